@@ -1,0 +1,56 @@
+// What every command of the program shares: the options of the contract, and how a result leaves the program.
+#pragma once
+#include <CLI/CLI.hpp>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "rondure/core/length.hpp"
+#include "rondure/core/result.hpp"
+#include "rondure/interpret/feature.hpp"
+
+namespace rondure::cli {
+
+inline constexpr int kDone = 0, kCouldNotMeasure = 1, kBadCommandLine = 2;
+
+// The action of the command that was given on the command line; its value is the exit status.
+using Action = std::function<int()>;
+
+// Options that several commands take. Text is kept as typed and read by the accessors, so that a bad length is
+// reported with its option's name.
+struct CommonOptions {
+  std::string json;         // file, or "-" for standard output
+  std::string save;         // part record to add the feature to
+  std::string feature;      // name of the feature in the record
+  std::string kind;         // outside, bore, arc, width, metal ...
+  std::string unit = "mm";  // of bare numbers
+  std::string temperature;  // of the part while it was measured
+  std::string material;
+  bool quiet = false;
+  int threads = 0;          // 0 = as many as the machine has
+};
+void add_common_options(CLI::App& command, CommonOptions& options);
+LengthUnit bare_unit(const CommonOptions& options);  // validated by the parser
+
+// One line on standard error, and the exit status that goes with the code.
+int report_error(const Error& error, const std::string& about = {});
+// A mistake of the command line: exit 2.
+int report_usage(const std::string& message);
+
+// Prints the features as text (unless --quiet or --json -), writes --json, adds them to --save.
+// Several features: --feature names the first; the others get their kind or a number.
+int deliver(std::vector<Feature> features, const CommonOptions& options);
+
+// One function a command, in command_<name>.cpp: adds the subcommand, and on use sets `action`.
+void add_fit(CLI::App& program, Action& action);
+void add_measure(CLI::App& program, Action& action);
+void add_calibrate(CLI::App& program, Action& action);
+void add_original(CLI::App& program, Action& action);
+void add_record(CLI::App& program, Action& action);
+void add_plan(CLI::App& program, Action& action);
+void add_compare(CLI::App& program, Action& action);
+void add_report(CLI::App& program, Action& action);
+void add_verify(CLI::App& program, Action& action);
+
+}  // namespace rondure::cli

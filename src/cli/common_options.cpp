@@ -1,0 +1,43 @@
+#include <iostream>
+
+#include "command.hpp"
+
+namespace rondure::cli {
+
+void add_common_options(CLI::App& command, CommonOptions& options) {
+  command.add_option("--json", options.json, "write the result as a part record (JSON); - = standard output")
+      ->type_name("FILE");
+  command.add_option("--save", options.save, "add the measured feature to this part record (made if missing)")
+      ->type_name("PART.json");
+  command.add_option("--feature", options.feature, "name of the feature in the record")->type_name("NAME");
+  command.add_option("--kind", options.kind, "what it is: outside, bore, bore-on-metal, width, arc, metal")
+      ->type_name("KIND");
+  command.add_option("--unit", options.unit, "unit of bare numbers: mm, in or thou")
+      ->type_name("UNIT")
+      ->capture_default_str()
+      ->check(CLI::IsMember({"mm", "in", "thou", "um"}));
+  command.add_option("--temperature", options.temperature, "temperature of the part, e.g. 23C or 73F")
+      ->type_name("T");
+  command.add_option("--material", options.material, "material of the part, e.g. POM-C")->type_name("NAME");
+  command.add_flag("--quiet", options.quiet, "no text on standard output");
+  command.add_option("--threads", options.threads, "processor cores to use; 0 = all")
+      ->type_name("N")
+      ->check(CLI::Range(0, 1024));
+}
+
+LengthUnit bare_unit(const CommonOptions& options) {
+  return parse_unit(options.unit).value_or(LengthUnit::kMm);
+}
+
+int report_error(const Error& error, const std::string& about) {
+  std::cerr << "rondure: " << (about.empty() ? "" : about + ": ") << error.message() << '\n';
+  const bool command_line = error.code == ErrorCode::kBadArgument || error.code == ErrorCode::kBadLength;
+  return command_line ? kBadCommandLine : kCouldNotMeasure;
+}
+
+int report_usage(const std::string& message) {
+  std::cerr << "rondure: " << message << '\n';
+  return kBadCommandLine;
+}
+
+}  // namespace rondure::cli

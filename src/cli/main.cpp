@@ -1,0 +1,36 @@
+#include <exception>
+#include <iostream>
+
+#include "command.hpp"
+
+namespace {
+// In the order of the work. A command stands here only once it really works.
+constexpr auto kCommands = {
+    // rondure::cli::add_fit,
+    static_cast<void (*)(CLI::App&, rondure::cli::Action&)>(nullptr),
+};
+}  // namespace
+
+int main(int argc, char** argv) try {
+  CLI::App program("rondure: measures moulded round parts and finds the sizes they were drawn with.", "rondure");
+  program.set_version_flag("--version", "rondure 0.1.0");
+  program.require_subcommand(1);
+  rondure::cli::Action action;
+  for (const auto add : kCommands)
+    if (add) add(program, action);
+  try {
+    program.parse(argc, argv);
+  } catch (const CLI::CallForHelp& help) {
+    return program.exit(help);
+  } catch (const CLI::CallForAllHelp& help) {
+    return program.exit(help);
+  } catch (const CLI::CallForVersion& version) {
+    return program.exit(version);
+  } catch (const CLI::ParseError& error) {
+    return rondure::cli::report_usage(std::string(error.what()) + " (see 'rondure --help')");
+  }
+  return action ? action() : rondure::cli::kBadCommandLine;
+} catch (const std::exception& error) {
+  std::cerr << "rondure: unexpected failure: " << error.what() << '\n';
+  return rondure::cli::kCouldNotMeasure;
+}

@@ -1,0 +1,173 @@
+#include "rondure/core/length.hpp"
+
+#include <algorithm>
+#include <charconv>
+#include <cmath>
+#include <cstdio>
+
+namespace rondure {
+namespace {
+
+std::string_view trim(std::string_view s) {
+  constexpr std::string_view kSpace = " \t\r\n";
+  const auto first = s.find_first_not_of(kSpace);
+  if (first == std::string_view::npos) return {};
+  return s.substr(first, s.find_last_not_of(kSpace) - first + 1);
+}
+
+std::string quoted(std::string_view s) { return "'" + std::string(s.substr(0, 60)) + "'"; }
+
+struct NumberAndRest {
+  double number;
+  std::string_view rest;  // trimmed
+};
+
+// The leading number of a text and what follows it.
+Result<NumberAndRest> leading_number(std::string_view text) {
+  const std::string_view t = trim(text);
+  auto end = t.find_first_not_of("+-0123456789.,eE");
+  if (end == std::string_view::npos) end = t.size();
+  std::string digits(t.substr(0, end));
+  // "3e" of "3em": an exponent needs a digit behind it
+  while (!digits.empty() && (digits.back() == 'e' || digits.back() == 'E')) digits.pop_back(), --end;
+  if (std::count(digits.begin(), digits.end(), ',') == 1 && digits.find('.') == std::string::npos)
+    std::replace(digits.begin(), digits.end(), ',', '.');
+  const char* begin = digits.data();
+  const char* stop = begin + digits.size();
+  if (begin != stop && *begin == '+') ++begin;
+  double value = 0;
+  const auto [ptr, ec] = std::from_chars(begin, stop, value);
+  if (ec == std::errc::result_out_of_range) return Error{ErrorCode::kNotFinite, quoted(text)};
+  if (ec != std::errc() || ptr != stop)
+    return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a number with a unit such as 12.7mm"};
+  if (!std::isfinite(value)) return Error{ErrorCode::kNotFinite, quoted(text)};
+  return NumberAndRest{value, trim(t.substr(end))};
+}
+
+// Splits "A+-B" (also "A+/-B", "A±B"); the second part is empty where there is none.
+std::pair<std::string_view, std::string_view> split_plus_minus(std::string_view text) {
+  for (std::string_view sign : {"+-", "+/-", "\u00b1"})
+    if (const auto at = text.find(sign); at != std::string_view::npos)
+      return {trim(text.substr(0, at)), trim(text.substr(at + sign.size()))};
+  return {trim(text), {}};
+}
+
+Result<Estimate> nonnegative_u(Estimate e, std::string_view text) {
+  if (e.u < 0) return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed an uncertainty of 0 or more"};
+  return e;
+}
+
+std::string fixed(double value, int decimals) {
+  char buffer[64];
+  std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
+  return buffer;
+}
+
+}  // namespace
+
+double mm_per(LengthUnit unit) {
+  switch (unit) {
+    case LengthUnit::kMm: return 1;
+    case LengthUnit::kInch: return kMmPerInch;
+    case LengthUnit::kThou: return kMmPerInch / 1000;
+    case LengthUnit::kMicrometre: return 1e-3;
+  }
+  return 1;
+}
+
+std::string_view symbol(LengthUnit unit) {
+  switch (unit) {
+    case LengthUnit::kMm: return "mm";
+    case LengthUnit::kInch: return "in";
+    case LengthUnit::kThou: return "thou";
+    case LengthUnit::kMicrometre: return "um";
+  }
+  return "mm";
+}
+
+Result<LengthUnit> parse_unit(std::string_view text) {
+  const std::string_view t = trim(text);
+  if (t == "mm") return LengthUnit::kMm;
+  if (t == "in" || t == "inch" || t == "\"") return LengthUnit::kInch;
+  if (t == "thou") return LengthUnit::kThou;
+  if (t == "um" || t == "\u00b5m" || t == "\u03bcm") return LengthUnit::kMicrometre;
+  return Error{ErrorCode::kBadLength, "found the unit " + quoted(text) + ", needed mm, in, thou or um"};
+}
+
+Result<double> parse_number(std::string_view text) {
+  const auto n = leading_number(text);
+  if (!n) return n.error();
+  if (!n->rest.empty()) return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a plain number"};
+  return n->number;
+}
+
+Result<double> parse_length_mm(std::string_view text, LengthUnit bare) {
+  const auto n = leading_number(text);
+  if (!n) return n.error();
+  if (n->rest.empty()) return n->number * mm_per(bare);
+  const auto unit = parse_unit(n->rest);
+  if (!unit) return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a unit mm, in, thou or um"};
+  const double mm = n->number * mm_per(*unit);
+  if (!std::isfinite(mm)) return Error{ErrorCode::kNotFinite, quoted(text)};
+  return mm;
+}
+
+Result<Estimate> parse_length_with_u_mm(std::string_view text, LengthUnit bare) {
+  const auto [first, second] = split_plus_minus(text);
+  if (second.empty()) {
+    const auto value = parse_length_mm(first, bare);
+    if (!value) return value.error();
+    return Estimate{*value, 0};
+  }
+  const auto n = leading_number(second);
+  if (!n) return n.error();
+  LengthUnit shared = bare;
+  if (!n->rest.empty()) {
+    const auto unit = parse_unit(n->rest);
+    if (!unit) return unit.error();
+    shared = *unit;
+  }
+  const auto value = parse_length_mm(first, shared);
+  if (!value) return value.error();
+  return nonnegative_u({*value, n->number * mm_per(shared)}, text);
+}
+
+Result<double> parse_ratio(std::string_view text) {
+  const auto n = leading_number(text);
+  if (!n) return n.error();
+  if (n->rest.empty()) return n->number;
+  if (n->rest == "%") return n->number / 100;
+  return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a ratio such as 0.3%"};
+}
+
+Result<Estimate> parse_ratio_with_u(std::string_view text) {
+  const auto [first, second] = split_plus_minus(text);
+  const bool shared_percent = !second.empty() && second.back() == '%' && first.find('%') == std::string_view::npos;
+  auto value = parse_ratio(first);
+  if (!value) return value.error();
+  if (second.empty()) return Estimate{*value, 0};
+  const auto u = parse_ratio(second);
+  if (!u) return u.error();
+  return nonnegative_u({shared_percent ? *value / 100 : *value, *u}, text);
+}
+
+Result<double> parse_temperature_c(std::string_view text) {
+  const auto n = leading_number(text);
+  if (!n) return n.error();
+  if (n->rest.empty() || n->rest == "C" || n->rest == "\u00b0C") return n->number;
+  if (n->rest == "F" || n->rest == "\u00b0F") return (n->number - 32) * 5 / 9;
+  return Error{ErrorCode::kBadArgument, "found the temperature " + quoted(text) + ", needed one such as 23C or 73F"};
+}
+
+std::string format_mm(double mm, int decimals) { return fixed(mm, decimals) + " mm"; }
+std::string format_inch(double mm, int decimals) { return fixed(mm / kMmPerInch, decimals) + " in"; }
+std::string mm_and_inch(double mm, int decimals) {
+  return format_mm(mm, decimals) + " (" + format_inch(mm, decimals + 1) + ")";
+}
+
+int decimals_for_u(double u_mm) {
+  if (!(u_mm > 0)) return 4;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(u_mm))), 1, 6);
+}
+
+}  // namespace rondure

@@ -1,0 +1,72 @@
+// Guards the one-way dependencies: reads the #include lines, since some libraries lie on the compiler's default path
+// and the link rule alone cannot catch a leak.
+#include <catch2/catch.hpp>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <regex>
+#include <set>
+#include <string>
+#include <vector>
+
+namespace fs = std::filesystem;
+namespace {
+
+// What each module may include of the others.
+const std::map<std::string, std::set<std::string>> kMaySee = {
+    {"core", {}},
+    {"readings", {"core"}},
+    {"fit", {"core"}},
+    {"photo", {"core"}},
+    {"interpret", {"core", "fit"}},
+    {"record", {"core", "interpret"}},
+    {"plan", {"core", "interpret", "record"}},
+    {"report", {"core", "interpret", "record", "plan"}},
+    {"cli", {"core", "readings", "fit", "photo", "interpret", "record", "plan", "report"}},
+};
+// Libraries that are the business of some modules only.
+const std::map<std::string, std::set<std::string>> kLibraryUsers = {
+    {"opencv2", {"photo"}}, {"ceres", {"photo"}}, {"CLI", {"cli"}},
+    {"nlohmann", {"record", "plan", "report", "photo", "readings", "cli"}},
+};
+
+std::vector<std::string> includes_of(const fs::path& file) {
+  std::ifstream in(file);
+  std::vector<std::string> found;
+  static const std::regex kInclude(R"re(^\s*#\s*include\s*[<"]([^>"]+)[>"])re");
+  for (std::string line; std::getline(in, line);)
+    if (std::smatch m; std::regex_search(line, m, kInclude)) found.push_back(m[1]);
+  return found;
+}
+
+std::string first_part(const std::string& path) { return path.substr(0, path.find('/')); }
+
+}  // namespace
+
+TEST_CASE("modules include only what the dependency rule allows", "[core][structure]") {
+  const fs::path root(RONDURE_SOURCE);
+  int files = 0;
+  for (const auto& [module, allowed] : kMaySee) {
+    for (const fs::path& folder : {root / "src" / module, root / "include/rondure" / module}) {
+      if (!fs::exists(folder)) continue;
+      const bool is_public = folder.string().find("include/rondure") != std::string::npos;
+      for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+        const auto extension = entry.path().extension();
+        if (extension != ".hpp" && extension != ".cpp") continue;
+        ++files;
+        for (const std::string& include : includes_of(entry.path())) {
+          INFO(entry.path().string() << " includes " << include);
+          const std::string top = first_part(include);
+          if (top == "rondure") {
+            const std::string other = first_part(include.substr(8));
+            CHECK((other == module || allowed.count(other) == 1));
+          } else if (const auto users = kLibraryUsers.find(top); users != kLibraryUsers.end()) {
+            CHECK(users->second.count(module) == 1);
+            CHECK_FALSE(is_public);  // no library type in a public header
+          }
+        }
+      }
+    }
+  }
+  CHECK(files > 10);
+}
