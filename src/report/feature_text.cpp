@@ -1,0 +1,150 @@
+#include "rondure/report/feature_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/length.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr int kLabelWidth = 13;
+
+std::string row(std::string_view label, const std::string& text) {
+  return fmt::format("  {:<{}}{}\n", label, kLabelWidth, text);
+}
+
+// "12.452 +- 0.006 mm   0.4902 +- 0.0002 in": as many decimals as two figures of u can carry.
+std::string both_units(double mm, std::optional<double> u_mm) {
+  const int decimals = u_mm ? decimals_for_u(*u_mm) : 4;
+  const double in = mm / kMmPerInch;
+  if (!u_mm) return fmt::format("{:.{}f} mm   {:.{}f} in", mm, decimals, in, decimals + 1);
+  return fmt::format("{:.{}f} +- {:.{}f} mm   {:.{}f} +- {:.{}f} in", mm, decimals, *u_mm, decimals, in, decimals + 1,
+                     *u_mm / kMmPerInch, decimals + 1);
+}
+
+std::string range(const Interval& interval, int decimals) {
+  return fmt::format("{:.{}f} to {:.{}f} mm", interval.lo, decimals, interval.hi, decimals);
+}
+
+// A probability as people say it; never "0".
+std::string chance(double p) {
+  if (p < 0.001) return "under 0.1 %";
+  if (p < 0.0995) return fmt::format("{:.1f} %", 100 * p);
+  return fmt::format("{:.0f} %", 100 * p);
+}
+
+bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.coverage_deg < 180; }
+
+std::string size_rows(const Feature& f) {
+  std::string text;
+  const auto& c = *f.circle;
+  const int decimals = c.u_diameter_mm ? decimals_for_u(*c.u_diameter_mm) : 4;
+  if (shows_arc(f) || f.kind == "arc") {
+    const auto u_radius = c.u_diameter_mm ? std::optional(*c.u_diameter_mm / 2) : std::nullopt;
+    text += row("radius", both_units(c.diameter_mm / 2, u_radius));
+    if (c.diameter95_mm) {
+      const Interval radius{c.diameter95_mm->lo / 2, c.diameter95_mm->hi / 2};
+      text += row("", fmt::format("95 %: {}   {:.4f} to {:.4f} in", range(radius, decimals), radius.lo / kMmPerInch,
+                                  radius.hi / kMmPerInch));
+    }
+  } else {
+    text += row("diameter", both_units(c.diameter_mm, c.u_diameter_mm));
+    if (c.diameter95_mm) text += row("", "95 %: " + range(*c.diameter95_mm, decimals));
+  }
+  if (!c.diameter95_mm && c.u_diameter_mm) text += row("", "no upper limit: the edge may as well be straight");
+  return text;
+}
+
+std::string ovality_rows(const Feature& f) {
+  const auto& e = *f.ellipse;
+  const int decimals = e.u_ovality_mm ? decimals_for_u(*e.u_ovality_mm) : 4;
+  std::string text = row("ovality", both_units(e.ovality_mm, e.u_ovality_mm));
+  std::string second;
+  if (e.ovality95_mm) second = "95 %: " + range(*e.ovality95_mm, decimals);
+  if (e.p_round) second += fmt::format("{}a round part shows as much in {}", second.empty() ? "" : "; ", chance(*e.p_round));
+  if (!second.empty()) text += row("", second);
+  if (e.major_angle_deg)
+    text += row("", fmt::format("{:.{}f} x {:.{}f} mm, long axis at {:.0f} deg", e.major_diameter_mm, decimals,
+                                e.minor_diameter_mm, decimals, *e.major_angle_deg));
+  return text;
+}
+
+std::string roundness_row(const RoundnessResult& r) {
+  std::string text;
+  const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& reference) {
+    if (reference) text += fmt::format("{}{:.4f} {}", text.empty() ? "RONt " : ", ", reference->ront_mm, name);
+  };
+  add("LSCI", r.lsci);
+  add("MZCI", r.mzci);
+  add("MCCI", r.mcci);
+  add("MICI", r.mici);
+  text += " mm";
+  if (r.noise_floor_mm) text += fmt::format(" (noise alone: {:.4f})", *r.noise_floor_mm);
+  return row("roundness", text);
+}
+
+std::string excluded_rows(const std::vector<ExcludedSector>& sectors) {
+  std::string text;
+  for (const auto& s : sectors) {
+    std::string line;
+    if (s.points > 1)
+      line = fmt::format("{:.0f} to {:.0f} deg, {:.3f} mm {}, {} points", s.from_deg, s.to_deg, std::abs(s.height_mm),
+                         s.height_mm > 0 ? "high" : "low", s.points);
+    else
+      line = fmt::format("at {:.0f} deg, {:.3f} mm {}, 1 point", s.from_deg, std::abs(s.height_mm),
+                         s.height_mm > 0 ? "high" : "low");
+    if (!s.lines.empty()) {
+      line += s.lines.size() == 1 ? ", line" : ", lines";
+      for (std::size_t i = 0; i < std::min<std::size_t>(s.lines.size(), 8); ++i) line += fmt::format(" {}", s.lines[i]);
+      if (s.lines.size() > 8) line += " ...";
+    }
+    text += row(text.empty() ? "left out" : "", line);
+  }
+  return text;
+}
+
+std::string harmonics_row(const std::vector<HarmonicResult>& harmonics) {
+  std::string text;
+  for (const auto& h : harmonics) {
+    if (h.u_amplitude_mm && h.amplitude_mm < 3 * *h.u_amplitude_mm) continue;
+    text += fmt::format("{}{} UPR {:.4f} mm", text.empty() ? "" : ", ", h.upr, h.amplitude_mm);
+  }
+  return text.empty() ? "" : row("harmonics", text);
+}
+
+std::string budget_rows(std::vector<BudgetLine> budget) {
+  std::stable_sort(budget.begin(), budget.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
+  std::string text;
+  for (const auto& line : budget) {
+    if (!(line.u_mm > 0)) continue;
+    text += row(text.empty() ? "u is made of" : "", fmt::format("{:.4f} mm  {}", line.u_mm, line.source));
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string feature_text(const Feature& f) {
+  std::string text = f.name.empty() ? f.kind : f.name;
+  if (!f.kind.empty() && f.kind != f.name && !f.name.empty()) text += " (" + f.kind + ")";
+  if (text.empty()) text = "feature";
+  if (!f.source.file.empty()) text += "   from " + f.source.file;
+  text += '\n';
+  if (f.circle) text += size_rows(f);
+  if (f.ellipse) text += ovality_rows(f);
+  if (f.roundness) text += roundness_row(*f.roundness);
+  text += harmonics_row(f.harmonics);
+  if (!f.verdict.empty()) text += row("shape", f.verdict);
+  text += excluded_rows(f.excluded);
+  if (f.points.count > 0)
+    text += row("points", fmt::format("{} of {} used, {:.0f} deg of the outline seen", f.points.used, f.points.count,
+                                      f.points.coverage_deg));
+  text += budget_rows(f.budget);
+  for (const auto& w : f.warnings) text += row("note", w.text);
+  return text;
+}
+
+}  // namespace rondure
