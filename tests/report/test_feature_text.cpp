@@ -1,0 +1,42 @@
+#include <catch2/catch.hpp>
+
+#include "rondure/report/feature_text.hpp"
+
+using namespace rondure;
+
+namespace {
+Feature oval_feature() {
+  Feature f;
+  f.name = "rim", f.kind = "outside";
+  f.points = {120, 118, 357};
+  f.circle = CircleResult{12.4523, 0.0061, {}, 0.004, Interval{12.4402, 12.4646}};
+  f.ellipse = EllipseResult{12.463, 12.442, 34.0, {}, 0.021, 0.004, Interval{0.013, 0.029}, 0.00002};
+  f.excluded = {{118, 126, 0.12, 2, {17, 18}}};
+  f.budget = {{"edge noise", 0.001}, {"scale", 0.006}, {"temperature", 0}};
+  f.verdict = "oval";
+  return f;
+}
+bool has(const std::string& text, const char* what) { return text.find(what) != std::string::npos; }
+}  // namespace
+
+TEST_CASE("feature text: both units, as many decimals as u carries", "[report][text]") {
+  const std::string text = feature_text(oval_feature());
+  INFO(text);
+  CHECK(has(text, "12.4523 +- 0.0061 mm   0.49025 +- 0.00024 in"));
+  CHECK(has(text, "a round part shows as much in under 0.1 %"));
+  CHECK(has(text, "118 to 126 deg, 0.120 mm high, 2 points, lines 17 18"));
+  CHECK(text.find("scale") < text.find("edge noise"));  // largest share first
+  CHECK_FALSE(has(text, "temperature"));                // nothing from there
+}
+
+TEST_CASE("feature text: an arc is given as a radius, an open interval in words", "[report][text]") {
+  Feature f = oval_feature();
+  f.ellipse.reset();
+  f.points.coverage_deg = 30;
+  f.circle->diameter95_mm.reset();
+  const std::string text = feature_text(f);
+  INFO(text);
+  CHECK(has(text, "radius"));
+  CHECK_FALSE(has(text, "diameter"));
+  CHECK(has(text, "no upper limit"));
+}
