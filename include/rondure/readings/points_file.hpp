@@ -1,4 +1,17 @@
-// Readings typed by hand: the POINTS.csv of the contract (x,y[,sigma] and the other reading forms, one a line).
+// Readings typed by hand: the POINTS.csv of the contract, one reading a line (forms: reading_line.hpp).
+//
+//   # unit: in            unit of all plain numbers: mm, in, thou or um; stands before the first reading,
+//   once # orientation: 45     the readings below were taken with the part turned by 45 degrees,
+//   counter-clockwise on the
+//                         stage, from how it lay at 0 (for the turn-the-part test of a stage)
+//   # note: chipped edge  kept for the record
+//   x,y                   a header is allowed before the first reading; x_mm,y_mm or x_in,y_in also sets the
+//   unit 12.345,8.200          # the rest of a line after '#' is a comment 12.346,8.201  # again 12.345,8.200
+//   a re-reading of the same place: tells how well readings repeat
+//
+// Files of spreadsheets and other systems: byte-order mark, CR LF, separators left over at the end of a line
+// are taken as they come. What is not text (NUL bytes, UTF-16, lines beyond 1000 characters) is refused with
+// the line's number.
 #pragma once
 #include <optional>
 #include <string>
@@ -7,25 +20,39 @@
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/result.hpp"
+#include "rondure/readings/reading_line.hpp"
 
 namespace rondure {
 
-struct ChordReading { Estimate chord_mm, sagitta_mm; int line = 0; };
-struct OverlayReading { Estimate radius_mm; int line = 0; };
-struct TwoPointReading { Estimate diameter_mm; double at_rad = 0; int line = 0; };
-struct PolarReading { double radius_mm = 0, at_rad = 0; int line = 0; };
-
 struct Readings {
   LengthUnit unit = LengthUnit::kMm;
-  double resolution_mm = 0;  // the last digit that the x,y readings carry (finest of the file); 0 = cannot be told
-  std::vector<MeasuredPoint> points;  // x,y lines and polar readings, in order; sigma 0 = not given
+  bool unit_stated = false;  // by the file itself
+  // The step of the x,y readings: last digit typed (finest of the file), or 2 or 5 of it where all the
+  // readings say so (at least 20 and 8 numbers). 0 = cannot be told: none, or whole mm or in only.
+  double resolution_mm = 0;
+  std::vector<MeasuredPoint> points;    // x,y lines and polar readings, in order; sigma 0 = not given
+  std::vector<double> orientation_rad;  // one a point: how the part was turned; empty when no line says so
+  std::vector<std::vector<int>>
+      again;  // indexes into points: readings of one and the same place, two or more each
   std::vector<ChordReading> chords;
   std::vector<OverlayReading> overlays;
   std::vector<TwoPointReading> two_points;
   std::vector<std::string> notes;
 };
 
-// Errors: kBadLine ("line 17: found 'abc', needed ..."), kMixedUnits, kNotFinite.
+inline constexpr int kMostReadings = 1'000'000;
+
+// Errors: kBadLine ("line 17: found 'abc', needed ..."), kMixedUnits, kNotFinite. A text without any reading
+// is no error: every list is empty.
 Result<Readings> parse_points(const std::string& text, LengthUnit bare = LengthUnit::kMm);
+
+// How well readings of one place repeat, across the edge: pooled standard deviation of the distances from
+// `center`, sum over places and readings of (d - mean d)^2 / sum of (n - 1). Absent without any re-reading.
+struct Repeatability {
+  double s_mm = 0;  // standard deviation of a single reading
+  int degrees_of_freedom = 0;
+  int places = 0;
+};
+std::optional<Repeatability> repeatability(const Readings& readings, PartPoint center);
 
 }  // namespace rondure

@@ -1,0 +1,268 @@
+#include "rondure/readings/points_file.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <utility>
+
+#include "line_text.hpp"
+
+namespace rondure {
+namespace {
+
+Error at_line(int line, const Error& error) {
+  return {error.code, "line " + std::to_string(line) + ": " + error.detail};
+}
+Error at_line(int line, ErrorCode code, const std::string& detail) {
+  return at_line(line, Error{code, detail});
+}
+
+// The next line and its end, whichever the system that wrote it: LF, CR LF or CR.
+std::string_view take_line(std::string_view& rest) {
+  const auto end = rest.find_first_of("\r\n");
+  if (end == std::string_view::npos) return std::exchange(rest, {});
+  const std::string_view line = rest.substr(0, end);
+  const bool crlf = rest[end] == '\r' && end + 1 < rest.size() && rest[end + 1] == '\n';
+  rest.remove_prefix(end + (crlf ? 2 : 1));
+  return line;
+}
+
+Result<void> check_is_text(std::string_view line) {
+  if (line.size() > kLongestLine_bytes)
+    return Error{ErrorCode::kBadLine, "found " + std::to_string(line.size()) +
+                                          " characters in one line, needed one reading a line"};
+  for (const char c : line) {
+    const auto byte = static_cast<unsigned char>(c);
+    if ((byte < 0x20 && kBlanks.find(c) == std::string_view::npos) || byte == 0x7F)
+      return Error{ErrorCode::kBadLine,
+                   "found a byte " + std::to_string(byte) + " that is not text, needed x and y"};
+  }
+  return {};
+}
+
+// The value of "key: value" in a comment; nothing for another key.
+std::optional<std::string_view> directive(std::string_view comment, std::string_view key) {
+  const std::string_view t = trim(comment);
+  if (t.size() <= key.size() || lower(t.substr(0, key.size())) != key) return std::nullopt;
+  const std::string_view rest = trim(t.substr(key.size()));
+  if (rest.empty() || rest[0] != ':') return std::nullopt;
+  return trim(rest.substr(1));
+}
+
+// The unit that a header field such as "x_mm", "x (in)" or "X [thou]" carries; empty for a bare "x".
+std::string_view unit_of_header(std::string_view field) {
+  std::string_view t = trim(field);
+  if (!t.empty()) t.remove_prefix(1);
+  const auto first = t.find_first_not_of(" \t_([/");
+  if (first == std::string_view::npos) return {};
+  t.remove_prefix(first);
+  const auto last = t.find_last_not_of(" \t)]");
+  return t.substr(0, last == std::string_view::npos ? 0 : last + 1);
+}
+
+class PointsParser {
+public:
+  explicit PointsParser(LengthUnit bare) { out_.unit = bare; }
+
+  Result<void> line(std::string_view text, int number) {
+    number_ = number;
+    if (auto ok = check_is_text(text); !ok) return ok;
+    const auto hash = text.find('#');
+    const std::string_view body = trim(text.substr(0, hash));
+    const std::string_view comment = hash == std::string_view::npos ? "" : text.substr(hash + 1);
+    if (body.empty()) return comment_line(comment);
+    if (!any_reading_ && !header_seen_ && is_header(body)) return header(body);
+    return reading(body, comment);
+  }
+
+  Readings finish() && {
+    for (auto& [first, places] : again_) {
+      places.insert(places.begin(), first);
+      out_.again.push_back(std::move(places));
+    }
+    if (turned_) out_.orientation_rad = std::move(orientations_);
+    out_.resolution_mm = step_mm();
+    return std::move(out_);
+  }
+
+private:
+  Result<void> comment_line(std::string_view comment) {
+    if (const auto unit = directive(comment, "unit")) return set_unit(*unit);
+    if (const auto angle = directive(comment, "orientation")) return set_orientation(*angle);
+    if (const auto note = directive(comment, "note")) out_.notes.emplace_back(*note);
+    return {};
+  }
+
+  Result<void> set_unit(std::string_view text) {
+    const auto unit = parse_unit(lower(text));
+    if (!unit)
+      return Error{ErrorCode::kBadLine,
+                   "found the unit " + quoted_for_message(text) + ", needed mm, in, thou or um"};
+    if (*unit != out_.unit && (out_.unit_stated || any_reading_))
+      return Error{ErrorCode::kMixedUnits, "found the unit " + quoted_for_message(text) + " in a file in " +
+                                               std::string(symbol(out_.unit)) +
+                                               ", needed one unit, before the readings"};
+    out_.unit = *unit;
+    out_.unit_stated = true;
+    return {};
+  }
+
+  Result<void> set_orientation(std::string_view text) {
+    std::string_view t = text;
+    for (std::string_view ending : {"degrees", "deg", "\u00b0"})
+      if (t.ends_with(ending)) t = trim(t.substr(0, t.size() - ending.size()));
+    const auto angle = parse_number(t);
+    if (!angle || std::abs(*angle) > 3600)
+      return Error{ErrorCode::kBadLine,
+                   "found the orientation " + quoted_for_message(text) + ", needed degrees"};
+    orientation_ = wrap_direction_rad(rad(*angle));
+    turned_ = true;
+    return {};
+  }
+
+  static bool is_header(std::string_view body) {
+    const std::string low = lower(body);
+    for (std::string_view word : {"chord", "overlay", "two-point", "polar", "nan", "inf"})
+      if (low.starts_with(word)) return false;
+    if (!is_letter(low[0])) return false;
+    return low.find_first_of(",; \t") != std::string::npos &&
+           low.find_first_of("0123456789") == std::string::npos;
+  }
+
+  Result<void> header(std::string_view body) {
+    header_seen_ = true;
+    const char separator = body.find(';') != std::string_view::npos    ? ';'
+                           : body.find(',') != std::string_view::npos  ? ','
+                           : body.find('\t') != std::string_view::npos ? '\t'
+                                                                       : ' ';
+    const auto first_end = body.find(separator);
+    const std::string_view first = trim(body.substr(0, first_end));
+    const std::string_view tail = trim(body.substr(first_end + 1));
+    const std::string_view second = trim(tail.substr(0, tail.find(separator)));
+    const auto names = [](std::string_view field, char axis) {
+      return !field.empty() && lower(field)[0] == axis && (field.size() == 1 || !is_letter(field[1]));
+    };
+    if (!names(first, 'x') || !names(second, 'y'))
+      return Error{ErrorCode::kBadLine,
+                   "found " + quoted_for_message(body) + ", needed x and y, or a header x,y"};
+    for (const std::string_view unit : {unit_of_header(first), unit_of_header(second)})
+      if (!unit.empty() && parse_unit(lower(unit)))
+        if (auto ok = set_unit(unit); !ok) return ok;
+    return {};
+  }
+
+  Result<void> reading(std::string_view body, std::string_view comment) {
+    auto parsed = parse_reading_line(body, out_.unit);
+    if (!parsed) return parsed.error();
+    if (++count_ > kMostReadings)
+      return Error{ErrorCode::kBadLine, "found more than " + std::to_string(kMostReadings) + " readings"};
+    any_reading_ = true;
+    if (auto* point = std::get_if<MeasuredPoint>(&parsed->value)) {
+      point->line = number_;
+      numbers_.push_back({point->at, parsed->decimals});
+      add_point(*point, comment);
+    } else if (auto* polar = std::get_if<PolarReading>(&parsed->value)) {
+      polar->line = number_;
+      add_point(point_of(*polar), comment);
+    } else if (auto* chord = std::get_if<ChordReading>(&parsed->value)) {
+      chord->line = number_;
+      out_.chords.push_back(*chord);
+    } else if (auto* overlay = std::get_if<OverlayReading>(&parsed->value)) {
+      overlay->line = number_;
+      out_.overlays.push_back(*overlay);
+    } else if (auto* two_point = std::get_if<TwoPointReading>(&parsed->value)) {
+      two_point->line = number_;
+      out_.two_points.push_back(*two_point);
+    }
+    return {};
+  }
+
+  void add_point(const MeasuredPoint& point, std::string_view comment) {
+    const int index = int(out_.points.size());
+    const auto key = std::pair{point.at.x_mm, point.at.y_mm};
+    if (const std::string_view t = trim(comment); lower(t).starts_with("again")) {
+      if (const auto earlier = parse_reading_line(t.substr(5), out_.unit); earlier) {
+        const auto* at = std::get_if<MeasuredPoint>(&earlier->value);
+        if (const auto first = at ? first_at_.find({at->at.x_mm, at->at.y_mm}) : first_at_.end();
+            first != first_at_.end())
+          again_[first->second].push_back(index);
+      }
+    }
+    first_at_.emplace(key, index);
+    out_.points.push_back(point);
+    orientations_.push_back(orientation_);
+  }
+
+  // Readings of a dial fall on its divisions: last digit, or twos or fives of it.
+  double step_mm() const {
+    int decimals = 0;
+    for (const auto& n : numbers_) decimals = std::max(decimals, n.decimals);
+    const bool whole_is_coarse = out_.unit == LengthUnit::kMm || out_.unit == LengthUnit::kInch;
+    if (numbers_.empty() || decimals > 15 || (decimals == 0 && whole_is_coarse)) return 0;
+    const double last_digit_mm = std::pow(10.0, -decimals) * mm_per(out_.unit);
+    for (const auto& [step, least] : {std::pair{5, 8}, std::pair{2, 20}})
+      if (2 * int(numbers_.size()) >= least && all_multiples_of(step, last_digit_mm))
+        return step * last_digit_mm;
+    return last_digit_mm;
+  }
+
+  bool all_multiples_of(int step, double last_digit_mm) const {
+    int not_zero = 0;
+    for (const auto& n : numbers_)
+      for (const double value_mm : {n.at.x_mm, n.at.y_mm}) {
+        const double digits = std::round(value_mm / last_digit_mm);
+        if (std::abs(digits) > 1e15 || std::fmod(digits, step) != 0) return false;
+        not_zero += digits != 0;
+      }
+    return not_zero >= (step == 5 ? 8 : 20);
+  }
+
+  struct TypedNumbers {
+    PartPoint at;
+    int decimals;
+  };
+
+  Readings out_;
+  int number_ = 0, count_ = 0;
+  bool any_reading_ = false, header_seen_ = false, turned_ = false;
+  double orientation_ = 0;
+  std::vector<double> orientations_;
+  std::vector<TypedNumbers> numbers_;
+  std::map<std::pair<double, double>, int> first_at_;  // place -> index of its first reading
+  std::map<int, std::vector<int>> again_;              // first reading -> re-readings
+};
+
+}  // namespace
+
+Result<Readings> parse_points(const std::string& text, LengthUnit bare) {
+  std::string_view rest = text;
+  if (rest.starts_with("\xFF\xFE") || rest.starts_with("\xFE\xFF"))
+    return at_line(1, ErrorCode::kBadLine, "found UTF-16, needed plain text (UTF-8)");
+  if (rest.starts_with("\xEF\xBB\xBF")) rest.remove_prefix(3);
+  PointsParser parser(bare);
+  for (int number = 1; !rest.empty(); ++number)
+    if (const auto ok = parser.line(take_line(rest), number); !ok) return at_line(number, ok.error());
+  return std::move(parser).finish();
+}
+
+std::optional<Repeatability> repeatability(const Readings& readings, PartPoint center) {
+  Repeatability r;
+  double sum = 0;
+  for (const auto& place : readings.again) {
+    double mean = 0, squares = 0;
+    const auto distance = [&](int i) {
+      const PartPoint& p = readings.points[std::size_t(i)].at;
+      return std::hypot(p.x_mm - center.x_mm, p.y_mm - center.y_mm);
+    };
+    for (const int i : place) mean += distance(i) / double(place.size());
+    for (const int i : place) squares += (distance(i) - mean) * (distance(i) - mean);
+    sum += squares;
+    r.degrees_of_freedom += int(place.size()) - 1;
+    ++r.places;
+  }
+  if (r.degrees_of_freedom < 1) return std::nullopt;
+  r.s_mm = std::sqrt(sum / r.degrees_of_freedom);
+  return r;
+}
+
+}  // namespace rondure
