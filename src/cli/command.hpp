@@ -38,6 +38,9 @@ int report_error(const Error& error, const std::string& about = {});
 // A mistake of the command line: exit 2.
 int report_usage(const std::string& message);
 
+// Flushes standard output: kDone, or one line and kCouldNotMeasure when not all of it could be written.
+int finish_output();
+
 // Prints the features as text (unless --quiet or --json -), writes --json, adds them to --save.
 // Several features: --feature names the first; the others get their kind or a number.
 int deliver(std::vector<Feature> features, const CommonOptions& options);

@@ -7,7 +7,8 @@ namespace rondure::cli {
 void add_common_options(CLI::App& command, CommonOptions& options) {
   command.add_option("--json", options.json, "write the result as a part record (JSON); - = standard output")
       ->type_name("FILE");
-  command.add_option("--save", options.save, "add the measured feature to this part record (made if missing)")
+  command
+      .add_option("--save", options.save, "add the measured feature to this part record (made if missing)")
       ->type_name("PART.json");
   command.add_option("--feature", options.feature, "name of the feature in the record")->type_name("NAME");
   command.add_option("--kind", options.kind, "what it is: outside, bore, bore-on-metal, width, arc, metal")
@@ -33,6 +34,13 @@ int report_error(const Error& error, const std::string& about) {
   std::cerr << "rondure: " << (about.empty() ? "" : about + ": ") << error.message() << '\n';
   const bool command_line = error.code == ErrorCode::kBadArgument || error.code == ErrorCode::kBadLength;
   return command_line ? kBadCommandLine : kCouldNotMeasure;
+}
+
+int finish_output() {
+  std::cout.flush();
+  if (std::cout) return kDone;
+  return report_error(
+      {ErrorCode::kFileUnwritable, "standard output, its reader is gone or its disk is full"});
 }
 
 int report_usage(const std::string& message) {

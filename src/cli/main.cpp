@@ -12,7 +12,8 @@ constexpr auto kCommands = {
 }  // namespace
 
 int main(int argc, char** argv) try {
-  CLI::App program("rondure: measures moulded round parts and finds the sizes they were drawn with.", "rondure");
+  CLI::App program("rondure: measures moulded round parts and finds the sizes they were drawn with.",
+                   "rondure");
   program.set_version_flag("--version", "rondure 0.1.0");
   program.require_subcommand(1);
   rondure::cli::Action action;

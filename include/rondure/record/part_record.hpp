@@ -2,6 +2,7 @@
 // place that writes JSON of results. Fields of a newer version are preserved when a record is read and saved again.
 #pragma once
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,13 +28,30 @@ Result<PartRecord> parse_part_record(const std::string& json_text);
 
 // Errors: kFileMissing, kFileUnreadable, kFileDamaged.
 Result<PartRecord> load_part_record(const std::filesystem::path& file);
-// Atomic: a temporary file beside it, fsync, rename. Errors: kFileUnwritable.
-Result<void> save_part_record(const std::filesystem::path& file, const PartRecord& record);
-// Adds or replaces the feature of that name in the record at `file` (made if missing), under a lock.
-Result<void> save_feature(const std::filesystem::path& file, Feature feature, const std::string& material = {});
 
-// Writes a whole file or nothing. Errors: kFileUnwritable.
+// Changing a record on disk. Atomic: a temporary file beside it, fsync, rename; a power cut leaves the old record or
+// the new one. One writer at a time (a lock of the system on the folder: a killed writer leaves no lock behind). The
+// record before the change is kept as PART.json.bak. A damaged record is refused and left as it is. Symbolic links
+// are followed; the permissions stay.
+// Errors: kFileLocked (another program kept the lock for 10 s, or changed the file all the while), kFileDamaged,
+// kFileUnwritable, kFileUnreadable, and those of `change`.
+//
+// update: loads (a new record named after the file where there is none), lets `change` edit, saves. `change` may be
+// called again when the file was replaced in between; an error from it writes nothing.
+Result<void> update_part_record(const std::filesystem::path& file,
+                                const std::function<Result<void>(PartRecord&)>& change);
+// Adds the features, or replaces those of the same name.
+Result<void> save_features(const std::filesystem::path& file, const std::vector<Feature>& features,
+                           const std::string& material = {});
+Result<void> save_feature(const std::filesystem::path& file, Feature feature, const std::string& material = {});
+// Writes the record as it is; refused (kFileLocked) when it was loaded and the file has changed since.
+Result<void> save_part_record(const std::filesystem::path& file, const PartRecord& record);
+// PART.json.bak, where the record before the last change is kept.
+std::filesystem::path generation_before(const std::filesystem::path& file);
+
+// Writes a whole file or nothing; pipes and devices are written to. Errors: kFileUnwritable.
 Result<void> write_file_atomically(const std::filesystem::path& file, const std::string& bytes);
+// Errors: kFileMissing, kFileUnreadable (a folder, no permission, longer than the limit).
 Result<std::string> read_file(const std::filesystem::path& file, std::size_t limit_bytes = 1u << 30);
 std::string sha256_hex(const std::string& bytes);
 

@@ -1,0 +1,16 @@
+// The sections of a part record, each as JSON and back. Reading throws Damage.
+#pragma once
+#include "json_object.hpp"
+#include "rondure/interpret/feature.hpp"
+#include "rondure/interpret/original.hpp"
+
+namespace rondure::record {
+
+Json feature_to_json(const Feature& feature);
+Feature feature_from_json(const Object& object);
+Json original_to_json(const OriginalResult& original);
+OriginalResult original_from_json(const Object& object);
+Json warnings_to_json(const std::vector<Warning>& warnings);
+std::vector<Warning> warnings_from_json(const Object& parent);
+
+}  // namespace rondure::record
