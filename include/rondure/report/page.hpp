@@ -1,0 +1,31 @@
+// One self-contained HTML page of a part: pictures and drawings inside, no network, no script. Prints on A4 and Letter,
+// readable on a phone.
+#pragma once
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "rondure/record/part_record.hpp"
+
+namespace rondure {
+
+// The piece of a source photograph that shows a feature, as grey values. picture pixel = origin + scale * crop pixel.
+struct PagePicture {
+  std::string feature;  // name of the feature it shows
+  int width_px = 0, height_px = 0;
+  double origin_x_px = 0, origin_y_px = 0, scale = 1;
+  std::vector<std::uint8_t> grey;
+};
+
+struct PageOptions {
+  std::vector<PagePicture> pictures;       // features without one are shown without a photograph
+  std::vector<std::string> changed_files;  // sources whose bytes are no longer those measured, or that are gone
+  std::string made_at;                     // date and time of the page, as it is to be printed
+};
+
+std::string report_page(const PartRecord& record, const PageOptions& options);
+
+// The part in one sentence: size, shape, and what it was drawn as, where that is known.
+std::string answer_sentence(const PartRecord& record);
+
+}  // namespace rondure

@@ -1,0 +1,36 @@
+// The charts of the report page, each a self-contained SVG element; empty text when the feature has nothing to show.
+#pragma once
+#include <string>
+#include <vector>
+
+#include "rondure/interpret/feature.hpp"
+#include "rondure/interpret/original.hpp"
+
+namespace rondure {
+
+// Letter of the i-th left-out place ("A", "B", ... ), the same in every chart and on the photograph.
+std::string place_letter(std::size_t index);
+
+// Round number of mm (1, 2 or 5 times a power of ten) not below `mm`.
+double round_step_mm(double mm);
+
+// Deviations from the least-squares circle, magnified, at their angle; same orientation as the photograph.
+struct RoundnessChart {
+  std::string svg;
+  double magnification = 0;  // radial enlargement against the drawn circle
+};
+RoundnessChart roundness_chart(const Feature& feature);
+
+// Deviation against angle, 0 to 360 degrees.
+std::string deviation_chart(const Feature& feature);
+
+// Amplitude by undulations per revolution, with its uncertainty.
+std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics);
+
+// Shares of the standard uncertainty of the diameter.
+std::string budget_chart(const std::vector<BudgetLine>& budget);
+
+// Candidates for one original size with their probabilities.
+std::string candidates_chart(const OriginalFeature& feature);
+
+}  // namespace rondure

@@ -1,0 +1,82 @@
+#include "rondure/report/page.hpp"
+
+#include <fmt/format.h>
+
+#include "page_sections.hpp"
+#include "rondure/core/builtin_data.hpp"
+#include "rondure/core/length.hpp"
+#include "svg.hpp"
+
+namespace rondure {
+namespace {
+
+// Hatching for left-out sectors, defined once for every drawing of the page.
+constexpr const char* kHatch =
+    "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs><pattern id=\"hatch\" width=\"5\" height=\"5\" "
+    "patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" fill=\"#ffffff\"/>"
+    "<line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"5\" stroke=\"#16202a\" stroke-width=\"1.4\"/></pattern></defs></svg>\n";
+
+// The feature the part is about: the first with an original size asked for, else the first with a size.
+const Feature* main_feature(const PartRecord& record) {
+  if (record.original)
+    for (const auto& o : record.original->features)
+      for (const auto& f : record.features)
+        if (f.name == o.name && f.circle && f.kind != "metal") return &f;
+  for (const auto& f : record.features)
+    if (f.circle) return &f;
+  return nullptr;
+}
+
+const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
+  if (record.original)
+    for (const auto& o : record.original->features)
+      if (o.name == name) return &o;
+  return nullptr;
+}
+
+}  // namespace
+
+std::string answer_sentence(const PartRecord& record) {
+  const Feature* f = main_feature(record);
+  if (!f) return "Nothing has been measured yet.";
+  const double half = is_arc(*f) ? 0.5 : 1;
+  const auto u = f->circle->u_diameter_mm ? std::optional(*f->circle->u_diameter_mm * half) : std::nullopt;
+  std::string text = fmt::format("{}: {} {}", f->name, is_arc(*f) ? "radius" : "diameter",
+                                 size_words(f->circle->diameter_mm * half, u));
+  if (f->verdict == "oval" && f->ellipse)
+    text += fmt::format(", oval by {:.{}f} mm", f->ellipse->ovality_mm,
+                        f->ellipse->u_ovality_mm ? decimals_for_u(*f->ellipse->u_ovality_mm) : 3);
+  else if (f->verdict == "round" || f->verdict == "lobed" || f->verdict == "irregular")
+    text += ", " + f->verdict;
+  if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
+    const auto& best = o->candidates.front();
+    if (o->undecided)
+      text += fmt::format("; what it was drawn as cannot be told yet (nearest: {}, {:.0f} %)", best.label, 100 * best.probability);
+    else text += fmt::format("; most likely drawn as {} ({:.0f} %)", best.label, 100 * best.probability);
+  }
+  return text + ".";
+}
+
+std::string report_page(const PartRecord& record, const PageOptions& options) {
+  const std::string title = record.name.empty() ? "Measured part" : record.name;
+  std::string html = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, "
+      "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</h1>\n",
+      escape_markup(title), builtin_data("page.css"), kHatch);
+  if (!record.material.empty()) html += "<p class=\"soft\">Material: " + escape_markup(record.material) + "</p>\n";
+  html += "<p class=\"answer\">" + escape_markup(answer_sentence(record)) + "</p>\n</header>\n<main>\n";
+  for (const auto& w : record.warnings) html += "<p class=\"caution\">" + escape_markup(w.text) + "</p>\n";
+  const Feature* first = main_feature(record);
+  std::size_t number = 0;
+  if (first) html += feature_section(*first, options, ++number);
+  if (record.features.size() > 1) html += sizes_table(record);
+  for (const auto& f : record.features)
+    if (&f != first) html += feature_section(f, options, ++number);
+  if (record.original) html += original_section(*record.original);
+  html += method_section(record, options);
+  html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n", options.made_at.empty() ? "" : ", ",
+                      escape_markup(options.made_at));
+  return html;
+}
+
+}  // namespace rondure

@@ -1,0 +1,225 @@
+#include "page_sections.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "charts.hpp"
+#include "photo_figure.hpp"
+#include "rondure/core/length.hpp"
+#include "svg.hpp"
+
+namespace rondure {
+namespace {
+
+std::string figure(const std::string& svg, const std::string& caption) {
+  if (svg.empty()) return {};
+  return "<figure>" + svg + "<figcaption>" + escape_markup(caption) + "</figcaption></figure>\n";
+}
+
+std::string percent(double p) {
+  if (p < 0.01) return "under 1 %";
+  if (p > 0.995) return "over 99 %";
+  return fmt::format("{:.0f} %", 100 * p);
+}
+
+std::string range_words(const Interval& range_mm, int decimals) {
+  return fmt::format("{:.{}f} to {:.{}f} mm", range_mm.lo, decimals, range_mm.hi, decimals);
+}
+
+std::string list_of(const std::vector<std::string>& items) {
+  if (items.empty()) return {};
+  std::string html = "<ul>";
+  for (const auto& item : items) html += "<li>" + escape_markup(item) + "</li>";
+  return html + "</ul>\n";
+}
+
+// What the shape is, in words a reader can check against the chart.
+std::string shape_words(const Feature& f) {
+  std::string words;
+  if (f.verdict == "round") words = "Round, as far as these points can tell.";
+  else if (f.verdict == "oval") words = "Oval.";
+  else if (f.verdict == "lobed") words = "Lobed.";
+  else if (f.verdict == "irregular") words = "Out of round without a simple pattern.";
+  else if (f.verdict == "undecided") words = "Cannot tell whether it is round from these points.";
+  if (f.ellipse && f.ellipse->ovality95_mm) {
+    const auto& o = *f.ellipse->ovality95_mm;
+    const int decimals = f.ellipse->u_ovality_mm ? decimals_for_u(*f.ellipse->u_ovality_mm) : 4;
+    words += fmt::format(" Ovality {} (95 %: {}).", size_words(f.ellipse->ovality_mm, f.ellipse->u_ovality_mm),
+                         range_words(o, decimals));
+    if (f.ellipse->p_round)
+      words += fmt::format(" A truly round part would show as much in {} of cases.",
+                           *f.ellipse->p_round < 0.001 ? "under 0.1 %" : fmt::format("{:.1f} %", 100 * *f.ellipse->p_round));
+  }
+  return words;
+}
+
+std::string roundness_table(const RoundnessResult& r) {
+  std::string rows;
+  const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& c) {
+    if (!c) return;
+    rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.4f} mm</td><td class=\"figure\">{:.4f} mm</td></tr>",
+                        name, c->ront_mm, c->diameter_mm);
+  };
+  add("least squares (LSCI)", r.lsci);
+  add("minimum zone (MZCI)", r.mzci);
+  add("minimum circumscribed (MCCI)", r.mcci);
+  add("maximum inscribed (MICI)", r.mici);
+  if (rows.empty()) return {};
+  std::string html =
+      "<table><caption>Roundness deviation RONt (ISO 12181-1)</caption><thead><tr><th scope=\"col\">reference circle</th>"
+      "<th scope=\"col\">RONt</th><th scope=\"col\">diameter</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
+  if (r.noise_floor_mm)
+    html += fmt::format("<p class=\"soft\">A perfectly round part read with these points would show about {:.4f} mm.</p>\n",
+                        *r.noise_floor_mm);
+  return html;
+}
+
+std::string excluded_list(const Feature& f) {
+  if (f.excluded.empty()) return {};
+  std::string html = "<h3>Left out of the fit</h3><ul>";
+  for (std::size_t i = 0; i < f.excluded.size(); ++i) {
+    const auto& s = f.excluded[i];
+    html += fmt::format("<li><strong>{}</strong> at {:.0f}\u00b0{}: {:.3f} mm {} the outline, {} point{}</li>", place_letter(i),
+                        s.from_deg, s.points > 1 ? fmt::format(" to {:.0f}\u00b0", s.to_deg) : "", std::abs(s.height_mm),
+                        s.height_mm > 0 ? "above" : "below", s.points, s.points == 1 ? "" : "s");
+  }
+  return html + "</ul>\n";
+}
+
+std::string iso_sizes(const SizesResult& s) {
+  std::string rows;
+  const auto add = [&](const char* code, const char* words, const std::optional<double>& mm) {
+    if (mm) rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"figure\">{:.4f} mm</td><td class=\"figure\">{:.5f} in</td></tr>",
+                                code, words, *mm, *mm / kMmPerInch);
+  };
+  add("(GG)", "least squares", s.gg);
+  add("(GN)", "minimum circumscribed", s.gn);
+  add("(GX)", "maximum inscribed", s.gx);
+  add("(CC)", "circumference diameter", s.cc);
+  add("(CA)", "area diameter", s.ca);
+  add("(LP)(SX)", "largest two-point", s.lp_max);
+  add("(LP)(SN)", "smallest two-point", s.lp_min);
+  add("(LP)(SR)", "range of two-point", s.lp_range);
+  if (rows.empty()) return {};
+  return "<table><caption>Sizes of this section by ISO 14405-1</caption><thead><tr><th scope=\"col\">code</th><th scope=\"col\">"
+         "what</th><th scope=\"col\">mm</th><th scope=\"col\">inch</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
+}
+
+}  // namespace
+
+bool is_arc(const Feature& f) {
+  return f.kind == "arc" || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
+}
+
+std::string size_words(double mm, std::optional<double> u_mm) {
+  const int d = u_mm ? decimals_for_u(*u_mm) : 4;
+  if (!u_mm) return fmt::format("{:.{}f} mm ({:.{}f} in)", mm, d, mm / kMmPerInch, d + 1);
+  return fmt::format("{:.{}f} \u00b1 {:.{}f} mm ({:.{}f} \u00b1 {:.{}f} in)", mm, d, *u_mm, d, mm / kMmPerInch, d + 1,
+                     *u_mm / kMmPerInch, d + 1);
+}
+
+std::string feature_section(const Feature& f, const PageOptions& options, std::size_t number) {
+  std::string html = fmt::format("<section aria-labelledby=\"feature-{0}\">\n<h2 id=\"feature-{0}\">{1}</h2>\n", number,
+                                 escape_markup(f.name.empty() ? f.kind : f.name));
+  if (f.circle) {
+    const double half = is_arc(f) ? 0.5 : 1;
+    const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
+    html += fmt::format("<p><strong>{} {}</strong>", is_arc(f) ? "Radius" : "Diameter",
+                        escape_markup(size_words(f.circle->diameter_mm * half, u)));
+    if (f.circle->diameter95_mm) {
+      const Interval range{f.circle->diameter95_mm->lo * half, f.circle->diameter95_mm->hi * half};
+      html += fmt::format(", 95 % interval {}", range_words(range, u ? decimals_for_u(*u) : 4));
+    } else if (u) {
+      html += ", with no upper limit: as far as these points tell, the edge may be straight";
+    }
+    html += ".</p>\n";
+  }
+  if (const std::string words = shape_words(f); !words.empty()) html += "<p>" + escape_markup(words) + "</p>\n";
+  for (const auto& w : f.warnings) html += "<p class=\"caution\">" + escape_markup(w.text) + "</p>\n";
+
+  std::string photo;
+  for (const auto& picture : options.pictures)
+    if (picture.feature == f.name && photo.empty()) photo = photo_figure(f, picture);
+  const auto chart = is_arc(f) ? RoundnessChart{} : roundness_chart(f);  // an arc shows better unrolled
+  html += "<div class=\"pair\">\n";
+  html += figure(photo, "The photograph. Line: fitted circle; dashes: fitted ellipse, where the part is oval. Degrees are those of the charts.");
+  html += figure(chart.svg, fmt::format("Deviations enlarged {:.0f} times against the radius. Thin ring: least-squares circle; "
+                                        "line: measured outline; dashes: ellipse; hatched: left out.", chart.magnification));
+  html += figure(deviation_chart(f), "The outline unrolled: deviation from the least-squares circle.");
+  html += figure(harmonics_chart(f.harmonics), "How much of the deviation repeats how often. Dark bars stand clear of the noise.");
+  html += figure(budget_chart(f.budget), "What the standard uncertainty of the diameter is made of.");
+  html += "</div>\n";
+  html += excluded_list(f);
+  if (f.roundness) html += roundness_table(*f.roundness);
+  if (f.sizes) html += iso_sizes(*f.sizes);
+  return html + "</section>\n";
+}
+
+std::string sizes_table(const PartRecord& record) {
+  std::string rows;
+  for (const auto& f : record.features) {
+    if (!f.circle) continue;
+    const bool arc = is_arc(f);
+    const double size_mm = f.circle->diameter_mm * (arc ? 0.5 : 1);
+    const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * (arc ? 0.5 : 1)) : std::nullopt;
+    const int d = u ? decimals_for_u(*u) : 4;
+    const auto with_u = [&](double scale, int decimals) {
+      return fmt::format("{:.{}f}{}", size_mm / scale, decimals, u ? fmt::format(" \u00b1 {:.{}f}", *u / scale, decimals) : "");
+    };
+    rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"figure\">{}</td><td class=\"figure\">{}</td><td>{}</td></tr>",
+                        escape_markup(f.name), arc ? "radius" : "diameter", with_u(1, d), with_u(kMmPerInch, d + 1),
+                        escape_markup(f.verdict));
+  }
+  if (rows.empty()) return {};
+  return "<table><caption>Sizes with standard uncertainty</caption><thead><tr><th scope=\"col\">feature</th><th scope=\"col\">size</th>"
+         "<th scope=\"col\">mm</th><th scope=\"col\">inch</th><th scope=\"col\">shape</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
+}
+
+std::string original_section(const OriginalResult& o) {
+  std::string html = "<section aria-labelledby=\"original\">\n<h2 id=\"original\">What it was drawn as</h2>\n";
+  html += fmt::format("<p>Drawn in metric units: {}; in inch units: {}. Shrinkage since it was made: {:.2f} % (95 %: {:.2f} to {:.2f} %).</p>\n",
+                      percent(o.p_metric), percent(1 - o.p_metric), 100 * o.shrinkage_mean, 100 * o.shrinkage95.lo,
+                      100 * o.shrinkage95.hi);
+  html += list_of(o.reasons);
+  html += "<div class=\"pair\">\n";
+  for (const auto& f : o.features) {
+    std::string caption = f.name + ": ";
+    if (f.candidates.empty()) caption += "no candidate";
+    else if (f.undecided) caption += "undecided; no size stands out";
+    else caption += "most likely " + f.candidates.front().label;
+    html += figure(candidates_chart(f), caption);
+  }
+  html += "</div>\n";
+  if (!o.measure_next.empty()) {
+    html += "<h3>What to measure next</h3><ol>";
+    for (const auto& m : o.measure_next)
+      html += fmt::format("<li>{} <span class=\"soft\">({:.2f} bit)</span></li>", escape_markup(m.what), m.expected_gain_bits);
+    html += "</ol>\n";
+  }
+  for (const auto& w : o.warnings) html += "<p class=\"caution\">" + escape_markup(w.text) + "</p>\n";
+  return html + "</section>\n";
+}
+
+std::string method_section(const PartRecord& record, const PageOptions& options) {
+  std::string rows;
+  for (const auto& f : record.features) {
+    const bool changed = std::find(options.changed_files.begin(), options.changed_files.end(), f.source.file) !=
+                         options.changed_files.end();
+    std::string source = f.source.type;
+    if (!f.source.file.empty()) source += ", " + f.source.file;
+    if (changed) source += " (NOT the file that was measured any more)";
+    rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td class=\"figure\">{} of {}</td></tr>",
+                        escape_markup(f.name), escape_markup(source), escape_markup(f.source.calibration),
+                        escape_markup(f.source.time), f.points.used, f.points.count);
+  }
+  if (rows.empty()) return {};
+  return "<section aria-labelledby=\"method\">\n<h2 id=\"method\">How it was measured</h2>\n<table><caption>Sources</caption><thead><tr>"
+         "<th scope=\"col\">feature</th><th scope=\"col\">from</th><th scope=\"col\">calibration</th><th scope=\"col\">when</th>"
+         "<th scope=\"col\">points used</th></tr></thead><tbody>" + rows +
+         "</tbody></table>\n<p class=\"soft\">Figures after \u00b1 are standard uncertainties (GUM); 95 % intervals are given where they "
+         "matter. Angles run counter-clockwise from the right.</p>\n</section>\n";
+}
+
+}  // namespace rondure

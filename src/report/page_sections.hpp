@@ -1,0 +1,19 @@
+// The parts of the report page, in the order they stand on it. Each gives HTML, empty when the record has nothing for it.
+#pragma once
+#include <string>
+
+#include "rondure/report/page.hpp"
+
+namespace rondure {
+
+std::string feature_section(const Feature& feature, const PageOptions& options, std::size_t number);
+std::string sizes_table(const PartRecord& record);
+std::string original_section(const OriginalResult& original);
+std::string method_section(const PartRecord& record, const PageOptions& options);
+
+// "12.452 ± 0.006 mm (0.4902 ± 0.0002 in)"
+std::string size_words(double mm, std::optional<double> u_mm);
+// Has the feature less than half of the outline, or is it asked for as an arc? Then the radius is the size.
+bool is_arc(const Feature& feature);
+
+}  // namespace rondure

@@ -1,0 +1,72 @@
+#include <catch2/catch.hpp>
+#include <fstream>
+#include <regex>
+
+#include "rondure/report/page.hpp"
+#include "sample_record.hpp"
+
+using namespace rondure;
+
+namespace {
+bool has(const std::string& text, const std::string& what) { return text.find(what) != std::string::npos; }
+int count(const std::string& text, const std::string& pattern) {
+  const std::regex expression(pattern);
+  return static_cast<int>(std::distance(std::sregex_iterator(text.begin(), text.end(), expression), std::sregex_iterator()));
+}
+}  // namespace
+
+TEST_CASE("page: the answer comes first, in one sentence", "[report][page]") {
+  const std::string answer = answer_sentence(sample::roller());
+  CHECK(answer == "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.0208 mm; most likely drawn as 12.5 mm (87 %).");
+  const std::string page = report_page(sample::roller(), sample::page_options());
+  CHECK(page.find("class=\"answer\"") < page.find("<figure>"));
+}
+
+TEST_CASE("page: self-contained: no script, no address outside the file", "[report][page]") {
+  const std::string page = report_page(sample::roller(), sample::page_options());
+  CHECK_FALSE(has(page, "<script"));
+  CHECK_FALSE(std::regex_search(page, std::regex("(src|href)=\"(?!data:|#)")));
+  CHECK(count(page, "https?://") == count(page, "http://www\\.w3\\.org/2000/svg"));
+}
+
+TEST_CASE("page: drawings have words for a screen reader, tables a scope, headings an order", "[report][page]") {
+  const std::string page = report_page(sample::roller(), sample::page_options());
+  CHECK(count(page, "<figure>") >= 6);
+  CHECK(count(page, "<svg [^>]*role=\"img\" aria-label=\"[^\"]+\"") == count(page, "<figure>"));
+  CHECK(count(page, "<th>") == 0);  // every header cell says what it heads
+  CHECK(count(page, "<h1>") == 1);
+  CHECK(page.find("<h1>") < page.find("<h2"));
+  CHECK(has(page, "<html lang=\"en\">"));
+}
+
+TEST_CASE("page: the record's words cannot break it", "[report][page]") {
+  PartRecord record = sample::roller();
+  record.name = "<script>alert(1)</script> & \"quotes\"";
+  record.features[0].name = "a<b>&'c";
+  record.original->features[0].name = record.features[0].name;
+  const std::string page = report_page(record, {});
+  CHECK_FALSE(has(page, "<script"));
+  CHECK_FALSE(has(page, "a<b>"));
+  CHECK(has(page, "a&lt;b&gt;&amp;&#39;c"));
+}
+
+TEST_CASE("page: a record with almost nothing still makes a page", "[report][page]") {
+  CHECK(has(report_page({}, {}), "Nothing has been measured yet."));
+  PartRecord record;
+  Feature f;
+  f.name = "rim";
+  f.circle = CircleResult{};
+  record.features.push_back(f);
+  const std::string page = report_page(record, {});
+  CHECK_FALSE(has(page, "nan"));
+  CHECK_FALSE(has(page, "inf "));
+}
+
+TEST_CASE("page: says when a source is no longer what was measured", "[report][page]") {
+  CHECK(has(report_page(sample::roller(), sample::page_options()), "NOT the file that was measured any more"));
+}
+
+// Not run by default: writes the sample page to look at (build/sample-page.html).
+TEST_CASE("page: write the sample page", "[.sample-page]") {
+  std::ofstream(RONDURE_BINARY "/sample-page.html") << report_page(sample::roller(), sample::page_options());
+}
