@@ -210,14 +210,15 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
     std::string source = f.source.type;
     if (!f.source.file.empty()) source += ", " + f.source.file;
     if (changed) source += " (NOT the file that was measured any more)";
-    rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td><td class=\"figure\">{} of {}</td></tr>",
-                        escape_markup(f.name), escape_markup(source), escape_markup(f.source.calibration),
-                        escape_markup(f.source.time), f.points.used, f.points.count);
+    std::string from = escape_markup(source);
+    if (!f.source.calibration.empty()) from += "<br>calibration: " + escape_markup(f.source.calibration);
+    if (!f.source.time.empty()) from += "<br><span class=\"soft\">" + escape_markup(f.source.time) + "</span>";
+    rows += fmt::format("<tr><th scope=\"row\">{}</th><td>{}</td><td class=\"figure\">{} of {}</td></tr>", escape_markup(f.name), from,
+                        f.points.used, f.points.count);
   }
   if (rows.empty()) return {};
   return "<section aria-labelledby=\"method\">\n<h2 id=\"method\">How it was measured</h2>\n<table><caption>Sources</caption><thead><tr>"
-         "<th scope=\"col\">feature</th><th scope=\"col\">from</th><th scope=\"col\">calibration</th><th scope=\"col\">when</th>"
-         "<th scope=\"col\">points used</th></tr></thead><tbody>" + rows +
+         "<th scope=\"col\">feature</th><th scope=\"col\">from</th><th scope=\"col\">points used</th></tr></thead><tbody>" + rows +
          "</tbody></table>\n<p class=\"soft\">Figures after \u00b1 are standard uncertainties (GUM); 95 % intervals are given where they "
          "matter. Angles run counter-clockwise from the right.</p>\n</section>\n";
 }
