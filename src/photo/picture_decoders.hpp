@@ -1,0 +1,43 @@
+// The three picture formats behind load_picture. Each decoder leaves the picture as stored; orientation is
+// turned later.
+#pragma once
+#include <cstdint>
+#include <span>
+
+#include "rondure/photo/picture.hpp"
+
+namespace rondure {
+
+using Bytes = std::span<const std::uint8_t>;
+
+Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel);
+Result<Picture> decode_png(Bytes bytes, PictureChannel channel);
+Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel);
+
+// Reads make, model, orientation and focal length out of an EXIF block (a small TIFF file); damaged ones are
+// ignored.
+void read_exif(Bytes tiff_block, Picture& picture);
+
+// kPictureSize when 0 or more than kMaxPixels.
+Result<void> check_size(std::int64_t width_px, std::int64_t height_px);
+void allocate_samples(Picture& picture);
+
+// One sample out of `channels` (1 grey, 2 grey + alpha, 3 RGB, 4 RGB + alpha).
+template <class T>
+T grey_of(const T* sample, int channels, PictureChannel channel) {
+  if (channels < 3) return sample[0];
+  switch (channel) {
+    case PictureChannel::kRed:
+      return sample[0];
+    case PictureChannel::kGreen:
+      return sample[1];
+    case PictureChannel::kBlue:
+      return sample[2];
+    case PictureChannel::kLuma:
+      break;
+  }
+  const std::uint64_t sum = 19595ull * sample[0] + 38470ull * sample[1] + 7471ull * sample[2] + 32768ull;
+  return static_cast<T>(sum >> 16);
+}
+
+}  // namespace rondure
