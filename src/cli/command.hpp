@@ -9,6 +9,7 @@
 #include "rondure/core/length.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/interpret/feature.hpp"
+#include "rondure/readings/stage.hpp"
 
 namespace rondure::cli {
 
@@ -41,14 +42,20 @@ int report_usage(const std::string& message);
 // Flushes standard output: kDone, or one line and kCouldNotMeasure when not all of it could be written.
 int finish_output();
 
+std::string now_utc();  // ISO 8601
+
 // Prints the features as text (unless --quiet or --json -), writes --json, adds them to --save.
 // Several features: --feature names the first; the others get their kind or a number.
 int deliver(std::vector<Feature> features, const CommonOptions& options);
+
+// The stage calibration of a file. Errors: those of read_file and parse_stage_calibration.
+Result<StageCalibration> load_stage_calibration(const std::string& file);
 
 // One function a command, in command_<name>.cpp: adds the subcommand, and on use sets `action`.
 void add_fit(CLI::App& program, Action& action);
 void add_measure(CLI::App& program, Action& action);
 void add_calibrate(CLI::App& program, Action& action);
+void add_calibrate_stage(CLI::App& calibrate, Action& action);
 void add_original(CLI::App& program, Action& action);
 void add_record(CLI::App& program, Action& action);
 void add_plan(CLI::App& program, Action& action);

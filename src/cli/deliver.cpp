@@ -7,7 +7,6 @@
 #include "rondure/report/feature_text.hpp"
 
 namespace rondure::cli {
-namespace {
 
 std::string now_utc() {
   const std::time_t now = std::time(nullptr);
@@ -17,6 +16,8 @@ std::string now_utc() {
   std::strftime(text, sizeof text, "%Y-%m-%dT%H:%M:%SZ", &utc);
   return text;
 }
+
+namespace {
 
 std::string first_free(const std::string& wanted, const std::set<std::string>& taken) {
   std::string name = wanted;

@@ -6,8 +6,8 @@
 namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
+    rondure::cli::add_calibrate,
     // rondure::cli::add_fit,
-    static_cast<void (*)(CLI::App&, rondure::cli::Action&)>(nullptr),
 };
 }  // namespace
 
@@ -17,8 +17,7 @@ int main(int argc, char** argv) try {
   program.set_version_flag("--version", "rondure 0.1.0");
   program.require_subcommand(1);
   rondure::cli::Action action;
-  for (const auto add : kCommands)
-    if (add) add(program, action);
+  for (const auto add : kCommands) add(program, action);
   try {
     program.parse(argc, argv);
   } catch (const CLI::CallForHelp& help) {

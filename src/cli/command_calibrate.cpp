@@ -1,0 +1,12 @@
+#include "command.hpp"
+
+namespace rondure::cli {
+
+void add_calibrate(CLI::App& program, Action& action) {
+  CLI::App* calibrate =
+      program.add_subcommand("calibrate", "the instrument: what its pictures or its scales show");
+  calibrate->require_subcommand(1);
+  add_calibrate_stage(*calibrate, action);
+}
+
+}  // namespace rondure::cli
