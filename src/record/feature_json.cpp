@@ -228,7 +228,7 @@ std::vector<Warning> warnings_from_json(const Object& parent) {
 }
 
 Json feature_to_json(const Feature& f) {
-  Json j;
+  Json j = Json::object();
   put(j, "name", f.name);
   put(j, "kind", f.kind);
   put(j, "source", source_to_json(f.source));

@@ -30,11 +30,13 @@ void keep_unknown(const Json& was, const Json& understood, Json& now) {
   if (was.is_array() && understood.is_array() && now.is_array()) return keep_in_list(was, understood, now);
   if (!was.is_object() || !understood.is_object() || !now.is_object()) return;
   for (const auto& [key, value] : was.items()) {
+    if (value.is_null()) continue;
     const auto known = understood.find(key);
-    if (known == understood.end()) {
-      if (!value.is_null() && !now.contains(key)) now[key] = value;
-    } else if (const auto at = now.find(key); at != now.end()) {
-      keep_unknown(value, *known, *at);
+    const auto at = now.find(key);
+    if (at != now.end()) {
+      keep_unknown(value, known == understood.end() ? Json::object() : *known, *at);
+    } else if (known == understood.end()) {
+      now[key] = value;
     }
   }
 }
