@@ -70,6 +70,8 @@ Minimum descend(std::span<const PartPoint> points, std::span<const double> weigh
     if (turn > largest) step *= largest / turn;
     const AnchoredCircle next = moved(best.circle, unit.cwiseProduct(step));
     if (tiny && damping < 1e-6) {
+      // Points that lie on the circle to rounding: the sums must be those of the last circle.
+      if (-0.5 * step.dot(g) > 1e-9 * best.sums.chi2) best.sums = sums_at(next);
       best.circle = next;
       best.found = newton.info() == Eigen::Success;
       return best;
