@@ -1,0 +1,64 @@
+#include "rondure/fit/form_prior.hpp"
+
+#include <cmath>
+
+namespace rondure {
+namespace {
+constexpr int kFirst = kFormFirstOrder, kLast = kFormLastOrder, kColumns = 2 * (kLast - kFirst + 1);
+
+std::vector<double> flat_spectrum() {
+  return form_shares(kFirst, kLast, [](int) { return 1.0; });
+}
+std::vector<double> falling_spectrum() {
+  return form_shares(kFirst, kLast, [](int k) { return 1.0 / (k * k); });
+}
+std::vector<double> one_order(int order, double others) {
+  return form_shares(kFirst, kLast, [=](int k) { return k == order ? 1.0 : others; });
+}
+}  // namespace
+
+FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi, double tilt) {
+  FormFamily family{mass, std::move(share), {}, {}};
+  double sum = 0;
+  for (int i = 0; i < nodes; ++i) {
+    const double tau = tau_lo * std::pow(tau_hi / tau_lo, (i + 0.5) / nodes);
+    family.tau_ratio.push_back(tau);
+    family.tau_mass.push_back(std::pow(tau, tilt));
+    sum += family.tau_mass.back();
+  }
+  for (double& mass_of_node : family.tau_mass) mass_of_node /= sum;
+  return family;
+}
+
+FormFamily round_family(double mass, int columns) {
+  return {mass, std::vector<double>(columns, columns ? 1.0 / columns : 0.0), {0.0}, {1.0}};
+}
+
+const FormPrior& default_form_prior() {
+  constexpr double kLo = 2e-4, kHi = 4e-3, kTilt = 0.75;
+  static const FormPrior prior = {
+      round_family(0.25, kColumns),
+      form_family(0.54, flat_spectrum(), 10, kLo, kHi, kTilt),
+      form_family(0.06, falling_spectrum(), 8, kLo, kHi, kTilt),
+      form_family(0.09, one_order(2, 0.03), 8, kLo, kHi, kTilt),
+      form_family(0.05, one_order(3, 0.03), 8, kLo, kHi, kTilt),
+      form_family(0.01, one_order(2, 0.001), 6, 2e-3, 4e-2, 0),
+  };
+  return prior;
+}
+
+FormPrior stated_form_prior(double out_of_round_ratio) {
+  const double lo = 0.3 * out_of_round_ratio, hi = 0.8 * out_of_round_ratio;
+  return {
+      round_family(0.02, kColumns),
+      form_family(0.28, flat_spectrum(), 4, lo, hi, 0),
+      form_family(0.20, falling_spectrum(), 4, lo, hi, 0),
+      form_family(0.20, one_order(2, 0.03), 4, lo, hi, 0),
+      form_family(0.12, one_order(2, 0.001), 4, lo, hi, 0),
+      form_family(0.18, one_order(3, 0.03), 4, lo, hi, 0),
+  };
+}
+
+FormPrior no_form_prior() { return {round_family(1, 0)}; }
+
+}  // namespace rondure

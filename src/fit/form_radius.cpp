@@ -1,0 +1,267 @@
+#include "rondure/fit/form_radius.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "rondure/fit/arc_seen.hpp"
+#include "rondure/fit/distributions.hpp"
+#include "rondure/fit/form_rows.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr int kRadiusTargets[] = {0, 1, 2};
+
+// Whether all points come with a sigma of their own.
+bool has_sigmas(std::span<const double> sigma_mm) {
+  return !sigma_mm.empty() && std::all_of(sigma_mm.begin(), sigma_mm.end(), [](double s) { return s > 0; });
+}
+
+double root_mean_square(std::span<const double> values) {
+  double sum = 0;
+  for (const double v : values) sum += v * v;
+  return std::sqrt(sum / static_cast<double>(values.size()));
+}
+
+// What is known of the noise: the sigmas relative to their root mean square, and that in units of the radius.
+struct NoiseKnowledge {
+  std::vector<double> relative;  // empty = all alike
+  SigmaRange range;
+};
+
+NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                               const Circle& circle, const FormRadiusOptions& options) {
+  NoiseKnowledge noise;
+  double own = 0;
+  if (has_sigmas(sigma_mm)) {
+    own = root_mean_square(sigma_mm);
+    for (const double s : sigma_mm) noise.relative.push_back(s / own);
+  }
+  const double step2 = options.resolution_mm * options.resolution_mm / 12;
+  const double floor_mm = 1e-14 * circle.radius_mm;  // points without any error
+  double lo, hi;
+  double ssq = 0;
+  for (const PartPoint& p : points) {
+    const double d = std::hypot(p.x_mm - circle.center.x_mm, p.y_mm - circle.center.y_mm) - circle.radius_mm;
+    ssq += d * d;
+  }
+  const double rms = std::sqrt(ssq / std::max(1.0, static_cast<double>(points.size()) - 3));
+  if (options.sigma_mm) {
+    lo = hi = std::sqrt(*options.sigma_mm * *options.sigma_mm + step2);
+  } else if (own > 0 && options.sigma_guess_mm <= 0) {
+    lo = hi = std::sqrt(own * own + step2);
+  } else if (options.sigma_guess_mm > 0) {
+    lo = options.sigma_guess_mm / 20, hi = std::max(8 * options.sigma_guess_mm, 1.5 * rms);
+  } else if (options.resolution_mm > 0) {
+    lo = 0.3 * options.resolution_mm, hi = std::max(12 * options.resolution_mm, rms);
+  } else {
+    lo = rms / 30, hi = 3 * rms;
+  }
+  noise.range = {std::max(lo, floor_mm) / circle.radius_mm, std::max(hi, floor_mm) / circle.radius_mm};
+  return noise;
+}
+
+// Equations of the readings of other kinds (derived, plane geometry, first order in the form):
+//   two-point D at angle f: even orders, delta + sum_{k even} (a_k cos k f + b_k sin k f) = D/(2 R0) - 1
+//   chord c, sagitta h about the middle of the arc, sin f = c/(2 R0): a point at +-f moves the chord's ends by
+//     y/cos f along the sagitta, so (h - h0)/R0 = delta (1 - 1/cos f) + sum a_k (1 - cos k f / cos f)
+//   overlay: the whole arc, as the least-squares circle of the points sees it (`overlay_form`).
+void append_reading(FormRows& rows, const OutlineReading& reading, const Linearisation& at, double sigma_ratio,
+                    const Eigen::RowVectorXd& overlay_form) {
+  const double radius = at.radius_mm;
+  Eigen::RowVectorXd flat = Eigen::RowVectorXd::Zero(rows.flat.cols());
+  Eigen::RowVectorXd form = Eigen::RowVectorXd::Zero(rows.form.cols());
+  double y = 0, u = 0;
+  const auto orders = rows.form.cols() / 2;
+  switch (reading.kind) {
+    case OutlineReading::Kind::kTwoPoint:
+      flat[0] = 1;
+      for (Eigen::Index j = 0; j < orders; ++j) {
+        const int k = kFormFirstOrder + static_cast<int>(j);
+        if (k % 2) continue;
+        form[2 * j] = std::cos(k * (reading.at_rad - at.zero_rad));
+        form[2 * j + 1] = std::sin(k * (reading.at_rad - at.zero_rad));
+      }
+      y = reading.first.value / (2 * radius) - 1;
+      u = reading.first.u / (2 * radius);
+      break;
+    case OutlineReading::Kind::kOverlay:
+      flat[0] = 1;
+      form = overlay_form;
+      y = reading.first.value / radius - 1;
+      u = reading.first.u / radius;
+      break;
+    case OutlineReading::Kind::kChord: {
+      const double half = reading.first.value / 2;
+      if (!(half < 0.999 * radius)) return;
+      const double rise = std::sqrt(radius * radius - half * half), cos_f = rise / radius;
+      const double f = std::asin(half / radius);
+      flat[0] = 1 - 1 / cos_f;
+      for (Eigen::Index j = 0; j < orders; ++j)
+        form[2 * j] = 1 - std::cos((kFormFirstOrder + static_cast<double>(j)) * f) / cos_f;
+      y = (reading.second.value - (radius - rise)) / radius;
+      u = std::hypot(reading.second.u, half / (2 * rise) * reading.first.u) / radius;
+      break;
+    }
+  }
+  if (!(u > 0)) return;
+  const double scale = sigma_ratio / u;
+  const auto n = rows.y.size();
+  rows.flat.conservativeResize(n + 1, Eigen::NoChange);
+  rows.form.conservativeResize(n + 1, Eigen::NoChange);
+  rows.y.conservativeResize(n + 1);
+  rows.flat.row(n) = flat * scale;
+  rows.form.row(n) = form * scale;
+  rows.y[n] = y * scale;
+}
+
+Eigen::RowVectorXd least_squares_form(const FormRows& rows) {
+  return (rows.flat.transpose() * rows.flat).ldlt().solve(rows.flat.transpose() * rows.form).row(0);
+}
+
+void summarise(RadiusEstimate& estimate, const Linearisation& at) {
+  const double radius = at.radius_mm;
+  const Eigen::Vector3d mean(mixture_mean(estimate.terms, 0), mixture_mean(estimate.terms, 1),
+                             mixture_mean(estimate.terms, 2));
+  double noise = 0, prior = 0, total = 0, sigma2 = 0;
+  for (const FormTerm& term : estimate.terms) {
+    const double shift = term.mean[0] - mean[0];
+    noise += term.weight * term.noise_variance;
+    prior += term.weight * term.prior_variance;
+    total += term.weight * (term.variance(0, 0) + shift * shift);
+    sigma2 += term.weight * term.sigma * term.sigma;
+  }
+  estimate.reference_radius_mm = radius;
+  estimate.radius_mm = radius / (1 - std::min(mean[0], 0.9));
+  const double c = std::cos(at.zero_rad), s = std::sin(at.zero_rad);
+  estimate.center = {at.center.x_mm + radius * (c * mean[1] - s * mean[2]),
+                     at.center.y_mm + radius * (s * mean[1] + c * mean[2])};
+  estimate.u_noise_mm = radius * std::sqrt(noise);
+  estimate.u_form_prior_mm = radius * std::sqrt(prior);
+  estimate.u_form_mm = radius * std::sqrt(std::max(0.0, total - noise - prior));
+  estimate.sigma_mm = radius * std::sqrt(sigma2);
+}
+
+// Perfectly round part: one term from least squares.
+RadiusEstimate round_part(const FormRows& rows, const Linearisation& at, const SigmaRange& sigma) {
+  RadiusEstimate estimate;
+  const Eigen::MatrixXd cofactor = (rows.flat.transpose() * rows.flat).inverse();
+  const Eigen::VectorXd solution = cofactor * (rows.flat.transpose() * rows.y);
+  const double dof = static_cast<double>(rows.y.size() - rows.flat.cols());
+  double s = sigma.lo;
+  if (!sigma.known()) s = dof > 0 ? std::sqrt((rows.y - rows.flat * solution).squaredNorm() / dof) : 0;
+  FormTerm term;
+  term.weight = 1;
+  term.mean = solution.head(3);
+  term.sigma = s;
+  term.variance(0, 0) = term.noise_variance = s * s * cofactor(0, 0);
+  estimate.terms = {term};
+  if (!sigma.known()) estimate.dof = dof;
+  summarise(estimate, at);
+  if (!sigma.known() && dof <= 0) estimate.terms.clear(), estimate.sigma_mm = 0;
+  return estimate;
+}
+
+}  // namespace
+
+RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                               const Circle& least_squares, const FormRadiusOptions& options,
+                               std::span<const OutlineReading> others) {
+  const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, least_squares, options);
+  const ArcSeen arc = arc_seen(points, least_squares.center);
+  Linearisation at{least_squares.center, least_squares.radius_mm, arc.middle_rad};
+  const bool free_of_form = options.form == FormKind::kNone;
+  const bool harmonics_flat = options.correlated && !free_of_form && arc.full_circle() && points.size() >= 24;
+  FormPrior prior = default_form_prior();
+  if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
+  if (free_of_form || harmonics_flat) prior = no_form_prior();
+  const bool form_columns = !free_of_form && !harmonics_flat;
+  const int flat_last = harmonics_flat ? 5 : 1;
+
+  SigmaRange range = noise.range;
+  bool others_in = false;
+  RadiusEstimate estimate;
+  // Once, again where the centre moved so far that second-order terms show, and once more with other readings.
+  for (int pass = 0; pass < 5; ++pass) {
+    std::vector<FormRows> alternatives;
+    const int form_last = form_columns ? kFormLastOrder : 0;
+    if (options.correlated) {
+      const OrderedPoints ordered = in_order_round(points, noise.relative, at);
+      alternatives = correlated_alternatives(
+          circle_rows(ordered.points, ordered.relative_sigma, at, flat_last, kFormFirstOrder, form_last), ordered.gaps);
+    } else {
+      alternatives = {circle_rows(points, noise.relative, at, flat_last, kFormFirstOrder, form_last)};
+    }
+    if (others_in) {
+      const Eigen::RowVectorXd overlay_form = least_squares_form(alternatives.front());
+      for (FormRows& rows : alternatives)
+        for (const OutlineReading& reading : others) append_reading(rows, reading, at, range.lo, overlay_form);
+    }
+    if (free_of_form && !options.correlated) {
+      estimate = round_part(alternatives.front(), at, range);
+    } else {
+      estimate = {};
+      estimate.terms = form_posterior(alternatives, prior, range, kRadiusTargets);
+      if (!estimate.terms.empty()) summarise(estimate, at);
+    }
+    if (estimate.terms.empty()) {  // nothing to tell the noise by
+      estimate.radius_mm = estimate.reference_radius_mm = least_squares.radius_mm;
+      estimate.center = least_squares.center;
+      return estimate;
+    }
+    const Eigen::Vector3d mean(mixture_mean(estimate.terms, 0), mixture_mean(estimate.terms, 1),
+                               mixture_mean(estimate.terms, 2));
+    if (form_columns && pass < 3 && mean.norm() > 2e-3 && mean.norm() < 0.3) {
+      at.center = estimate.center;
+      at.radius_mm *= 1 + mean[0];
+      const double scale = 1 / (1 + mean[0]);
+      range.lo *= scale, range.hi *= scale;
+    } else if (!others.empty() && !others_in) {
+      others_in = true;
+      const double s = estimate.sigma_mm / at.radius_mm;
+      range = {s, s};
+    } else {
+      break;
+    }
+  }
+  return estimate;
+}
+
+double RadiusEstimate::u_mm(double u_more_ratio) const {
+  if (terms.empty()) return 0;
+  double factor = 1;
+  if (dof > 0) factor = student_quantile_two_sided(0.05, dof) / kNormal95;
+  const double more = u_more_ratio * radius_mm;
+  const double ratio = radius_mm / reference_radius_mm;  // d(1/(1 - delta)) = ratio^2 d(delta)
+  const double own = factor * ratio * ratio *
+                     std::sqrt(u_noise_mm * u_noise_mm + u_form_mm * u_form_mm + u_form_prior_mm * u_form_prior_mm);
+  return std::hypot(own, more);
+}
+
+namespace {
+// 95 % limits of delta.
+Interval delta95(const RadiusEstimate& e, double u_more_ratio) {
+  const double more = u_more_ratio * u_more_ratio;
+  if (e.dof > 0) {
+    const double own = e.terms[0].variance(0, 0), sum = own + more;
+    const double dof = own > 0 ? e.dof * (sum / own) * (sum / own) : 1e9;
+    const double half = student_quantile_two_sided(0.05, dof) * std::sqrt(sum);
+    return {e.terms[0].mean[0] - half, e.terms[0].mean[0] + half};
+  }
+  return {mixture_quantile(e.terms, 0.025, more), mixture_quantile(e.terms, 0.975, more)};
+}
+}  // namespace
+
+bool RadiusEstimate::curvature_reaches_zero(double u_more_ratio) const {
+  return !terms.empty() && delta95(*this, u_more_ratio).hi >= 1;
+}
+
+std::optional<Interval> RadiusEstimate::radius95_mm(double u_more_ratio) const {
+  if (terms.empty()) return std::nullopt;
+  const Interval delta = delta95(*this, u_more_ratio);
+  if (delta.hi >= 1) return std::nullopt;
+  return Interval{reference_radius_mm / (1 - delta.lo), reference_radius_mm / (1 - delta.hi)};
+}
+
+}  // namespace rondure

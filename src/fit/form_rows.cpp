@@ -1,0 +1,84 @@
+#include "rondure/fit/form_rows.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace rondure {
+
+FormRows circle_rows(std::span<const PartPoint> points, std::span<const double> relative_sigma,
+                     const Linearisation& at, int flat_last, int form_first, int form_last) {
+  const auto n = static_cast<Eigen::Index>(points.size());
+  FormRows rows;
+  rows.flat.resize(n, 1 + 2 * flat_last);
+  rows.form.resize(n, form_last < form_first ? 0 : 2 * (form_last - form_first + 1));
+  rows.y.resize(n);
+  const double cos0 = std::cos(at.zero_rad), sin0 = std::sin(at.zero_rad);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const double dx = points[i].x_mm - at.center.x_mm, dy = points[i].y_mm - at.center.y_mm;
+    const double d = std::hypot(dx, dy);
+    const double scale = relative_sigma.empty() ? 1 : 1 / relative_sigma[i];
+    const double c1 = d > 0 ? (dx * cos0 + dy * sin0) / d : 1, s1 = d > 0 ? (dy * cos0 - dx * sin0) / d : 0;
+    rows.y[i] = (d / at.radius_mm - 1) * scale;
+    rows.flat(i, 0) = scale;
+    double c = scale, s = 0;
+    for (int k = 1; k <= std::max(flat_last, form_last); ++k) {
+      const double next = c * c1 - s * s1;
+      s = s * c1 + c * s1, c = next;
+      if (k <= flat_last) rows.flat(i, 2 * k - 1) = c, rows.flat(i, 2 * k) = s;
+      if (k >= form_first && k <= form_last)
+        rows.form(i, 2 * (k - form_first)) = c, rows.form(i, 2 * (k - form_first) + 1) = s;
+    }
+  }
+  return rows;
+}
+
+FormRows prewhitened(const FormRows& rows, std::span<const double> gaps, double phi, double prior_mass) {
+  FormRows out = rows;
+  out.log_weight += std::log(prior_mass);
+  if (phi <= 0) return out;
+  for (Eigen::Index i = rows.y.size() - 1; i > 0; --i) {
+    const double r = std::pow(phi, gaps[static_cast<std::size_t>(i - 1)]);
+    const double spread2 = std::max(1 - r * r, 1e-9), scale = 1 / std::sqrt(spread2);
+    out.flat.row(i) = (rows.flat.row(i) - r * rows.flat.row(i - 1)) * scale;
+    if (rows.form.cols()) out.form.row(i) = (rows.form.row(i) - r * rows.form.row(i - 1)) * scale;
+    out.y[i] = (rows.y[i] - r * rows.y[i - 1]) * scale;
+    out.log_weight -= 0.5 * std::log(spread2);
+  }
+  return out;
+}
+
+std::vector<FormRows> correlated_alternatives(const FormRows& rows, std::span<const double> gaps) {
+  constexpr double kPhi[] = {0, .3, .5, .65, .77, .85, .9, .93, .955, .97, .985};
+  constexpr double kMassWhite = 0.4, kMassEach = 0.06;
+  std::vector<FormRows> out;
+  for (const double phi : kPhi) out.push_back(prewhitened(rows, gaps, phi, phi == 0 ? kMassWhite : kMassEach));
+  return out;
+}
+
+OrderedPoints in_order_round(std::span<const PartPoint> points, std::span<const double> relative_sigma,
+                             const Linearisation& at) {
+  // Counted from behind the middle of the arc, so that an arc is one run.
+  std::vector<double> angle;
+  for (const PartPoint& p : points)
+    angle.push_back(wrap_direction_rad(std::atan2(p.y_mm - at.center.y_mm, p.x_mm - at.center.x_mm) -
+                                       at.zero_rad - kPi));
+  std::vector<std::size_t> order(points.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return angle[a] < angle[b]; });
+  OrderedPoints out;
+  for (std::size_t i = 0; i < order.size(); ++i) {
+    out.points.push_back(points[order[i]]);
+    if (!relative_sigma.empty()) out.relative_sigma.push_back(relative_sigma[order[i]]);
+    if (i > 0) out.gaps.push_back(angle[order[i]] - angle[order[i - 1]]);
+  }
+  if (!out.gaps.empty()) {
+    std::vector<double> sorted = out.gaps;
+    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+    const double median = std::max(sorted[sorted.size() / 2], 1e-12);
+    for (double& gap : out.gaps) gap /= median;
+  }
+  return out;
+}
+
+}  // namespace rondure
