@@ -1,9 +1,11 @@
 #include "rondure/fit/form_radius.hpp"
 
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <algorithm>
-#include <array>
 #include <cmath>
 
+#include "noise_knowledge.hpp"
 #include "rondure/fit/arc_seen.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "rondure/fit/form_rows.hpp"
@@ -12,55 +14,6 @@ namespace rondure {
 namespace {
 
 constexpr int kRadiusTargets[] = {0, 1, 2};
-
-// Whether all points come with a sigma of their own.
-bool has_sigmas(std::span<const double> sigma_mm) {
-  return !sigma_mm.empty() && std::all_of(sigma_mm.begin(), sigma_mm.end(), [](double s) { return s > 0; });
-}
-
-double root_mean_square(std::span<const double> values) {
-  double sum = 0;
-  for (const double v : values) sum += v * v;
-  return std::sqrt(sum / static_cast<double>(values.size()));
-}
-
-// What is known of the noise: the sigmas relative to their root mean square, and that in units of the radius.
-struct NoiseKnowledge {
-  std::vector<double> relative;  // empty = all alike
-  SigmaRange range;
-};
-
-NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<const double> sigma_mm,
-                               const Circle& circle, const FormRadiusOptions& options) {
-  NoiseKnowledge noise;
-  double own = 0;
-  if (has_sigmas(sigma_mm)) {
-    own = root_mean_square(sigma_mm);
-    for (const double s : sigma_mm) noise.relative.push_back(s / own);
-  }
-  const double step2 = options.resolution_mm * options.resolution_mm / 12;
-  const double floor_mm = 1e-14 * circle.radius_mm;  // points without any error
-  double lo, hi;
-  double ssq = 0;
-  for (const PartPoint& p : points) {
-    const double d = std::hypot(p.x_mm - circle.center.x_mm, p.y_mm - circle.center.y_mm) - circle.radius_mm;
-    ssq += d * d;
-  }
-  const double rms = std::sqrt(ssq / std::max(1.0, static_cast<double>(points.size()) - 3));
-  if (options.sigma_mm) {
-    lo = hi = std::sqrt(*options.sigma_mm * *options.sigma_mm + step2);
-  } else if (own > 0 && options.sigma_guess_mm <= 0) {
-    lo = hi = std::sqrt(own * own + step2);
-  } else if (options.sigma_guess_mm > 0) {
-    lo = options.sigma_guess_mm / 20, hi = std::max(8 * options.sigma_guess_mm, 1.5 * rms);
-  } else if (options.resolution_mm > 0) {
-    lo = 0.3 * options.resolution_mm, hi = std::max(12 * options.resolution_mm, rms);
-  } else {
-    lo = rms / 30, hi = 3 * rms;
-  }
-  noise.range = {std::max(lo, floor_mm) / circle.radius_mm, std::max(hi, floor_mm) / circle.radius_mm};
-  return noise;
-}
 
 // Equations of the readings of other kinds (derived, plane geometry, first order in the form):
 //   two-point D at angle f: even orders, delta + sum_{k even} (a_k cos k f + b_k sin k f) = D/(2 R0) - 1
@@ -168,7 +121,10 @@ RadiusEstimate round_part(const FormRows& rows, const Linearisation& at, const S
 RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<const double> sigma_mm,
                                const Circle& least_squares, const FormRadiusOptions& options,
                                std::span<const OutlineReading> others) {
-  const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, least_squares, options);
+  double ssq = 0;
+  for (const PartPoint& p : points)
+    ssq += std::pow((p.vec() - least_squares.center.vec()).norm() - least_squares.radius_mm, 2);
+  const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, least_squares.radius_mm, ssq, 3, options);
   const ArcSeen arc = arc_seen(points, least_squares.center);
   Linearisation at{least_squares.center, least_squares.radius_mm, arc.middle_rad};
   const bool free_of_form = options.form == FormKind::kNone;

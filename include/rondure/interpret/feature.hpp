@@ -76,6 +76,14 @@ struct BudgetLine {
   double u_mm = 0;     // contribution to the standard uncertainty of the DIAMETER
 };
 
+// One of several kinds of reading that went into one radius.
+struct CombinedReading {
+  std::string source;    // "coordinates", "chord, line 7", "overlay, line 9", "two-point, line 4"
+  double radius_mm = 0;  // that this reading alone gives
+  double u_radius_mm = 0;  // of the reading itself, without form
+  double weight = 0;       // share in the combined value; all sum to 1
+};
+
 // The outline for charts: deviation of each point (thinned to at most 720) from the least-squares circle.
 struct ProfilePoint {
   double angle_deg = 0, deviation_mm = 0;
@@ -93,6 +101,8 @@ struct Feature {
   std::vector<HarmonicResult> harmonics;
   std::vector<ExcludedSector> excluded;
   std::vector<BudgetLine> budget;
+  std::vector<CombinedReading> combination;   // absent when there is one kind of reading only
+  std::optional<double> p_readings_agree;     // chance of differing this much when all see one radius
   std::string verdict;  // round | oval | lobed | irregular | undecided; empty = not judged
   std::vector<ProfilePoint> profile;
   // Photographs: the affine map of the part plane onto the picture near the feature, for drawing over it:

@@ -3,8 +3,10 @@
 #pragma once
 #include <optional>
 #include <span>
+#include <vector>
 
 #include "rondure/core/result.hpp"
+#include "rondure/fit/form_radius.hpp"
 #include "rondure/interpret/feature.hpp"
 
 namespace rondure {
@@ -27,9 +29,19 @@ struct OutlineOptions {
   std::optional<double> temperature_c;      // of the part while measured: sizes are brought to 20 C
   double u_temperature_c = 1.0;
   double expansion_per_k = 0, u_expansion_per_k = 0;  // of the part; needed with temperature_c
+  // Readings of other kinds on the same outline: chord and sagitta, radius overlay, two-point diameters. Combined with
+  // the points into one radius (form_radius.hpp), with Feature::combination saying which carries the weight.
+  std::vector<OutlineReading> others;
 };
 
-// Errors: those of fit_circle, kRadiusUndetermined.
+// The feature that the points (and options.others) show. Without points the others alone are measured.
+//
+// circle.diameter is the best value of the least-squares diameter (GG) of the whole part, which on arcs and gappy
+// outlines is not quite the least-squares circle of the points; with `plain` it is that circle, and u and interval are
+// those of ordinary least squares (noise alone, Student).
+// A radius whose curvature interval reaches 0 by noise alone is an error; where only unseen form makes it so, the
+// circle is given without an interval and the warning "no-upper-limit" states the least radius.
+// Errors: those of fit_circle, kRadiusUndetermined, kBadArgument.
 Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const OutlineOptions& options = {});
 
 // One radius from chord and sagitta: R = c^2/(8 h) + h/2 (derived, plane geometry), first-order GUM uncertainty and
