@@ -181,7 +181,9 @@ private:
     const int index = int(out_.points.size());
     const auto key = std::pair{point.at.x_mm, point.at.y_mm};
     if (const std::string_view t = trim(comment); lower(t).starts_with("again")) {
-      if (const auto earlier = parse_reading_line(t.substr(5), out_.unit); earlier) {
+      if (const auto earlier =
+              parse_reading_line(t.substr(5, t.find(';') == t.npos ? t.npos : t.find(';') - 5), out_.unit);
+          earlier) {
         const auto* at = std::get_if<MeasuredPoint>(&earlier->value);
         if (const auto first = at ? first_at_.find({at->at.x_mm, at->at.y_mm}) : first_at_.end();
             first != first_at_.end())
