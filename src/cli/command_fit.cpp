@@ -4,6 +4,7 @@
 #include <iterator>
 
 #include "command.hpp"
+#include "measure_readings.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
@@ -20,15 +21,6 @@ struct FitOptions {
 Result<std::string> text_of(const std::string& file) {
   if (file != "-") return read_file(file);
   return std::string(std::istreambuf_iterator<char>(std::cin), {});
-}
-
-std::vector<OutlineReading> other_readings(const Readings& readings) {
-  using Kind = OutlineReading::Kind;
-  std::vector<OutlineReading> out;
-  for (const auto& r : readings.chords) out.push_back({Kind::kChord, r.chord_mm, r.sagitta_mm, 0, r.line});
-  for (const auto& r : readings.overlays) out.push_back({Kind::kOverlay, r.radius_mm, {}, 0, r.line});
-  for (const auto& r : readings.two_points) out.push_back({Kind::kTwoPoint, r.diameter_mm, {}, r.at_rad, r.line});
-  return out;
 }
 
 Result<void> read_options(const FitOptions& given, OutlineOptions& outline) {
@@ -58,13 +50,16 @@ int run(const FitOptions& given) {
   if (!text) return report_error(text.error(), given.file);
   const auto readings = parse_points(*text, bare_unit(given.common));
   if (!readings) return report_error(readings.error(), given.file);
-  outline.resolution_mm = readings->resolution_mm;
-  outline.others = other_readings(*readings);
-  if (readings->points.empty() && outline.others.empty())
-    return report_error({ErrorCode::kTooFewPoints, "found no reading, needed at least 3 points x,y"}, given.file);
-  auto feature = measure_outline(readings->points, outline);
+  std::optional<StageCalibration> stage;
+  if (!given.calibration.empty()) {
+    auto loaded = load_stage_calibration(given.calibration);
+    if (!loaded) return report_error(loaded.error(), given.calibration);
+    stage = std::move(*loaded);
+  }
+  auto feature = measure_readings(*readings, stage ? &*stage : nullptr, outline);
   if (!feature) return report_error(feature.error(), given.file);
   if (given.file != "-") feature->source.file = given.file;
+  if (stage) feature->source.calibration = given.calibration;
   return deliver({*feature}, given.common);
 }
 

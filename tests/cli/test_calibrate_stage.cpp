@@ -70,3 +70,32 @@ TEST_CASE("calibrate stage: refusals are one line and leave no file", "[cli][sta
   refused({good, "--pin", "10mm"}, 2);
   refused({good, "--pin", "10mm", "-o", out, "--pin-roundness", "-1mm"}, 2);
 }
+
+TEST_CASE("fit --calibration: the stage's error is taken out of the size", "[cli][stage][fit]") {
+  const Folder folder;
+  const auto pin = folder.write("pin.csv", pin_readings(true));
+  const auto once = folder.write("once.csv", pin_readings(false));
+  const auto stage = folder.path("stage.json");
+  REQUIRE(rondure_run({"calibrate", "stage", pin, "--pin", "10.000mm", "-o", stage}).exit_code == 0);
+  const auto diameter = [&](std::vector<std::string> arguments) {
+    arguments.insert(arguments.end(), {"--json", "-", "--quiet"});
+    const Run run = rondure_run(arguments);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    return nlohmann::json::parse(run.out)["features"][0];
+  };
+  CHECK(diameter({"fit", once})["circle"]["diameter_mm"].get<double>() < 9.997);
+  const auto corrected = diameter({"fit", once, "--calibration", stage});
+  CHECK(corrected["circle"]["diameter_mm"].get<double>() == Approx(10).margin(0.0007));
+  CHECK(corrected["source"]["calibration"] == stage);
+  // the same part at three orientations is one outline, and tells the stage's stretch by itself
+  CHECK(diameter({"fit", pin})["circle"]["rms_mm"].get<double>() < 0.004);
+
+  for (const std::string bad :
+       {"{}", "[", "{\"format\":\"rondure-calibration\",\"version\":1,\"kind\":\"plane\"}"}) {
+    const Run run = rondure_run({"fit", once, "--calibration", folder.write("bad.json", bad)});
+    CHECK(run.exit_code == 1);
+    CHECK(run.one_line_on_error());
+  }
+  CHECK(rondure_run({"fit", once, "--calibration", folder.path("none.json")}).exit_code == 1);
+}

@@ -1,0 +1,94 @@
+#include "measure_readings.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/length.hpp"
+#include "rondure/fit/circle_fit.hpp"
+
+namespace rondure::cli {
+namespace {
+
+// Re-readings tell the noise apart from the form only when there are some.
+constexpr int kEnoughReReadings = 5;
+
+std::vector<OutlineReading> other_readings(const Readings& readings) {
+  using Kind = OutlineReading::Kind;
+  std::vector<OutlineReading> out;
+  for (const auto& r : readings.chords) out.push_back({Kind::kChord, r.chord_mm, r.sagitta_mm, 0, r.line});
+  for (const auto& r : readings.overlays) out.push_back({Kind::kOverlay, r.radius_mm, {}, 0, r.line});
+  for (const auto& r : readings.two_points)
+    out.push_back({Kind::kTwoPoint, r.diameter_mm, {}, r.at_rad, r.line});
+  return out;
+}
+
+// Standard uncertainty of a reading from its repetitions, widened for their number (variance of Student's t).
+std::optional<double> reading_u_mm(const Readings& readings, const std::vector<MeasuredPoint>& points) {
+  if (readings.again.empty()) return std::nullopt;
+  std::vector<PartPoint> plain;
+  for (const auto& p : points) plain.push_back(p.at);
+  const auto circle = fit_circle(plain);
+  if (!circle) return std::nullopt;
+  Readings corrected = readings;
+  corrected.points = points;
+  const auto repeat = repeatability(corrected, circle->circle.center);
+  if (!repeat || repeat->degrees_of_freedom < kEnoughReReadings) return std::nullopt;
+  const double nu = repeat->degrees_of_freedom;
+  return std::max(repeat->s_mm * std::sqrt(nu / (nu - 2)), readings.resolution_mm / std::sqrt(12.0));
+}
+
+// What the stage leaves open of the ovality widens it; the interval keeps its middle.
+void widen_ovality(Feature& feature, double u_ovality_ratio) {
+  if (!feature.ellipse || !feature.ellipse->u_ovality_mm || !feature.circle) return;
+  EllipseResult& e = *feature.ellipse;
+  const double before = *e.u_ovality_mm;
+  e.u_ovality_mm = std::hypot(before, u_ovality_ratio * feature.circle->diameter_mm);
+  if (!e.ovality95_mm || !(before > 0)) return;
+  const double wider = *e.u_ovality_mm / before;
+  e.ovality95_mm = Interval{std::max(0.0, e.ovality_mm - (e.ovality_mm - e.ovality95_mm->lo) * wider),
+                            e.ovality_mm + (e.ovality95_mm->hi - e.ovality_mm) * wider};
+}
+
+void note_stage(Feature& feature, const StageCalibration* stage, const PartPoints& part) {
+  const StageCalibration* used = stage ? stage : part.own ? &*part.own : nullptr;
+  if (!used) return;
+  if (part.own) feature.source.calibration = "the part turned on the stage";
+  const double diameter = feature.circle ? feature.circle->diameter_mm : used->pin_diameter_mm.value;
+  feature.warnings.push_back(
+      {"stage-corrected",
+       fmt::format("stage corrected: x scale {:+.3f} %, y scale {:+.3f} %, squareness {:+.1f} minutes; "
+                   "uncorrected, a round "
+                   "part of this size reads {} oval",
+                   100 * used->scale_x_ratio, 100 * used->scale_y_ratio, 60 * deg(used->squareness_rad),
+                   mm_and_inch(used->apparent_ovality_mm(diameter)))});
+  if (!used->absolute)
+    feature.warnings.push_back(
+        {"mean-scale-not-calibrated",
+         "the mean scale of the stage is not calibrated: sizes rest on its own screws"});
+}
+
+}  // namespace
+
+Result<Feature> measure_readings(const Readings& readings, const StageCalibration* stage,
+                                 OutlineOptions outline) {
+  const auto part = points_on_part(readings, stage);
+  if (!part) return part.error();
+  outline.resolution_mm = readings.resolution_mm;
+  outline.others = other_readings(readings);
+  outline.u_scale_ratio = std::hypot(outline.u_scale_ratio, part->u_scale_ratio);
+  if (part->points.empty() && outline.others.empty())
+    return Error{ErrorCode::kTooFewPoints, "found no reading, needed at least 3 points x,y"};
+  const bool own_sigma =
+      std::any_of(part->points.begin(), part->points.end(), [](const auto& p) { return p.sigma_mm > 0; });
+  if (!outline.sigma_mm && !own_sigma && !outline.plain)
+    outline.sigma_mm = reading_u_mm(readings, part->points);
+  auto feature = measure_outline(part->points, outline);
+  if (!feature) return feature;
+  widen_ovality(*feature, part->u_ovality_ratio);
+  note_stage(*feature, stage, *part);
+  return feature;
+}
+
+}  // namespace rondure::cli
