@@ -1,5 +1,5 @@
 // The confidence curve of the length of a two-dimensional vector (ovality.hpp).
-#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <algorithm>
 #include <array>
 #include <cmath>

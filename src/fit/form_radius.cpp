@@ -129,7 +129,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   Linearisation at{least_squares.center, least_squares.radius_mm, arc.middle_rad};
   const bool free_of_form = options.form == FormKind::kNone;
   const bool harmonics_flat = options.correlated && !free_of_form && arc.full_circle() && points.size() >= 24;
-  FormPrior prior = default_form_prior();
+  FormPrior prior = options.prior ? *options.prior : default_form_prior();
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool form_columns = !free_of_form && !harmonics_flat;

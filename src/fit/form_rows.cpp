@@ -50,7 +50,7 @@ FormRows prewhitened(const FormRows& rows, std::span<const double> gaps, double 
 
 std::vector<FormRows> correlated_alternatives(const FormRows& rows, std::span<const double> gaps) {
   constexpr double kPhi[] = {0, .3, .5, .65, .77, .85, .9, .93, .955, .97, .985};
-  constexpr double kMassWhite = 0.4, kMassEach = 0.06;
+  constexpr double kMassWhite = 0.25, kMassEach = 0.075;
   std::vector<FormRows> out;
   for (const double phi : kPhi) out.push_back(prewhitened(rows, gaps, phi, phi == 0 ? kMassWhite : kMassEach));
   return out;

@@ -1,5 +1,6 @@
 #include "rondure/fit/ovality.hpp"
 
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 #include <string>
@@ -113,7 +114,7 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
   const double radius = e[2];
   const Circle circle{PartPoint::from(e.head<2>()), radius};
   const ArcSeen arc = arc_seen(points, circle.center);
-  if (arc.coverage_rad < rad(179))
+  if (arc.coverage_rad < kLeastArcForOvality_rad)
     return Error{ErrorCode::kArcTooShort, "found " + std::to_string(static_cast<int>(deg(arc.coverage_rad))) +
                                               " deg of the outline, needed 180 for the ovality"};
   const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, radius, ellipse.ssq, 5, options);

@@ -27,6 +27,7 @@ struct FormRadiusOptions {
   double sigma_guess_mm = 0;           // unknown sigma: expected order of magnitude (photographs); 0 = none
   double resolution_mm = 0;            // step of the readings; adds step^2/12, and bounds an unknown sigma
   bool correlated = false;             // neighbouring points share errors
+  const FormPrior* prior = nullptr;    // kEstimate: another belief than default_form_prior(), orders 2..8
 };
 
 // A reading of another kind on the same outline. All lengths mm.

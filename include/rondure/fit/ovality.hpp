@@ -39,6 +39,9 @@ struct OvalityEstimate {
 Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std::span<const double> sigma_mm,
                                          const EllipseFit& ellipse, const FormRadiusOptions& options);
 
+// Jittered readings of a half circle still count as one.
+inline constexpr double kLeastArcForOvality_rad = 175 * kPi / 180;
+
 // Terms of a two-dimensional mixture for the confidence curve (tests and other harmonics).
 struct PlanarTerm {
   double weight = 0;
