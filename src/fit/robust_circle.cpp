@@ -1,0 +1,241 @@
+#include "rondure/fit/robust_circle.hpp"
+
+#include <Eigen/QR>
+#include <algorithm>
+#include <cmath>
+#include <random>
+
+#include "rondure/fit/distributions.hpp"
+#include "trimmed_outline.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr std::size_t kLeast = 6;   // below this nothing can be excluded
+constexpr int kSearchPoints = 128;  // as many as the search for the description needs
+
+// The points that are `used`, with their uncertainties.
+struct Subset {
+  std::vector<PartPoint> points;
+  std::vector<double> sigma_mm;
+};
+Subset subset(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+              const std::vector<bool>& used) {
+  Subset s;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (!used[i]) continue;
+    s.points.push_back(points[i]);
+    if (!sigma_mm.empty()) s.sigma_mm.push_back(sigma_mm[i]);
+  }
+  return s;
+}
+
+double quantile(std::vector<double> values, double share) {
+  const auto at = values.begin() + static_cast<long>(share * static_cast<double>(values.size() - 1));
+  std::nth_element(values.begin(), at, values.end());
+  return *at;
+}
+
+std::vector<double> distances(std::span<const PartPoint> points, const Circle& c) {
+  std::vector<double> d;
+  d.reserve(points.size());
+  for (const PartPoint& p : points) d.push_back(std::abs((p.vec() - c.center.vec()).norm() - c.radius_mm));
+  return d;
+}
+
+// A circle that most of the points are near to, from three points at a time: the first reference, whatever a
+// mistyped reading does to least squares.
+Circle majority_circle(std::span<const PartPoint> points, const Circle& least_squares) {
+  Circle best = least_squares;
+  const std::size_t n = points.size(),
+                    step = std::max<std::size_t>(1, n / static_cast<std::size_t>(kSearchPoints));
+  std::vector<PartPoint> few;
+  for (std::size_t i = 0; i < n; i += step) few.push_back(points[i]);
+  std::sort(few.begin(), few.end(), [](const PartPoint& a, const PartPoint& b) {
+    return std::pair(a.x_mm, a.y_mm) < std::pair(b.x_mm, b.y_mm);
+  });
+  double least = quantile(distances(few, best), 0.6);
+  std::mt19937 random(4292);
+  for (int k = 0; k < 80; ++k) {
+    PartPoint three[3];
+    for (PartPoint& p : three) p = few[random() % few.size()];
+    const auto circle = fit_circle(three);
+    if (!circle) continue;
+    const double q = quantile(distances(few, circle->circle), 0.6);
+    if (q < least) least = q, best = circle->circle;
+  }
+  for (int k = 0; k < 3; ++k) {
+    std::vector<PartPoint> near;
+    const auto d = distances(points, best);
+    const double limit = 3 * 1.4826 * quantile(d, 0.5);
+    for (std::size_t i = 0; i < n; ++i)
+      if (d[i] <= limit) near.push_back(points[i]);
+    const auto circle = fit_circle(near);
+    if (!circle || quantile(distances(few, circle->circle), 0.6) > 1.2 * least) break;
+    best = circle->circle;
+  }
+  return best;
+}
+
+// Plainly round: no residual of the circle stands out, their middle and their mean square tell the same
+// sigma, and the form's columns explain no more than chance (5 %).
+bool plainly_round(const Profile& p) {
+  const int n = p.size();
+  Description d;
+  d.columns = 3;
+  d.kept.assign(static_cast<std::size_t>(n), 1);
+  const Eigen::VectorXd w = p.relative_sigma.cwiseInverse();
+  const auto solve = [&](int columns) {
+    const Eigen::MatrixXd b = w.asDiagonal() * p.basis.leftCols(columns);
+    const Eigen::VectorXd y = w.cwiseProduct(p.deviation_mm);
+    return Eigen::VectorXd(y - b * b.colPivHouseholderQr().solve(y));
+  };
+  const Eigen::VectorXd residual = solve(3);
+  d.residual = residual.cwiseQuotient(w);
+  double dof = 0;
+  const Eigen::VectorXd t = studentised(p, d, dof);
+  if (t.cwiseAbs().maxCoeff() > student_quantile_two_sided(kFalseExclusion / n, dof)) return false;
+  std::vector<double> size(residual.data(), residual.data() + n);
+  for (double& s : size) s = std::abs(s);
+  const double rms = std::sqrt(residual.squaredNorm() / (n - 3));
+  if (rms > (1.15 + 1.5 / std::sqrt(n)) * 1.4826 * quantile(size, 0.5)) return false;
+  const int columns = p.models.back();
+  if (columns == 3) return true;
+  const double rest = solve(columns).squaredNorm(), gain = residual.squaredNorm() - rest;
+  if (!(rest > 0)) return true;
+  return f_upper_p((gain / (columns - 3)) / (rest / (n - columns)), columns - 3, n - columns) > 0.05;
+}
+
+// The shortest description, found on every few points where there are many, and carried over to all.
+Description describe_all(const Profile& p) {
+  const int step = (p.size() + kSearchPoints - 1) / kSearchPoints;
+  if (step == 1) return describe(p);
+  Description d = describe(thinned(p, step));
+  if (d.columns == 0) return d;
+  d.residual = p.deviation_mm - p.basis.leftCols(d.columns) * d.coefficients;
+  d.kept.assign(static_cast<std::size_t>(p.size()), 1);
+  for (int i = 0; i < p.size(); ++i)
+    d.kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= 3 * d.sigma_mm * p.relative_sigma[i];
+  return d;
+}
+
+// Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes; then
+// neighbours of a sector that lie on its side by more than two sigma join it.
+void classify(const Profile& p, Description& d) {
+  const int n = p.size();
+  for (int pass = 0; pass < 20; ++pass) {
+    refit(p, d);
+    double dof = 0;
+    const Eigen::VectorXd t = studentised(p, d, dof);
+    const double limit = student_quantile_two_sided(kFalseExclusion / n, dof);
+    std::vector<char> kept(static_cast<std::size_t>(n));
+    for (int i = 0; i < n; ++i) kept[static_cast<std::size_t>(i)] = std::abs(t[i]) <= limit;
+    if (kept == d.kept) break;
+    d.kept = std::move(kept);
+  }
+  const auto position = [&](int i) { return static_cast<std::size_t>((i % n + n) % n); };
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    if (!is_sector(p, run, d.residual)) continue;
+    for (int k = 0; k < run.count; ++k) d.kept[position(run.first + k)] = 0;
+    if (run.count < 3) continue;
+    const double side = d.residual[run.first] > 0 ? 1 : -1;
+    for (const int direction : {-1, 1}) {
+      int i = direction < 0 ? run.first - 1 : run.first + run.count;
+      for (int grown = 0; grown < run.count; ++grown, i += direction) {
+        if (!p.closed && (i < 0 || i >= n)) break;
+        const auto at = position(i);
+        const auto e = static_cast<Eigen::Index>(at);
+        if (!d.kept[at] || side * d.residual[e] < 2 * d.sigma_mm * p.relative_sigma[e]) break;
+        d.kept[at] = 0;
+      }
+    }
+  }
+  refit(p, d);
+}
+
+Circle mean_circle(const Profile& p, const Description& d, const Circle& reference) {
+  const double middle = 0.5 * (p.angle_rad[0] + p.angle_rad[p.size() - 1]), c = std::cos(middle),
+               s = std::sin(middle);
+  const Eigen::VectorXd& k = d.coefficients;
+  return {{reference.center.x_mm + c * k[1] - s * k[2], reference.center.y_mm + s * k[1] + c * k[2]},
+          reference.radius_mm + k[0]};
+}
+
+void report_defects(const Profile& p, const Description& d, RobustCircle& result) {
+  const int n = p.size();
+  const auto outline_height = [&](int k) { return d.residual[k % n]; };
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    if (!is_sector(p, run, d.residual)) {
+      for (int k = 0; k < run.count; ++k) {
+        const auto at = static_cast<std::size_t>((run.first + k) % n);
+        if (d.kept[at]) continue;
+        result.slips.push_back({p.index[at], wrap_direction_rad(p.angle_rad[static_cast<Eigen::Index>(at)]),
+                                outline_height(run.first + k)});
+      }
+      continue;
+    }
+    DefectSector sector;
+    sector.from_rad = wrap_direction_rad(p.angle_rad[run.first]);
+    sector.to_rad = wrap_direction_rad(p.angle_rad[(run.first + run.count - 1) % n]);
+    for (int k = 0; k < run.count; ++k) {
+      const double h = outline_height(run.first + k);
+      if (std::abs(h) > std::abs(sector.height_mm)) sector.height_mm = h;
+      sector.mean_height_mm += h / run.count;
+      sector.indices.push_back(p.index[static_cast<std::size_t>((run.first + k) % n)]);
+    }
+    result.sectors.push_back(std::move(sector));
+  }
+  std::sort(result.slips.begin(), result.slips.end(),
+            [](const Slip& a, const Slip& b) { return a.index < b.index; });
+  std::sort(result.sectors.begin(), result.sectors.end(),
+            [](const DefectSector& a, const DefectSector& b) { return a.from_rad < b.from_rad; });
+}
+
+}  // namespace
+
+Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::span<const double> sigma_mm) {
+  auto plain = fit_circle(points, sigma_mm);
+  if (!plain) return plain.error();
+  RobustCircle result;
+  result.used.assign(points.size(), true);
+  result.points_used = static_cast<int>(points.size());
+  result.sigma_mm = plain->sigma_mm;
+  result.fit = *plain;
+  if (points.size() < kLeast) return result;
+  {
+    const Profile p = profile_about(points, sigma_mm, plain->circle);
+    if (plainly_round(p)) return result;
+  }
+  Circle circle = majority_circle(points, plain->circle);
+  Description d;
+  for (int round = 0; round < 2; ++round) {
+    const Circle reference = circle;
+    const Profile p = profile_about(points, sigma_mm, circle);
+    if (round == 0) {
+      d = describe_all(p);
+      if (d.columns == 0) return result;  // no description keeps most of the points
+    } else {
+      std::vector<char> kept(points.size());
+      for (std::size_t k = 0; k < points.size(); ++k)
+        kept[k] = result.used[static_cast<std::size_t>(p.index[k])];
+      d.kept = std::move(kept);
+    }
+    classify(p, d);
+    for (std::size_t k = 0; k < points.size(); ++k)
+      result.used[static_cast<std::size_t>(p.index[k])] = d.kept[k];
+    const Subset s = subset(points, sigma_mm, result.used);
+    auto fit = fit_circle(s.points, s.sigma_mm);
+    if (!fit) return fit.error();
+    circle = fit->circle;
+    if (round == 0) continue;
+    result.fit = *std::move(fit);
+    result.points_used = static_cast<int>(s.points.size());
+    result.sigma_mm = d.sigma_mm;
+    result.form_columns = d.columns - 3;
+    if (p.closed) result.outline_circle = mean_circle(p, d, reference);
+    report_defects(p, d, result);
+  }
+  return result;
+}
+
+}  // namespace rondure

@@ -1,0 +1,319 @@
+#include "trimmed_outline.hpp"
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+#include <random>
+#include <utility>
+
+namespace rondure {
+namespace {
+
+constexpr double kKeep = 0.6;             // share of the points that sets the scale of a concentration step
+constexpr double kKeepSigma = 0.8416;     // that share of a unit Gaussian lies within this
+constexpr double kClip = 3.0;             // a point farther than this many sigma is left out of the next step
+constexpr double kClipVariance = 0.9733;  // variance of a unit Gaussian cut off at 3
+constexpr double kClosed_rad = 240 * kPi / 180;
+constexpr double kLeastKept = 0.6;  // of the points
+constexpr int kSteps = 8;
+constexpr double kPlace = 3;  // about what the place of one slip among many costs, nats
+
+double legendre(int order, double t) {
+  double before = 1, now = t;
+  for (int k = 1; k < order; ++k) before = std::exchange(now, ((2 * k + 1) * t * now - k * before) / (k + 1));
+  return order == 0 ? 1 : now;
+}
+
+// Numbers of columns that n points can carry and still show a defect.
+std::vector<int> models_for(int n, bool closed) {
+  std::vector<int> models{3};
+  for (const int columns : closed ? std::vector<int>{5, 7, 11, 17} : std::vector<int>{5, 7})
+    if (columns == 5 ? n >= 8 : n >= 2 * columns + 2) models.push_back(columns);
+  return models;
+}
+
+void fill_basis(Profile& p, double coverage_rad) {
+  const int n = p.size();
+  p.closed = coverage_rad > kClosed_rad;
+  p.models = models_for(n, p.closed);
+  p.basis.resize(n, p.models.back());
+  const double middle = 0.5 * (p.angle_rad[0] + p.angle_rad[n - 1]);
+  const double half = std::max(1e-12, 0.5 * (p.angle_rad[n - 1] - p.angle_rad[0]));
+  for (int i = 0; i < n; ++i) {
+    const double t = p.angle_rad[i];
+    p.basis.row(i).head<3>() << 1, std::cos(t - middle), std::sin(t - middle);
+    for (int c = 3; c < p.basis.cols(); ++c) {
+      const int k = (c + 1) / 2;
+      if (p.closed)
+        p.basis(i, c) = c % 2 ? std::cos(k * t) : std::sin(k * t);
+      else
+        p.basis(i, c) = legendre(c, (t - middle) / half);
+    }
+  }
+}
+
+// Least squares of the kept points; false when they cannot carry the model.
+bool fit_kept(const Profile& p, Description& d) {
+  const int c = d.columns;
+  thread_local Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> rows;
+  thread_local Eigen::VectorXd values;
+  rows.resize(p.size(), c), values.resize(p.size());
+  int kept = 0;
+  for (int i = 0; i < p.size(); ++i) {
+    if (!d.kept[static_cast<std::size_t>(i)]) continue;
+    const double w = 1 / p.relative_sigma[i];
+    for (int k = 0; k < c; ++k) rows(kept, k) = w * p.basis(i, k);
+    values[kept++] = w * p.deviation_mm[i];
+  }
+  if (kept < c + 1) return false;
+  Eigen::MatrixXd normal = rows.topRows(kept).transpose() * rows.topRows(kept);
+  const Eigen::VectorXd right = rows.topRows(kept).transpose() * values.head(kept);
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::LLT<Eigen::MatrixXd> llt(normal);
+  if (llt.info() != Eigen::Success) return false;
+  d.coefficients = llt.solve(right);
+  d.residual = p.deviation_mm - p.basis.leftCols(c) * d.coefficients;
+  return true;
+}
+
+double quantile_of_absolute(const Profile& p, const Eigen::VectorXd& residual, double share) {
+  std::vector<double> size(static_cast<std::size_t>(p.size()));
+  for (int i = 0; i < p.size(); ++i)
+    size[static_cast<std::size_t>(i)] = std::abs(residual[i]) / p.relative_sigma[i];
+  const auto at = size.begin() + static_cast<long>(std::ceil(share * p.size())) - 1;
+  std::nth_element(size.begin(), at, size.end());
+  return *at;
+}
+
+// Concentration: fit the kept points, keep those near the fit, until nothing changes. Then sigma of the kept
+// ones.
+bool concentrate(const Profile& p, Description& d) {
+  const int n = p.size();
+  if (!fit_kept(p, d)) return false;
+  for (int step = 0; step < kSteps; ++step) {
+    const double small_sample = std::sqrt(static_cast<double>(n) / std::max(1, n - d.columns));
+    const double sigma =
+        std::max(p.least_sigma_mm, small_sample * quantile_of_absolute(p, d.residual, kKeep) / kKeepSigma);
+    std::vector<char> kept(static_cast<std::size_t>(n));
+    for (int i = 0; i < n; ++i)
+      kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * sigma * p.relative_sigma[i];
+    const bool same = kept == d.kept;
+    d.kept = std::move(kept);
+    if (same) break;
+    if (!fit_kept(p, d)) return false;
+  }
+  const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
+  if (kept <= d.columns || static_cast<double>(kept) < kLeastKept * n || !refit(p, d)) return false;
+  if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));
+  return true;
+}
+
+double length_of(const Profile& p, const Description& d, double range_mm) {
+  const int n = p.size();
+  const double log_n = std::log(static_cast<double>(n));
+  const double floor_mm = 1e-12 * range_mm + std::numeric_limits<double>::min();
+  const double log_sigma = std::log(d.sigma_mm + floor_mm), log_range = std::log(range_mm + floor_mm);
+  int defects = 0, slips = 0;
+  double length = 0.5 * d.columns * log_n;
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    defects += run.count;
+    double sum = 0, square = 0;
+    for (int k = 0; k < run.count; ++k) {
+      const double r = d.residual[(run.first + k) % n];
+      sum += r, square += r * r;
+    }
+    // Together: the two ends and a height, then the scatter about it. Singly: a height each (the places:
+    // below).
+    const double singly = run.count * (kPlace + log_range);
+    double together = std::numeric_limits<double>::infinity();
+    if (run.count > 1) {
+      const double spread = std::sqrt(std::max(0.0, (square - sum * sum / run.count) / (run.count - 1)));
+      together = 2 * log_n + log_range + run.count * std::log(std::max(spread, d.sigma_mm) + floor_mm);
+    }
+    if (together < singly)
+      length += together;
+    else
+      slips += run.count, length += run.count * log_range;
+  }
+  // Which of the n points are slips: the logarithm of the number of ways.
+  length += std::lgamma(n + 1.0) - std::lgamma(slips + 1.0) - std::lgamma(n - slips + 1.0);
+  return length + (n - defects) * log_sigma;
+}
+
+}  // namespace
+
+Profile profile_about(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                      const Circle& circle) {
+  Profile p;
+  const int n = static_cast<int>(points.size());
+  std::vector<double> angle(points.size());
+  for (std::size_t i = 0; i < points.size(); ++i)
+    angle[i] = std::atan2(points[i].y_mm - circle.center.y_mm, points[i].x_mm - circle.center.x_mm);
+  p.index.resize(points.size());
+  std::iota(p.index.begin(), p.index.end(), 0);
+  const auto key = [&](int i) { return angle[static_cast<std::size_t>(i)]; };
+  const auto& at = points;
+  std::sort(p.index.begin(), p.index.end(), [&](int i, int j) {
+    if (key(i) != key(j)) return key(i) < key(j);
+    const PartPoint &a = at[static_cast<std::size_t>(i)], &b = at[static_cast<std::size_t>(j)];
+    return std::pair(a.x_mm, a.y_mm) < std::pair(b.x_mm, b.y_mm);
+  });
+  // Start behind the largest gap.
+  int start = 0;
+  double gap = 2 * kPi - (key(p.index.back()) - key(p.index.front()));
+  for (int k = 1; k < n; ++k) {
+    const double g =
+        key(p.index[static_cast<std::size_t>(k)]) - key(p.index[static_cast<std::size_t>(k - 1)]);
+    if (g > gap) gap = g, start = k;
+  }
+  std::rotate(p.index.begin(), p.index.begin() + start, p.index.end());
+  p.angle_rad.resize(n), p.deviation_mm.resize(n), p.relative_sigma.resize(n);
+  double smallest = std::numeric_limits<double>::infinity();
+  for (const double s : sigma_mm) smallest = std::min(smallest, s);
+  p.least_sigma_mm = sigma_mm.empty() ? 0 : smallest;
+  for (int k = 0; k < n; ++k) {
+    const auto i = static_cast<std::size_t>(p.index[static_cast<std::size_t>(k)]);
+    p.angle_rad[k] = angle[i] + (k >= n - start ? 2 * kPi : 0);
+    p.deviation_mm[k] = (points[i].vec() - circle.center.vec()).norm() - circle.radius_mm;
+    p.relative_sigma[k] = sigma_mm.empty() ? 1 : sigma_mm[i] / smallest;
+  }
+  fill_basis(p, 2 * kPi - gap);
+  return p;
+}
+
+Profile thinned(const Profile& full, int step) {
+  Profile p;
+  const int n = (full.size() + step - 1) / step;
+  const auto rows = Eigen::seqN(0, n, step);
+  for (int k = 0; k < n; ++k) p.index.push_back(full.index[static_cast<std::size_t>(k * step)]);
+  p.angle_rad = full.angle_rad(rows);
+  p.deviation_mm = full.deviation_mm(rows);
+  p.relative_sigma = full.relative_sigma(rows);
+  p.models = models_for(n, full.closed);
+  p.basis = full.basis(rows, Eigen::seqN(0, std::min<Eigen::Index>(full.basis.cols(), p.models.back())));
+  p.closed = full.closed;
+  p.least_sigma_mm = full.least_sigma_mm;
+  return p;
+}
+
+bool refit(const Profile& p, Description& d) {
+  if (!fit_kept(p, d)) return false;
+  double sum = 0;
+  int kept = 0;
+  for (int i = 0; i < p.size(); ++i)
+    if (d.kept[static_cast<std::size_t>(i)]) ++kept, sum += std::pow(d.residual[i] / p.relative_sigma[i], 2);
+  d.sigma_mm = std::max(p.least_sigma_mm, std::sqrt(sum / (kept - d.columns)));
+  return true;
+}
+
+std::vector<Run> defect_runs(const Profile& p, const std::vector<char>& kept,
+                             const Eigen::VectorXd& residual) {
+  const int n = p.size();
+  const auto out = [&](int i) { return !kept[static_cast<std::size_t>((i % n + n) % n)]; };
+  const auto side = [&](int i) { return residual[(i % n + n) % n] > 0; };
+  int begin = 0;  // closed outlines: begin where no run is cut in two
+  if (p.closed)
+    while (begin < n && (out(begin) || out(begin - 1))) ++begin;
+  std::vector<Run> runs;
+  for (int k = 0; k < n; ++k) {
+    const int i = begin + k;
+    if (!out(i)) continue;
+    const bool joins = !runs.empty() && side(runs.back().first) == side(i) &&
+                       i - (runs.back().first + runs.back().count) <= 1 && runs.back().count >= 1;
+    if (joins)
+      runs.back().count = i - runs.back().first + 1;
+    else
+      runs.push_back({i, 1});
+  }
+  for (Run& run : runs) run.first %= n;
+  return runs;
+}
+
+bool is_sector(const Profile& p, const Run& run, const Eigen::VectorXd& residual) {
+  if (run.count < 2) return false;
+  double least = std::numeric_limits<double>::infinity(), most = 0;
+  for (int k = 0; k < run.count; ++k) {
+    const double size = std::abs(residual[(run.first + k) % p.size()]);
+    least = std::min(least, size), most = std::max(most, size);
+  }
+  return run.count >= 3 || most <= 3 * least;
+}
+
+Description describe(const Profile& p) {
+  const int n = p.size();
+  const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
+  Description best;
+  best.length = std::numeric_limits<double>::infinity();
+  const auto offer = [&](std::vector<char> kept, int columns) {
+    Description d;
+    d.columns = columns;
+    d.kept = std::move(kept);
+    if (!concentrate(p, d)) return;
+    d.length = length_of(p, d, range);
+    if (d.length < best.length - 1e-9) best = std::move(d);
+  };
+  std::mt19937 random(20100);  // fixed: the same points give the same answer
+  for (const int columns : p.models) {
+    const std::vector<char> all(static_cast<std::size_t>(n), 1);
+    offer(all, columns);
+    for (const double width : {kPi / 4, 2 * kPi / 3})
+      for (int k = 0; k < 18; ++k) {
+        auto kept = all;
+        const double from = p.angle_rad[0] + k * kPi / 9;
+        for (int i = 0; i < n; ++i)
+          if (wrap_direction_rad(p.angle_rad[i] - from) < width) kept[static_cast<std::size_t>(i)] = 0;
+        offer(std::move(kept), columns);
+      }
+    if (n <= 40)
+      for (int i = 0; i < n; ++i) {
+        auto kept = all;
+        kept[static_cast<std::size_t>(i)] = 0;
+        offer(std::move(kept), columns);
+      }
+    for (int k = 0; k < 20; ++k) {
+      std::vector<char> kept(static_cast<std::size_t>(n), 0);
+      for (int chosen = 0; chosen < columns + 2;) {
+        auto& c = kept[random() % static_cast<unsigned>(n)];
+        chosen += !c, c = 1;
+      }
+      offer(std::move(kept), columns);
+    }
+  }
+  return best;
+}
+
+Eigen::VectorXd studentised(const Profile& p, const Description& d, double& dof) {
+  const int n = p.size(), c = d.columns;
+  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(c, c);
+  double sum = 0;
+  int kept = 0;
+  for (int i = 0; i < n; ++i) {
+    if (!d.kept[static_cast<std::size_t>(i)]) continue;
+    const double w = 1 / (p.relative_sigma[i] * p.relative_sigma[i]);
+    normal.selfadjointView<Eigen::Lower>().rankUpdate(p.basis.row(i).head(c).transpose(), w);
+    sum += w * d.residual[i] * d.residual[i];
+    ++kept;
+  }
+  normal.diagonal().array() += 1e-12 * normal.trace();
+  const Eigen::MatrixXd inverse =
+      Eigen::MatrixXd(normal.selfadjointView<Eigen::Lower>()).llt().solve(Eigen::MatrixXd::Identity(c, c));
+  dof = std::max(1, kept - c - 1);
+  Eigen::VectorXd t(n);
+  for (int i = 0; i < n; ++i) {
+    const double s2 = p.relative_sigma[i] * p.relative_sigma[i];
+    const double leverage =
+        (p.basis.row(i).head(c) * inverse * p.basis.row(i).head(c).transpose()).value() / s2;
+    const double r2 = d.residual[i] * d.residual[i] / s2;
+    const bool in = d.kept[static_cast<std::size_t>(i)];
+    // kept: as if it were left out (deletion formula); left out: prediction
+    const double spread = in ? std::max(1e-9, 1 - leverage) : 1 + leverage;
+    const double variance = in ? (sum - r2 / spread) / dof : sum / std::max(1, kept - c);
+    const double least = p.least_sigma_mm * p.least_sigma_mm;
+    t[i] = std::sqrt(r2 / spread / std::max({variance, least, 1e-300})) * (d.residual[i] < 0 ? -1 : 1);
+  }
+  return t;
+}
+
+}  // namespace rondure

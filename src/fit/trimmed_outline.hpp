@@ -1,0 +1,59 @@
+// Radial deviations of points about a circle, described by a smooth form and defects (see
+// fit/robust_circle.hpp).
+#pragma once
+#include <Eigen/Core>
+#include <span>
+#include <vector>
+
+#include "rondure/core/geometry.hpp"
+
+namespace rondure {
+
+// The points in the order of their angle about `circle`.
+struct Profile {
+  std::vector<int> index;        // into the points given
+  Eigen::VectorXd angle_rad;     // ascending from the end of the largest gap
+  Eigen::VectorXd deviation_mm;  // distance from the circle, + outside
+  Eigen::VectorXd relative_sigma;
+  Eigen::MatrixXd basis;      // 1, cos t, sin t, then the form; one row a point
+  std::vector<int> models;    // numbers of leading columns that make a model
+  bool closed = false;        // the last point and the first are neighbours
+  double least_sigma_mm = 0;  // what is believed to be noise at least
+  int size() const { return static_cast<int>(index.size()); }
+};
+
+Profile profile_about(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                      const Circle& circle);
+
+// Every step-th point of a profile, same basis.
+Profile thinned(const Profile& profile, int step);
+
+// A model with its defects.
+struct Description {
+  int columns = 0;
+  Eigen::VectorXd coefficients;
+  Eigen::VectorXd residual;  // all points, mm
+  std::vector<char> kept;
+  double sigma_mm = 0;  // of the kept points (divided by their relative sigma)
+  double length = 0;    // nats; the shorter the better
+};
+
+// The shortest description found.
+Description describe(const Profile& profile);
+// Least squares of the kept points, residuals of all, sigma of the kept ones; false when they cannot carry
+// the model.
+bool refit(const Profile& profile, Description& description);
+// Runs of points that are not kept and lie on the same side: first position and count. One kept point inside
+// a run is part of it.
+struct Run {
+  int first = 0, count = 0;
+};
+std::vector<Run> defect_runs(const Profile& profile, const std::vector<char>& kept,
+                             const Eigen::VectorXd& residual);
+bool is_sector(const Profile& profile, const Run& run, const Eigen::VectorXd& residual);
+
+// Externally studentised residuals of every point against the model of `columns` columns fitted to the kept
+// points; sets the degrees of freedom.
+Eigen::VectorXd studentised(const Profile& profile, const Description& description, double& dof);
+
+}  // namespace rondure
