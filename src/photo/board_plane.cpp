@@ -1,0 +1,148 @@
+#include "rondure/photo/board_plane.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "board_fit.hpp"
+#include "plane_parameters.hpp"
+
+namespace rondure {
+namespace {
+
+// What is left of an edge's place once the curve has been learned with the ink known: rms over cameras of gamma 1.8 to 2.6,
+// S-curves, shoulders, defocus and sharpening (simulated), part of another contrast than the board.
+constexpr double kLearnedTone_px = 0.016;
+// A growth of the board's edges that cannot be told apart into ink and tone may be all tone; the part then has about this
+// share of it (0.45 to 0.95 by contrast).
+constexpr double kPartShare = 0.7;
+constexpr double kUnlearnedTone_px = 0.02;
+constexpr double kLinear_px = 0.002;
+constexpr double kLensMissingChi = 5;  // a flat printed board through a real lens, no distortion model: chi 5 to 18
+
+struct Tone {
+  ToneCurve curve;
+  bool known = false;
+  double u_edge_px = 0;
+};
+
+// Gamma such that the board's edges show the ink and nothing else: secant steps on the whole view.
+std::optional<ViewFit> fit_gamma(const Picture& picture, const FoundBoard& board, double square_mm, const Estimate& ink,
+                                 const ViewFit& first, const std::optional<Lens>& lens, const std::optional<LensPrior>& prior,
+                                 ToneCurve& curve) {
+  double excess = first.growth_px - ink.value * first.px_per_mm;
+  double slope = 0.7 * first.blur_px;
+  ViewFit view = first;
+  for (int step = 0; step < 4 && std::abs(excess) > 5e-4; ++step) {
+    ToneCurve next = curve;
+    next.gamma_shift = std::clamp(curve.gamma_shift - std::clamp(excess / slope, -0.25, 0.25), -0.6, 0.9);
+    if (next.gamma_shift == curve.gamma_shift) return {};
+    auto fitted = fit_view(picture, board, square_mm, next, view.fit.h, lens, prior);
+    if (!fitted) return {};
+    const double now = fitted->growth_px - ink.value * fitted->px_per_mm;
+    const double measured = (now - excess) / (next.gamma_shift - curve.gamma_shift);
+    if (measured > 0.1 * first.blur_px) slope = measured;
+    curve = next, excess = now, view = std::move(*fitted);
+  }
+  if (std::abs(excess) > 0.01) return {};
+  return view;
+}
+
+double tilt_deg(const Eigen::Matrix3d& h, const Lens& lens) {
+  const Vector6 pose = pose_from_homography(h, lens);
+  const double angle = pose.head<3>().norm();
+  const Eigen::Vector3d normal = Eigen::AngleAxisd(angle, pose.head<3>() / std::max(angle, 1e-12)) * Eigen::Vector3d::UnitZ();
+  return deg(std::acos(std::min(1.0, std::abs(normal.z()))));
+}
+
+std::vector<PixelPoint> outline_of(const FoundBoard& board, double square_mm, const MeasuringPlane& plane) {
+  std::vector<PixelPoint> outline;
+  const double c = board.columns, r = board.rows;
+  for (const auto& [x, y] : {std::pair{-1.0, 1.0}, {c, 1.0}, {c, -r}, {-1.0, -r}})
+    if (const auto pixel = pixel_from_part(plane, {x * square_mm, y * square_mm})) outline.push_back(*pixel);
+  return outline;
+}
+
+}  // namespace
+
+Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size, const std::optional<CameraCalibration>& given,
+                                   const BoardPlaneOptions& options) {
+  std::optional<CameraCalibration> camera;
+  if (given) {
+    auto turned = camera_for(*given, picture);
+    if (!turned) return turned.error();
+    camera = *turned;
+  }
+  auto found = find_board(picture, size);
+  if (!found) return found.error();
+  std::optional<Lens> lens;
+  std::optional<LensPrior> prior;
+  if (camera) lens = camera->lens, prior = LensPrior{lens_vector(camera->lens), camera->covariance};
+  const auto start = homography_from_corners(*found, size.square_mm, lens);
+  if (!start) return start.error();
+
+  Tone tone;
+  if (options.linear_light)
+    tone.curve.linear = true;
+  else if (camera)
+    tone.curve = camera->tone;
+  auto view = fit_view(picture, *found, size.square_mm, tone.curve, *start, lens, prior);
+  if (!view) return view.error();
+  std::optional<Estimate> ink = options.ink_mm;
+  if (!ink && camera) ink = camera->ink_mm;
+  tone.u_edge_px = std::hypot(kPartShare * view->growth_px / std::sqrt(3.0), kUnlearnedTone_px);
+  if (options.linear_light) {
+    tone.known = true;
+    tone.u_edge_px = kLinear_px;
+  } else if (ink) {
+    ToneCurve curve = tone.curve;
+    if (auto learned = fit_gamma(picture, *found, size.square_mm, *ink, *view, lens, prior, curve)) {
+      tone = {curve, true, std::hypot(kLearnedTone_px, kPartShare * ink->u * view->px_per_mm)};
+      view = std::move(*learned);
+    }
+  }
+
+  BoardPlane out;
+  MeasuringPlane& plane = out.plane;
+  plane = map_of(view->fit.h, view->fit.lens);
+  plane.width_px = picture.width_px, plane.height_px = picture.height_px;
+  plane.covariance = view->fit.covariance;
+  plane.u_scale_ratio = options.u_board_ratio;
+  plane.u_edge_offset_px = tone.u_edge_px;
+  plane.tone = tone.curve, plane.tone_known = tone.known;
+  plane.board_blur_px = view->blur_px;
+  plane.outline = outline_of(*found, size.square_mm, plane);
+  out.sides = static_cast<int>(view->sides.size()), out.sides_used = view->used;
+  out.rms_px = view->fit.rms_px, out.chi = view->fit.chi;
+  out.growth_px = view->growth_px, out.u_growth_px = view->fit.u_growth_mm * view->px_per_mm;
+  out.px_per_mm = view->px_per_mm, out.blur_px = view->blur_px;
+  if (plane.lens) {
+    out.tilt_deg = tilt_deg(plane.ideal_from_board, *plane.lens);
+  } else if (const auto focal = focal_from_homography(plane.ideal_from_board, (plane.width_px - 1) / 2.0, (plane.height_px - 1) / 2.0)) {
+    out.tilt_deg = tilt_deg(plane.ideal_from_board, {*focal, *focal, (plane.width_px - 1) / 2.0, (plane.height_px - 1) / 2.0, {}});
+  }
+  plane.description = "chessboard " + size.text() + " in the picture" + (camera ? "" : ", no lens distortion assumed");
+  if (!camera && out.chi > kLensMissingChi)
+    plane.warnings.push_back({"lens-not-calibrated",
+                              "the board's lines are bent or unevenly spaced (residual " + std::to_string(out.rms_px).substr(0, 5) +
+                                  " px, noise explains " + std::to_string(out.rms_px / out.chi).substr(0, 5) +
+                                  " px): calibrate the camera, or use a flatter board"});
+  else if (camera && out.chi > kLensMissingChi)
+    plane.warnings.push_back({"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +
+                                                    std::to_string(out.rms_px).substr(0, 5) +
+                                                    " px): the board is bent, or focus or zoom were changed"});
+  if (view->clipped_sides > out.sides / 4)
+    plane.warnings.push_back({"clipped-light", "white beside the board's edges is at full scale in " +
+                                                   std::to_string(view->clipped_sides) + " of " + std::to_string(out.sides) +
+                                                   " sides: expose less"});
+  out.board = std::move(*found);
+  return out;
+}
+
+Result<MeasuringPlane> plane_from_board(const Picture& picture, const BoardSize& board,
+                                        const std::optional<CameraCalibration>& camera, const BoardPlaneOptions& options) {
+  auto fitted = fit_board_plane(picture, board, camera, options);
+  if (!fitted) return fitted.error();
+  return std::move(fitted->plane);
+}
+
+}  // namespace rondure
