@@ -62,5 +62,6 @@ void add_plan(CLI::App& program, Action& action);
 void add_compare(CLI::App& program, Action& action);
 void add_report(CLI::App& program, Action& action);
 void add_verify(CLI::App& program, Action& action);
+void add_handbook(CLI::App& program, Action& action);
 
 }  // namespace rondure::cli

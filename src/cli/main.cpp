@@ -2,19 +2,21 @@
 #include <iostream>
 
 #include "command.hpp"
+#include "suggestion.hpp"
 
 namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
     rondure::cli::add_calibrate,
     rondure::cli::add_fit,
+    rondure::cli::add_handbook,  // hidden; keeps the last place
 };
 }  // namespace
 
 int main(int argc, char** argv) try {
   CLI::App program("rondure: measures moulded round parts and finds the sizes they were drawn with.",
                    "rondure");
-  program.set_version_flag("--version", "rondure 0.1.0");
+  program.set_version_flag("--version", "rondure " RONDURE_VERSION);
   program.require_subcommand(1);
   rondure::cli::Action action;
   for (const auto add : kCommands) add(program, action);
@@ -27,7 +29,9 @@ int main(int argc, char** argv) try {
   } catch (const CLI::CallForVersion& version) {
     return program.exit(version);
   } catch (const CLI::ParseError& error) {
-    return rondure::cli::report_usage(std::string(error.what()) + " (see 'rondure --help')");
+    std::string hint = rondure::cli::suggestion(program, {argv + 1, argv + argc});
+    if (hint.empty()) hint = "see 'rondure --help'";
+    return rondure::cli::report_usage(std::string(error.what()) + " (" + hint + ")");
   }
   return action ? action() : rondure::cli::kBadCommandLine;
 } catch (const std::exception& error) {
