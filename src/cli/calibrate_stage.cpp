@@ -133,8 +133,8 @@ void add_calibrate_stage(CLI::App& calibrate, Action& action) {
       ->check(CLI::IsMember({"mm", "in", "thou", "um"}));
   command->add_flag("--quiet", options->quiet, "no text on standard output");
   command->footer(
-      "Example: 16 readings round a 10 mm gauge pin, it is turned by 45 degrees, 16 more\n"
-      "  rondure calibrate stage pin.csv --pin 10.000mm -o stage.json\n"
+      "Example: rondure calibrate stage pin.csv --pin 10.000mm -o stage.json\n"
+      "pin.csv: 16 readings round a 10 mm gauge pin, the pin turned by 45 degrees, 16 more.\n"
       "The ovality that turns with the part is the part's, the one that stays is the stage's.");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }

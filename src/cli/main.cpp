@@ -9,6 +9,7 @@ namespace {
 constexpr auto kCommands = {
     rondure::cli::add_calibrate,
     rondure::cli::add_fit,
+    rondure::cli::add_report,
     rondure::cli::add_handbook,  // hidden; keeps the last place
 };
 }  // namespace

@@ -3,11 +3,28 @@
 
 #include "process.hpp"
 
+namespace {
+// The names under "Subcommands:" of a help text.
+std::vector<std::string> subcommands_of(const std::string& help_text) {
+  std::istringstream help(help_text);
+  std::vector<std::string> names;
+  bool listed = false;
+  for (std::string line; std::getline(help, line);) {
+    if (line.rfind("Subcommands:", 0) == 0) listed = true;
+    else if (listed && line.size() > 2 && line[0] == ' ' && line[2] != ' ') names.push_back(line.substr(2, line.find(' ', 2) - 2));
+  }
+  return names;
+}
+}  // namespace
+
 TEST_CASE("cli: a misspelt command or option is answered with the nearest", "[cli]") {
-  const Run option = rondure_run({"handbook", "--hepl"});
+  const Run option = rondure_run({"report", "--hepl"});
   CHECK(option.exit_code == 2);
   CHECK(option.one_line_on_error());
   CHECK(option.err.find("did you mean '--help'?") != std::string::npos);
+  const Run command = rondure_run({"reprot", "x.json"});
+  CHECK(command.exit_code == 2);
+  CHECK(command.err.find("did you mean 'report'?") != std::string::npos);
   const Run nothing = rondure_run({});
   CHECK(nothing.exit_code == 2);
   CHECK(nothing.one_line_on_error());
@@ -19,32 +36,27 @@ TEST_CASE("cli: man pages and completions are written from the commands and read
   CHECK(std::filesystem::exists(folder.path("hb/rondure.1")));
   CHECK(std::system(("bash -n " + folder.path("hb/rondure.bash")).c_str()) == 0);
   // every command that --help lists has its page
-  std::istringstream help(rondure_run({"--help"}).out);
-  bool commands = false;
-  int pages = 0;
-  for (std::string line; std::getline(help, line);) {
-    if (line.rfind("Subcommands:", 0) == 0) commands = true;
-    else if (commands && line.size() > 2 && line[0] == ' ' && line[2] != ' ') {
-      const std::string name = line.substr(2, line.find(' ', 2) - 2);
-      INFO(name);
-      CHECK(std::filesystem::exists(folder.path("hb/rondure-" + name + ".1")));
-      ++pages;
-    }
+  const auto commands = subcommands_of(rondure_run({"--help"}).out);
+  CHECK(commands.size() >= 2);
+  for (const std::string& name : commands) {
+    INFO(name);
+    CHECK(std::filesystem::exists(folder.path("hb/rondure-" + name + ".1")));
   }
-  INFO("commands found: " << pages);
 }
 
 TEST_CASE("cli: every command's help shows an example", "[cli][handbook]") {
-  std::istringstream help(rondure_run({"--help"}).out);
-  bool commands = false;
-  for (std::string line; std::getline(help, line);) {
-    if (line.rfind("Subcommands:", 0) == 0) commands = true;
-    else if (commands && line.size() > 2 && line[0] == ' ' && line[2] != ' ') {
-      const std::string name = line.substr(2, line.find(' ', 2) - 2);
-      const Run run = rondure_run({name, "--help"});
+  for (const std::string& name : subcommands_of(rondure_run({"--help"}).out)) {
+    const Run run = rondure_run({name, "--help"});
+    CHECK(run.exit_code == 0);
+    const auto deeper = subcommands_of(run.out);
+    if (deeper.empty()) {
       INFO(name << ":\n" << run.out);
-      CHECK(run.exit_code == 0);
-      CHECK(run.out.find("rondure " + name) != std::string::npos);
+      CHECK(run.out.find("Example: rondure " + name) != std::string::npos);
+    }
+    for (const std::string& sub : deeper) {
+      const std::string help = rondure_run({name, sub, "--help"}).out;
+      INFO(name << " " << sub << ":\n" << help);
+      CHECK(help.find("Example: rondure " + name + " " + sub) != std::string::npos);
     }
   }
 }
