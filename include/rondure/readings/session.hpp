@@ -42,6 +42,7 @@ public:
   const std::filesystem::path& file() const { return book_.file(); }
   bool is_new() const { return book_.is_new(); }
   const std::vector<SessionReading>& readings() const { return readings_; }  // those that stand, in order
+  int last_number() const { return last_number_; }
   const SessionReading* find(int number) const;                              // nullptr: none such, or deleted
   std::string text() const;                                                  // of the whole file
   std::vector<std::string> events() { return book_.events(); }

@@ -1,0 +1,141 @@
+#include <editline/readline.h>
+#include <fmt/format.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <cstdlib>
+#include <iostream>
+#include <memory>
+
+#include "command.hpp"
+#include "measure_readings.hpp"
+#include "record_desk.hpp"
+#include "rondure/record/part_record.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct RecordOptions {
+  CommonOptions common;
+  std::string file, calibration;
+  int digits = 0;
+  bool arc = false, unit_asked = false;
+};
+
+// A line of a pipe: bounded, so that a stream without line ends does no harm; what is too long is cut and
+// refused.
+bool next_line(std::istream& in, std::string& line) {
+  constexpr std::size_t kLongest = 4096;
+  line.clear();
+  int c = in.get();
+  if (c == EOF) return false;
+  for (; c != EOF && c != '\n'; c = in.get())
+    if (line.size() < kLongest) line += char(c);
+  return true;
+}
+
+bool say(const std::string& text) {
+  std::cout << text << std::endl;
+  return std::cout.good();
+}
+
+// Questions and refusals are said even when the rest is not wanted.
+bool must_be_said(const std::string& text) {
+  return text.find(" but ") != std::string::npos || text.starts_with("not kept") ||
+         text.starts_with("NOT KEPT") || text.starts_with("nothing done");
+}
+
+void talk_at_terminal(RecordDesk& desk) {
+  rl_readline_name = const_cast<char*>("rondure");
+  rl_inhibit_completion = 1;
+  using_history();
+  for (const auto& reading : desk.session().readings()) add_history(reading.reading.csv.c_str());
+  if (!say(desk.greeting())) return;
+  while (!desk.wants_to_quit()) {
+    const std::string prompt = fmt::format("{}> ", desk.next_number());
+    const std::unique_ptr<char, decltype(&std::free)> line(readline(prompt.c_str()), &std::free);
+    if (!line) {
+      say("");
+      break;
+    }
+    if (*line.get()) add_history(line.get());
+    if (!say(desk.answer(line.get()))) break;
+  }
+}
+
+void talk_to_pipe(RecordDesk& desk, bool quiet) {
+  for (std::string line; !desk.wants_to_quit() && next_line(std::cin, line);) {
+    const std::string text = desk.answer(line);
+    if (!quiet || must_be_said(text))
+      if (!say(text)) break;
+  }
+}
+
+// The answer for --json and --save, once the readings are taken.
+int finish(const RecordDesk& desk, const RecordOptions& given, const std::optional<StageCalibration>& stage) {
+  if (given.common.json.empty() && given.common.save.empty()) return kDone;
+  const auto parsed = parse_points(desk.session().text(), desk.session().unit());
+  if (!parsed) return report_error(parsed.error(), given.file);
+  auto feature = measure_readings(*parsed, stage ? &*stage : nullptr, {});
+  if (!feature) return report_error(feature.error(), given.file);
+  feature->source.file = desk.session().file().string();
+  if (stage) feature->source.calibration = given.calibration;
+  return deliver({*feature}, given.common);
+}
+
+int run(const RecordOptions& given) {
+  ::signal(SIGXFSZ, SIG_IGN);  // a limit on file size shows as a failed write
+  DeskOptions options;
+  options.decimals = given.digits;
+  options.arc = given.arc;
+  options.talks_at_length = ::isatty(STDIN_FILENO) == 1;
+  if (!given.calibration.empty()) {
+    auto stage = load_stage_calibration(given.calibration);
+    if (!stage) return report_error(stage.error(), given.calibration);
+    options.stage = std::move(*stage);
+  }
+  auto session = Session::open(given.file, bare_unit(given.common), given.unit_asked);
+  if (!session)
+    return report_error(session.error(), session.error().code == ErrorCode::kBadLine ? given.file : "");
+  const auto stage = options.stage;
+  RecordDesk desk(std::move(*session), std::move(options));
+  if (::isatty(STDIN_FILENO) == 1)
+    talk_at_terminal(desk);
+  else
+    talk_to_pipe(desk, given.common.quiet);
+  if (const int status = finish(desk, given, stage); status != kDone) return status;
+  if (const int status = finish_output(); status != kDone) return status;
+  return desk.all_taken() || ::isatty(STDIN_FILENO) == 1 ? kDone : kCouldNotMeasure;
+}
+
+}  // namespace
+
+void add_record(CLI::App& program, Action& action) {
+  auto options = std::make_shared<RecordOptions>();
+  CLI::App* command =
+      program.add_subcommand("record", "takes readings by hand, shows the running fit, loses nothing");
+  command->add_option("file", options->file, "readings file; made if missing, gone on with if not")
+      ->required()
+      ->type_name("FILE.csv");
+  command
+      ->add_option("--digits", options->digits,
+                   "numbers typed without a decimal sign have so many decimals: with 4, 12345 is 1.2345")
+      ->type_name("N")
+      ->check(CLI::Range(0, 8));
+  command->add_flag("--arc", options->arc,
+                    "only an arc of the part can be seen: readings are proposed on it alone");
+  command->add_option("--calibration", options->calibration, "stage calibration of the comparator")
+      ->type_name("STAGE.json");
+  add_common_options(*command, options->common);
+  command->footer(
+      "Example: dials in inch read to four decimals, and the answer kept in the part record\n"
+      "  rondure record idler.csv --unit in --digits 4 --save idler.json --feature tread\n"
+      "Type x y for each point. Every reading is on disk before the answer comes; the same command goes on "
+      "after a stop.");
+  command->callback([options, command, &action] {
+    options->unit_asked = command->count("--unit") > 0;
+    action = [options] { return run(*options); };
+  });
+}
+
+}  // namespace rondure::cli

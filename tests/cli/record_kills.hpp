@@ -1,0 +1,101 @@
+// Kills `rondure record` at random instants while readings and edits pour in, takes it up again, and counts
+// what is lost.
+#pragma once
+#include <chrono>
+#include <random>
+#include <set>
+#include <sstream>
+#include <string>
+#include <thread>
+
+#include "dialogue.hpp"
+#include "process.hpp"
+
+struct KillCounts {
+  int kills = 0;
+  long answered = 0;      // readings answered "kept"
+  long edits = 0;         // corrections, deletions and undos answered as done
+  long lost = 0;          // answered, and neither standing nor kept as a comment
+  long unanswered = 0;    // in the file although the answer did not come out any more
+  int damaged_files = 0;  // runs that would not take the file up again
+  int unfinished = 0;     // lines found without an end
+  int leftovers = 0;      // temporary files that outlived the next run
+  std::string first_loss;
+};
+
+// `file` is made; every kill goes on with the same file, begun anew after some hundred readings.
+inline KillCounts kill_record(const std::string& file, int kills, unsigned seed) {
+  KillCounts counts;
+  std::mt19937 random(seed);
+  std::set<std::string> owed;  // typed texts that were answered
+  int typed = 0;
+  const auto fresh_reading = [&] {
+    ++typed;
+    return std::to_string(10 + typed % 7) + "." + std::to_string(100000 + typed) + "," +
+           std::to_string(typed % 5) + ".5";
+  };
+  const auto check = [&](bool last) {
+    const std::string text = text_of(file);
+    std::istringstream in(text);
+    std::set<std::string> there;
+    for (std::string line; std::getline(in, line);) {
+      for (const std::string mark : {"# undone: ", "# corrected: ", "# deleted: "})
+        while (line.starts_with(mark)) line.erase(0, mark.size());
+      if (line.starts_with("# unfinished")) ++counts.unfinished;
+      there.insert(line.substr(0, line.find("  #")));
+    }
+    for (const auto& reading : owed)
+      if (!there.count(reading)) {
+        if (counts.lost++ == 0) counts.first_loss = reading + " in:\n" + text;
+      }
+    if (!last && owed.size() > 300) {
+      std::filesystem::remove(file);
+      owed.clear();
+    }
+  };
+  while (counts.kills < kills) {
+    Dialogue desk({"record", file});
+    if (desk.ask("").find("reading") == std::string::npos) ++counts.damaged_files;
+    // the killer strikes within a span of some dozens of answers, wherever the program is
+    const auto after = std::chrono::microseconds(std::uniform_int_distribution<int>(0, 30000)(random));
+    std::thread killer([&desk, after] {
+      std::this_thread::sleep_for(after);
+      desk.kill_now();
+    });
+    int number = 0;
+    for (;;) {
+      const int what = std::uniform_int_distribution<int>(0, 9)(random);
+      if (what < 7 || number == 0) {
+        const std::string reading = fresh_reading();
+        const std::string answer = desk.ask(reading);
+        if (answer.find("kept") == std::string::npos) {
+          counts.unanswered += text_of(file).find(reading) != std::string::npos;
+          break;
+        }
+        number = std::stoi(answer);
+        owed.insert(reading);
+        ++counts.answered;
+      } else {
+        const std::string fresh = fresh_reading();
+        const std::string answer = desk.ask(what == 7   ? "delete " + std::to_string(number)
+                                            : what == 8 ? "undo"
+                                                        : "correct " + std::to_string(number) + " " + fresh);
+        if (answer[0] == '<') break;
+        counts.edits += !answer.starts_with("nothing done");
+        if (what == 9 && answer.find("now:") != std::string::npos) owed.insert(fresh);
+        number = 0;
+      }
+    }
+    killer.join();
+    desk.end();
+    ++counts.kills;
+    check(false);
+  }
+  Dialogue last({"record", file});
+  last.ask("");
+  last.end();
+  check(true);
+  for (const auto& entry : std::filesystem::directory_iterator(std::filesystem::path(file).parent_path()))
+    counts.leftovers += entry.path().filename().string().find(".new") != std::string::npos;
+  return counts;
+}
