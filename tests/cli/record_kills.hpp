@@ -1,6 +1,7 @@
 // Kills `rondure record` at random instants while readings and edits pour in, takes it up again, and counts
 // what is lost.
 #pragma once
+#include <atomic>
 #include <chrono>
 #include <random>
 #include <set>
@@ -23,12 +24,12 @@ struct KillCounts {
   std::string first_loss;
 };
 
-// `file` is made; every kill goes on with the same file, begun anew after some hundred readings.
+// `file` is made; every kill goes on with the same file, begun anew after some dozens of readings.
 inline KillCounts kill_record(const std::string& file, int kills, unsigned seed) {
   KillCounts counts;
   std::mt19937 random(seed);
   std::set<std::string> owed;  // typed texts that were answered
-  int typed = 0;
+  int typed = 0, answer_us = 2000;
   const auto fresh_reading = [&] {
     ++typed;
     return std::to_string(10 + typed % 7) + "." + std::to_string(100000 + typed) + "," +
@@ -48,7 +49,7 @@ inline KillCounts kill_record(const std::string& file, int kills, unsigned seed)
       if (!there.count(reading)) {
         if (counts.lost++ == 0) counts.first_loss = reading + " in:\n" + text;
       }
-    if (!last && owed.size() > 300) {
+    if (!last && owed.size() > 60) {
       std::filesystem::remove(file);
       owed.clear();
     }
@@ -56,12 +57,18 @@ inline KillCounts kill_record(const std::string& file, int kills, unsigned seed)
   while (counts.kills < kills) {
     Dialogue desk({"record", file});
     if (desk.ask("").find("reading") == std::string::npos) ++counts.damaged_files;
-    // the killer strikes within a span of some dozens of answers, wherever the program is
-    const auto after = std::chrono::microseconds(std::uniform_int_distribution<int>(0, 30000)(random));
-    std::thread killer([&desk, after] {
-      std::this_thread::sleep_for(after);
+    // the killer strikes after some answers, at any phase of the work on the next ones
+    std::atomic<int> answers = 0;
+    std::atomic<bool> ended = false;
+    const int wait_for = std::uniform_int_distribution<int>(0, 12)(random);
+    const auto then =
+        std::chrono::microseconds(std::uniform_int_distribution<int>(0, 2 * answer_us + 1000)(random));
+    std::thread killer([&] {
+      while (answers < wait_for && !ended) std::this_thread::sleep_for(std::chrono::microseconds(50));
+      std::this_thread::sleep_for(then);
       desk.kill_now();
     });
+    const auto start = std::chrono::steady_clock::now();
     int number = 0;
     for (;;) {
       const int what = std::uniform_int_distribution<int>(0, 9)(random);
@@ -73,6 +80,7 @@ inline KillCounts kill_record(const std::string& file, int kills, unsigned seed)
           break;
         }
         number = std::stoi(answer);
+        ++answers;
         owed.insert(reading);
         ++counts.answered;
       } else {
@@ -81,13 +89,20 @@ inline KillCounts kill_record(const std::string& file, int kills, unsigned seed)
                                             : what == 8 ? "undo"
                                                         : "correct " + std::to_string(number) + " " + fresh);
         if (answer[0] == '<') break;
+        ++answers;
         counts.edits += !answer.starts_with("nothing done");
         if (what == 9 && answer.find("now:") != std::string::npos) owed.insert(fresh);
         number = 0;
       }
     }
+    ended = true;
     killer.join();
     desk.end();
+    if (const int n = answers; n > 0)
+      answer_us =
+          int(std::chrono::duration_cast<std::chrono::microseconds>(std::chrono::steady_clock::now() - start)
+                  .count()) /
+          n;
     ++counts.kills;
     check(false);
   }

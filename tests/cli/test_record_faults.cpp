@@ -90,12 +90,12 @@ TEST_CASE("record faults: the file replaced or removed under us", "[cli][record]
 TEST_CASE("record faults: killed at random instants, every answered reading is in the file",
           "[cli][record][faults]") {
   const Folder folder;
-  const KillCounts counts = kill_record(folder.path("r.csv"), 30, 20310506);
+  const KillCounts counts = kill_record(folder.path("r.csv"), 15, 20310506);
   INFO(counts.first_loss);
-  CHECK(counts.kills == 30);
+  CHECK(counts.kills == 15);
   CHECK(counts.lost == 0);
   CHECK(counts.damaged_files == 0);
-  CHECK(counts.answered > 30);
+  CHECK(counts.answered > 15);
 }
 
 // Not among the ordinary tests: tests/faults/run asks for it by its tag and keeps the counts.
