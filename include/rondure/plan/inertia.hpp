@@ -10,9 +10,11 @@
 #pragma once
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/length.hpp"
 #include "rondure/core/result.hpp"
 
 namespace rondure::plan {
@@ -26,6 +28,11 @@ struct ProfileStep {
   double bore_mm = 0;                     // 0 = solid
 };
 using Profile = std::vector<ProfileStep>;
+
+// Steps from a CSV with the header name,length,outside,end_outside,crown_radius,bore,unit, left to right.
+// `outside` blank: 0, `bore` blank: -1, both to be filled from a plan. Errors: kBadLine (which line, what was
+// found).
+Result<Profile> parse_steps(std::string_view csv, LengthUnit bare = LengthUnit::kMm);
 
 struct MassProperties {
   double volume_mm3 = 0;

@@ -1,0 +1,80 @@
+// The check sheet of a plan, in the order of making.
+#include <cmath>
+
+#include "plan_steps.hpp"
+
+namespace rondure::plan {
+namespace {
+
+CheckLine line(std::string name, const std::string& kind, std::optional<double> target,
+               std::optional<double> lower, std::optional<double> upper, std::string when) {
+  CheckLine c{std::move(name), kind, target, lower, upper, std::move(when), {}, 0, 0};
+  if (!upper) return c;
+  const double zone = *upper - lower.value_or(0);
+  if (const auto instrument = choose_instrument(kind, target.value_or(1), zone)) {
+    c.instrument = instrument->name;
+    c.u_mm = instrument->u_mm;
+    c.zone_over_U = zone / (2 * instrument->u_mm);
+  }
+  return c;
+}
+
+std::string when_to_measure(const PlannedSize& s) {
+  if (s.kind == "bore") return "before parting off";
+  if (s.kind == "outside") return "in the same chucking as the bore, or on a mandrel";
+  if (s.kind == "width") return "after parting off, deburred";
+  return "before parting off";
+}
+
+}  // namespace
+
+void plan_checks(ReplacementPlan& plan) {
+  auto& sheet = plan.check_sheet;
+  if (plan.fit && !plan.fit->shaft_measured)
+    sheet.push_back(line("shaft", "shaft", plan.fit->shaft_mm.value, plan.fit->shaft_mm.value - 0.01,
+                         plan.fit->shaft_mm.value + 0.01, "first of all: the bore follows it"));
+  for (const PlannedSize& s : plan.sizes) {
+    if (s.kind == "arc") {
+      if (plan.tools.empty() && !plan.crown) continue;
+      // a radius is checked by the depth it leaves over the width; the sheet asks for the radius, limits from
+      // 0.02 mm of depth
+      const double width = plan.crown ? plan.crown->width_mm : plan.tools.front().wanted.width_mm;
+      const double pm = 0.02 * 8 * s.target_mm * s.target_mm / (width * width);
+      if (pm < s.target_mm)
+        sheet.push_back(
+            line(s.name, "arc", s.target_mm, s.target_mm - pm, s.target_mm + pm, when_to_measure(s)));
+      continue;
+    }
+    sheet.push_back(line(s.name, s.kind, s.target_mm, s.lower_mm, s.upper_mm, when_to_measure(s)));
+    if (s.roundness_mm)
+      sheet.push_back(
+          line(s.name + " roundness", "roundness", {}, {}, s.roundness_mm, "on the mandrel or on the shaft"));
+    if (s.run_out_mm)
+      sheet.push_back(
+          line(s.name + " run-out", "run-out", {}, {}, s.run_out_mm, "on the shaft, when pressed on"));
+  }
+  for (const CheckLine& c : sheet)
+    if (c.upper_mm && c.zone_over_U > 0 && c.zone_over_U < 4 * (1 - 1e-9))
+      plan.warnings.push_back(
+          {"instrument", "no usual instrument proves the limits of '" + c.name +
+                             "' four to one: work to the middle and compare with a standard of known size"});
+}
+
+void plan_cautions(const PlanInputs& in, ReplacementPlan& plan) {
+  CautionFacts facts;
+  facts.old_material = in.material_old;
+  facts.new_material = in.material_new;
+  facts.form_tool = !plan.form_tools.empty();
+  facts.press_fit = plan.fit && plan.fit->kind != "clearance";
+  for (const ToolRanking& r : plan.tools)
+    for (std::size_t i = 0; i < r.choices.size() && i < 3; ++i)
+      facts.abrasive_arbor = facts.abrasive_arbor || r.choices[i].tool.find(" with ") != std::string::npos;
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == "bore" || s.kind == "outside")
+      facts.smallest_mm = std::fmin(facts.smallest_mm, s.target_mm);
+  if (plan.rotor && plan.rotor->change) facts.inertia_ratio = plan.rotor->change->inertia_ratio;
+  if (plan.rotor) facts.burst_speed_margin = plan.rotor->burst_speed_margin;
+  plan.cautions = cautions(facts);
+}
+
+}  // namespace rondure::plan

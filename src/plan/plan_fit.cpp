@@ -1,0 +1,136 @@
+// The bore from its shaft.
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "plan_steps.hpp"
+
+namespace rondure::plan {
+namespace {
+
+// A metal feature near the bore is its shaft: within 5 % or 0.3 mm.
+const Feature* shaft_feature(const PartRecord& record, double bore_mm) {
+  const Feature* nearest = nullptr;
+  for (const Feature& f : record.features) {
+    if (f.kind != "metal" || !f.circle) continue;
+    const double off = std::fabs(f.circle->diameter_mm - bore_mm);
+    if (off > std::fmax(0.05 * bore_mm, 0.3)) continue;
+    if (!nearest || off < std::fabs(nearest->circle->diameter_mm - bore_mm)) nearest = &f;
+  }
+  return nearest;
+}
+
+// The boss round the bore: the smallest outside that clears it, named hub where there is one.
+double hub_outside_mm(const ReplacementPlan& plan, double bore_mm) {
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == "outside" && s.name.find("hub") != std::string::npos && s.target_mm > bore_mm)
+      return s.target_mm;
+  const PlannedSize* running = plan.running();
+  return running && running->target_mm > bore_mm ? running->target_mm : 0;
+}
+
+double hub_length_mm(const ReplacementPlan& plan) {
+  double length = 0;
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == "width") length = std::fmax(length, s.target_mm);
+  return length;
+}
+
+const PlannedSize* main_bore(const ReplacementPlan& plan) {
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == "bore") return &s;
+  return nullptr;
+}
+
+Result<Fit> asked_fit(const PlanInputs& in, const PlannedSize& bore, const std::optional<Estimate>& shaft,
+                      bool& asked) {
+  for (const auto& [name, text] : in.options.tolerances)
+    if (name == bore.name || (name.empty() && text.find('/') != std::string::npos)) {
+      asked = true;
+      return parse_fit(text);
+    }
+  const Feature* feature = find_feature(in.record, bore.name);
+  const bool tight = feature->kind == "bore-on-metal" || (shaft && bore.intended_mm <= shaft->value + 1e-6);
+  return tight ? usual_press_fit(bore.intended_mm) : usual_running_fit();
+}
+
+// A single class for the bore ("bore=H7"): no fit, the class on the drawing's size.
+const std::string* single_class(const PlanOptions& options, const std::string& name) {
+  for (const auto& [key, text] : options.tolerances)
+    if (key == name && text.find('/') == std::string::npos) return &text;
+  return nullptr;
+}
+
+Result<void> give_class(const std::string& text, PlannedSize& bore) {
+  const auto parsed = parse_tolerance_class(text);
+  if (!parsed) return parsed.error();
+  const auto d = limit_deviations(bore.intended_mm, *parsed);
+  if (!d) return d.error();
+  bore.lower_mm = bore.intended_mm + d->lower_mm;
+  bore.upper_mm = bore.intended_mm + d->upper_mm;
+  bore.target_mm = (*bore.lower_mm + *bore.upper_mm) / 2;
+  bore.tolerance = text;
+  return {};
+}
+
+Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& plan) {
+  if (const std::string* text = single_class(in.options, bore.name)) return give_class(*text, bore);
+  ShaftFitRequest request;
+  request.nominal_mm = bore.intended_mm;
+  request.shaft_mm = in.options.shaft_mm;
+  if (!request.shaft_mm)
+    if (const Feature* shaft = shaft_feature(in.record, bore.intended_mm))
+      request.shaft_mm = Estimate{shaft->circle->diameter_mm, shaft->circle->u_diameter_mm.value_or(0)};
+  for (const auto& [name, value] : in.options.interferences_mm)
+    if (name == bore.name || name.empty()) request.interference_mm = value;
+  bool asked = request.interference_mm.has_value();
+  const auto fit = asked_fit(in, bore, request.shaft_mm, asked);
+  if (!fit) return fit.error();
+  request.fit = *fit;
+  request.hub_outside_mm = hub_outside_mm(plan, bore.intended_mm);
+  request.hub_length_mm = hub_length_mm(plan);
+  request.hub = in.material_new;
+  request.shaft = in.material_shaft;
+  auto result = fit_on_shaft(request);
+  if (!result) return result.error();
+  if (request.shaft_mm &&
+      std::fabs(request.shaft_mm->value - bore.intended_mm) > std::fmax(0.05 * bore.intended_mm, 0.3))
+    result->warnings.push_back(
+        {"shaft-far", fmt::format("the shaft ({:.3f} mm) is far from the bore's {:.3f} mm: the right "
+                                  "shaft?",
+                                  request.shaft_mm->value, bore.intended_mm)});
+  if (!asked)
+    result->notes.insert(result->notes.begin(),
+                         result->kind == "clearance"
+                             ? "chosen because the bore is larger than the shaft: it turns on it"
+                             : "chosen because the bore sat tight on its shaft");
+  bore.lower_mm = result->bore_limits_mm.lo;
+  bore.upper_mm = result->bore_limits_mm.hi;
+  bore.target_mm = result->bore_target_mm;
+  bore.tolerance = result->text;
+  if (request.shaft_mm) bore.basis = "shaft";
+  plan.warnings.insert(plan.warnings.end(), result->warnings.begin(), result->warnings.end());
+  result->warnings.clear();
+  plan.fit_feature = bore.name;
+  plan.fit = std::move(*result);
+  return {};
+}
+
+}  // namespace
+
+Result<void> plan_fit(const PlanInputs& in, ReplacementPlan& plan) {
+  const PlannedSize* main = main_bore(plan);
+  if (!main) return {};
+  for (PlannedSize& size : plan.sizes) {
+    if (size.kind != "bore") continue;
+    if (&size == main) {
+      if (const auto ok = fit_bore(in, size, plan); !ok) return ok;
+    } else {
+      const std::string* text = single_class(in.options, size.name);
+      if (const auto ok = give_class(text ? *text : "H8", size); !ok) return ok;
+    }
+  }
+  return {};
+}
+
+}  // namespace rondure::plan

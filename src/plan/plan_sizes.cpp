@@ -1,0 +1,259 @@
+// Which size to make of each feature, and its tolerance.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "plan_steps.hpp"
+#include "rondure/core/length.hpp"
+
+namespace rondure::plan {
+namespace {
+
+constexpr const char* kRunningClass = "js8";
+constexpr const char* kOutsideClass = "h10";
+constexpr const char* kWidthClass = "js12";
+
+std::string plan_kind(const Feature& feature) {
+  if (is_bore(feature.kind)) return "bore";
+  if (feature.kind == "width" || feature.kind == "arc") return feature.kind;
+  return "outside";
+}
+
+// Size as it is dimensioned: an arc by its radius.
+double drawn_size_mm(const Feature& feature) {
+  return feature.kind == "arc" ? feature.circle->diameter_mm / 2 : feature.circle->diameter_mm;
+}
+
+const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
+  if (!record.original) return nullptr;
+  for (const OriginalFeature& f : record.original->features)
+    if (f.name == name && !f.candidates.empty()) return &f;
+  return nullptr;
+}
+
+template <class Value>
+const Value* asked_for(const std::vector<std::pair<std::string, Value>>& list, const std::string& name,
+                       bool main_one) {
+  const Value* found = nullptr;
+  for (const auto& [key, value] : list)
+    if (key == name || (key.empty() && main_one && !found)) found = &value;
+  return found;
+}
+
+PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, const Feature& feature,
+                        bool main_one, std::vector<Warning>& warnings) {
+  PlannedSize size;
+  size.name = feature.name;
+  size.kind = plan_kind(feature);
+  size.old_mm = drawn_size_mm(feature);
+  if (feature.circle->u_diameter_mm)
+    size.u_old_mm = *feature.circle->u_diameter_mm / (size.kind == "arc" ? 2 : 1);
+  if (const double* chosen = asked_for(options.chosen_mm, feature.name, main_one)) {
+    size.intended_mm = *chosen;
+    size.basis = "chosen";
+  } else if (const OriginalFeature* original = original_of(record, feature.name)) {
+    const SizeCandidate& best = original->candidates.front();
+    size.intended_mm = best.size_mm;
+    size.original_label = best.label;
+    size.probability = best.probability;
+    size.basis = original->undecided ? "original-undecided" : "original";
+    if (original->undecided) {
+      std::string others;
+      for (std::size_t i = 1; i < original->candidates.size() && i < 3; ++i)
+        others += fmt::format("{} {} {:.0f} %", i == 1 ? ";" : ",", original->candidates[i].label,
+                              original->candidates[i].probability * 100);
+      warnings.push_back(
+          {"size-undecided",
+           fmt::format(
+               "{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or choose "
+               "with --choose '{}={}'",
+               feature.name, best.label, best.probability * 100, others, feature.name, best.label)});
+    }
+  } else {
+    size.intended_mm = *size.old_mm;
+    size.basis = "measured";
+    warnings.push_back(
+        {"size-as-measured",
+         fmt::format("{}: no original size inferred, this is the part as it is today, shrunk and worn; run "
+                     "'rondure original' first, or choose with --choose",
+                     feature.name)});
+  }
+  size.target_mm = size.intended_mm;
+  return size;
+}
+
+Result<LimitDeviations> deviations_for(const std::string& text, double nominal_mm) {
+  if (text.starts_with("+-") || text.starts_with("\u00b1")) {
+    const auto pm = parse_length_mm(text.substr(2), LengthUnit::kMm);
+    if (!pm) return pm.error();
+    if (!(*pm > 0))
+      return Error{ErrorCode::kBadArgument, "found the tolerance '" + text + "', needed more than 0"};
+    return LimitDeviations{*pm, -*pm};
+  }
+  const auto parsed = parse_tolerance_class(text);
+  if (!parsed) return parsed.error();
+  return limit_deviations(nominal_mm, *parsed);
+}
+
+Result<void> give_limits(const PlanOptions& options, PlannedSize& size, bool running) {
+  const std::string* asked = asked_for(options.tolerances, size.name, running);
+  if (size.kind == "arc" && !asked) return {};
+  std::string text = asked                  ? *asked
+                     : running              ? kRunningClass
+                     : size.kind == "width" ? kWidthClass
+                                            : kOutsideClass;
+  if (asked && asked->find('/') != std::string::npos) {
+    if (asked_for(options.tolerances, size.name, false))
+      return Error{ErrorCode::kBadArgument, "found the fit " + *asked + " for '" + size.name +
+                                                "', which is no bore; needed one "
+                                                "class, such as h9"};
+    text = kRunningClass;
+    asked = nullptr;
+  }
+  const bool by_speed = running && !asked && options.speed_error_ratio;
+  LimitDeviations d;
+  if (by_speed) {
+    const double pm =
+        tolerances_for_speed(size.intended_mm, options.belt_thickness_mm, *options.speed_error_ratio, 0)
+            .diameter_pm_mm;
+    d = {pm, -pm};
+    text = fmt::format("for {:g} % speed", *options.speed_error_ratio * 100);
+  } else {
+    auto found = deviations_for(text, size.intended_mm);
+    if (!found && !asked) {  // beyond the tables: general tolerance
+      found = LimitDeviations{0.1, -0.1};
+      text = "+-0.1 mm, no class for this size";
+    }
+    if (!found) return found.error();
+    d = *found;
+  }
+  const Interval limits = rounded_inward_mm({size.intended_mm + d.lower_mm, size.intended_mm + d.upper_mm});
+  size.lower_mm = limits.lo;
+  size.upper_mm = limits.hi;
+  size.target_mm = (limits.lo + limits.hi) / 2;
+  size.tolerance = text;
+  return {};
+}
+
+double rounded_down(double mm, double step_mm) {
+  return std::max(step_mm, std::floor(mm / step_mm + 1e-6) * step_mm);
+}
+
+void give_form(const PlanOptions& options, PlannedSize& size) {
+  if (options.speed_variation_ratio) {
+    const auto t =
+        tolerances_for_speed(size.intended_mm, options.belt_thickness_mm, 0, *options.speed_variation_ratio);
+    size.run_out_mm = rounded_down(t.run_out_mm, 0.001);
+    size.roundness_mm = rounded_down(t.roundness_mm, 0.001);
+  } else {
+    const double zone = *size.upper_mm - *size.lower_mm;
+    size.run_out_mm = rounded_down(zone / 2, 0.001);
+    size.roundness_mm = rounded_down(zone / 4, 0.001);
+  }
+}
+
+// Every name that the user gave must be one of the record's.
+Result<void> check_names(const PlanInputs& in) {
+  std::string known;
+  for (const Feature& f : in.record.features) known += (known.empty() ? "" : ", ") + f.name;
+  const auto check = [&](const std::string& name) -> Result<void> {
+    if (name.empty() || find_feature(in.record, name)) return {};
+    return Error{ErrorCode::kBadArgument, "found the name '" + name + "', the record has: " + known};
+  };
+  for (const auto& [name, text] : in.options.tolerances)
+    if (const auto ok = check(name); !ok) return ok;
+  for (const auto& [name, value] : in.options.interferences_mm)
+    if (const auto ok = check(name); !ok) return ok;
+  for (const auto& [name, value] : in.options.chosen_mm)
+    if (const auto ok = check(name); !ok) return ok;
+  return check(in.options.running_surface);
+}
+
+int making_order(const PlannedSize& size, const std::string& running) {
+  if (size.kind == "bore") return 0;
+  if (size.name == running) return 1;
+  if (size.kind == "outside") return 2;
+  return size.kind == "width" ? 3 : 4;
+}
+
+}  // namespace
+
+const Feature* find_feature(const PartRecord& record, const std::string& name) {
+  for (const Feature& f : record.features)
+    if (f.name == name) return &f;
+  return nullptr;
+}
+
+bool is_bore(const std::string& kind) { return kind == "bore" || kind == "bore-on-metal"; }
+
+const Feature* running_feature(const PartRecord& record, const PlanOptions& options) {
+  if (!options.running_surface.empty()) return find_feature(record, options.running_surface);
+  for (const Feature& f : record.features)
+    if (f.circle && f.kind == "outside") return &f;
+  return nullptr;
+}
+
+Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
+  if (const auto ok = check_names(in); !ok) return ok;
+  const Feature* running = running_feature(in.record, in.options);
+  for (const Feature& feature : in.record.features) {
+    if (!feature.circle || !(feature.circle->diameter_mm > 0) || feature.kind == "metal") continue;
+    const bool is_running = running && feature.name == running->name;
+    PlannedSize size = choose_size(in.record, in.options, feature, is_running, plan.warnings);
+    if (size.kind != "bore") {
+      if (const auto ok = give_limits(in.options, size, is_running); !ok) return ok;
+      if (is_running && size.lower_mm) give_form(in.options, size);
+    }
+    plan.sizes.push_back(std::move(size));
+  }
+  if (in.options.width_mm && running && !width_of(plan, running->name)) {
+    PlannedSize width;
+    width.name = "width";
+    width.kind = "width";
+    width.intended_mm = width.target_mm = *in.options.width_mm;
+    width.basis = "stated";
+    if (const auto ok = give_limits(in.options, width, false); !ok) return ok;
+    plan.sizes.push_back(std::move(width));
+  }
+  if (plan.sizes.empty())
+    return Error{ErrorCode::kNoAnswer,
+                 "found no measured outside, bore, width or arc in the record, needed one to plan from"};
+  const std::string name = running ? running->name : "";
+  std::stable_sort(plan.sizes.begin(), plan.sizes.end(), [&](const PlannedSize& a, const PlannedSize& b) {
+    return making_order(a, name) < making_order(b, name);
+  });
+  return {};
+}
+
+const PlannedSize* ReplacementPlan::find(const std::string& name) const {
+  for (const PlannedSize& s : sizes)
+    if (s.name == name) return &s;
+  return nullptr;
+}
+
+const PlannedSize* ReplacementPlan::running() const {
+  const PlannedSize* first = nullptr;
+  for (const PlannedSize& s : sizes) {
+    if (s.kind != "outside") continue;
+    if (s.run_out_mm) return &s;
+    if (!first) first = &s;
+  }
+  return first;
+}
+
+const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name) {
+  const PlannedSize* loose = nullptr;
+  for (const PlannedSize& s : plan.sizes) {
+    if (s.kind != "width") continue;
+    if (s.name.starts_with(outside_name)) return &s;
+    const bool of_another = std::any_of(plan.sizes.begin(), plan.sizes.end(), [&](const PlannedSize& other) {
+      return other.kind == "outside" && s.name.starts_with(other.name);
+    });
+    if (!of_another && !loose) loose = &s;
+  }
+  const PlannedSize* running = plan.running();
+  return running && running->name == outside_name ? loose : nullptr;
+}
+
+}  // namespace rondure::plan

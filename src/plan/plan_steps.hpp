@@ -1,0 +1,32 @@
+// The steps of make_plan, one a file; each fills its part of the plan.
+#pragma once
+#include "rondure/plan/replacement_plan.hpp"
+
+namespace rondure::plan {
+
+// What the steps know together.
+struct PlanInputs {
+  const PartRecord& record;
+  const PlanOptions& options;
+  const PartRecord* copy = nullptr;
+  std::optional<Material> material_old;  // nothing when not known
+  Material material_new, material_shaft;
+};
+
+const Feature* find_feature(const PartRecord& record, const std::string& name);
+bool is_bore(const std::string& kind);  // bore, bore-on-metal
+// The feature that is the running surface; null when nothing is outside.
+const Feature* running_feature(const PartRecord& record, const PlanOptions& options);
+// The width (along the axis) that belongs to the outside feature of that name: the width feature named after
+// it ("hub width"), for the running surface else the first width that is named after no other; null = none.
+const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name);
+
+Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan);
+Result<void> plan_fit(const PlanInputs& in, ReplacementPlan& plan);
+Result<void> plan_speed(const PlanInputs& in, ReplacementPlan& plan);
+Result<void> plan_tools(const PlanInputs& in, ReplacementPlan& plan);
+Result<void> plan_profile_and_rotor(const PlanInputs& in, ReplacementPlan& plan);
+void plan_checks(ReplacementPlan& plan);
+void plan_cautions(const PlanInputs& in, ReplacementPlan& plan);
+
+}  // namespace rondure::plan
