@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "plan_steps.hpp"
+#include "rondure/plan/cautions.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -39,8 +40,8 @@ void plan_checks(ReplacementPlan& plan) {
       // a radius is checked by the depth it leaves over the width; the sheet asks for the radius, limits from
       // 0.02 mm of depth
       const double width = plan.crown ? plan.crown->width_mm : plan.tools.front().wanted.width_mm;
-      const double pm = 0.02 * 8 * s.target_mm * s.target_mm / (width * width);
-      if (pm < s.target_mm)
+      const double pm = std::floor(0.02 * 8 * s.target_mm * s.target_mm / (width * width) * 100) / 100;
+      if (pm > 0 && pm < s.target_mm)
         sheet.push_back(
             line(s.name, "arc", s.target_mm, s.target_mm - pm, s.target_mm + pm, when_to_measure(s)));
       continue;

@@ -81,6 +81,10 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
   if (!request.shaft_mm)
     if (const Feature* shaft = shaft_feature(in.record, bore.intended_mm))
       request.shaft_mm = Estimate{shaft->circle->diameter_mm, shaft->circle->u_diameter_mm.value_or(0)};
+  if (!request.shaft_mm && find_feature(in.record, bore.name)->kind == "bore-on-metal") {
+    request.shaft_mm = Estimate{*bore.old_mm, bore.u_old_mm.value_or(0)};
+    request.shaft_from_bore = true;
+  }
   for (const auto& [name, value] : in.options.interferences_mm)
     if (name == bore.name || name.empty()) request.interference_mm = value;
   bool asked = request.interference_mm.has_value();

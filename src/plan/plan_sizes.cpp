@@ -67,8 +67,8 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
           {"size-undecided",
            fmt::format(
                "{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or choose "
-               "with --choose '{}={}'",
-               feature.name, best.label, best.probability * 100, others, feature.name, best.label)});
+               "with --choose '{}={:.7g}mm'",
+               feature.name, best.label, best.probability * 100, others, feature.name, best.size_mm)});
     }
   } else {
     size.intended_mm = *size.old_mm;
@@ -149,7 +149,7 @@ void give_form(const PlanOptions& options, PlannedSize& size) {
   } else {
     const double zone = *size.upper_mm - *size.lower_mm;
     size.run_out_mm = rounded_down(zone / 2, 0.001);
-    size.roundness_mm = rounded_down(zone / 4, 0.001);
+    size.roundness_mm = rounded_down(zone / 2, 0.001);
   }
 }
 

@@ -49,6 +49,14 @@ Result<SpeedRow> measured_row(const char* what, const PartRecord& record, const 
   return row;
 }
 
+// The surface as it would be with its raised nibs dressed off; nothing when it has none.
+std::optional<Feature> without_nibs(const Feature& surface) {
+  Feature dressed = surface;
+  const auto removed =
+      std::erase_if(dressed.excluded, [](const ExcludedSector& s) { return s.height_mm > 0; });
+  return removed > 0 ? std::optional(std::move(dressed)) : std::nullopt;
+}
+
 SpeedRow planned_row(const PlannedSize& size, const SpeedPlan& speed) {
   const PlannedSpeed limits =
       planned_speed(size.intended_mm, {*size.lower_mm, *size.upper_mm}, size.run_out_mm.value_or(0),
@@ -84,6 +92,10 @@ Result<void> plan_speed(const PlanInputs& in, ReplacementPlan& plan) {
   else
     plan.warnings.push_back(
         {"old-speed-unknown", "speed of the old part not found: " + old.error().message()});
+  if (const auto dressed = without_nibs(*surface)) {
+    auto row = measured_row("old, nib off", in.record, *dressed, speed, in.options.run_out_old_mm);
+    if (row) speed.rows.push_back(std::move(*row));
+  }
   speed.rows.push_back(planned_row(*size, speed));
   if (in.copy) {
     const Feature* copied = find_feature(*in.copy, surface->name);

@@ -91,13 +91,13 @@ std::string fit_text(const ShaftFit& f) {
     const PressFitResult& p = *f.press;
     text += fmt::format("          hoop stress at the bore {:.0f} MPa, {:.0f} MPa at the tightest",
                         p.mean.hoop_MPa, p.most.hoop_MPa);
-    if (p.yield_margin) text += fmt::format("; yield over it {:.2f} times", *p.yield_margin);
-    if (p.strain_margin) text += fmt::format("; lasting strain over it {:.2f} times", *p.strain_margin);
+    if (p.yield_margin) text += fmt::format("; yields at {:.2f} times that", *p.yield_margin);
+    if (p.strain_margin) text += fmt::format("; stands {:.2f} times that strain for years", *p.strain_margin);
     text += "\n";
     if (p.holding_torque_Nmm && *p.holding_torque_Nmm > 0)
       text += fmt::format(
-          "          holds about {:.0f} N mm, {:.0f} N along the shaft (friction {:.1f}, smoothed "
-          "surfaces)\n",
+          "          holds about {:.0f} N mm, {:.0f} N along the shaft (friction {:.1f}, no more than at "
+          "first yield)\n",
           *p.holding_torque_Nmm, p.holding_force_N.value_or(0), kFriction);
   }
   for (const std::string& note : f.notes) text += "          " + note + "\n";
@@ -111,14 +111,14 @@ std::string speed_text(const SpeedPlan& speed) {
                                   : std::string(),
       speed.turns_hz ? fmt::format(", {:.2f} turns a second", *speed.turns_hz) : std::string());
   for (const SpeedRow& row : speed.rows) {
-    text += fmt::format("          {:<8}", row.what);
+    text += fmt::format("          {:<14}", row.what);
     if (row.mean_error_ratio)
       text += fmt::format("mean {} to {}, ", signed_percent(row.mean_error_ratio->lo),
                           signed_percent(row.mean_error_ratio->hi));
     text += fmt::format("varies +-{}", percent(row.peak_ratio));
     std::string parts;
     for (const SpeedHarmonic& h : row.harmonics)
-      if (h.amplitude_ratio > 1e-4 && h.per_turn <= 6)
+      if (h.amplitude_ratio > 2e-4 && h.per_turn <= 3)
         parts +=
             fmt::format("{}{}x +-{}", parts.empty() ? " (" : ", ", h.per_turn, percent(h.amplitude_ratio));
     text += parts.empty() ? "" : parts + ")";
@@ -197,14 +197,15 @@ std::string rotor_text(const RotorPlan& r) {
     if (c.near_resonance)
       text += "          that rate is near the resonance of belt and rotor: expect more ripple, not less\n";
   }
-  if (r.mean_hoop_MPa) {
-    text += fmt::format("          at {:.0f} rpm: hoop stress {:.3g} MPa", r.speed_rpm.value_or(0),
-                        r.hoop_MPa.value_or(0));
-    if (r.burst_speed_margin)
-      text += *r.burst_speed_margin > 100
-                  ? std::string(", bursting over 100 times this speed")
-                  : fmt::format(", bursting at about {:.0f} times this speed", *r.burst_speed_margin);
-    text += "\n";
+  if (r.mean_hoop_MPa && r.burst_speed_margin) {
+    if (*r.burst_speed_margin > 50)
+      text += fmt::format("          at {:.0f} rpm the centrifugal stress does not matter\n",
+                          r.speed_rpm.value_or(0));
+    else
+      text += fmt::format(
+          "          at {:.0f} rpm: centrifugal hoop stress {:.3g} MPa, bursts at about {:.1f} times this "
+          "speed\n",
+          r.speed_rpm.value_or(0), r.hoop_MPa.value_or(0), *r.burst_speed_margin);
   }
   return text;
 }

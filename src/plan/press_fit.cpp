@@ -38,7 +38,7 @@ void warn_of_strength(const PressFitCase& c, PressFitResult& r) {
     r.yield_margin = *c.hub.yield_MPa / r.most.von_mises_MPa;
     if (*r.yield_margin < 1)
       r.warnings.push_back(
-          {"yields", format("at the tightest (%.1f um) the bore reaches %.0f MPa, over the %.0f MPa at "
+          {"yields", format("at the tightest (%.1f um) the bore would reach %.0f MPa, over the %.0f MPa at "
                             "which %s yields: the fit holds once, do not press it off and on again",
                             r.most.interference_mm * 1000, r.most.von_mises_MPa, *c.hub.yield_MPa,
                             c.hub.name.c_str())});
@@ -64,10 +64,12 @@ void warn_of_loosening(const PressFitCase& c, PressFitResult& r) {
   }
   if (r.holding_interference_mm <= 0)
     r.warnings.push_back(
-        {"may-be-loose", format("at the loosest %.1f um of interference is left, and smoothing the surfaces "
-                                "takes about %.1f um: it may turn on the shaft; measure the bore, or "
-                                "secure it with retaining compound",
-                                r.least.interference_mm * 1000, kSmoothing * c.roughness_rz_mm * 1000)});
+        {"may-be-loose",
+         format(
+             "at the loosest the interference is %.1f um and smoothing the surfaces takes about %.1f um: it "
+             "may turn on the shaft; bore to the lower half of the limits, or secure it with retaining "
+             "compound",
+             r.least.interference_mm * 1000, kSmoothing * c.roughness_rz_mm * 1000)});
   if (r.loss_per_40K_mm > 0.5 * r.mean.interference_mm && r.mean.interference_mm > 0)
     r.warnings.push_back(
         {"warm-loose", format("40 K warmer it loses %.1f um of its %.1f um: it may loosen when the machine "
@@ -135,7 +137,11 @@ Result<PressFitResult> press_fit(const PressFitCase& c) {
   if (c.hub_length_mm > 0) {
     const auto held = hub_stress(hub, r.mean.interference_mm - smoothing_mm);
     if (!held) return held.error();
-    r.holding_force_N = kFriction * held->pressure_MPa * kPi * c.shaft_mm.value * c.hub_length_mm;
+    const double k2 = std::pow(c.shaft_mm.value / c.hub_outside_mm, 2);
+    const double first_yield_MPa =
+        c.hub.yield_MPa ? *c.hub.yield_MPa * (1 - k2) / std::sqrt(3 + k2 * k2) : held->pressure_MPa;
+    r.holding_force_N =
+        kFriction * std::min(held->pressure_MPa, first_yield_MPa) * kPi * c.shaft_mm.value * c.hub_length_mm;
     r.holding_torque_Nmm = *r.holding_force_N * c.shaft_mm.value / 2;
   }
   warn_of_strength(c, r);

@@ -39,9 +39,12 @@ void warn_of_chance(ShaftFit& f) {
   const double outside = f.chance.p_below + f.chance.p_above;
   if (outside > 0.05)
     f.warnings.push_back(
-        {"fit-chance", fmt::format("{:.0f} % chance that the fit falls outside its limits{}", outside * 100,
-                                   f.shaft_measured ? "" : ": measure the shaft")});
-  if (f.kind != "clearance" && f.chance.p_loose > 0.01)
+        {"fit-chance",
+         fmt::format("{:.0f} % chance that the fit falls outside its limits: measure the shaft{}",
+                     outside * 100, f.shaft_measured ? " better" : "")});
+  const bool said =
+      std::ranges::any_of(f.warnings, [](const Warning& w) { return w.code == "may-be-loose"; });
+  if (f.kind != "clearance" && f.chance.p_loose > 0.01 && !said)
     f.warnings.push_back(
         {"may-turn", fmt::format("{:.0f} % chance of no interference at all: bore to the lower half of the "
                                  "limits, or secure it with retaining compound",
@@ -56,7 +59,7 @@ void warn_of_chance(ShaftFit& f) {
 }  // namespace
 
 Interval rounded_inward_mm(Interval limits_mm) {
-  const double grid = limits_mm.width() < 0.005 ? 1e4 : 1e3;
+  const double grid = limits_mm.width() < 0.0099 ? 1e4 : 1e3;
   const Interval rounded{std::ceil(limits_mm.lo * grid - 1e-6) / grid,
                          std::floor(limits_mm.hi * grid + 1e-6) / grid};
   return rounded.lo <= rounded.hi ? rounded : limits_mm;
@@ -70,11 +73,18 @@ Fit usual_running_fit() { return {{"H", 7, true}, {"g", 6, false}}; }
 
 Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
   ShaftFit f;
-  f.shaft_measured = request.shaft_mm.has_value();
+  f.shaft_measured = request.shaft_mm.has_value() && !request.shaft_from_bore;
   if (request.shaft_mm) {
     f.shaft_mm = *request.shaft_mm;
     if (!(f.shaft_mm.value > 0)) return Error{ErrorCode::kBadArgument, "needed a shaft of more than 0 mm"};
-    if (f.shaft_mm.u <= 0) {
+    if (request.shaft_from_bore) {
+      f.shaft_mm.u = std::max(f.shaft_mm.u, kUnprovenShaft_mm);
+      f.warnings.push_back(
+          {"shaft-unmeasured",
+           fmt::format("the shaft is taken as large as the bore that sat on it, {:.3f} mm +- {}: measure the "
+                       "shaft with a micrometer before boring (--shaft)",
+                       f.shaft_mm.value, um(f.shaft_mm.u))});
+    } else if (f.shaft_mm.u <= 0) {
       f.shaft_mm.u = kUnstatedShaft_mm;
       f.notes.push_back(fmt::format("shaft given without an uncertainty: {} taken", um(kUnstatedShaft_mm)));
     }
@@ -105,7 +115,7 @@ Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
       const double half = (limits->hole.upper_mm - limits->hole.lower_mm) / 2;
       const double middle = f.shaft_mm.value + (limits->min_clearance_mm + limits->max_clearance_mm) / 2;
       bore = {middle - half, middle + half};
-      f.text = request.fit.text() + " on the measured shaft";
+      f.text = request.fit.text() + (f.shaft_measured ? " on the measured shaft" : " on the shaft");
     } else {
       const double es = request.nominal_mm + limits->shaft.upper_mm,
                    ei = request.nominal_mm + limits->shaft.lower_mm;

@@ -68,7 +68,9 @@ struct PressFitResult {
   std::optional<double> yield_margin;   // yield stress over von Mises at the most; under 1 = the bore yields
   std::optional<double> strain_margin;  // plastics: lasting strain over hoop strain at the most
   double holding_interference_mm = 0;   // least, less smoothing, not below 0
-  std::optional<double> holding_force_N;  // to slide along the shaft, at the mean less smoothing
+  std::optional<double>
+      holding_force_N;  // to slide along the shaft: mean interference less smoothing, pressure
+                        // no higher than at first yield, p_y = yield (1 - k^2)/sqrt(3 + k^4)
   std::optional<double> holding_torque_Nmm;
   std::optional<double> left_1000h_ratio;
   double loss_per_40K_mm = 0;     // interference lost when 40 K warmer (negative = gained)

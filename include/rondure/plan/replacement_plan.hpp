@@ -9,7 +9,7 @@
 //             the shaft
 //   running surface (the first outside feature, or the one named)  js8, or what the wanted speed error asks
 //   for;
-//             run-out half and roundness a quarter of the zone, or what the wanted speed variation asks for
+//             run-out and roundness half of the zone each, or what the wanted speed variation asks for
 //             (shop judgement, no source)
 //   other outside sizes h10, widths js12, arcs a radius without limits
 // Speed, tools, form tool, crown, mass, check sheet, cautions, drawing: see the headers of those names.
@@ -73,7 +73,7 @@ struct PlannedSize {
 };
 
 struct SpeedRow {
-  std::string what;  // old | planned | copy
+  std::string what;  // old | old, nib off | planned | copy
   double running_diameter_mm = 0;
   std::optional<Interval> mean_error_ratio;  // against the intended diameter; measured: 95 %
   double peak_ratio = 0;                     // variation, half of fastest - slowest

@@ -3,9 +3,10 @@
 // Measured shaft (value, u): the bore follows the shaft, not the nominal size. A fit such as H7/p6 states
 // which clearances are wanted (ISO 286: EI - es to ES - ei at the nominal size); the bore gets the hole's
 // tolerance width, laid so that the mean clearance on the measured shaft is the fit's mean. A direct
-// interference i +- t: bore = shaft - i +- t. Shaft not measured: the hole's own class on the nominal size,
-// the shaft taken as uniform in its class. Limits are rounded inward to whole micrometres (tenths where the
-// zone is under 5 um).
+// interference i +- t: bore = shaft - i +- t. Bore still on its metal shaft and the shaft itself not
+// measured: the shaft is as large as the bore, known no better than kUnprovenShaft_mm. Nothing known of the
+// shaft: the hole's own class on the nominal size, the shaft taken as uniform in its class. Limits are
+// rounded inward to whole micrometres (tenths where the zone is under 10 um).
 #pragma once
 #include <optional>
 #include <string>
@@ -22,6 +23,8 @@ namespace rondure::plan {
 // Standard uncertainty taken for a shaft given without one: a micrometre reading (ISO 3611 instrument, from
 // memory).
 inline constexpr double kUnstatedShaft_mm = 0.002;
+// Least standard uncertainty of a shaft that is only seen through the bore on it.
+inline constexpr double kUnprovenShaft_mm = 0.005;
 // Tolerance of a direct interference given without one: a tenth of a thousandth of an inch either way.
 inline constexpr double kUnstatedInterference_mm = 0.00254;
 
@@ -30,6 +33,7 @@ struct ShaftFitRequest {
   Fit fit;
   std::optional<Estimate> interference_mm;  // value +- tolerance; instead of the fit. Negative = clearance
   std::optional<Estimate> shaft_mm;         // measured
+  bool shaft_from_bore = false;             // shaft_mm is the size of a bore that sits on it
   double hub_outside_mm = 0, hub_length_mm = 0;
   Material hub, shaft;
 };

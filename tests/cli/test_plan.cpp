@@ -1,0 +1,163 @@
+// rondure plan as a user runs it.
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "process.hpp"
+
+using Json = nlohmann::json;
+
+namespace {
+const char* const kRoller = R"({"format":"rondure-part","version":1,
+"part":{"name":"film-advance roller","material":"POM-C"},
+"features":[
+{"name":"outside","kind":"outside","circle":{"diameter_mm":12.4441,"u_diameter_mm":0.0062,"center_mm":[1,2],"rms_mm":0.002}},
+{"name":"bore","kind":"bore-on-metal","circle":{"diameter_mm":3.001,"u_diameter_mm":0.006,"center_mm":[1,2],"rms_mm":0.002}},
+{"name":"flange height","kind":"width","circle":{"diameter_mm":5.973,"u_diameter_mm":0.012,"center_mm":[0,0],"rms_mm":0}},
+{"name":"crown radius","kind":"arc","circle":{"diameter_mm":25.883,"u_diameter_mm":0.2,"center_mm":[0,0],"rms_mm":0}}],
+"original":{"unit_system":{"metric":0.98,"inch":0.02},"shrinkage":{"mean":0.0043,"interval95":[0.003,0.006]},
+"features":[{"name":"outside","candidates":[{"label":"12.5 mm","size_mm":12.5,"probability":0.93}],"undecided":false},
+{"name":"bore","candidates":[{"label":"3 mm","size_mm":3,"probability":0.99}],"undecided":false}]},
+"from_a_later_version":{"kept":true}})";
+const char* const kTools =
+    "name,kind,radius,diameter,thickness,unit\nwheel 13,wheel,13,,,mm\narbor 1 in,arbor,,1,,in\nwet "
+    "paper,paper,,,0.18,mm\n";
+}  // namespace
+
+TEST_CASE("rondure plan: sizes, fit and checks on one page, no options needed", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const Run run = rondure_run({"plan", part});
+  CHECK(run.exit_code == 0);
+  CHECK(run.err.empty());
+  for (const char* words : {"12.500", "0.49213", "js8", "drawn as 12.5 mm, 93 %", "H7/s6", "Check", "Care",
+                            "local safety rules"}) {
+    INFO(words);
+    CHECK(run.out.find(words) != std::string::npos);
+  }
+  CHECK(folder.read("roller.json") == kRoller);  // nothing is written unasked
+}
+
+TEST_CASE("rondure plan: shaft, fit, tools and drive end in the record and the check sheet", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller), tools = folder.write("tools.csv", kTools);
+  const Run run = rondure_run({"plan",
+                               part,
+                               "--shaft",
+                               "3.000mm+-0.002mm",
+                               "--fit",
+                               "bore=H7/p6",
+                               "--tools",
+                               tools,
+                               "--belt",
+                               "0.13mm",
+                               "--speed",
+                               "150mm/s",
+                               "--frequency",
+                               "8Hz",
+                               "--belt-stiffness",
+                               "2N/mm",
+                               "--rest-inertia",
+                               "50gmm2",
+                               "--choose",
+                               "outside=0.5in",
+                               "--speed-error",
+                               "0.2%",
+                               "--material-new",
+                               "aluminium",
+                               "--check-sheet",
+                               folder.path("check.csv"),
+                               "--save",
+                               "--json",
+                               folder.path("plan.json"),
+                               "--quiet"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  CHECK(run.out.empty());
+  const Json record = Json::parse(folder.read("roller.json"));
+  CHECK(record.at("from_a_later_version").at("kept") == true);
+  CHECK(record.at("features").size() == 4);
+  const Json& plan = record.at("replacement");
+  CHECK(plan == Json::parse(folder.read("plan.json")).at("replacement"));
+  CHECK(plan.at("material_new") == "aluminium 6061");
+  CHECK(plan.at("sizes").at(1).at("intended_mm").get<double>() == Approx(12.7));
+  CHECK(plan.at("sizes").at(0).at("target_mm").get<double>() == Approx(2.996));
+  CHECK(plan.at("fit").at("chance").at("p_loose").get<double>() > 0);
+  CHECK(plan.at("tools").at(0).at("choices").size() == 3);
+  CHECK(plan.at("speed").at("turns_hz").get<double>() == Approx(150 / (3.14159265 * 12.83)));
+  CHECK(plan.at("rotor").at("change").contains("corner_new_hz"));
+  CHECK(folder.read("check.csv").find("name,kind,target,lower,upper,measured,u,unit") != std::string::npos);
+}
+
+TEST_CASE("rondure plan: --json - gives clean JSON, --unit serves bare numbers", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const Run run = rondure_run({"plan", part, "--unit", "in", "--interference", "0.0004", "--shaft",
+                               "0.1181+-0.00005", "--json", "-"});
+  REQUIRE(run.exit_code == 0);
+  const Json record = Json::parse(run.out);
+  CHECK(record.at("format") == "rondure-part");
+  CHECK(record.at("replacement").at("sizes").at(0).at("target_mm").get<double>() ==
+        Approx((0.1181 - 0.0004) * 25.4).margin(2e-4));
+}
+
+TEST_CASE("rondure plan: what cannot be meant ends with one line and status 2", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const std::vector<std::vector<std::string>> bad = {{"--fit", "bore=H7-p6"},
+                                                     {"--fit", "rim=h9"},
+                                                     {"--choose", "outside=12,5mn"},
+                                                     {"--choose", "outside=-1mm"},
+                                                     {"--shaft", "0mm"},
+                                                     {"--speed", "fast"},
+                                                     {"--speed", "-3rpm"},
+                                                     {"--frequency", "8"},
+                                                     {"--material-new", "cheese"},
+                                                     {"--belt", "-1mm"},
+                                                     {"--speed-error", "3"},
+                                                     {"--clearance", "x"},
+                                                     {"--interference", "1e999mm"},
+                                                     {"--belt-stiffness", "2"},
+                                                     {"--surface", "rim"},
+                                                     {"--unit", "ell"},
+                                                     {"--colour", "blue"}};
+  for (const auto& options : bad) {
+    std::vector<std::string> arguments = {"plan", part};
+    arguments.insert(arguments.end(), options.begin(), options.end());
+    const Run run = rondure_run(arguments);
+    INFO(options[0] << " " << options[1] << ": " << run.err);
+    CHECK(run.exit_code == 2);
+    CHECK(run.one_line_on_error());
+    CHECK(run.out.empty());
+  }
+  CHECK(folder.read("roller.json") == kRoller);
+}
+
+TEST_CASE("rondure plan: records and shelves that cannot be used end with one line and status 1",
+          "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const std::vector<std::vector<std::string>> bad = {
+      {folder.path("absent.json")},
+      {folder.write("damaged.json", "{\"format\":\"rondure-part\"")},
+      {folder.write("empty.json", R"({"format":"rondure-part","version":1,"part":{},"features":[]})")},
+      {part, "--tools", folder.path("absent.csv")},
+      {part, "--tools", folder.write("shelf.csv", "name,kind,radius\nwheel,wheel,-3\n")},
+      {part, "--steps", folder.write("steps.csv", "name,length\nouter,3\n,\n")},
+      {part, "--copy", folder.path("absent.json")},
+      {part, "--json", folder.path("no/such/folder.json")}};
+  for (const auto& arguments : bad) {
+    std::vector<std::string> all = {"plan"};
+    all.insert(all.end(), arguments.begin(), arguments.end());
+    const Run run = rondure_run(all);
+    INFO(arguments.back() << ": " << run.err);
+    CHECK(run.exit_code == 1);
+    CHECK(run.one_line_on_error());
+  }
+}
+
+TEST_CASE("rondure plan: help shows an example", "[cli][plan]") {
+  const Run run = rondure_run({"plan", "--help"});
+  CHECK(run.exit_code == 0);
+  CHECK(run.out.find("Example") != std::string::npos);
+  CHECK(run.out.find("--interference") != std::string::npos);
+}
