@@ -5,6 +5,7 @@
 
 #include "command.hpp"
 #include "rondure/plan/replacement_plan.hpp"
+#include "rondure/plan/section_drawing.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -180,6 +181,10 @@ Result<plan::PlanOptions> read_options(const PlanCommand& c) {
   read.angle("--clearance", c.clearance, o.clearance_deg);
   read.angle("--rake", c.rake, o.rake_deg);
   if (read.error()) return *read.error();
+  if (!c.outline.empty() && !c.outline.ends_with(".dxf") && !c.outline.ends_with(".DXF") &&
+      !c.outline.ends_with(".svg"))
+    return Error{ErrorCode::kBadArgument,
+                 "--outline: found '" + c.outline + "', needed a name ending in .dxf or .svg"};
   if (!c.tools.empty()) {
     const auto text = read_file(c.tools);
     if (!text) return text.error();
@@ -204,7 +209,20 @@ Result<void> save_plan(const PlanCommand& c, const plan::ReplacementPlan& p) {
   });
 }
 
+Result<void> write_drawings(const PlanCommand& c, const plan::ReplacementPlan& p) {
+  if (c.drawing.empty() && c.outline.empty()) return {};
+  if (p.profile.empty()) return Error{ErrorCode::kNoAnswer, "found no outside size to draw, needed one"};
+  if (!c.drawing.empty())
+    if (const auto ok = write_file_atomically(c.drawing, plan::section_svg(p)); !ok) return ok;
+  if (c.outline.empty()) return {};
+  if (p.rotor && p.rotor->per_mm_width)
+    return Error{ErrorCode::kNoAnswer, "found no width, so no outline is written; give --width or --steps"};
+  const bool dxf = c.outline.ends_with(".dxf") || c.outline.ends_with(".DXF");
+  return write_file_atomically(c.outline, dxf ? plan::outline_dxf(p.profile) : plan::outline_svg(p.profile));
+}
+
 Result<void> write_files(const PlanCommand& c, PartRecord record, const plan::ReplacementPlan& p) {
+  if (const auto ok = write_drawings(c, p); !ok) return ok;
   if (!c.check_sheet.empty()) {
     const auto unit = parse_unit(c.unit).value_or(LengthUnit::kMm);
     if (const auto ok =
@@ -308,6 +326,10 @@ void add_use_options(CLI::App& app, PlanCommand& c) {
 }
 
 void add_output_options(CLI::App& app, PlanCommand& c) {
+  app.add_option("--drawing", c.drawing, "writes the dimensioned section as a drawing")
+      ->type_name("FILE.svg");
+  app.add_option("--outline", c.outline, "writes the bare section at 1:1 in mm, for drawing on")
+      ->type_name("FILE.dxf|svg");
   app.add_option("--check-sheet", c.check_sheet, "writes the check sheet as CSV with blanks to fill in")
       ->type_name("FILE.csv");
   app.add_option("--json", c.json, "writes the part record with the plan (JSON); - = standard output")
@@ -333,7 +355,8 @@ void add_plan(CLI::App& program, Action& action) {
   add_output_options(app, *c);
   app.footer(
       "Example:\n  rondure plan roller.json --shaft 3.000mm+-0.002mm --fit bore=H7/s6 --material-new brass\n"
-      "      --tools tools.csv --belt 0.13mm --speed 150mm/s --check-sheet roller-check.csv --save");
+      "      --tools tools.csv --belt 0.13mm --speed 150mm/s --check-sheet check.csv --drawing roller.svg "
+      "--save");
   app.callback([c, &action] { action = [c] { return run(*c); }; });
 }
 

@@ -1,0 +1,292 @@
+#include "rondure/plan/section_drawing.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "form_tool_drawing.hpp"
+#include "rondure/core/length.hpp"
+#include "svg_sheet.hpp"
+
+namespace rondure::plan {
+namespace {
+
+constexpr double kSheetWidth = 180, kTop = 34, kDimensionStep = 11, kFootHeight = 30;
+
+// Scales of ISO 5455 and how they are written.
+struct Scale {
+  double factor;
+  const char* text;
+};
+constexpr Scale kScales[] = {{20, "20:1"}, {10, "10:1"}, {5, "5:1"},   {2, "2:1"},
+                             {1, "1:1"},   {0.5, "1:2"}, {0.2, "1:5"}, {0.1, "1:10"}};
+
+Scale scale_for(double length_mm, double diameter_mm) {
+  for (const Scale& s : kScales)
+    if (length_mm * s.factor <= 62 && diameter_mm * s.factor <= 80) return s;
+  return {62 / std::max(length_mm, diameter_mm), "not to a standard scale"};
+}
+
+std::string mm_limits(const PlannedSize* s, double nominal_mm, const char* sign) {
+  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("{}{:.3f}", sign, nominal_mm);
+  const bool fine = std::fabs(*s->lower_mm * 1000 - std::round(*s->lower_mm * 1000)) > 0.02 ||
+                    std::fabs(*s->upper_mm * 1000 - std::round(*s->upper_mm * 1000)) > 0.02;
+  return fmt::format("{0}{1:.{3}f} \u2013 {2:.{3}f}", sign, *s->lower_mm, *s->upper_mm, fine ? 4 : 3);
+}
+
+std::string inch_limits(const PlannedSize* s, double nominal_mm) {
+  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("({:.4f})", nominal_mm / kMmPerInch);
+  return fmt::format("({:.5f} \u2013 {:.5f})", std::ceil(*s->lower_mm / kMmPerInch * 1e5 - 1e-3) / 1e5,
+                     std::floor(*s->upper_mm / kMmPerInch * 1e5 + 1e-3) / 1e5);
+}
+
+class SectionDrawing {
+public:
+  explicit SectionDrawing(const ReplacementPlan& plan) : plan_(plan), profile_(plan.profile) {
+    width_known_ = !(plan.rotor && plan.rotor->per_mm_width);
+    if (!width_known_) profile_.front().length_mm = profile_.front().outside_mm / 2;
+    for (const ProfileStep& s : profile_) {
+      length_mm_ += s.length_mm;
+      largest_mm_ = std::max({largest_mm_, s.outside_mm, s.end_outside_mm.value_or(0)});
+    }
+    scale_ = scale_for(length_mm_, largest_mm_);
+    left_ = 78 - length_mm_ * scale_.factor / 2;
+    axis_ = kTop + largest_mm_ * scale_.factor / 2;
+  }
+
+  std::string draw() {
+    section();
+    bores();
+    outsides();
+    lengths();
+    geometry_frames();
+    crown();
+    const double tools_top = axis_ + largest_mm_ / 2 * scale_.factor + 10 + bottom_;
+    const double foot = tools_top + draw_form_tools(sheet_, plan_, tools_top);
+    foot_block(foot);
+    return sheet_.document(kSheetWidth, foot + kFootHeight + 4, "Section of the replacement: " + plan_.part,
+                           description());
+  }
+
+private:
+  At place(double z_mm, double r_mm) const {
+    return {left_ + z_mm * scale_.factor, axis_ - r_mm * scale_.factor};
+  }
+  At mirror(At p) const { return {p.x, 2 * axis_ - p.y}; }
+
+  // Largest radius at an axial place, from the section's own line.
+  double radius_at(double z_mm) const {
+    double z = 0;
+    for (const ProfileStep& s : profile_) {
+      if (z_mm <= z + s.length_mm || &s == &profile_.back()) {
+        if (s.crown_radius_mm) {
+          const double off = z_mm - z - s.length_mm / 2, rc = *s.crown_radius_mm;
+          return s.outside_mm / 2 - off * off / (rc + std::sqrt(std::max(0.0, rc * rc - off * off)));
+        }
+        return (s.outside_mm +
+                (s.end_outside_mm.value_or(s.outside_mm) - s.outside_mm) * (z_mm - z) / s.length_mm) /
+               2;
+      }
+      z += s.length_mm;
+    }
+    return 0;
+  }
+
+  void section() {
+    std::vector<At> upper, lower;
+    for (const Eigen::Vector2d& p : half_section(profile_)) upper.push_back(place(p.x(), p.y()));
+    for (const At& p : upper) lower.push_back(mirror(p));
+    sheet_.hatch(upper);
+    sheet_.hatch(lower);
+    sheet_.closed(upper);
+    sheet_.closed(lower);
+    for (const double z : {0.0, length_mm_}) {  // the bore's far rim and the faces behind the section
+      const double r = (z == 0 ? profile_.front() : profile_.back()).bore_mm / 2;
+      sheet_.line(place(z, r), place(z, -r), SvgSheet::Line::kThick);
+    }
+    sheet_.line({left_ - 5, axis_}, {left_ + length_mm_ * scale_.factor + 5, axis_}, SvgSheet::Line::kCentre);
+  }
+
+  const PlannedSize* planned_bore() const {
+    for (const PlannedSize& s : plan_.sizes)
+      if (s.kind == "bore") return &s;
+    return nullptr;
+  }
+
+  void bores() {
+    std::set<long> drawn;
+    double z = 0, x = left_ - 13;
+    for (const ProfileStep& s : profile_) {
+      if (s.bore_mm > 0 && drawn.insert(std::lround(s.bore_mm * 1e4)).second) {
+        const PlannedSize* size = planned_bore();
+        if (size && std::fabs(size->target_mm - s.bore_mm) > 1e-9) size = nullptr;
+        sheet_.vertical_dimension(x, place(z, s.bore_mm / 2), place(z, -s.bore_mm / 2),
+                                  mm_limits(size, s.bore_mm, "\u00d8"), inch_limits(size, s.bore_mm));
+        if (drawn.size() == 1) sheet_.datum({x, place(z, -s.bore_mm / 2).y}, "A");
+        x -= kDimensionStep;
+      }
+      z += s.length_mm;
+    }
+  }
+
+  void outsides() {
+    struct Outside {
+      const ProfileStep* step;
+      double diameter_mm, z_mm;
+    };
+    std::vector<Outside> list;
+    double z = 0;
+    for (const ProfileStep& s : profile_) {
+      list.push_back({&s, s.outside_mm,
+                      s.crown_radius_mm ? z + s.length_mm / 2 : z + (s.end_outside_mm ? 0 : s.length_mm)});
+      if (s.end_outside_mm) list.push_back({&s, *s.end_outside_mm, z + s.length_mm});
+      z += s.length_mm;
+    }
+    std::stable_sort(list.begin(), list.end(),
+                     [](const Outside& a, const Outside& b) { return a.diameter_mm < b.diameter_mm; });
+    double x = left_ + length_mm_ * scale_.factor + 12;
+    std::set<long> drawn;
+    for (const Outside& o : list) {
+      if (!drawn.insert(std::lround(o.diameter_mm * 1e4)).second) continue;
+      const PlannedSize* size = plan_.find(o.step->name);
+      if (size && std::fabs(size->target_mm - o.diameter_mm) > 1e-9) size = nullptr;
+      sheet_.vertical_dimension(x, place(o.z_mm, o.diameter_mm / 2), place(o.z_mm, -o.diameter_mm / 2),
+                                mm_limits(size, o.diameter_mm, "\u00d8"), inch_limits(size, o.diameter_mm));
+      x += kDimensionStep;
+    }
+    right_ = x;
+  }
+
+  void lengths() {
+    const PlannedSize *running = plan_.running(), *width = nullptr;
+    for (const PlannedSize& s : plan_.sizes)
+      if (s.kind == "width" && !width) width = &s;
+    double z = 0, y = axis_ + largest_mm_ / 2 * scale_.factor + 10;
+    const double first = y;
+    for (const ProfileStep& s : profile_) {
+      const PlannedSize* size =
+          width && running && s.name == running->name && std::fabs(width->target_mm - s.length_mm) < 1e-9
+              ? width
+              : nullptr;
+      const At a = place(z, -radius_at(z)), b = place(z + s.length_mm, -radius_at(z + s.length_mm));
+      if (width_known_)
+        sheet_.horizontal_dimension(y, a, b, mm_limits(size, s.length_mm, ""),
+                                    inch_limits(size, s.length_mm));
+      else
+        sheet_.horizontal_dimension(y, a, b, "width ?", "");
+      z += s.length_mm;
+      y += kDimensionStep;
+    }
+    if (profile_.size() > 1) {
+      sheet_.horizontal_dimension(
+          y, place(0, -profile_.front().outside_mm / 2), place(length_mm_, -radius_at(length_mm_)),
+          fmt::format("({:.3f})", length_mm_), fmt::format("({:.4f})", length_mm_ / kMmPerInch));
+      y += kDimensionStep;
+    }
+    bottom_ = y - first;
+  }
+
+  // Where the running surface lies: start and length.
+  std::optional<std::pair<double, double>> running_span() const {
+    const PlannedSize* running = plan_.running();
+    double z = 0;
+    for (const ProfileStep& s : profile_) {
+      if (running && s.name == running->name) return std::pair{z, s.length_mm};
+      z += s.length_mm;
+    }
+    return std::nullopt;
+  }
+
+  void geometry_frames() {
+    const PlannedSize* running = plan_.running();
+    const auto span = running_span();
+    if (!span || !running->run_out_mm || !running->roundness_mm) return;
+    const double z = span->first + 0.8 * span->second;
+    const At foot = place(z, radius_at(z));
+    const At corner{foot.x, 13.5};
+    sheet_.line(foot, corner);
+    sheet_.arrow_head(foot, corner);
+    sheet_.line(corner, {foot.x + 5, 13.5});
+    const auto value = [](double mm) { return fmt::format("{:.3f}", mm); };
+    sheet_.roundness_frame({foot.x + 5, 11}, value(*running->roundness_mm));
+    const double frame =
+        planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, value(*running->run_out_mm), "A") : 0;
+    const double after = foot.x + 5 + std::max(frame, 18.0) + 2;
+    sheet_.text({after, 12}, fmt::format("({:.5f} in)", *running->roundness_mm / kMmPerInch), 2.2);
+    if (planned_bore())
+      sheet_.text({after, 17}, fmt::format("({:.5f} in)", *running->run_out_mm / kMmPerInch), 2.2);
+  }
+
+  void crown() {
+    double z = 0;
+    for (const ProfileStep& s : profile_) {
+      if (s.crown_radius_mm) {
+        const At foot = place(z + 0.3 * s.length_mm, radius_at(z + 0.3 * s.length_mm));
+        const At corner{foot.x - 9, 20};
+        sheet_.line(foot, corner);
+        sheet_.arrow_head(foot, corner);
+        sheet_.line(corner, {corner.x - 22, corner.y});
+        sheet_.text({corner.x - 22, corner.y - 1}, fmt::format("R{:.3f}", *s.crown_radius_mm), 2.8);
+        sheet_.text({corner.x - 22, corner.y + 3}, fmt::format("({:.4f})", *s.crown_radius_mm / kMmPerInch),
+                    2.2);
+        return;
+      }
+      z += s.length_mm;
+    }
+  }
+
+  void foot_block(double y) {
+    const double split = 118;
+    sheet_.closed({{4, y}, {kSheetWidth - 4, y}, {kSheetWidth - 4, y + kFootHeight}, {4, y + kFootHeight}},
+                  SvgSheet::Line::kThin);
+    sheet_.line({split, y}, {split, y + kFootHeight});
+    double line = y + 5;
+    const auto note = [&](const std::string& text) {
+      if (!text.empty()) sheet_.text({6, line}, text, 2.4), line += 4;
+    };
+    note("Limits of size in mm, (inches); inch limits rounded inward. Break sharp edges about 0.1 mm.");
+    if (plan_.fit)
+      note(fmt::format("Bore for {}: shaft {:.4f} \u00b1 {:.4f} mm{}.", plan_.fit->text,
+                       plan_.fit->shaft_mm.value, plan_.fit->shaft_mm.u,
+                       plan_.fit->shaft_measured ? "" : " NOT MEASURED, measure first"));
+    for (const PlannedSize& s : plan_.sizes)
+      if (s.basis == "original-undecided" || s.basis == "measured")
+        note(fmt::format(
+            "{}: {}.", s.name,
+            s.basis == "measured" ? "as measured today, original not inferred" : "original not decided"));
+    line = y + kFootHeight - 3;
+    note("Safety rules of the place and licensed practice come first.");
+    sheet_.text({split + 3, y + 6.5}, plan_.part.empty() ? "Replacement part" : plan_.part, 3.6, "start",
+                true, true);
+    sheet_.text({split + 3, y + 12.5}, plan_.material_new, 2.8);
+    sheet_.text({split + 3, y + 18}, fmt::format("Section, scale {}", scale_.text), 2.8);
+    sheet_.text({split + 3, y + 23.5}, "mm (in); ISO 1101, ISO 129-1", 2.4);
+  }
+
+  std::string description() const {
+    std::string text = fmt::format("Full section through the axis, scale {}.", scale_.text);
+    for (const PlannedSize& s : plan_.sizes)
+      text +=
+          fmt::format(" {} {}{} mm.", s.name, s.kind == "arc" ? "R " : "", mm_limits(&s, s.target_mm, ""));
+    return text;
+  }
+
+  const ReplacementPlan& plan_;
+  Profile profile_;
+  bool width_known_ = true;
+  double length_mm_ = 0, largest_mm_ = 0;
+  Scale scale_{1, "1:1"};
+  double left_ = 0, axis_ = 0, right_ = 0, bottom_ = 0;
+  SvgSheet sheet_;
+};
+
+}  // namespace
+
+std::string section_svg(const ReplacementPlan& plan) {
+  if (plan.profile.empty()) return {};
+  return SectionDrawing(plan).draw();
+}
+
+}  // namespace rondure::plan
