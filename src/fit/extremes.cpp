@@ -1,0 +1,110 @@
+#include "extremes.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "vector_clones.hpp"
+
+// Compiled for finite numbers (see src/CMakeLists.txt): callers have checked them.
+
+namespace rondure {
+namespace {
+
+constexpr std::size_t kBlock = 512;
+
+RONDURE_VECTOR_CLONES void both(const double* x, const double* y, std::size_t n, double cx, double cy,
+                                Extremes& e) {
+  double least = e.nearest2, most = e.farthest2;
+  for (std::size_t i = 0; i < n; ++i) {
+    const double dx = x[i] - cx, dy = y[i] - cy, d = dx * dx + dy * dy;
+    least = d < least ? d : least;
+    most = d > most ? d : most;
+  }
+  e.nearest2 = least, e.farthest2 = most;
+}
+
+RONDURE_VECTOR_CLONES double most_distant(const double* x, const double* y, std::size_t n, double cx,
+                                          double cy) {
+  double most = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    const double dx = x[i] - cx, dy = y[i] - cy, d = dx * dx + dy * dy;
+    most = d > most ? d : most;
+  }
+  return most;
+}
+
+RONDURE_VECTOR_CLONES void both_signed(const double* x, const double* y, std::size_t n, double k, double ex,
+                                       double ey, SignedExtremes& e) {
+  double least = e.least, most = e.greatest;
+  for (std::size_t i = 0; i < n; ++i) {
+    const double top = 2 * (x[i] * ex + y[i] * ey) + k * (x[i] * x[i] + y[i] * y[i]);
+    const double root = 1 + k * top, d = top / (1 + std::sqrt(root > 0 ? root : 0));
+    least = d < least ? d : least;
+    most = d > most ? d : most;
+  }
+  e.least = least, e.greatest = most;
+}
+
+}  // namespace
+
+CenteredCloud centered(std::span<const PartPoint> points) {
+  CenteredCloud c;
+  const std::size_t n = points.size(), few = std::max<std::size_t>(1, n / 64);
+  double count = 0;
+  for (std::size_t i = 0; i < n; i += few) c.reference += points[i].vec(), ++count;
+  c.reference /= count;
+  c.cloud.x.resize(n), c.cloud.y.resize(n), c.cloud.index.resize(n);
+  double* x = c.cloud.x.data();
+  double* y = c.cloud.y.data();
+  const double ox = c.reference.x(), oy = c.reference.y();
+  for (std::size_t i = 0; i < n; ++i) {
+    x[i] = points[i].x_mm - ox, y[i] = points[i].y_mm - oy;
+    c.cloud.index[i] = static_cast<int>(i);
+  }
+  c.extent = std::sqrt(most_distant(x, y, n, 0, 0));
+  return c;
+}
+
+void drop_copies(Cloud& cloud) {
+  std::size_t kept = 0;
+  for (std::size_t i = 0; i < cloud.size(); ++i) {
+    bool copy = false;
+    for (std::size_t j = 0; j < kept && !copy; ++j)
+      copy = cloud.x[i] == cloud.x[j] && cloud.y[i] == cloud.y[j];
+    if (copy) continue;
+    cloud.x[kept] = cloud.x[i], cloud.y[kept] = cloud.y[i], cloud.index[kept] = cloud.index[i];
+    ++kept;
+  }
+  cloud.x.resize(kept), cloud.y.resize(kept), cloud.index.resize(kept);
+}
+
+Extremes extremes(const Cloud& cloud, double cx, double cy) {
+  Extremes e{std::numeric_limits<double>::max(), 0};
+  both(cloud.x.data(), cloud.y.data(), cloud.size(), cx, cy, e);
+  return e;
+}
+
+std::size_t farthest(const Cloud& cloud, double cx, double cy) {
+  double most = -1;
+  std::size_t block = 0;
+  for (std::size_t first = 0; first < cloud.size(); first += kBlock) {
+    const std::size_t n = std::min(kBlock, cloud.size() - first);
+    const double here = most_distant(cloud.x.data() + first, cloud.y.data() + first, n, cx, cy);
+    if (here > most) most = here, block = first;
+  }
+  std::size_t best = block;
+  double best2 = -1;
+  for (std::size_t i = block; i < std::min(block + kBlock, cloud.size()); ++i) {
+    const double dx = cloud.x[i] - cx, dy = cloud.y[i] - cy, d = dx * dx + dy * dy;
+    if (d > best2) best2 = d, best = i;
+  }
+  return best;
+}
+
+SignedExtremes signed_extremes(const Cloud& cloud, double k, double ex, double ey) {
+  SignedExtremes e{std::numeric_limits<double>::max(), std::numeric_limits<double>::lowest()};
+  both_signed(cloud.x.data(), cloud.y.data(), cloud.size(), k, ex, ey, e);
+  return e;
+}
+
+}  // namespace rondure
