@@ -73,7 +73,9 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
   for (const auto& f : record.features)
     if (&f != first) html += feature_section(f, options, ++number);
   if (record.original) html += original_section(*record.original);
+  html += plan_section(record.replacement_json);
   html += method_section(record, options);
+  html += cautions_section(record.replacement_json);
   html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n", options.made_at.empty() ? "" : ", ",
                       escape_markup(options.made_at));
   return html;

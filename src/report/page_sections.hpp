@@ -9,6 +9,9 @@ namespace rondure {
 std::string feature_section(const Feature& feature, const PageOptions& options, std::size_t number);
 std::string sizes_table(const PartRecord& record);
 std::string original_section(const OriginalResult& original);
+// From the record's "replacement" object (JSON text).
+std::string plan_section(const std::string& replacement_json);
+std::string cautions_section(const std::string& replacement_json);
 std::string method_section(const PartRecord& record, const PageOptions& options);
 
 // "12.452 ± 0.006 mm (0.4902 ± 0.0002 in)"
