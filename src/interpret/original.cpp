@@ -1,0 +1,166 @@
+#include "rondure/interpret/original.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <numeric>
+
+#include "original_findings.hpp"
+#include "original_model.hpp"
+#include "original_posterior.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kSameSize_mm = 5e-4;
+
+std::vector<SizeCandidate> ranked(const FeatureModel& feature, const std::array<std::vector<double>, 2>& p) {
+  std::vector<SizeCandidate> all;
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t i = 0; i < p[system].size(); ++i)
+      if (p[system][i] > 0)
+        all.push_back({{}, feature.candidates[system][i].size_mm, p[system][i], kSystems[system]});
+  std::sort(all.begin(), all.end(),
+            [](const SizeCandidate& a, const SizeCandidate& b) { return a.probability > b.probability; });
+  return all;
+}
+
+// Of the most probable size, whichever system it was drawn in.
+double best_size_probability(const std::vector<SizeCandidate>& all) {
+  double best = 0;
+  for (std::size_t i = 0; i < std::min<std::size_t>(all.size(), 20); ++i) {
+    double p = 0;
+    for (const SizeCandidate& c : all)
+      if (std::abs(c.size_mm - all[i].size_mm) < kSameSize_mm) p += c.probability;
+    best = std::max(best, p);
+  }
+  return best;
+}
+
+// The readings of an oval or possibly worn feature, side by side.
+std::vector<ShapeVerdict> shape_verdicts(const PreparedPart& part, const Posterior& posterior, std::size_t index) {
+  const FeatureModel& f = part.model.features[index];
+  if (f.readings.size() < 2 && f.readings.front().shape == ShapeHypothesis::kRound) return {};
+  std::vector<ShapeVerdict> verdicts(f.readings.size());
+  std::vector<std::array<std::vector<double>, 2>> p(f.readings.size());
+  for (auto& one : p)
+    for (std::size_t i = 0; i < 2; ++i) one[i].assign(f.candidates[i].size(), 0);
+  for (const auto& block : posterior.blocks)
+    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k)
+      spread_mass(f, posterior, index, block, k, [&](std::size_t i, std::size_t r, double mass) {
+        p[r][block.system][i] += mass;
+        verdicts[r].probability += mass;
+        verdicts[r].implied_mm += mass * f.readings[r].anchor_mm / (1 - f.share * posterior.s_ratio[k]);
+      });
+  for (std::size_t r = 0; r < verdicts.size(); ++r) {
+    ShapeVerdict& v = verdicts[r];
+    v.shape = f.readings[r].shape;
+    v.at_least = v.shape == ShapeHypothesis::kWorn;
+    if (!(v.probability > 0)) continue;
+    v.implied_mm /= v.probability;
+    const auto all = ranked(f, p[r]);
+    v.best_label = size_label(all.front().size_mm, all.front().system);
+    v.best_probability = all.front().probability / v.probability;
+  }
+  return verdicts;
+}
+
+Estimate unshrunk(const FeatureModel& f, const Posterior& posterior, double measured_mm, double sd_mm) {
+  double mean = 0, square = 0;
+  for (const auto& block : posterior.blocks)
+    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k) {
+      const double x = measured_mm / (1 - f.share * posterior.s_ratio[k]);
+      mean += block.mass[k] * x;
+      square += block.mass[k] * (x - measured_mm) * (x - measured_mm);
+    }
+  const double spread = std::max(0.0, square - (mean - measured_mm) * (mean - measured_mm));
+  return {mean, std::sqrt(spread + sd_mm * sd_mm)};
+}
+
+OriginalFeature feature_result(std::span<const SizeObservation> sizes, const OriginalOptions& options,
+                               const PreparedPart& part, const Posterior& posterior, std::size_t i) {
+  const SizeObservation& o = sizes[i];
+  const FeatureModel& f = part.model.features[i];
+  OriginalFeature out;
+  out.name = o.name;
+  out.kind = o.kind;
+  out.measured_mm = o.size_mm;
+  out.u_mm = o.u_mm;
+  out.share_of_shrinkage = f.share;
+  for (std::size_t level = 0; level < f.sd_mm.size(); ++level)
+    out.u_made_mm += posterior.level_probability(level) * part.making_sd_mm[i][level];
+  out.unshrunk_mm = unshrunk(f, posterior, o.size_mm, std::hypot(o.u_mm, out.u_made_mm));
+  const auto all = ranked(f, candidate_probabilities(part.model, posterior, i));
+  out.undecided = best_size_probability(all) < options.confidence_ratio;
+  out.rest_probability = 1;
+  for (const SizeCandidate& c : all) {
+    if (c.probability < kLeastShown && !out.candidates.empty()) break;
+    out.candidates.push_back(c);
+    out.candidates.back().label = (o.kind == "arc" ? "R " : "") + size_label(c.size_mm, c.system);
+    out.rest_probability -= c.probability;
+  }
+  out.rest_probability = std::max(0.0, out.rest_probability);
+  out.shapes = shape_verdicts(part, posterior, i);
+  return out;
+}
+
+std::string percent(double lo, double hi) {
+  char text[64];
+  std::snprintf(text, sizeof text, "%g to %g %%", lo, hi);
+  return text;
+}
+
+std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& m) {
+  if (options.shrinkage) return "as stated";
+  if (m.metal) return m.name + ": metal, does not shrink";
+  if (!m.known) return m.name.empty() ? "material not stated: broad law" : "material '" + m.name + "' not known: broad law";
+  if (m.ageing_percent.width() > 0)
+    return m.name + ": " + percent(m.ageing_percent.lo, m.ageing_percent.hi) + " after moulding (" + m.source + ")";
+  return m.name + (m.note.empty() ? "" : ": " + m.note) + " (judgement)";
+}
+
+void add_warnings(const OriginalOptions& options, const PreparedPart& part, OriginalResult& result) {
+  result.warnings = part.warnings;
+  if (!options.material.empty() && !part.material.known)
+    result.warnings.push_back({"material-unknown", "the material '" + part.material.name +
+                                                       "' is not in the table: a broad law of shrinkage is used"});
+  const Interval range{part.material.ageing_percent.lo / 100, part.material.ageing_percent.hi / 100};
+  if (!options.shrinkage && part.material.known && range.width() > 0 &&
+      (result.shrinkage95.lo > range.hi || result.shrinkage95.hi < range.lo)) {
+    char text[200];
+    std::snprintf(text, sizeof text,
+                  "the sizes ask for a shrinkage of %.2f to %.2f %%, %s usually has %g to %g %%: another material, wear, "
+                  "or a feature of another kind?",
+                  100 * result.shrinkage95.lo, 100 * result.shrinkage95.hi, part.material.name.c_str(),
+                  part.material.ageing_percent.lo, part.material.ageing_percent.hi);
+    result.warnings.push_back({"shrinkage-unusual", text});
+  }
+}
+
+}  // namespace
+
+Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, const OriginalOptions& options) {
+  auto part = prepare_part(sizes, options);
+  if (!part) return part.error();
+  const auto posterior = integrate(part->model);
+  if (!posterior) return posterior.error();
+
+  OriginalResult result;
+  result.p_metric = posterior->system_probability(0);
+  result.shrinkage_mean = posterior->mean_shrinkage();
+  result.shrinkage95 = posterior->shrinkage95();
+  result.log_evidence = posterior->log_evidence;
+  result.confidence_ratio = options.confidence_ratio;
+  result.about = sizes[part->about].name;
+  result.shrinkage_source = describe_shrinkage_source(options, part->material);
+  for (std::size_t i = 0; i < sizes.size(); ++i)
+    result.features.push_back(feature_result(sizes, options, *part, *posterior, i));
+  add_warnings(options, *part, result);
+  if (options.suggest) {
+    result.reasons = driving_facts(sizes, options, *part, *posterior);
+    result.measure_next = next_measurements(sizes, options, *part, *posterior);
+  }
+  return result;
+}
+
+}  // namespace rondure

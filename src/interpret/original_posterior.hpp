@@ -1,0 +1,161 @@
+// The integral over the shrinkage behind infer_original: see the model in rondure/interpret/original.hpp.
+#pragma once
+#include <array>
+#include <cmath>
+#include <optional>
+#include <vector>
+
+#include "rondure/core/result.hpp"
+#include "rondure/interpret/materials.hpp"
+#include "rondure/interpret/shape_hypotheses.hpp"
+#include "rondure/interpret/size_grids.hpp"
+
+namespace rondure {
+
+inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
+
+// One feature, ready for the integral.
+struct FeatureModel {
+  double share = 1;                     // g
+  std::vector<double> sd_mm;            // making and measuring together, per level of care
+  std::vector<ShapeReading> readings;   // at least one
+  std::optional<OvalSize> oval;
+  std::optional<Estimate> evidence_mm;  // of the original size; u > 0
+  std::array<std::vector<GridSize>, 2> candidates;  // per system, ascending
+
+  // Fills the candidates: every grid size that any s of the law could lead to, and one more at each end.
+  void find_candidates(const SizeGrids& grids, const ShrinkageLaw& law);
+  double largest_sd_mm() const;
+  double smallest_sd_mm() const;
+
+  // Calls visit(index of the candidate, value) for the terms of one reading that matter; the likelihood term is
+  // value * exp(returned). -infinity when there is none.
+  template <class Visit>
+  double visit_terms(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading, Visit visit) const;
+  // ln sum of all terms.
+  double log_likelihood(std::size_t system, std::size_t level, double s_ratio) const;
+};
+
+struct PartModel {
+  std::vector<FeatureModel> features;
+  std::array<double, 2> system_chance = {0.5, 0.5};
+  std::vector<double> level_chance = {1};
+  ShrinkageLaw law;
+  std::optional<Estimate> shrinkage_reading;  // told directly, by a crack gap; u > 0
+  double panel_scale = 1;
+};
+
+// Nodes of the integral with the posterior mass at each, for every system and level. The masses sum to 1.
+struct Posterior {
+  std::vector<double> s_ratio;
+  struct Block {
+    std::size_t system = 0, level = 0;
+    std::vector<double> mass;                              // per node
+    std::vector<std::vector<double>> log_likelihood;       // per feature, per node
+  };
+  std::vector<Block> blocks;
+  double log_evidence = 0;
+
+  double system_probability(std::size_t system) const;
+  double level_probability(std::size_t level) const;
+  double mean_shrinkage() const;
+  double sd_shrinkage() const;
+  Interval shrinkage95() const;  // equal tails
+};
+
+// Errors: kNoAnswer.
+Result<Posterior> integrate(const PartModel& model);
+
+// Calls visit(candidate index, reading index, probability mass) over one feature, in one block and node.
+template <class Visit>
+void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
+                 const Posterior::Block& block, std::size_t node, Visit visit);
+
+// Posterior of each candidate of a feature, per system.
+std::array<std::vector<double>, 2> candidate_probabilities(const PartModel& model, const Posterior& posterior,
+                                                           std::size_t feature_index);
+
+// --- template bodies
+
+inline constexpr double kNegligible_nats = 45;
+
+// ln of the density at t of an exponential amount (mean 1/rate) plus normal(0, sd).
+double log_exponential_plus_normal(double t, double rate, double sd);
+
+template <class Visit>
+double FeatureModel::visit_terms(std::size_t system, double sd, double s, const ShapeReading& reading,
+                                 Visit visit) const {
+  constexpr double kNone = -INFINITY;
+  const std::vector<GridSize>& sizes = candidates[system];
+  const double kept = 1 - share * s;
+  if (sizes.empty() || reading.chance <= 0) return kNone;
+  double base = std::log(reading.chance);
+  if (oval) {
+    const double density = ovality_density(reading.shape, *oval, share * s);
+    if (!(density > 0)) return kNone;
+    base += std::log(density);
+  }
+  const double evidence_precision = evidence_mm ? 1 / (evidence_mm->u * evidence_mm->u) : 0;
+  if (reading.wear_mean_mm > 0) {
+    const auto log_term = [&](const GridSize& n) {
+      const double off = evidence_mm ? n.size_mm - evidence_mm->value : 0;
+      return log_exponential_plus_normal(reading.wear_sign * (n.size_mm * kept - reading.anchor_mm),
+                                         1 / reading.wear_mean_mm, sd) -
+             0.5 * evidence_precision * off * off;
+    };
+    double best = kNone;
+    for (const GridSize& n : sizes) best = std::max(best, log_term(n));
+    if (best == kNone) return kNone;
+    for (std::size_t i = 0; i < sizes.size(); ++i)
+      if (const double x = log_term(sizes[i]) - best; x > -kNegligible_nats)
+        visit(i, sizes[i].prior_weight * std::exp(x));
+    return base + best;
+  }
+  // Reading and evidence together are one normal law of the candidate's size: centre, half its precision.
+  const double reading_precision = kept * kept / (sd * sd), from_reading = reading.anchor_mm / kept;
+  const double precision = reading_precision + evidence_precision;
+  const double centre =
+      evidence_mm ? (reading_precision * from_reading + evidence_precision * evidence_mm->value) / precision
+                  : from_reading;
+  if (evidence_mm) {
+    const double off = from_reading - evidence_mm->value;
+    base -= 0.5 * reading_precision * evidence_precision / precision * off * off;
+  }
+  const auto after = std::lower_bound(sizes.begin(), sizes.end(), centre,
+                                      [](const GridSize& n, double v) { return n.size_mm < v; });
+  const std::size_t up = static_cast<std::size_t>(after - sizes.begin());
+  const auto exponent = [&](std::size_t i) {
+    const double d = sizes[i].size_mm - centre;
+    return 0.5 * precision * d * d;
+  };
+  double least = INFINITY;
+  if (up < sizes.size()) least = exponent(up);
+  if (up > 0) least = std::min(least, exponent(up - 1));
+  const auto take = [&](std::size_t i) {
+    const double x = exponent(i) - least;
+    if (x > kNegligible_nats) return false;
+    visit(i, sizes[i].prior_weight * std::exp(-x));
+    return true;
+  };
+  for (std::size_t i = up; i < sizes.size() && take(i); ++i) {
+  }
+  for (std::size_t i = up; i > 0 && take(i - 1); --i) {
+  }
+  return base - least - std::log(sd * std::sqrt(2 * kPi));
+}
+
+template <class Visit>
+void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
+                 const Posterior::Block& block, std::size_t node, Visit visit) {
+  if (block.mass[node] < 1e-18) return;
+  for (std::size_t r = 0; r < feature.readings.size(); ++r) {
+    std::vector<std::pair<std::size_t, double>> terms;
+    const double base = feature.visit_terms(block.system, feature.sd_mm[block.level], posterior.s_ratio[node],
+                                            feature.readings[r],
+                                            [&](std::size_t i, double v) { terms.emplace_back(i, v); });
+    const double scale = block.mass[node] * std::exp(base - block.log_likelihood[feature_index][node]);
+    for (const auto& [i, v] : terms) visit(i, r, v * scale);
+  }
+}
+
+}  // namespace rondure
