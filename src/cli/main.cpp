@@ -10,6 +10,7 @@ constexpr auto kCommands = {
     rondure::cli::add_calibrate,
     rondure::cli::add_record,
     rondure::cli::add_fit,
+    rondure::cli::add_original,
     rondure::cli::add_plan,
     rondure::cli::add_report,
     rondure::cli::add_verify,

@@ -1,5 +1,6 @@
-// Expected information of a further measurement about the size in question: mutual information I(N; y) in bits, by direct
-// summation over a table of (size class, system, level, shrinkage) and the readings y that the measurement could give.
+// Expected information of a further measurement about the size in question: mutual information I(N; y) in
+// bits, by direct summation over a table of (size class, system, level, shrinkage) and the readings y that
+// the measurement could give.
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -10,7 +11,7 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kClasses = 12;     // the most probable sizes; the others are one more class
+constexpr std::size_t kClasses = 12;  // the most probable sizes; the others are one more class
 constexpr std::size_t kShrinkageBins = 24;
 constexpr double kAboutSpread_ratio = 0.08;  // how roughly the user knows the size he could measure
 constexpr double kWorthwhile_bits = 0.01;
@@ -18,10 +19,10 @@ constexpr std::size_t kMostProposals = 5;
 
 // Posterior mass by class of the size in question, block and shrinkage bin.
 struct JointTable {
-  std::vector<double> s_ratio;                            // per bin
-  std::vector<std::vector<std::vector<double>>> mass;     // [class][block][bin]
-  std::vector<double> size_mm;                            // per class; the last class (the rest) has none
-  std::vector<std::pair<std::size_t, std::size_t>> block; // system, level
+  std::vector<double> s_ratio;                             // per bin
+  std::vector<std::vector<std::vector<double>>> mass;      // [class][block][bin]
+  std::vector<double> size_mm;                             // per class; the last class (the rest) has none
+  std::vector<std::pair<std::size_t, std::size_t>> block;  // system, level
 };
 
 JointTable joint_table(const PreparedPart& part, const Posterior& posterior) {
@@ -43,9 +44,11 @@ JointTable joint_table(const PreparedPart& part, const Posterior& posterior) {
   const double lo = posterior.s_ratio.front(), hi = posterior.s_ratio.back();
   const double width = (hi - lo) / kShrinkageBins;
   const auto bin_of = [&](double s) {
-    return width > 0 ? std::min(kShrinkageBins - 1, static_cast<std::size_t>((s - lo) / width)) : std::size_t{0};
+    return width > 0 ? std::min(kShrinkageBins - 1, static_cast<std::size_t>((s - lo) / width))
+                     : std::size_t{0};
   };
-  for (std::size_t b = 0; b < kShrinkageBins; ++b) table.s_ratio.push_back(lo + width * (static_cast<double>(b) + 0.5));
+  for (std::size_t b = 0; b < kShrinkageBins; ++b)
+    table.s_ratio.push_back(lo + width * (static_cast<double>(b) + 0.5));
   table.mass.assign(named + 1, std::vector(posterior.blocks.size(), std::vector<double>(kShrinkageBins, 0)));
   for (std::size_t b = 0; b < posterior.blocks.size(); ++b) {
     const auto& block = posterior.blocks[b];
@@ -60,7 +63,7 @@ JointTable joint_table(const PreparedPart& part, const Posterior& posterior) {
 
 // I(class; y) from p(class, y) given as one row of joint probabilities per reading y.
 class Information {
- public:
+public:
   explicit Information(std::size_t classes) : class_mass_(classes, 0) {}
   void add(const std::vector<double>& joint) {
     double sum = 0;
@@ -80,7 +83,7 @@ class Information {
     return std::max(0.0, (joint_ - reading_ - classes + total_ * std::log2(total_)) / total_);
   }
 
- private:
+private:
   std::vector<double> class_mass_;
   double joint_ = 0, reading_ = 0, total_ = 0;
 };
@@ -124,12 +127,13 @@ double gain_of_feature(const PossibleMeasurement& m, const SizeGrids& grids, con
                        const JointTable& table) {
   const std::size_t levels = part.model.level_chance.size();
   const double share = part.material.metal || !shrinks_with_the_plastic(m.kind) ? 0 : 1;
-  auto making = part.material.levels.size() == levels
-                    ? making_sd_per_level(part.material, m.kind, m.about_mm, levels)
-                    : std::vector<double>(levels, shrinks_with_the_plastic(m.kind) && !part.material.levels.empty()
-                                                      ? moulding_sd_mm(part.material, part.material.levels.front(),
-                                                                       m.about_mm, m.kind == "width")
-                                                      : metal_sd_mm(m.about_mm));
+  auto making =
+      part.material.levels.size() == levels
+          ? making_sd_per_level(part.material, m.kind, m.about_mm, levels)
+          : std::vector<double>(levels, shrinks_with_the_plastic(m.kind) && !part.material.levels.empty()
+                                            ? moulding_sd_mm(part.material, part.material.levels.front(),
+                                                             m.about_mm, m.kind == "width")
+                                            : metal_sd_mm(m.about_mm));
   std::vector<SizeDensity> density;
   double least_sd = INFINITY;
   for (const auto& [system, level] : table.block) {
@@ -151,7 +155,8 @@ double gain_of_feature(const PossibleMeasurement& m, const SizeGrids& grids, con
         for (std::size_t c = 0; c < classes; ++c) {
           double mass = table.mass[c][b][k];
           if (share == 0)
-            for (std::size_t other = 1; other < table.s_ratio.size(); ++other) mass += table.mass[c][b][other];
+            for (std::size_t other = 1; other < table.s_ratio.size(); ++other)
+              mass += table.mass[c][b][other];
           joint[c] += mass * p;
         }
       }
@@ -186,7 +191,8 @@ double gain_of_evidence(double u_mm, const JointTable& table) {
 }
 
 // Reading the size in question again with uncertainty u2: what was made stays, only the measuring improves.
-double gain_of_rereading(const SizeObservation& o, double u2_mm, const PreparedPart& part, const JointTable& table) {
+double gain_of_rereading(const SizeObservation& o, double u2_mm, const PreparedPart& part,
+                         const JointTable& table) {
   const double share = part.share[part.about];
   const double reach = 6 * std::max(o.u_mm, u2_mm), step = std::min(o.u_mm, u2_mm) / 1.5;
   if (reach / step > 2000) return 0;
@@ -233,14 +239,16 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
                                 double about_mm) {
   std::vector<Proposal> all;
   const auto words = [](const PossibleMeasurement& m) {
-    std::string t = "measure '" + m.name + "' (" + m.kind + ", about " + format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
+    std::string t =
+        "measure '" + m.name + "' (" + m.kind + ", about " + format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
     return t + (shrinks_with_the_plastic(m.kind) ? "" : "; it has not shrunk, so it tells metric from inch");
   };
   for (const PossibleMeasurement& m : options.could_measure) all.push_back({m, words(m)});
   if (!all.empty()) return all;
   const auto add = [&](const char* name, const char* kind, double about, double u, const std::string& why) {
     const PossibleMeasurement m{name, kind, std::max(1.0, rounded(about)), u};
-    all.push_back({m, "measure " + m.name + " (about " + format_mm(m.about_mm, 1) + ")" + to_u(u) + "; " + why});
+    all.push_back(
+        {m, "measure " + m.name + " (about " + format_mm(m.about_mm, 1) + ")" + to_u(u) + "; " + why});
   };
   if (!has_kind(sizes, {"metal", "bore-on-metal"}))
     add("the metal shaft or pin it runs on", "metal", about_mm / 4, 0.005,
@@ -248,22 +256,23 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
   if (!has_kind(sizes, {"width"}))
     add("a width of the moulding between unworn faces", "width", 0.7 * about_mm, 0.01,
         "it shrank freely, so it tells the shrinkage");
-  add("another diameter of the moulding, such as a hub or flange that did not run", "outside", about_mm / 2, 0.01,
-      "it shrank with the part and is not worn");
+  add("another diameter of the moulding, such as a hub or flange that did not run", "outside", about_mm / 2,
+      0.01, "it shrank with the part and is not worn");
   return all;
 }
 
 }  // namespace
 
-std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                               const PreparedPart& part, const Posterior& posterior) {
+std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes,
+                                               const OriginalOptions& options, const PreparedPart& part,
+                                               const Posterior& posterior) {
   const SizeObservation& subject = sizes[part.about];
   const JointTable table = joint_table(part, posterior);
   std::vector<NextMeasurement> next;
   for (const Proposal& p : proposals(sizes, options, subject.size_mm))
     next.push_back({p.words, gain_of_feature(p.what, options.grids, part, table)});
   if (subject.kind == "outside" && !part.model.features[part.about].evidence_mm)
-    next.push_back({"find out the speed or ratio it must give, to 0.5 %, with the mating diameter (see --ratio)",
+    next.push_back({"find out the speed or ratio it must give, to 0.5 %, with the mating diameter",
                     gain_of_evidence(0.005 * subject.size_mm, table)});
   const bool plain = part.model.features[part.about].readings.size() == 1;
   if (plain && subject.u_mm > 0.002) {

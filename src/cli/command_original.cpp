@@ -1,0 +1,287 @@
+#include <fstream>
+#include <iostream>
+#include <memory>
+
+#include "command.hpp"
+#include "rondure/interpret/original.hpp"
+#include "rondure/readings/sizes_file.hpp"
+#include "rondure/record/part_record.hpp"
+#include "rondure/report/original_text.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct OriginalArguments {
+  CommonOptions common;
+  std::string part, sizes, shrinkage, grids, crack_gap, shape, about;
+  double metric_prior = 0.5;
+  std::string confidence = "80%";
+  std::vector<std::string> evidence, worn, on_metal, could_measure;
+};
+
+constexpr const char* kExplanation =
+    "The likely original (drawing) sizes of a part, all its features together.\n\n"
+    "Only shrinkage AFTER moulding stands between an old part and its drawing. The moulding shrinkage of the "
+    "data\n"
+    "sheets (about 2 % for acetal) was cut into the mould: never undo it.\n";
+constexpr const char* kExamples =
+    "Examples\n"
+    "  rondure original --sizes images-demo/roller_sizes.csv --material POM-C\n"
+    "  rondure original roller.json --on-metal bore --save roller.json\n"
+    "SIZES.csv has the header name,kind,size,u,unit[,u_made][,minor]. Kinds: outside, bore, bore-on-metal "
+    "(sat on its\n"
+    "metal shaft while it aged), width, arc (give the RADIUS), metal (the shaft itself). u: standard "
+    "uncertainty of the\n"
+    "measuring; minor: smallest diameter of an oval part whose largest is size.\n";
+
+Error in_option(const char* option, const Error& error) {
+  return {error.code, std::string(option) + ": " + error.detail};
+}
+
+SizeObservation from_line(const SizeLine& line) {
+  SizeObservation o{line.name, line.kind, line.size_mm, line.u_mm, line.u_made_mm, {}, 0};
+  if (line.minor_mm && *line.minor_mm < line.size_mm) {
+    o.size_mm = (line.size_mm + *line.minor_mm) / 2;
+    o.ovality_mm = line.size_mm - *line.minor_mm;
+    o.u_ovality_mm = 2 * line.u_mm;
+    o.u_mm = line.u_mm;
+  }
+  return o;
+}
+
+Result<std::vector<SizeObservation>> sizes_from_file(const std::string& file, LengthUnit bare) {
+  const auto text = read_file(file, 16u << 20);
+  if (!text) return text.error();
+  const auto lines = parse_sizes(*text, bare);
+  if (!lines) return Error{lines.error().code, file + ": " + lines.error().detail};
+  std::vector<SizeObservation> sizes;
+  for (const SizeLine& line : *lines) sizes.push_back(from_line(line));
+  return sizes;
+}
+
+constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty
+constexpr double kOvalBelow_p_round =
+    0.05;  // an ovality that a round part would seldom show is taken as real
+
+Result<std::vector<SizeObservation>> sizes_from_record(const PartRecord& record,
+                                                       std::vector<Warning>& warnings) {
+  std::vector<SizeObservation> sizes;
+  for (const Feature& f : record.features) {
+    if (!f.circle || !is_original_kind(f.kind)) {
+      warnings.push_back({"feature-left-out",
+                          "'" + f.name + "' is left out: " +
+                              (f.circle ? "kind '" + f.kind + "' has no drawn size" : "it has no size")});
+      continue;
+    }
+    const double share = f.kind == "arc" ? 0.5 : 1;  // arcs are drawn by their radius
+    SizeObservation o{f.name, f.kind, share * f.circle->diameter_mm, kUnstatedU_mm, {}, {}, 0};
+    if (f.circle->u_diameter_mm && *f.circle->u_diameter_mm > 0)
+      o.u_mm = share * *f.circle->u_diameter_mm;
+    else
+      warnings.push_back(
+          {"uncertainty-assumed", "'" + f.name + "' has no uncertainty in the record: 0.01 mm is assumed"});
+    const bool round_kind = f.kind == "outside" || f.kind == "bore";
+    if (round_kind && f.ellipse && f.verdict == "oval" &&
+        f.ellipse->p_round.value_or(0) < kOvalBelow_p_round && f.ellipse->ovality_mm > 0) {
+      o.ovality_mm = f.ellipse->ovality_mm;
+      o.u_ovality_mm = f.ellipse->u_ovality_mm.value_or(2 * o.u_mm);
+    }
+    sizes.push_back(o);
+  }
+  if (sizes.empty())
+    return Error{ErrorCode::kNoAnswer,
+                 "found no feature with a size in the record (measure or fit with --save first)"};
+  return sizes;
+}
+
+// "NAME=VALUE" with the value after the last '='.
+Result<std::pair<std::string, std::string>> name_and_value(const std::string& text, const char* needed) {
+  const auto at = text.rfind('=');
+  if (at == std::string::npos || at == 0 || at + 1 == text.size())
+    return Error{ErrorCode::kBadArgument, "found '" + text.substr(0, 60) + "', needed " + needed};
+  return std::pair(text.substr(0, at), text.substr(at + 1));
+}
+
+Result<double> parse_confidence(const std::string& text) {
+  auto ratio = parse_ratio(text);
+  if (ratio && *ratio > 1) ratio = *ratio / 100;  // "90" is meant as 90 %
+  if (!ratio || !(*ratio > 0 && *ratio < 1))
+    return Error{ErrorCode::kBadArgument,
+                 "--confidence: found '" + text.substr(0, 40) + "', needed one such as 80%"};
+  return *ratio;
+}
+
+// "NAME,KIND,ABOUT": a feature that could still be measured.
+Result<PossibleMeasurement> parse_possible(const std::string& text, LengthUnit bare) {
+  const auto first = text.find(','), second = text.find(',', first == std::string::npos ? first : first + 1);
+  const Error bad{ErrorCode::kBadArgument, "--could-measure: found '" + text.substr(0, 60) +
+                                               "', needed NAME,KIND,ABOUT such as 'hub,outside,6mm' or "
+                                               "'hub,outside,6mm+-0.02mm'"};
+  if (second == std::string::npos) return bad;
+  PossibleMeasurement m;
+  m.name = text.substr(0, first);
+  m.kind = text.substr(first + 1, second - first - 1);
+  const auto about = parse_length_with_u_mm(text.substr(second + 1), bare);
+  if (!about || !is_original_kind(m.kind) || !(about->value > 0 && about->value <= 1000)) return bad;
+  m.about_mm = about->value;
+  if (about->u > 0) m.u_mm = about->u;
+  return m;
+}
+
+Result<OriginalOptions> read_options(const OriginalArguments& a) {
+  const LengthUnit bare = bare_unit(a.common);
+  OriginalOptions o;
+  o.material = a.common.material;
+  o.p_metric = a.metric_prior;
+  o.may_be_worn = a.worn;
+  o.about = a.about;
+  const auto confidence = parse_confidence(a.confidence);
+  if (!confidence) return confidence.error();
+  o.confidence_ratio = *confidence;
+  if (!a.shrinkage.empty()) {
+    const auto s = parse_ratio_with_u(a.shrinkage);
+    if (!s) return in_option("--shrinkage", s.error());
+    o.shrinkage = *s;
+  }
+  if (!a.crack_gap.empty()) {
+    const auto gap = parse_length_with_u_mm(a.crack_gap, bare);
+    if (!gap) return in_option("--crack-gap", gap.error());
+    o.crack_gap_mm = *gap;
+  }
+  if (!a.shape.empty()) o.shape = parse_shape(a.shape);
+  if (!a.grids.empty()) {
+    const auto text = read_file(a.grids, 1u << 20);
+    if (!text) return text.error();
+    auto grids = parse_size_grids(*text);
+    if (!grids) return Error{grids.error().code, a.grids + ": " + grids.error().detail};
+    o.grids = std::move(*grids);
+  }
+  for (const std::string& text : a.evidence) {
+    const auto parts = name_and_value(text, "NAME=SIZE+-U such as 'outside=12.30mm+-0.15mm'");
+    if (!parts) return in_option("--evidence", parts.error());
+    const auto size = parse_length_with_u_mm(parts->second, bare);
+    if (!size) return in_option("--evidence", size.error());
+    o.evidence.push_back({parts->first, *size, "stated " + parts->second});
+  }
+  for (const std::string& text : a.could_measure) {
+    const auto m = parse_possible(text, bare);
+    if (!m) return m.error();
+    o.could_measure.push_back(*m);
+  }
+  return o;
+}
+
+Result<void> put_on_metal(std::vector<SizeObservation>& sizes, const std::vector<std::string>& names) {
+  for (const std::string& name : names) {
+    bool found = false;
+    for (SizeObservation& o : sizes)
+      if (o.name == name && (o.kind == "bore" || o.kind == "bore-on-metal"))
+        o.kind = "bore-on-metal", found = true;
+    if (!found)
+      return Error{ErrorCode::kBadArgument, "--on-metal: found '" + name + "', needed the name of a bore"};
+  }
+  return {};
+}
+
+// A record made from sizes typed by hand, so that a plan and a page can follow.
+PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::string& file) {
+  PartRecord record;
+  for (const SizeObservation& o : sizes) {
+    Feature f;
+    f.name = o.name;
+    f.kind = o.kind;
+    f.source = {"two-point", file, {}, {}, {}};
+    const double share = o.kind == "arc" ? 2 : 1;
+    f.circle = CircleResult{share * o.size_mm, share * o.u_mm, {}, 0, {}};
+    record.features.push_back(std::move(f));
+  }
+  return record;
+}
+
+int run(const OriginalArguments& a) {
+  if (a.part.empty() == a.sizes.empty())
+    return report_usage("original: needed either a part record (PART.json) or --sizes SIZES.csv");
+  std::vector<Warning> warnings;
+  std::vector<SizeObservation> sizes;
+  PartRecord record;
+  if (!a.part.empty()) {
+    auto loaded = load_part_record(a.part);
+    if (!loaded) return report_error(loaded.error(), a.part);
+    record = std::move(*loaded);
+    auto found = sizes_from_record(record, warnings);
+    if (!found) return report_error(found.error(), a.part);
+    sizes = std::move(*found);
+  } else {
+    auto found = sizes_from_file(a.sizes, bare_unit(a.common));
+    if (!found) return report_error(found.error());
+    sizes = std::move(*found);
+    record = record_of(sizes, a.sizes);
+  }
+  if (const auto ok = put_on_metal(sizes, a.on_metal); !ok) return report_error(ok.error());
+  auto options = read_options(a);
+  if (!options) return report_error(options.error());
+  if (options->material.empty()) options->material = record.material;
+  auto result = infer_original(sizes, *options);
+  if (!result) return report_error(result.error());
+  result->warnings.insert(result->warnings.begin(), warnings.begin(), warnings.end());
+
+  record.material = options->material;
+  record.original = *result;
+  if (!a.common.save.empty())
+    if (const auto saved = save_part_record(a.common.save, record); !saved)
+      return report_error(saved.error());
+  if (a.common.json == "-") {
+    std::cout << to_json(record);
+  } else if (!a.common.json.empty()) {
+    if (const auto written = write_file_atomically(a.common.json, to_json(record)); !written)
+      return report_error(written.error());
+  }
+  if (!a.common.quiet && a.common.json != "-") {
+    std::cout << original_text(*result);
+    if (!a.common.save.empty()) std::cout << "\nsaved in " << a.common.save << '\n';
+  }
+  return finish_output();
+}
+
+}  // namespace
+
+void add_original(CLI::App& program, Action& action) {
+  auto a = std::make_shared<OriginalArguments>();
+  CLI::App* c = program.add_subcommand("original",
+                                       "the likely original sizes, the shrinkage, and what to measure next");
+  c->description(kExplanation);
+  c->footer(kExamples);
+  c->add_option("part", a->part, "part record with measured features")->type_name("PART.json");
+  c->add_option("--sizes", a->sizes, "sizes typed by hand instead of a record")->type_name("SIZES.csv");
+  c->add_option("--shrinkage", a->shrinkage, "ageing shrinkage instead of the material's, e.g. '0.3%+-0.2%'")
+      ->type_name("S+-U");
+  c->add_option("--metric-prior", a->metric_prior, "chance of a metric drawing before anything is measured")
+      ->type_name("P")
+      ->check(CLI::Range(0.0, 1.0))
+      ->capture_default_str();
+  c->add_option("--confidence", a->confidence, "a size below this is called undecided")
+      ->type_name("P")
+      ->capture_default_str();
+  c->add_option("--evidence", a->evidence, "what a mating part or a catalogue says: 'NAME=12.30mm+-0.15mm'")
+      ->type_name("NAME=SIZE+-U");
+  c->add_option("--crack-gap", a->crack_gap,
+                "gap at the bore of a hub cracked open on its shaft, e.g. 0.2mm+-0.02mm")
+      ->type_name("GAP");
+  c->add_option("--on-metal", a->on_metal, "this bore sat on its metal shaft while it aged")
+      ->type_name("NAME");
+  c->add_option("--worn", a->worn, "this round surface ran and may be worn all round")->type_name("NAME");
+  c->add_option("--shape", a->shape, "why an oval part is oval, when it is known: uneven, bent or worn")
+      ->type_name("WHY")
+      ->check(CLI::IsMember({"uneven", "bent", "worn"}));
+  c->add_option("--about", a->about, "the size in question (default: the first outside diameter)")
+      ->type_name("NAME");
+  c->add_option("--could-measure", a->could_measure,
+                "something the part could still offer: NAME,KIND,ABOUT, e.g. 'hub,outside,6mm'")
+      ->type_name("NAME,KIND,ABOUT");
+  c->add_option("--grids", a->grids, "your own size grids: system,grid,step_mm,weight")
+      ->type_name("FILE.csv");
+  add_common_options(*c, a->common);
+  c->callback([a, &action] { action = [a] { return run(*a); }; });
+}
+
+}  // namespace rondure::cli
