@@ -1,4 +1,4 @@
-#include <fstream>
+#include <cmath>
 #include <iostream>
 #include <memory>
 
@@ -16,6 +16,7 @@ struct OriginalArguments {
   std::string part, sizes, shrinkage, grids, crack_gap, shape, about;
   double metric_prior = 0.5;
   std::string confidence = "80%";
+  std::string mating, belt, ratio, surface_speed, turns, drive;
   std::vector<std::string> evidence, worn, on_metal, could_measure;
 };
 
@@ -43,8 +44,7 @@ SizeObservation from_line(const SizeLine& line) {
   if (line.minor_mm && *line.minor_mm < line.size_mm) {
     o.size_mm = (line.size_mm + *line.minor_mm) / 2;
     o.ovality_mm = line.size_mm - *line.minor_mm;
-    o.u_ovality_mm = 2 * line.u_mm;
-    o.u_mm = line.u_mm;
+    o.u_ovality_mm = std::sqrt(2.0) * line.u_mm;
   }
   return o;
 }
@@ -128,9 +128,86 @@ Result<PossibleMeasurement> parse_possible(const std::string& text, LengthUnit b
   return m;
 }
 
+// "2.45", "2.45+-0.02", "2.45+-1%": the uncertainty may be a share.
+Result<Estimate> parse_value_with_u(const std::string& text, const char* option) {
+  const Error bad{ErrorCode::kBadArgument, std::string(option) + ": found '" + text.substr(0, 40) +
+                                               "', needed one such as '2.45+-1%'"};
+  std::string value = text, u;
+  for (const char* sign : {"+-", "+/-", "\u00b1"})
+    if (const auto at = text.find(sign); at != std::string::npos) {
+      value = text.substr(0, at);
+      u = text.substr(at + std::string(sign).size());
+      break;
+    }
+  const auto v = parse_number(value);
+  if (!v || !(*v > 0)) return bad;
+  if (u.empty()) return Estimate{*v, 0};
+  const bool share = u.back() == '%';
+  const auto spread = share ? parse_ratio(u) : parse_number(u);
+  if (!spread || !(*spread >= 0)) return bad;
+  return Estimate{*v, share ? *v * *spread : *spread};
+}
+
+// "47mm/s", "47mm/s+-1%", "1.85in/s": a length a second.
+Result<Estimate> parse_speed_mm_s(const std::string& text, LengthUnit bare) {
+  const Error bad{ErrorCode::kBadArgument,
+                  "--surface-speed: found '" + text.substr(0, 40) + "', needed one such as '47.6mm/s+-1%'"};
+  const auto slash = text.find('/');
+  if (slash == std::string::npos) return bad;
+  const auto length = parse_length_mm(text.substr(0, slash), bare);
+  const std::string rest = text.substr(slash + 1);
+  const double seconds = rest.starts_with("min") ? 60 : rest.starts_with("s") ? 1 : 0;
+  if (!length || !(*length > 0) || seconds == 0) return bad;
+  const std::string u = rest.substr(seconds == 60 ? 3 : 1);
+  if (u.empty()) return Estimate{*length / seconds, 0};
+  const auto scaled = parse_value_with_u("1" + u, "--surface-speed");
+  if (!scaled || u.back() != '%') return bad;
+  return Estimate{*length / seconds, *length / seconds * scaled->u};
+}
+
+Result<std::optional<DriveCheck>> read_drive(const OriginalArguments& a, LengthUnit bare) {
+  if (a.mating.empty() && a.ratio.empty() && a.surface_speed.empty() && a.turns.empty()) {
+    if (!a.belt.empty())
+      return Error{ErrorCode::kBadArgument,
+                   "--belt needs --mating and --ratio, or --surface-speed and --turns"};
+    return std::optional<DriveCheck>{};
+  }
+  DriveCheck check;
+  if (!a.belt.empty()) {
+    const auto t = parse_length_mm(a.belt, bare);
+    if (!t) return in_option("--belt", t.error());
+    check.belt_mm = *t;
+  }
+  if (!a.mating.empty()) {
+    const auto m = parse_length_with_u_mm(a.mating, bare);
+    if (!m) return in_option("--mating", m.error());
+    check.mating_mm = *m;
+  }
+  if (!a.ratio.empty()) {
+    const auto i = parse_value_with_u(a.ratio, "--ratio");
+    if (!i) return i.error();
+    check.ratio = *i;
+  }
+  if (!a.surface_speed.empty()) {
+    const auto v = parse_speed_mm_s(a.surface_speed, bare);
+    if (!v) return v.error();
+    check.surface_speed_mm_s = *v;
+  }
+  if (!a.turns.empty()) {
+    const auto n = parse_value_with_u(a.turns, "--turns");
+    if (!n) return n.error();
+    check.turns_per_second = Estimate{n->value / 60, n->u / 60};
+  }
+  return std::optional(check);
+}
+
 Result<OriginalOptions> read_options(const OriginalArguments& a) {
   const LengthUnit bare = bare_unit(a.common);
   OriginalOptions o;
+  const auto drive = read_drive(a, bare);
+  if (!drive) return drive.error();
+  o.drive = *drive;
+  o.drive_feature = a.drive;
   o.material = a.common.material;
   o.p_metric = a.metric_prior;
   o.may_be_worn = a.worn;
@@ -264,6 +341,17 @@ void add_original(CLI::App& program, Action& action) {
       ->capture_default_str();
   c->add_option("--evidence", a->evidence, "what a mating part or a catalogue says: 'NAME=12.30mm+-0.15mm'")
       ->type_name("NAME=SIZE+-U");
+  c->add_option("--ratio", a->ratio, "turns of this part for one turn of its mating pulley, e.g. 2.45+-1%")
+      ->type_name("I+-U");
+  c->add_option("--mating", a->mating, "diameter of the mating pulley, for --ratio")->type_name("D+-U");
+  c->add_option("--surface-speed", a->surface_speed,
+                "speed of film, belt or wheel rim that was wanted, e.g. 47mm/s+-1%")
+      ->type_name("V+-U");
+  c->add_option("--turns", a->turns, "turns a minute at that speed, for --surface-speed")
+      ->type_name("RPM+-U");
+  c->add_option("--belt", a->belt, "thickness of the belt or film between them (default 0)")->type_name("T");
+  c->add_option("--drive", a->drive, "the feature that the drive runs on (default: the size in question)")
+      ->type_name("NAME");
   c->add_option("--crack-gap", a->crack_gap,
                 "gap at the bore of a hub cracked open on its shaft, e.g. 0.2mm+-0.02mm")
       ->type_name("GAP");

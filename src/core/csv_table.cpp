@@ -67,7 +67,8 @@ bool CsvTable::has(std::string_view column) const {
 
 std::string_view CsvTable::text(std::size_t row, std::string_view column) const {
   for (std::size_t i = 0; i < header_.size(); ++i)
-    if (header_[i] == column) return i < rows_[row].size() ? std::string_view(rows_[row][i]) : std::string_view{};
+    if (header_[i] == column)
+      return i < rows_[row].size() ? std::string_view(rows_[row][i]) : std::string_view{};
   return {};
 }
 

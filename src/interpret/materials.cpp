@@ -33,9 +33,7 @@ std::pair<double, double> moments(const ShrinkageLaw::Part& p, double floor, dou
   return {mean, variance + mean * mean};
 }
 
-ShrinkageLaw broad_law() {
-  return {{{0.6, 0, 0.4 * kPercent}, {0.4, 0, 1.2 * kPercent}}, 0, 8 * kPercent};
-}
+ShrinkageLaw broad_law() { return {{{0.6, 0, 0.4 * kPercent}, {0.4, 0, 1.2 * kPercent}}, 0, 8 * kPercent}; }
 
 ShrinkageLaw law_of_range(double lo, double hi) {
   return {{{kRangeWeight, (lo + hi) / 2, (hi - lo) / 4}, {kBroadWeight, 0, kBroadSd}}, 0, kUsualCeiling};
@@ -49,7 +47,8 @@ std::vector<ShrinkageLaw::Part> parse_parts(std::string_view text) {
     std::replace(one.begin(), one.end(), ':', ' ');
     std::istringstream numbers(one);
     ShrinkageLaw::Part p;
-    if (numbers >> p.weight >> p.mean >> p.sd) parts.push_back({p.weight, p.mean * kPercent, p.sd * kPercent});
+    if (numbers >> p.weight >> p.mean >> p.sd)
+      parts.push_back({p.weight, p.mean * kPercent, p.sd * kPercent});
   }
   return parts;
 }
@@ -120,7 +119,8 @@ double beyond_table(double size_mm, double last_mm) {
   return size_mm > last_mm ? tolerance_unit(size_mm) / tolerance_unit(last_mm) : 1;
 }
 
-double din_limit_mm(const AgeingMaterial& material, const MakingLevel& level, double size_mm, bool across_parting) {
+double din_limit_mm(const AgeingMaterial& material, const MakingLevel& level, double size_mm,
+                    bool across_parting) {
   const CsvTable& choice = CsvTable::builtin("din16742_group_choice.csv");
   int group = 6;
   for (std::size_t i = 0; i < choice.rows(); ++i)
@@ -165,16 +165,19 @@ double ShrinkageLaw::sd() const {
 
 Result<ShrinkageLaw> stated_shrinkage(Estimate shrinkage) {
   if (!(shrinkage.value >= 0 && shrinkage.value <= 0.5 && shrinkage.u >= 0 && shrinkage.u <= 0.5))
-    return Error{ErrorCode::kBadArgument, "found a shrinkage outside 0 to 50 %, needed one such as '0.3%+-0.2%'"};
+    return Error{ErrorCode::kBadArgument,
+                 "found a shrinkage outside 0 to 50 %, needed one such as '0.3%+-0.2%'"};
   if (shrinkage.u == 0) return ShrinkageLaw{{{1, shrinkage.value, 0}}, 0, 1};
-  return ShrinkageLaw{{{1, shrinkage.value, shrinkage.u}}, 0, std::min(0.9, shrinkage.value + 10 * shrinkage.u)};
+  return ShrinkageLaw{
+      {{1, shrinkage.value, shrinkage.u}}, 0, std::min(0.9, shrinkage.value + 10 * shrinkage.u)};
 }
 
 AgeingMaterial find_ageing_material(std::string_view name) {
   const std::string wanted = folded(name);
   const CsvTable& table = CsvTable::builtin("ageing_materials.csv");
   for (std::size_t i = 0; i < table.rows(); ++i)
-    if (!wanted.empty() && (folded(table.text(i, "abbrev")) == wanted || has_word(table.text(i, "words"), wanted)))
+    if (!wanted.empty() &&
+        (folded(table.text(i, "abbrev")) == wanted || has_word(table.text(i, "words"), wanted)))
       return read_material(i);
   AgeingMaterial unknown;
   unknown.name = name.substr(0, 40);

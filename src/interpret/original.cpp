@@ -38,7 +38,8 @@ double best_size_probability(const std::vector<SizeCandidate>& all) {
 }
 
 // The readings of an oval or possibly worn feature, side by side.
-std::vector<ShapeVerdict> shape_verdicts(const PreparedPart& part, const Posterior& posterior, std::size_t index) {
+std::vector<ShapeVerdict> shape_verdicts(const PreparedPart& part, const Posterior& posterior,
+                                         std::size_t index) {
   const FeatureModel& f = part.model.features[index];
   if (f.readings.size() < 2 && f.readings.front().shape == ShapeHypothesis::kRound) return {};
   std::vector<ShapeVerdict> verdicts(f.readings.size());
@@ -94,7 +95,7 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
   out.undecided = best_size_probability(all) < options.confidence_ratio;
   out.rest_probability = 1;
   for (const SizeCandidate& c : all) {
-    if (c.probability < kLeastShown && !out.candidates.empty()) break;
+    if (c.probability < options.least_shown && !out.candidates.empty()) break;
     out.candidates.push_back(c);
     out.candidates.back().label = (o.kind == "arc" ? "R " : "") + size_label(c.size_mm, c.system);
     out.rest_probability -= c.probability;
@@ -113,23 +114,28 @@ std::string percent(double lo, double hi) {
 std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& m) {
   if (options.shrinkage) return "as stated";
   if (m.metal) return m.name + ": metal, does not shrink";
-  if (!m.known) return m.name.empty() ? "material not stated: broad law" : "material '" + m.name + "' not known: broad law";
+  if (!m.known)
+    return m.name.empty() ? "material not stated: broad law"
+                          : "material '" + m.name + "' not known: broad law";
   if (m.ageing_percent.width() > 0)
-    return m.name + ": " + percent(m.ageing_percent.lo, m.ageing_percent.hi) + " after moulding (" + m.source + ")";
+    return m.name + ": " + percent(m.ageing_percent.lo, m.ageing_percent.hi) + " after moulding (" +
+           m.source + ")";
   return m.name + (m.note.empty() ? "" : ": " + m.note) + " (judgement)";
 }
 
 void add_warnings(const OriginalOptions& options, const PreparedPart& part, OriginalResult& result) {
   result.warnings = part.warnings;
   if (!options.material.empty() && !part.material.known)
-    result.warnings.push_back({"material-unknown", "the material '" + part.material.name +
-                                                       "' is not in the table: a broad law of shrinkage is used"});
+    result.warnings.push_back(
+        {"material-unknown",
+         "the material '" + part.material.name + "' is not in the table: a broad law of shrinkage is used"});
   const Interval range{part.material.ageing_percent.lo / 100, part.material.ageing_percent.hi / 100};
   if (!options.shrinkage && part.material.known && range.width() > 0 &&
       (result.shrinkage95.lo > range.hi || result.shrinkage95.hi < range.lo)) {
     char text[200];
     std::snprintf(text, sizeof text,
-                  "the sizes ask for a shrinkage of %.2f to %.2f %%, %s usually has %g to %g %%: another material, wear, "
+                  "the sizes ask for a shrinkage of %.2f to %.2f %%, %s usually has %g to %g %%: another "
+                  "material, wear, "
                   "or a feature of another kind?",
                   100 * result.shrinkage95.lo, 100 * result.shrinkage95.hi, part.material.name.c_str(),
                   part.material.ageing_percent.lo, part.material.ageing_percent.hi);
@@ -137,9 +143,74 @@ void add_warnings(const OriginalOptions& options, const PreparedPart& part, Orig
   }
 }
 
+// The drive's diameter becomes evidence on its feature.
+Result<OriginalOptions> with_drive_evidence(std::span<const SizeObservation> sizes, OriginalOptions options) {
+  if (!options.drive) return options;
+  const auto size = diameter_from_drive(*options.drive);
+  if (!size) return size.error();
+  if (options.drive_feature.empty()) options.drive_feature = options.about;
+  for (std::size_t i = 0; options.drive_feature.empty() && i < sizes.size(); ++i)
+    if (sizes[i].kind == "outside") options.drive_feature = sizes[i].name;
+  if (options.drive_feature.empty())
+    return Error{ErrorCode::kBadArgument, "a drive check needs an outside diameter among the sizes"};
+  options.evidence.push_back({options.drive_feature, *size, "wanted speed or ratio"});
+  return options;
+}
+
+std::vector<DriveOutcome> drive_outcomes(const OriginalOptions& options, const OriginalResult& result) {
+  std::vector<DriveOutcome> outcomes;
+  for (const OriginalFeature& f : result.features)
+    if (options.drive && f.name == options.drive_feature)
+      for (std::size_t i = 0; i < std::min<std::size_t>(4, f.candidates.size()); ++i)
+        outcomes.push_back({f.candidates[i].label, f.candidates[i].size_mm,
+                            drive_error_ratio(*options.drive, f.candidates[i].size_mm)});
+  return outcomes;
+}
+
+constexpr double kWearSuspect_chance = 0.05;  // before anything is measured
+constexpr double kWearWorthSaying = 0.5;
+
+// A running surface that makes no good grid size at the shrinkage of the others may be worn: says so, with
+// what it would have been. The answer itself stays with the sizes as read, since any size is on the finest
+// grid.
+void add_wear_doubts(std::span<const SizeObservation> sizes, const PreparedPart& part,
+                     const Posterior& posterior, OriginalResult& result) {
+  const auto others = leave_one_out(part);
+  for (std::size_t i = 0; i < sizes.size(); ++i) {
+    const FeatureModel& f = part.model.features[i];
+    if (!others[i] || !is_running_surface(sizes[i].kind) || f.readings.size() > 1 || f.evidence_mm) continue;
+    // Predictive density per mm; 1 is that of a grid without preference, and wear can hardly bring it
+    // above 3.
+    const double density = std::exp(posterior.log_evidence - others[i]->log_evidence);
+    if (density > 3 * kWearSuspect_chance) continue;
+    PartModel doubt = part.model;
+    doubt.features[i].readings =
+        maybe_worn_readings(sizes[i].size_mm, sizes[i].kind == "bore", kWearSuspect_chance);
+    PreparedPart other_part = part;
+    doubt.features[i].find_candidates({doubt.features[i].grids[0], doubt.features[i].grids[1]}, doubt.law);
+    other_part.model = doubt;
+    const auto worn = integrate(doubt);
+    if (!worn) continue;
+    for (const ShapeVerdict& v : shape_verdicts(other_part, *worn, i)) {
+      if (v.shape != ShapeHypothesis::kWorn || v.probability < kWearWorthSaying) continue;
+      char text[300];
+      std::snprintf(
+          text, sizeof text,
+          "'%s' makes no usual size at the shrinkage that the other sizes show: worn rather than shrunk, "
+          "chance %.0f %%. If it ran, say --worn %s: the original is then likely %s (%.0f %%)",
+          sizes[i].name.substr(0, 40).c_str(), 100 * v.probability, sizes[i].name.substr(0, 40).c_str(),
+          v.best_label.c_str(), 100 * v.best_probability);
+      result.warnings.push_back({"wear-suspected", text});
+    }
+  }
+}
+
 }  // namespace
 
-Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, const OriginalOptions& options) {
+Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, const OriginalOptions& asked) {
+  const auto with_drive = with_drive_evidence(sizes, asked);
+  if (!with_drive) return with_drive.error();
+  const OriginalOptions& options = *with_drive;
   auto part = prepare_part(sizes, options);
   if (!part) return part.error();
   const auto posterior = integrate(part->model);
@@ -156,7 +227,10 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
   for (std::size_t i = 0; i < sizes.size(); ++i)
     result.features.push_back(feature_result(sizes, options, *part, *posterior, i));
   add_warnings(options, *part, result);
+  result.evidence = options.evidence;
+  result.drive = drive_outcomes(options, result);
   if (options.suggest) {
+    add_wear_doubts(sizes, *part, *posterior, result);
     result.reasons = driving_facts(sizes, options, *part, *posterior);
     result.measure_next = next_measurements(sizes, options, *part, *posterior);
   }

@@ -14,7 +14,8 @@ std::vector<std::optional<Posterior>> leave_one_out(const PreparedPart& part);
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
                                        const PreparedPart& part, const Posterior& posterior);
 
-std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                               const PreparedPart& part, const Posterior& posterior);
+std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes,
+                                               const OriginalOptions& options, const PreparedPart& part,
+                                               const Posterior& posterior);
 
 }  // namespace rondure

@@ -20,11 +20,15 @@ Result<void> check(std::span<const SizeObservation> sizes) {
   std::set<std::string> names;
   for (const SizeObservation& o : sizes) {
     if (o.name.empty()) return Error{ErrorCode::kBadArgument, "found a size without a name"};
-    if (!names.insert(o.name).second) return bad(o, "found the name twice, needed a name of its own for each size");
+    if (!names.insert(o.name).second)
+      return bad(o, "found the name twice, needed a name of its own for each size");
     if (!is_original_kind(o.kind))
-      return bad(o, "found the kind '" + o.kind + "', needed outside, bore, bore-on-metal, width, arc or metal");
-    if (!(o.size_mm > 0 && o.size_mm <= kLargestSize_mm)) return bad(o, "needed a size above 0 and up to 10 m");
-    if (!(o.u_mm >= 0 && o.u_mm < o.size_mm)) return bad(o, "needed an uncertainty u of 0 or more, below the size");
+      return bad(o,
+                 "found the kind '" + o.kind + "', needed outside, bore, bore-on-metal, width, arc or metal");
+    if (!(o.size_mm > 0 && o.size_mm <= kLargestSize_mm))
+      return bad(o, "needed a size above 0 and up to 10 m");
+    if (!(o.u_mm >= 0 && o.u_mm < o.size_mm))
+      return bad(o, "needed an uncertainty u of 0 or more, below the size");
     if (o.u_made_mm && !(*o.u_made_mm >= 0 && *o.u_made_mm < o.size_mm))
       return bad(o, "needed a making scatter u_made of 0 or more, below the size");
     if (o.u_made_mm && o.u_mm == 0 && *o.u_made_mm == 0)
@@ -90,7 +94,8 @@ Result<void> check_names(std::span<const SizeObservation> sizes, const OriginalO
   return {};
 }
 
-Result<void> add_crack_gap(std::span<const SizeObservation> sizes, const OriginalOptions& options, PreparedPart& part) {
+Result<void> add_crack_gap(std::span<const SizeObservation> sizes, const OriginalOptions& options,
+                           PreparedPart& part) {
   const double shaft = shaft_mm(sizes);
   if (shaft == 0)
     return Error{ErrorCode::kBadArgument,
@@ -101,7 +106,8 @@ Result<void> add_crack_gap(std::span<const SizeObservation> sizes, const Origina
   const double s = shrinkage_from_crack_gap(gap.value, shaft);
   const double u = std::hypot(shrinkage_from_crack_gap(gap.u, shaft), kCrackGapModelUncertainty * s);
   if (part.model.law.exact()) {
-    part.warnings.push_back({"crack-gap-ignored", "the crack gap is not used: the shrinkage was stated exactly"});
+    part.warnings.push_back(
+        {"crack-gap-ignored", "the crack gap is not used: the shrinkage was stated exactly"});
     return {};
   }
   part.model.shrinkage_reading = Estimate{s, u};
@@ -109,7 +115,8 @@ Result<void> add_crack_gap(std::span<const SizeObservation> sizes, const Origina
   return {};
 }
 
-void default_subject(std::span<const SizeObservation> sizes, const OriginalOptions& options, PreparedPart& part) {
+void default_subject(std::span<const SizeObservation> sizes, const OriginalOptions& options,
+                     PreparedPart& part) {
   const auto rank = [&](const SizeObservation& o) {
     if (o.name == options.about) return 0;
     return o.kind == "outside" ? 1 : shrinks_with_the_plastic(o.kind) ? 2 : 3;
@@ -137,7 +144,8 @@ double share_of_shrinkage(std::string_view kind, double size_mm, double held_bor
 
 std::vector<double> making_sd_per_level(const AgeingMaterial& material, std::string_view kind, double size_mm,
                                         std::size_t levels) {
-  if (!shrinks_with_the_plastic(kind) || material.metal) return std::vector<double>(levels, metal_sd_mm(size_mm));
+  if (!shrinks_with_the_plastic(kind) || material.metal)
+    return std::vector<double>(levels, metal_sd_mm(size_mm));
   std::vector<double> sd;
   for (std::size_t i = 0; i < levels; ++i)
     sd.push_back(moulding_sd_mm(material, material.levels[i], size_mm, kind == "width"));
@@ -182,7 +190,8 @@ Result<PreparedPart> prepare_part(std::span<const SizeObservation> sizes, const 
   for (const SizeObservation& o : sizes) {
     FeatureModel f;
     const double held = options.crack_gap_mm ? 0 : held_bore_mm(sizes, o.size_mm);
-    f.share = part.material.metal ? 0 : share_of_shrinkage(o.kind, o.size_mm, held, part.material.poisson_ratio);
+    f.share =
+        part.material.metal ? 0 : share_of_shrinkage(o.kind, o.size_mm, held, part.material.poisson_ratio);
     const auto making = o.u_made_mm ? std::vector<double>(levels, *o.u_made_mm)
                                     : making_sd_per_level(part.material, o.kind, o.size_mm, levels);
     for (const double m : making) f.sd_mm.push_back(std::hypot(m, o.u_mm));

@@ -272,8 +272,9 @@ std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> 
   for (const Proposal& p : proposals(sizes, options, subject.size_mm))
     next.push_back({p.words, gain_of_feature(p.what, options.grids, part, table)});
   if (subject.kind == "outside" && !part.model.features[part.about].evidence_mm)
-    next.push_back({"find out the speed or ratio it must give, to 0.5 %, with the mating diameter",
-                    gain_of_evidence(0.005 * subject.size_mm, table)});
+    next.push_back(
+        {"find out the speed or ratio it must give, to 0.5 %, and measure what it runs with (--ratio)",
+         gain_of_evidence(0.005 * subject.size_mm, table)});
   const bool plain = part.model.features[part.about].readings.size() == 1;
   if (plain && subject.u_mm > 0.002) {
     const double u2 = std::max(0.002, subject.u_mm / 4);

@@ -14,7 +14,7 @@ constexpr double kReach_sd = 10;          // candidates are sought this far roun
 constexpr double kReach_wear_means = 40;  // e^-40 of an exponential law
 constexpr double kPanelWidth_sd = 2.5;
 constexpr double kMaxPanels = 200000;
-constexpr double kDropped_nats = 40;      // panels this far below the best are left out
+constexpr double kDropped_nats = 40;  // panels this far below the best are left out
 
 double log_sum(const std::vector<double>& logs) {
   const double best = *std::max_element(logs.begin(), logs.end());
@@ -26,12 +26,13 @@ double log_sum(const std::vector<double>& logs) {
 
 // ln p(s, everything measured) for every block; the features' own terms go into `per_feature` when asked.
 class Integrand {
- public:
+public:
   explicit Integrand(const PartModel& model) : model_(model) {
     for (std::size_t system = 0; system < 2; ++system)
       for (std::size_t level = 0; level < model.level_chance.size(); ++level)
         if (model.system_chance[system] * model.level_chance[level] > 0)
-          blocks_.push_back({system, level, std::log(model.system_chance[system] * model.level_chance[level])});
+          blocks_.push_back(
+              {system, level, std::log(model.system_chance[system] * model.level_chance[level])});
   }
 
   struct Block {
@@ -61,7 +62,7 @@ class Integrand {
     return logs.empty() ? kNone : log_prior(s) + log_sum(logs);
   }
 
- private:
+private:
   const PartModel& model_;
   std::vector<Block> blocks_;
 };
@@ -120,6 +121,49 @@ Result<std::vector<Panel>> panels_that_matter(const PartModel& model, const Inte
   return kept;
 }
 
+// ln of sum over n of exp(-precision (n step - centre)^2 / 2), as a pair (shift, sum): ln = shift + ln sum.
+// Either the sum itself, or where the normal law is wide against the step its Poisson dual (both to better
+// than 1e-16):
+//   sum = sqrt(2 pi) w (1 + 2 sum over k of exp(-2 pi^2 k^2 w^2) cos(2 pi k centre/step)),  w = 1/(step
+//   sqrt(precision))
+std::pair<double, double> normal_over_grid(double step, double centre, double precision) {
+  const double w = 1 / (step * std::sqrt(precision));
+  if (w > 0.6) {
+    double sum = 1;
+    for (int k = 1; k <= 2; ++k) {
+      const double damping = 2 * kPi * kPi * k * k * w * w;
+      if (damping > 45) break;
+      sum += 2 * std::exp(-damping) * std::cos(2 * kPi * k * centre / step);
+    }
+    return {0, std::sqrt(2 * kPi) * w * sum};
+  }
+  const double nearest = std::round(centre / step) * step - centre,
+               least = 0.5 * precision * nearest * nearest;
+  double sum = 1;
+  for (int n = 1; n <= 6; ++n)
+    for (const double side : {-1.0, 1.0}) {
+      const double d = nearest + side * n * step;
+      sum += std::exp(least - 0.5 * precision * d * d);
+    }
+  return {-least, sum};
+}
+
+double log_normal_over_grids(const std::vector<SizeGrid>& grids, double centre, double precision) {
+  double shift = kNone, sum = 0;
+  for (const SizeGrid& g : grids) {
+    if (g.weight <= 0) continue;
+    const auto [own_shift, own_sum] = normal_over_grid(g.step_mm, centre, precision);
+    const double term = g.weight * g.step_mm * own_sum;
+    if (own_shift > shift) {
+      sum = sum * std::exp(shift - own_shift) + term;
+      shift = own_shift;
+    } else {
+      sum += term * std::exp(own_shift - shift);
+    }
+  }
+  return shift + std::log(sum);
+}
+
 struct Node {
   double s, log_weight;
 };
@@ -146,7 +190,7 @@ double log_exponential_plus_normal(double t, double rate, double sd) {
 double FeatureModel::largest_sd_mm() const { return *std::max_element(sd_mm.begin(), sd_mm.end()); }
 double FeatureModel::smallest_sd_mm() const { return *std::min_element(sd_mm.begin(), sd_mm.end()); }
 
-void FeatureModel::find_candidates(const SizeGrids& grids, const ShrinkageLaw& law) {
+void FeatureModel::find_candidates(const SizeGrids& all_grids, const ShrinkageLaw& law) {
   const double reach = kReach_sd * largest_sd_mm();
   double lo = INFINITY, hi = -INFINITY;
   for (const ShapeReading& r : readings)
@@ -162,7 +206,7 @@ void FeatureModel::find_candidates(const SizeGrids& grids, const ShrinkageLaw& l
   }
   lo = std::max(lo, 0.0);
   for (std::size_t i = 0; i < kSystems.size(); ++i) {
-    const auto& of = grids.of(kSystems[i]);
+    const auto& of = grids[i] = all_grids.of(kSystems[i]);
     double step = 0;
     for (const SizeGrid& g : of) step = std::max(step, g.step_mm);
     auto sizes = sizes_between(of, lo - step, hi + step);
@@ -176,14 +220,40 @@ void FeatureModel::find_candidates(const SizeGrids& grids, const ShrinkageLaw& l
   }
 }
 
+FeatureModel::NormalLaw FeatureModel::combined_law(double sd, double s, const ShapeReading& reading) const {
+  const double kept = 1 - share * s;
+  NormalLaw law{reading.chance > 0 ? std::log(reading.chance) : kNone, reading.anchor_mm / kept,
+                kept * kept / (sd * sd)};
+  if (oval) law.log_base += std::log(ovality_density(reading.shape, *oval, share * s));
+  if (reading.wear_mean_mm > 0) return law;  // the scatter is part of another law
+  law.log_base -= std::log(sd * std::sqrt(2 * kPi));
+  if (!evidence_mm) return law;
+  const double from_reading = law.precision, from_evidence = 1 / (evidence_mm->u * evidence_mm->u);
+  const double off = law.centre_mm - evidence_mm->value;
+  law.precision += from_evidence;
+  law.log_base -= 0.5 * from_reading * from_evidence / law.precision * off * off;
+  law.centre_mm = (from_reading * law.centre_mm + from_evidence * evidence_mm->value) / law.precision;
+  return law;
+}
+
+double FeatureModel::log_reading(std::size_t system, double sd, double s, const ShapeReading& reading) const {
+  if (!grids[system].empty() && reading.wear_mean_mm == 0) {
+    const auto [base, centre, precision] = combined_law(sd, s, reading);
+    if (base == kNone) return kNone;
+    if (centre * std::sqrt(precision) > kReach_sd)
+      return base + log_normal_over_grids(grids[system], centre, precision);
+  }
+  double sum = 0;
+  const double base =
+      visit_terms(system, sd, s, reading, [&sum](std::size_t, double value) { sum += value; });
+  return base == kNone || !(sum > 0) ? kNone : base + std::log(sum);
+}
+
 double FeatureModel::log_likelihood(std::size_t system, std::size_t level, double s) const {
   double total = kNone;
   for (const ShapeReading& r : readings) {
-    double sum = 0;
-    const double base =
-        visit_terms(system, sd_mm[level], s, r, [&sum](std::size_t, double value) { sum += value; });
-    if (base == kNone || !(sum > 0)) continue;
-    const double term = base + std::log(sum);
+    const double term = log_reading(system, sd_mm[level], s, r);
+    if (term == kNone) continue;
     const double high = std::max(total, term);
     total = total == kNone ? term : high + std::log1p(std::exp(std::min(total, term) - high));
   }
@@ -259,7 +329,8 @@ double Posterior::sd_shrinkage() const {
 
 Interval Posterior::shrinkage95() const {
   if (s_ratio.size() == 1) return {s_ratio[0], s_ratio[0]};
-  // Mass up to the middle between neighbouring nodes; nodes are far closer together than the interval is wide.
+  // Mass up to the middle between neighbouring nodes; nodes are far closer together than the interval is
+  // wide.
   std::vector<double> edge = {s_ratio.front()}, below = {0};
   for (std::size_t k = 0; k < s_ratio.size(); ++k) {
     double mass = 0;

@@ -16,24 +16,36 @@ inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
 
 // One feature, ready for the integral.
 struct FeatureModel {
-  double share = 1;                     // g
-  std::vector<double> sd_mm;            // making and measuring together, per level of care
-  std::vector<ShapeReading> readings;   // at least one
+  double share = 1;                    // g
+  std::vector<double> sd_mm;           // making and measuring together, per level of care
+  std::vector<ShapeReading> readings;  // at least one
   std::optional<OvalSize> oval;
-  std::optional<Estimate> evidence_mm;  // of the original size; u > 0
+  std::optional<Estimate> evidence_mm;              // of the original size; u > 0
   std::array<std::vector<GridSize>, 2> candidates;  // per system, ascending
+  std::array<std::vector<SizeGrid>, 2>
+      grids;  // that the candidates come from; empty: sum over the candidates
 
   // Fills the candidates: every grid size that any s of the law could lead to, and one more at each end.
-  void find_candidates(const SizeGrids& grids, const ShrinkageLaw& law);
+  void find_candidates(const SizeGrids& all_grids, const ShrinkageLaw& law);
   double largest_sd_mm() const;
   double smallest_sd_mm() const;
 
-  // Calls visit(index of the candidate, value) for the terms of one reading that matter; the likelihood term is
-  // value * exp(returned). -infinity when there is none.
+  // Calls visit(index of the candidate, value) for the terms of one reading that matter; the likelihood term
+  // is value * exp(returned). -infinity when there is none.
   template <class Visit>
-  double visit_terms(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading, Visit visit) const;
-  // ln sum of all terms.
+  double visit_terms(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading,
+                     Visit visit) const;
+  // ln sum of all terms of one reading, and of all readings.
+  double log_reading(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading) const;
   double log_likelihood(std::size_t system, std::size_t level, double s_ratio) const;
+
+private:
+  // A reading without wear and the evidence are together one normal law of the candidate's size.
+  struct NormalLaw {
+    double log_base, centre_mm, precision;
+  };
+  // log_base -infinity: the reading is ruled out.
+  NormalLaw combined_law(double sd_mm, double s_ratio, const ShapeReading& reading) const;
 };
 
 struct PartModel {
@@ -50,8 +62,8 @@ struct Posterior {
   std::vector<double> s_ratio;
   struct Block {
     std::size_t system = 0, level = 0;
-    std::vector<double> mass;                              // per node
-    std::vector<std::vector<double>> log_likelihood;       // per feature, per node
+    std::vector<double> mass;                         // per node
+    std::vector<std::vector<double>> log_likelihood;  // per feature, per node
   };
   std::vector<Block> blocks;
   double log_evidence = 0;
@@ -77,7 +89,7 @@ std::array<std::vector<double>, 2> candidate_probabilities(const PartModel& mode
 
 // --- template bodies
 
-inline constexpr double kNegligible_nats = 45;
+inline constexpr double kNegligible_nats = 36;
 
 // ln of the density at t of an exponential amount (mean 1/rate) plus normal(0, sd).
 double log_exponential_plus_normal(double t, double rate, double sd);
@@ -87,21 +99,16 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
                                  Visit visit) const {
   constexpr double kNone = -INFINITY;
   const std::vector<GridSize>& sizes = candidates[system];
-  const double kept = 1 - share * s;
-  if (sizes.empty() || reading.chance <= 0) return kNone;
-  double base = std::log(reading.chance);
-  if (oval) {
-    const double density = ovality_density(reading.shape, *oval, share * s);
-    if (!(density > 0)) return kNone;
-    base += std::log(density);
-  }
-  const double evidence_precision = evidence_mm ? 1 / (evidence_mm->u * evidence_mm->u) : 0;
+  if (sizes.empty()) return kNone;
+  const auto [base, centre, precision] = combined_law(sd, s, reading);
+  if (base == kNone) return kNone;
   if (reading.wear_mean_mm > 0) {
     const auto log_term = [&](const GridSize& n) {
-      const double off = evidence_mm ? n.size_mm - evidence_mm->value : 0;
-      return log_exponential_plus_normal(reading.wear_sign * (n.size_mm * kept - reading.anchor_mm),
-                                         1 / reading.wear_mean_mm, sd) -
-             0.5 * evidence_precision * off * off;
+      const double off = evidence_mm ? (n.size_mm - evidence_mm->value) / evidence_mm->u : 0;
+      return log_exponential_plus_normal(
+                 reading.wear_sign * (n.size_mm * (1 - share * s) - reading.anchor_mm),
+                 1 / reading.wear_mean_mm, sd) -
+             0.5 * off * off;
     };
     double best = kNone;
     for (const GridSize& n : sizes) best = std::max(best, log_term(n));
@@ -111,22 +118,12 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
         visit(i, sizes[i].prior_weight * std::exp(x));
     return base + best;
   }
-  // Reading and evidence together are one normal law of the candidate's size: centre, half its precision.
-  const double reading_precision = kept * kept / (sd * sd), from_reading = reading.anchor_mm / kept;
-  const double precision = reading_precision + evidence_precision;
-  const double centre =
-      evidence_mm ? (reading_precision * from_reading + evidence_precision * evidence_mm->value) / precision
-                  : from_reading;
-  if (evidence_mm) {
-    const double off = from_reading - evidence_mm->value;
-    base -= 0.5 * reading_precision * evidence_precision / precision * off * off;
-  }
   const auto after = std::lower_bound(sizes.begin(), sizes.end(), centre,
                                       [](const GridSize& n, double v) { return n.size_mm < v; });
   const std::size_t up = static_cast<std::size_t>(after - sizes.begin());
-  const auto exponent = [&](std::size_t i) {
-    const double d = sizes[i].size_mm - centre;
-    return 0.5 * precision * d * d;
+  const auto exponent = [&, middle = centre, sharpness = 0.5 * precision](std::size_t i) {
+    const double d = sizes[i].size_mm - middle;
+    return sharpness * d * d;
   };
   double least = INFINITY;
   if (up < sizes.size()) least = exponent(up);
@@ -141,18 +138,19 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
   }
   for (std::size_t i = up; i > 0 && take(i - 1); --i) {
   }
-  return base - least - std::log(sd * std::sqrt(2 * kPi));
+  return base - least;
 }
 
 template <class Visit>
 void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
                  const Posterior::Block& block, std::size_t node, Visit visit) {
-  if (block.mass[node] < 1e-18) return;
+  if (block.mass[node] < 1e-14) return;
+  static thread_local std::vector<std::pair<std::size_t, double>> terms;
   for (std::size_t r = 0; r < feature.readings.size(); ++r) {
-    std::vector<std::pair<std::size_t, double>> terms;
-    const double base = feature.visit_terms(block.system, feature.sd_mm[block.level], posterior.s_ratio[node],
-                                            feature.readings[r],
-                                            [&](std::size_t i, double v) { terms.emplace_back(i, v); });
+    terms.clear();
+    const double base =
+        feature.visit_terms(block.system, feature.sd_mm[block.level], posterior.s_ratio[node],
+                            feature.readings[r], [&](std::size_t i, double v) { terms.emplace_back(i, v); });
     const double scale = block.mass[node] * std::exp(base - block.log_likelihood[feature_index][node]);
     for (const auto& [i, v] : terms) visit(i, r, v * scale);
   }

@@ -53,7 +53,8 @@ struct Fact {
 Fact feature_fact(const SizeObservation& o, const FeatureModel& subject, const Probabilities& now,
                   const Probabilities& without, const Posterior& with_it, const Posterior& without_it) {
   const Best best = best_of(now);
-  const std::string label = size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
+  const std::string label =
+      size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
   const double p_now = 100 * best.probability, p_without = 100 * without[best.system][best.index];
   const double system_now = with_it.system_probability(best.system);
   const double system_without = without_it.system_probability(best.system);
@@ -61,11 +62,11 @@ Fact feature_fact(const SizeObservation& o, const FeatureModel& subject, const P
   const double weight = divergence_nats(now, without);
   const std::string what = o.kind + " '" + o.name + "' (" + format_mm(o.size_mm, 3) + ")";
   if (system_now - system_without > 0.1)
-    return {weight, "the " + what + " says " + system + text(": %.0f %% with it, %.0f %% without", 100 * system_now,
-                                                              100 * system_without)};
+    return {weight, "the " + what + " says " + system +
+                        text(": %.0f %% with it, %.0f %% without", 100 * system_now, 100 * system_without)};
   if (system_without - system_now > 0.1)
-    return {weight, "the " + what + " speaks against " + system + text(": %.0f %% with it, %.0f %% without",
-                                                                        100 * system_now, 100 * system_without)};
+    return {weight, "the " + what + " speaks against " + system +
+                        text(": %.0f %% with it, %.0f %% without", 100 * system_now, 100 * system_without)};
   const double s_now = with_it.mean_shrinkage(), s_without = without_it.mean_shrinkage();
   const bool moves_s = std::abs(s_now - s_without) > 0.3 * without_it.sd_shrinkage() ||
                        with_it.sd_shrinkage() < 0.75 * without_it.sd_shrinkage();
@@ -98,7 +99,8 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
   const FeatureModel& subject = part.model.features[part.about];
   const Probabilities now = candidate_probabilities(part.model, posterior, part.about);
   const Best best = best_of(now);
-  const std::string label = size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
+  const std::string label =
+      size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
 
   const auto without = leave_one_out(part);
   for (std::size_t j = 0; j < sizes.size(); ++j) {
@@ -113,9 +115,10 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
     const auto then = integrate(changed);
     if (!then) return;
     const Probabilities p = candidate_probabilities(changed, *then, part.about);
-    facts.push_back({divergence_nats(now, p), what + " supports " + label +
-                                                  text(": %.0f %% with it, %.0f %% without", 100 * best.probability,
-                                                       100 * p[best.system][best.index])});
+    facts.push_back(
+        {divergence_nats(now, p), what + " supports " + label +
+                                      text(": %.0f %% with it, %.0f %% without", 100 * best.probability,
+                                           100 * p[best.system][best.index])});
   };
   for (std::size_t j = 0; j < sizes.size(); ++j)
     if (part.model.features[j].evidence_mm) {
@@ -129,10 +132,12 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
   if (part.model.shrinkage_reading) {
     PartModel changed = part.model;
     changed.shrinkage_reading.reset();
-    compare_with(changed, text("the crack gap (free shrinkage %.2f +- %.2f %%)",
-                               100 * part.model.shrinkage_reading->value, 100 * part.model.shrinkage_reading->u));
+    compare_with(changed,
+                 text("the crack gap (free shrinkage %.2f +- %.2f %%)",
+                      100 * part.model.shrinkage_reading->value, 100 * part.model.shrinkage_reading->u));
   }
-  std::sort(facts.begin(), facts.end(), [](const Fact& a, const Fact& b) { return a.weight_nats > b.weight_nats; });
+  std::sort(facts.begin(), facts.end(),
+            [](const Fact& a, const Fact& b) { return a.weight_nats > b.weight_nats; });
   std::vector<std::string> reasons;
   for (const Fact& f : facts)
     if (reasons.size() < kMostFacts && f.weight_nats > kWorthSaying_nats) reasons.push_back(f.sentence);

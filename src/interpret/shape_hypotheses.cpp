@@ -21,20 +21,28 @@ constexpr double kLeastOvalityU_mm = 1e-4;
 
 std::string_view name(ShapeHypothesis shape) {
   switch (shape) {
-    case ShapeHypothesis::kRound: return "round";
-    case ShapeHypothesis::kUneven: return "uneven";
-    case ShapeHypothesis::kBent: return "bent";
-    case ShapeHypothesis::kWorn: return "worn";
+    case ShapeHypothesis::kRound:
+      return "round";
+    case ShapeHypothesis::kUneven:
+      return "uneven";
+    case ShapeHypothesis::kBent:
+      return "bent";
+    case ShapeHypothesis::kWorn:
+      return "worn";
   }
   return "round";
 }
 
 std::string_view sentence(ShapeHypothesis shape) {
   switch (shape) {
-    case ShapeHypothesis::kRound: return "round, not worn";
-    case ShapeHypothesis::kUneven: return "shrank unevenly: original at least the major diameter";
-    case ShapeHypothesis::kBent: return "bent, perimeter kept: original from the perimeter";
-    case ShapeHypothesis::kWorn: return "worn: original beyond the largest circle (a bore: inside the smallest)";
+    case ShapeHypothesis::kRound:
+      return "round, not worn";
+    case ShapeHypothesis::kUneven:
+      return "shrank unevenly: original at least the major diameter";
+    case ShapeHypothesis::kBent:
+      return "bent, perimeter kept: original from the perimeter";
+    case ShapeHypothesis::kWorn:
+      return "worn: original beyond the largest circle (a bore: inside the smallest)";
   }
   return "";
 }
@@ -77,7 +85,8 @@ double ovality_density(ShapeHypothesis shape, const OvalSize& oval, double free_
   const double spread = shape == ShapeHypothesis::kUneven
                             ? 2 * kUnevenSpread * std::abs(free_shrinkage_ratio) * size
                             : kOvalSpread * size;
-  return smeared_half_normal(oval.largest_mm - oval.smallest_mm, spread, std::max(oval.u_ovality_mm, kLeastOvalityU_mm));
+  return smeared_half_normal(oval.largest_mm - oval.smallest_mm, spread,
+                             std::max(oval.u_ovality_mm, kLeastOvalityU_mm));
 }
 
 }  // namespace rondure

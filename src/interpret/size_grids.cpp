@@ -38,7 +38,8 @@ std::string fixed(double value, int decimals) {
 std::string inch_fraction(double inch) {
   const double sixty_fourths = inch * 64;
   const double nearest = std::round(sixty_fourths);
-  if (std::abs(sixty_fourths - nearest) > 64 * kSameSize_mm / kMmPerInch || nearest < 1 || nearest > 1e9) return {};
+  if (std::abs(sixty_fourths - nearest) > 64 * kSameSize_mm / kMmPerInch || nearest < 1 || nearest > 1e9)
+    return {};
   const long n = static_cast<long>(nearest), whole = n / 64, rest = n % 64;
   if (rest == 0) return std::to_string(whole);
   const long divisor = std::gcd(rest, 64L);
@@ -72,7 +73,8 @@ Result<SizeGrids> parse_size_grids(std::string_view text) {
     if (!step || *step < kFinestStep_mm || *step > 1000) return bad("a step of 0.001 to 1000 mm");
     const auto weight = table.number(i, "weight");
     if (!weight || *weight < 0 || *weight > 1e6) return bad("a weight of 0 or more");
-    (system == "metric" ? grids.metric : grids.inch).push_back({std::string(table.text(i, "grid")), *step, *weight});
+    (system == "metric" ? grids.metric : grids.inch)
+        .push_back({std::string(table.text(i, "grid")), *step, *weight});
   }
   scale_to_one(grids.metric);
   scale_to_one(grids.inch);
@@ -88,7 +90,8 @@ std::vector<GridSize> sizes_between(const std::vector<SizeGrid>& grids, double l
     for (double n = first; n * g.step_mm <= hi_mm + 1e-9 * g.step_mm; ++n)
       all.push_back({n * g.step_mm, g.weight * g.step_mm});
   }
-  std::sort(all.begin(), all.end(), [](const GridSize& a, const GridSize& b) { return a.size_mm < b.size_mm; });
+  std::sort(all.begin(), all.end(),
+            [](const GridSize& a, const GridSize& b) { return a.size_mm < b.size_mm; });
   std::vector<GridSize> merged;
   for (const GridSize& s : all) {
     if (!merged.empty() && s.size_mm - merged.back().size_mm < kSameSize_mm) {

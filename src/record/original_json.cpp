@@ -9,9 +9,33 @@ Json feature_candidates(const OriginalFeature& feature) {
     Json one{{"label", candidate.label}};
     put(one, "size_mm", candidate.size_mm);
     put(one, "probability", candidate.probability);
+    one["system"] = std::string(name(candidate.system));
     j["candidates"].push_back(std::move(one));
   }
+  put(j, "rest_probability", feature.rest_probability);
+  put(j, "kind", feature.kind);
+  if (feature.measured_mm > 0) {
+    put(j, "measured_mm", feature.measured_mm);
+    put(j, "u_mm", feature.u_mm);
+    put(j, "u_made_mm", feature.u_made_mm);
+    put(j, "share_of_shrinkage", feature.share_of_shrinkage);
+    put(j, "unshrunk_mm", feature.unshrunk_mm.value);
+    put(j, "u_unshrunk_mm", feature.unshrunk_mm.u);
+  }
+  for (const ShapeVerdict& shape : feature.shapes) {
+    Json one{{"read_as", std::string(name(shape.shape))}};
+    put(one, "probability", shape.probability);
+    put(one, "implied_mm", shape.implied_mm);
+    one["at_least"] = shape.at_least;
+    put(one, "best_label", shape.best_label);
+    put(one, "best_probability", shape.best_probability);
+    j["hypotheses"].push_back(std::move(one));
+  }
   return j;
+}
+
+ShapeHypothesis shape_from_name(const std::string& text) {
+  return parse_shape(text).value_or(ShapeHypothesis::kRound);
 }
 
 OriginalFeature original_feature_from_json(const Object& o) {
@@ -33,6 +57,7 @@ Json original_to_json(const OriginalResult& r) {
   Json shrinkage;
   put(shrinkage, "mean", r.shrinkage_mean);
   put(shrinkage, "interval95", r.shrinkage95);
+  put(shrinkage, "source", r.shrinkage_source);
   put(j, "shrinkage", std::move(shrinkage));
   j["features"] = Json::array();
   for (const OriginalFeature& feature : r.features) j["features"].push_back(feature_candidates(feature));
@@ -43,6 +68,13 @@ Json original_to_json(const OriginalResult& r) {
     j["measure_next"].push_back(std::move(one));
   }
   if (!r.reasons.empty()) j["reasons"] = r.reasons;
+  put(j, "about", r.about);
+  put(j, "confidence", r.confidence_ratio);
+  for (const SizeEvidence& e : r.evidence)
+    j["evidence"].push_back(
+        {{"feature", e.feature}, {"size_mm", e.size_mm.value}, {"u_mm", e.size_mm.u}, {"source", e.source}});
+  for (const DriveOutcome& d : r.drive)
+    j["drive"].push_back({{"label", d.label}, {"size_mm", d.size_mm}, {"error_ratio", d.error_ratio}});
   put(j, "warnings", warnings_to_json(r.warnings));
   return j;
 }
@@ -52,6 +84,7 @@ OriginalResult original_from_json(const Object& o) {
   if (const auto system = o.object("unit_system")) r.p_metric = system->needed_number("metric");
   if (const auto shrinkage = o.object("shrinkage")) {
     r.shrinkage_mean = shrinkage->needed_number("mean");
+    r.shrinkage_source = shrinkage->text("source");
     r.shrinkage95 = shrinkage->interval("interval95").value_or(Interval{r.shrinkage_mean, r.shrinkage_mean});
   }
   o.each("features", [&](const Object& f) { r.features.push_back(original_feature_from_json(f)); });
@@ -63,6 +96,15 @@ OriginalResult original_from_json(const Object& o) {
       if (!reason.is_string()) o.refuse("reasons", "a list of texts");
       r.reasons.push_back(reason.get<std::string>());
     }
+  r.about = o.text("about");
+  r.confidence_ratio = o.number("confidence").value_or(r.confidence_ratio);
+  o.each("evidence", [&](const Object& e) {
+    r.evidence.push_back(
+        {e.text("feature"), {e.needed_number("size_mm"), e.number("u_mm").value_or(0)}, e.text("source")});
+  });
+  o.each("drive", [&](const Object& d) {
+    r.drive.push_back({d.text("label"), d.needed_number("size_mm"), d.number("error_ratio").value_or(0)});
+  });
   r.warnings = warnings_from_json(o);
   return r;
 }

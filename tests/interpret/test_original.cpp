@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -67,18 +68,18 @@ TEST_CASE("original: the posterior is exact to kPosteriorAccuracy", "[interpret]
       made_to("outside", "outside", 12.44, 0.006, 0.05), made_to("bore", "bore-on-metal", 3.004, 0.004, 0.01),
       made_to("width", "width", 7.93, 0.01, 0.03), made_to("hub", "bore", 5.96, 0.01, 0.02),
       made_to("pin", "metal", 2.01, 0.002, 0.006)};
-  const auto prior = [](double s) { return brute_force::normal((s - 0.003) / 0.002); };
+  const auto prior = [](double s) { return brute_force::Feature::normal((s - 0.003) / 0.002); };
   const double f = held_ring_outer_share(3.004 / 12.44, find_ageing_material("").poisson_ratio);
   const auto sd = [](double a, double b) { return std::hypot(a, b); };
-  const auto theirs = brute_force::posterior({{12.44, f, sd(0.006, 0.05)},
-                                              {3.004, 0, sd(0.004, 0.01)},
-                                              {7.93, 1, sd(0.01, 0.03)},
-                                              {5.96, 1, sd(0.01, 0.02)},
-                                              {2.01, 0, sd(0.002, 0.006)}},
-                                             options.grids, 0.6, prior, 0, 0.023, 40000);
+  const auto theirs = brute_force::posterior({{12.44, f, {sd(0.006, 0.05)}},
+                                              {3.004, 0, {sd(0.004, 0.01)}},
+                                              {7.93, 1, {sd(0.01, 0.03)}},
+                                              {5.96, 1, {sd(0.01, 0.02)}},
+                                              {2.01, 0, {sd(0.002, 0.006)}}},
+                                             options.grids, 0.6, {1.0}, prior, 0, 0.023, 8000);
   const auto ours = infer(sizes, options);
   CHECK(largest_difference(ours, theirs) < kPosteriorAccuracy);
-  CHECK(ours.shrinkage_mean == Approx(theirs.mean_shrinkage).margin(1e-8));
+  CHECK(ours.shrinkage_mean == Approx(theirs.mean_shrinkage).margin(1e-7));
 
   options.panel_scale = 0.25;  // refinement
   const auto finer = infer(sizes, options);
@@ -86,4 +87,126 @@ TEST_CASE("original: the posterior is exact to kPosteriorAccuracy", "[interpret]
     for (std::size_t c = 0; c < ours.features[i].candidates.size(); ++c)
       CHECK(std::abs(ours.features[i].candidates[c].probability -
                      finer.features[i].candidates[c].probability) < 1e-9);
+}
+
+TEST_CASE("original: exact with the material's mixture law, unknown care of making, and evidence",
+          "[interpret][original]") {
+  OriginalOptions options;
+  options.material = "POM-C";
+  options.evidence = {{"outside", {12.45, 0.06}, "stated"}};
+  SizeObservation outside{"outside", "outside", 12.41, 0.01, {}, {}, 0},
+      width{"width", "width", 7.93, 0.01, {}, {}, 0};
+  const auto ours = infer({outside, width}, options);
+
+  const AgeingMaterial pom = find_ageing_material("POM-C");
+  REQUIRE(pom.levels.size() == 3);
+  brute_force::Feature f{12.41, 1, {}, 12.45, 0.06}, w{7.93, 1, {}};
+  std::vector<double> chance;
+  for (const MakingLevel& level : pom.levels) {
+    f.sd_mm.push_back(std::hypot(0.01, moulding_sd_mm(pom, level, 12.41, false)));
+    w.sd_mm.push_back(std::hypot(0.01, moulding_sd_mm(pom, level, 7.93, true)));
+    chance.push_back(level.chance);
+  }
+  // 0.85 normal(0.3 %, 0.1 %) + 0.15 half normal 0.6 %, cut off at 0 and 5 % (materials.hpp)
+  const auto cut_normal = [](double s, double mean, double sd) {
+    const auto cdf = [](double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); };
+    const double z = (s - mean) / sd;
+    return std::exp(-0.5 * z * z) / sd / (cdf((0.05 - mean) / sd) - cdf((0 - mean) / sd));
+  };
+  const auto prior = [&](double s) {
+    return 0.85 * cut_normal(s, 0.003, 0.001) + 0.15 * cut_normal(s, 0, 0.006);
+  };
+  const auto theirs = brute_force::posterior({f, w}, options.grids, 0.5, chance, prior, 0, 0.05, 5000);
+  CHECK(largest_difference(ours, theirs) < kPosteriorAccuracy);
+}
+
+TEST_CASE("original: a feature far from every grid size, or two that contradict, still give an answer",
+          "[interpret][original]") {
+  OriginalOptions options;
+  options.grids = *parse_size_grids("system,grid,step_mm,weight\nmetric,whole,1,1\n");
+  options.shrinkage = Estimate{0.002, 0.0005};
+  const auto r =
+      infer({made_to("outside", "outside", 12.5, 0.001, 0.001), made_to("pin", "metal", 3.4, 0.001, 0.001)},
+            options);
+  double sum = 0;
+  for (const SizeCandidate& c : r.features[0].candidates) sum += c.probability;
+  CHECK(sum == Approx(1).margin(1e-6));
+  CHECK(std::isfinite(r.shrinkage_mean));
+  CHECK(r.features[1].candidates[0].label == "3 mm");
+}
+
+TEST_CASE("original: properties", "[interpret][original]") {
+  OriginalOptions options;
+  options.material = "POM-C";
+  std::vector<SizeObservation> sizes = {made_to("a", "outside", 12.44, 0.005, 0.04),
+                                        made_to("b", "metal", 3.002, 0.003, 0.01),
+                                        made_to("c", "width", 7.98, 0.005, 0.03)};
+  const auto forward = infer(sizes, options);
+  std::reverse(sizes.begin(), sizes.end());
+  const auto backward = infer(sizes, options);  // the order does not matter
+  CHECK(forward.log_evidence == Approx(backward.log_evidence).margin(1e-9));
+  CHECK(forward.features[0].candidates[0].probability ==
+        Approx(backward.features[2].candidates[0].probability).margin(1e-9));
+  CHECK(forward.p_metric + 0 == Approx(backward.p_metric).margin(1e-12));
+  // a metal part has its drawing size: no shrinkage at all
+  options.material = "brass";
+  const auto brass = infer(sizes, options);
+  CHECK(brass.shrinkage_mean == 0);
+  CHECK(brass.features[0].share_of_shrinkage == 0);
+  // an unknown material is broader than a known one, and says so
+  options.material = "mystery";
+  const auto unknown = infer(sizes, options);
+  CHECK(unknown.shrinkage95.width() > forward.shrinkage95.width());
+  CHECK(unknown.warnings[0].code == "material-unknown");
+}
+
+TEST_CASE("original: labels as on drawings", "[interpret][original]") {
+  CHECK(size_label(12.5, UnitSystem::kMetric) == "12.5 mm");
+  CHECK(size_label(12, UnitSystem::kMetric) == "12 mm");
+  CHECK(size_label(12.05, UnitSystem::kMetric) == "12.05 mm");
+  CHECK(size_label(25.4 * 31 / 64, UnitSystem::kInch) == "31/64 in");
+  CHECK(size_label(25.4 * 0.49, UnitSystem::kInch) == "0.490 in");
+  CHECK(size_label(25.4 * 0.5, UnitSystem::kInch) == "1/2 in");
+  CHECK(size_label(25.4 * 1.125, UnitSystem::kInch) == "1 1/8 in");
+  CHECK(size_label(25.4 * 2, UnitSystem::kInch) == "2 in");
+  CHECK(size_label(25.4 * 0.4905, UnitSystem::kInch) == "0.4905 in");
+}
+
+// Source: the project's trade facts, section 2: 12.0 : 12.5 : 12.25 : 12.1 = 20 : 6.8 : 0.7 : 1 under the
+// built-in weights.
+TEST_CASE("original: the built-in grid weights give the stated ratios", "[interpret][original]") {
+  const auto sizes = sizes_between(builtin_size_grids().metric, 11.9, 12.6);
+  const auto weight = [&](double mm) {
+    for (const GridSize& n : sizes)
+      if (std::abs(n.size_mm - mm) < 1e-6) return n.prior_weight;
+    return 0.0;
+  };
+  CHECK(weight(12.0) / weight(12.1) == Approx(20).epsilon(0.02));
+  CHECK(weight(12.5) / weight(12.1) == Approx(6.8).epsilon(0.02));
+  CHECK(weight(12.25) / weight(12.1) == Approx(0.7).epsilon(0.05));
+}
+
+TEST_CASE("original: what to measure next is worth what it says", "[interpret][original]") {
+  // A part whose plastic sizes read the same in both systems: the shaft decides.
+  std::vector<SizeObservation> sizes = {made_to("rim", "outside", 11.906, 0.003, 0.01),
+                                        made_to("hub", "width", 7.9375, 0.003, 0.01)};
+  OriginalOptions options;
+  options.shrinkage = Estimate{0.004, 0.003};
+  options.could_measure = {{"shaft", "metal", 3, 0.005}, {"flange", "outside", 20, 0.01}};
+  const auto before = infer(sizes, options);
+  CHECK(before.features[0].undecided);
+  REQUIRE_FALSE(before.measure_next.empty());
+  CHECK(before.measure_next[0].what.find("shaft") != std::string::npos);
+  // Expected gain cannot exceed the entropy that is there.
+  double entropy = 0;
+  for (const SizeCandidate& c : before.features[0].candidates)
+    entropy -= c.probability * std::log2(c.probability);
+  for (const NextMeasurement& n : before.measure_next) CHECK(n.expected_gain_bits < entropy + 0.1);
+  sizes.push_back(made_to("shaft", "metal", 3.001, 0.005, 0.012));
+  const auto after = infer(sizes, options);
+  CHECK(after.p_metric > 0.98);
+  CHECK_FALSE(after.features[0].undecided);
+  CHECK(after.features[0].candidates[0].label == "12 mm");
+  REQUIRE_FALSE(after.reasons.empty());
+  CHECK(after.reasons[0].find("shaft") != std::string::npos);
 }

@@ -1,5 +1,6 @@
-// A small table of text: '#' comments, one header line, commas, quotes round a field that holds commas. For the tables
-// of src/data and for those that a user puts in their place; a row remembers its line in the file for messages.
+// A small table of text: '#' comments, one header line, commas, quotes round a field that holds commas. For
+// the tables of src/data and for those that a user puts in their place; a row remembers its line in the file
+// for messages.
 #pragma once
 #include <optional>
 #include <string>
@@ -9,7 +10,7 @@
 namespace rondure {
 
 class CsvTable {
- public:
+public:
   explicit CsvTable(std::string_view text);
   // The built-in table of that name (core/builtin_data.hpp); without rows when there is none.
   static const CsvTable& builtin(const std::string& name);
@@ -24,7 +25,7 @@ class CsvTable {
   // The first row whose `column` is `value`.
   std::optional<std::size_t> find(std::string_view column, std::string_view value) const;
 
- private:
+private:
   std::vector<std::string> header_;
   std::vector<std::vector<std::string>> rows_;
   std::vector<int> lines_;

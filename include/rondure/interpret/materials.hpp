@@ -1,15 +1,17 @@
-// What a material says before anything is measured: how far its mouldings shrink with age, and how closely they were made.
+// What a material says before anything is measured: how far its mouldings shrink with age, and how closely
+// they were made.
 //
-// AGEING SHRINKAGE ONLY. ISO 294-4 keeps apart the moulding shrinkage S_M (mould to part, about 2 % for acetal) and the
-// post-moulding shrinkage S_P (part to aged part, a few tenths of a percent). The mould was cut large for S_M, so the new
-// part had its drawing size: undoing S_M as well is the standard mistake. Only S_P stands between an old part and its
-// drawing.
+// AGEING SHRINKAGE ONLY. ISO 294-4 keeps apart the moulding shrinkage S_M (mould to part, about 2 % for
+// acetal) and the post-moulding shrinkage S_P (part to aged part, a few tenths of a percent). The mould was
+// cut large for S_M, so the new part had its drawing size: undoing S_M as well is the standard mistake. Only
+// S_P stands between an old part and its drawing.
 //
-// Law of s (a ratio): a mixture of normal laws, each cut off at floor and ceiling and scaled to 1 there. From a published
-// or remembered range [lo, hi] (post_min, post_max of plastic_shrinkage.csv):
+// Law of s (a ratio): a mixture of normal laws, each cut off at floor and ceiling and scaled to 1 there. From
+// a published or remembered range [lo, hi] (post_min, post_max of plastic_shrinkage.csv):
 //   0.85 of normal((lo + hi)/2, (hi - lo)/4)  and  0.15 of a broad half normal law of 0.6 %
-// The broad part stands for a wrong name or an unusual part. Materials that also swell, or that may lose much plasticiser,
-// have their own mixture in ageing_materials.csv. An unknown material: 0.6 half normal 0.4 %, 0.4 half normal 1.2 %.
+// The broad part stands for a wrong name or an unusual part. Materials that also swell, or that may lose much
+// plasticiser, have their own mixture in ageing_materials.csv. An unknown material: 0.6 half normal 0.4 %,
+// 0.4 half normal 1.2 %.
 #pragma once
 #include <string>
 #include <string_view>
@@ -22,7 +24,8 @@ namespace rondure {
 
 struct ShrinkageLaw {
   struct Part {
-    double weight = 1, mean = 0, sd = 0;  // ratios; sd 0 is allowed only as the single part: s is then exactly `mean`
+    double weight = 1, mean = 0,
+           sd = 0;  // ratios; sd 0 is allowed only as the single part: s is then exactly `mean`
   };
   std::vector<Part> parts;
   double floor = 0, ceiling = 1;  // s in [floor, ceiling]
@@ -45,27 +48,29 @@ struct MakingLevel {
 };
 
 struct AgeingMaterial {
-  std::string name;              // abbreviation; empty when the user named none
-  bool known = false;            // false: the broad law
-  bool metal = false;            // does not shrink
+  std::string name;    // abbreviation; empty when the user named none
+  bool known = false;  // false: the broad law
+  bool metal = false;  // does not shrink
   ShrinkageLaw law;
-  Interval ageing_percent;       // the range behind the law, for the page (empty width: none)
-  Interval moulding_percent;     // S_M: NOT to be undone
-  std::string note, source;      // source: "from memory", ...
+  Interval ageing_percent;    // the range behind the law, for the page (empty width: none)
+  Interval moulding_percent;  // S_M: NOT to be undone
+  std::string note, source;   // source: "from memory", ...
   double poisson_ratio = 0.38;
-  std::string making_class;      // letter of DIN 16742's choice, "rubber" or "metal"
+  std::string making_class;  // letter of DIN 16742's choice, "rubber" or "metal"
   std::vector<MakingLevel> levels;
 };
 
-// By abbreviation or usual word, case and outer spaces do not matter. Never fails: an unknown or empty name gives the
-// broad law with known = false.
+// By abbreviation or usual word, case and outer spaces do not matter. Never fails: an unknown or empty name
+// gives the broad law with known = false.
 AgeingMaterial find_ageing_material(std::string_view name);
 std::vector<std::string> ageing_material_names();
 
-// Standard deviation of the making of a size of the plastic (mm). Limits +-T read as +-2 sd: DIN 16742 column W (formed in
-// one half of the mould) for diameters, NW (across the parting line) for widths; below 1 mm the first row, above 30 mm the
-// last row scaled by the ISO 286 tolerance unit 0.45 D^(1/3) + 0.001 D. Rubber: ISO 3302-1, columns F and C.
-double moulding_sd_mm(const AgeingMaterial& material, const MakingLevel& level, double size_mm, bool across_parting);
+// Standard deviation of the making of a size of the plastic (mm). Limits +-T read as +-2 sd: DIN 16742 column
+// W (formed in one half of the mould) for diameters, NW (across the parting line) for widths; below 1 mm the
+// first row, above 30 mm the last row scaled by the ISO 286 tolerance unit 0.45 D^(1/3) + 0.001 D. Rubber:
+// ISO 3302-1, columns F and C.
+double moulding_sd_mm(const AgeingMaterial& material, const MakingLevel& level, double size_mm,
+                      bool across_parting);
 // Standard deviation of a turned or drawn metal part (a shaft): half of IT9 (ISO 286-1), judgement.
 double metal_sd_mm(double size_mm);
 

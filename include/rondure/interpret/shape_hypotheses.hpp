@@ -1,14 +1,18 @@
-// What an oval part (largest diameter A, smallest B) says of its original size, under three named hypotheses. Each gives
-// the size x that the part had before it went oval (still shrunken: x = N (1 - g s)), and how probable such an ovality is.
+// What an oval part (largest diameter A, smallest B) says of its original size, under three named hypotheses.
+// Each gives the size x that the part had before it went oval (still shrunken: x = N (1 - g s)), and how
+// probable such an ovality is.
 //
-//   uneven  shrank more one way than the other (flow, gate): the mean diameter shrank by g s, A by g s (1 - r), B by
+//   uneven  shrank more one way than the other (flow, gate): the mean diameter shrank by g s, A by g s (1 -
+//   r), B by
 //           g s (1 + r): x = (A + B)/2. r half normal of kUnevenSpread, so that the original is at least A
-//   bent    sprung or crept oval, the perimeter kept: x = perimeter/pi = (A + B)/2 + (A - B)^2/(8 (A + B)) for an ellipse
-//   worn    ran away on two sides: x is at least the largest circle, x = A + w, w exponential with mean
+//   bent    sprung or crept oval, the perimeter kept: x = perimeter/pi = (A + B)/2 + (A - B)^2/(8 (A + B))
+//   for an ellipse worn    ran away on two sides: x is at least the largest circle, x = A + w, w exponential
+//   with mean
 //           kWornMore (A - B). A bore wears larger: x = B - w
-// (trade rule derived from plane geometry.) Chance of the ovality A - B: uneven half normal of 2 r-spread g s x; bent and
-// worn half normal of kOvalSpread x; each smeared by the uncertainty of the ovality. Prior chances in kPriorChance. All
-// spreads and chances are judgement, no source: what the tool adds is that they are weighed by the same evidence.
+// (trade rule derived from plane geometry.) Chance of the ovality A - B: uneven half normal of 2 r-spread g s
+// x; bent and worn half normal of kOvalSpread x; each smeared by the uncertainty of the ovality. Prior
+// chances in kPriorChance. All spreads and chances are judgement, no source: what the tool adds is that they
+// are weighed by the same evidence.
 #pragma once
 #include <array>
 #include <optional>
@@ -24,9 +28,9 @@ std::string_view name(ShapeHypothesis shape);      // "round", "uneven", "bent",
 std::string_view sentence(ShapeHypothesis shape);  // "uneven shrinkage: original at least the major diameter"
 std::optional<ShapeHypothesis> parse_shape(std::string_view text);
 
-inline constexpr double kUnevenSpread = 0.25;   // of r; cross-flow over flow shrinkage 1.6 is r = 0.23
-inline constexpr double kOvalSpread = 0.005;    // of the diameter
-inline constexpr double kWornMore = 0.5;        // mean further wear on the largest diameter, in units of A - B
+inline constexpr double kUnevenSpread = 0.25;  // of r; cross-flow over flow shrinkage 1.6 is r = 0.23
+inline constexpr double kOvalSpread = 0.005;   // of the diameter
+inline constexpr double kWornMore = 0.5;       // mean further wear on the largest diameter, in units of A - B
 inline constexpr double kRoundWear_ratio = 0.008;  // mean wear all round of a worn surface, of the diameter
 inline constexpr std::array<double, 3> kPriorChance = {0.4, 0.35, 0.25};  // uneven, bent, worn
 

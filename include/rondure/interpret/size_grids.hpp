@@ -1,11 +1,13 @@
 // The sizes that designers write on drawings, and how readily they write each.
 //
-// A grid of step d has 1/d members per mm; choosing "a size on this grid" with probability w therefore gives each of its
-// members the weight w d, per mm of size. A size that lies on several grids adds up their weights:
+// A grid of step d has 1/d members per mm; choosing "a size on this grid" with probability w therefore gives
+// each of its members the weight w d, per mm of size. A size that lies on several grids adds up their
+// weights:
 //   prior(N) = sum over grids that hold N of weight * step      (one sum for metric, one for inch)
-// Built in: src/data/size_grid_prior.csv (judgement, no published source). A user's own file has the same columns
-// system,grid,step_mm,weight; the weights of each system are scaled to sum to 1. A system without grids is ruled out. A
-// shop that drew inch bores on metric parts says so with a row such as "metric,1/16 in,1.5875,0.02".
+// Built in: src/data/size_grid_prior.csv (judgement, no published source). A user's own file has the same
+// columns system,grid,step_mm,weight; the weights of each system are scaled to sum to 1. A system without
+// grids is ruled out. A shop that drew inch bores on metric parts says so with a row such as "metric,1/16
+// in,1.5875,0.02".
 #pragma once
 #include <string>
 #include <string_view>
