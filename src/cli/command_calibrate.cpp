@@ -6,6 +6,9 @@ void add_calibrate(CLI::App& program, Action& action) {
   CLI::App* calibrate =
       program.add_subcommand("calibrate", "the instrument: what its pictures or its scales show");
   calibrate->require_subcommand(1);
+  add_calibrate_camera(*calibrate, action);
+  add_calibrate_plane(*calibrate, action);
+  add_calibrate_board(*calibrate, action);
   add_calibrate_stage(*calibrate, action);
 }
 

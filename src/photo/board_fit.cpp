@@ -7,8 +7,9 @@
 namespace rondure {
 namespace {
 
-constexpr double kLeastContrastShare = 0.35;   // of the median side's
-constexpr double kMostRmsShare = 2.2, kMostRmsMore = 0.004;  // of the median side's, plus so much of full scale
+constexpr double kLeastContrastShare = 0.35;  // of the median side's
+constexpr double kMostRmsShare = 2.2,
+                 kMostRmsMore = 0.004;  // of the median side's, plus so much of full scale
 constexpr double kMostClippedShare = 0.01;
 constexpr double kOutlierSds = 5;
 constexpr int kRounds = 5;
@@ -23,7 +24,8 @@ MeasuringPlane map_of(const Eigen::Matrix3d& h, const std::optional<Lens>& lens)
   return plane;
 }
 
-Result<Eigen::Matrix3d> homography_from_corners(const FoundBoard& board, double square_mm, const std::optional<Lens>& lens) {
+Result<Eigen::Matrix3d> homography_from_corners(const FoundBoard& board, double square_mm,
+                                                const std::optional<Lens>& lens) {
   std::vector<cv::Point2d> from, to;
   for (const BoardCorner& c : board.corners) {
     Eigen::Vector2d p(c.at.x_px, c.at.y_px);
@@ -49,13 +51,21 @@ Result<Eigen::Matrix3d> homography_from_corners(const FoundBoard& board, double 
 
 int drop_bad_sides(std::vector<SideFit>& sides, bool noisy_too) {
   std::vector<double> contrast, rms, blur;
+  std::size_t clipped = 0;
   for (const SideFit& s : sides)
-    if (s.used) contrast.push_back(s.contrast), rms.push_back(s.rms), blur.push_back(s.blur_px);
+    if (s.used) {
+      contrast.push_back(s.contrast), rms.push_back(s.rms), blur.push_back(s.blur_px);
+      clipped += s.clipped_share > kMostClippedShare;
+    }
+  // Clipped light moves every edge towards black by about as much: harmless to the pose when all sides share
+  // it.
+  const bool all_clipped = 5 * clipped > 2 * rms.size();
   const double usual_contrast = median(contrast), usual_rms = median(rms), usual_blur = median(blur);
   int left = 0;
   for (SideFit& s : sides) {
     if (!s.used) continue;
-    const bool weak = s.contrast < kLeastContrastShare * usual_contrast || s.clipped_share > kMostClippedShare;
+    const bool weak = s.contrast < kLeastContrastShare * usual_contrast ||
+                      (!all_clipped && s.clipped_share > kMostClippedShare);
     const bool odd = s.blur_px > 2.5 * usual_blur || s.blur_px < usual_blur / 2.5;
     const bool noisy = noisy_too && s.rms > kMostRmsShare * usual_rms + kMostRmsMore;
     s.used = !weak && !odd && !noisy;
@@ -64,24 +74,27 @@ int drop_bad_sides(std::vector<SideFit>& sides, bool noisy_too) {
   return left;
 }
 
-Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double square_mm, const ToneCurve& tone,
-                         const Eigen::Matrix3d& start, const std::optional<Lens>& lens, const std::optional<LensPrior>& prior) {
+Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double square_mm,
+                         const ToneCurve& tone, const Eigen::Matrix3d& start, const std::optional<Lens>& lens,
+                         const std::optional<LensPrior>& prior) {
   ViewFit view;
   const std::vector<BoardSide> sides = sides_of(board, square_mm);
   Eigen::Matrix3d h = start;
   std::optional<Lens> now = lens;
   const auto refused = [&](int placed) {
-    return Error{ErrorCode::kNoBoard, "only " + std::to_string(placed) + " of " + std::to_string(sides.size()) +
-                                          " sides of squares could be placed; needed are " + std::to_string(kLeastSides) +
-                                          ", squares of 16 px or more, in focus, not clipped"};
+    return Error{ErrorCode::kNoBoard,
+                 "only " + std::to_string(placed) + " of " + std::to_string(sides.size()) +
+                     " sides of squares could be placed; needed are " + std::to_string(kLeastSides) +
+                     ", squares of 16 px or more, in focus, not clipped"};
   };
   double before = 1e9;
   for (int round = 0; round < kRounds; ++round) {
     SideFitOptions options{view.blur_px, round == 0 ? 1.0 : view.growth_px};
     view.sides = fit_sides(picture, PlaneMap(map_of(h, now)), sides, tone, options);
-    view.clipped_sides = static_cast<int>(std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) {
-      return s.used && s.clipped_share > kMostClippedShare;
-    }));
+    view.clipped_sides =
+        static_cast<int>(std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) {
+          return s.used && s.clipped_share > kMostClippedShare;
+        }));
     view.used = drop_bad_sides(view.sides, true);
     if (view.used < kLeastSides) return refused(view.used);
     for (int again = 0; again < 3; ++again) {  // outlying sides go, then the rest is fitted anew
@@ -99,7 +112,9 @@ Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double
     now = view.fit.lens;
     std::vector<double> blur, scale, offset;
     for (const SideFit& s : view.sides)
-      if (s.used) blur.push_back(s.blur_px), scale.push_back(s.observation[0].px_per_mm), offset.push_back(std::abs(s.offset_px));
+      if (s.used)
+        blur.push_back(s.blur_px), scale.push_back(s.observation[0].px_per_mm),
+            offset.push_back(std::abs(s.offset_px));
     view.blur_px = median(blur), view.px_per_mm = median(scale);
     view.growth_px = view.fit.growth_mm * view.px_per_mm;
     // The sides' own growth stays in their offsets; what moves is the rest.

@@ -19,11 +19,13 @@ struct ViewFit {
 };
 
 // Homography of the coarse corners, through the lens if there is one. Errors: kNoBoard.
-Result<Eigen::Matrix3d> homography_from_corners(const FoundBoard& board, double square_mm, const std::optional<Lens>& lens);
+Result<Eigen::Matrix3d> homography_from_corners(const FoundBoard& board, double square_mm,
+                                                const std::optional<Lens>& lens);
 
 // Errors: kNoBoard when too few sides can be placed (squares too small, blurred, covered).
-Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double square_mm, const ToneCurve& tone,
-                         const Eigen::Matrix3d& start, const std::optional<Lens>& lens, const std::optional<LensPrior>& prior);
+Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double square_mm,
+                         const ToneCurve& tone, const Eigen::Matrix3d& start, const std::optional<Lens>& lens,
+                         const std::optional<LensPrior>& prior);
 
 // Marks as unused: sides of weak contrast, clipped, badly fitted, or of odd blur. Returns how many are left.
 int drop_bad_sides(std::vector<SideFit>& sides, bool noisy_too);

@@ -33,7 +33,9 @@ double axis_difference(double a, double b) { return wrapped(a - b + kPi / 2, kPi
 // The four quarters round a saddle; empty when the ring does not alternate four times, evenly.
 std::optional<Saddle> examine_ring(const cv::Mat& smooth, const Eigen::Vector2d& at) {
   const double margin = kRing_px + 2;
-  if (at.x() < margin || at.y() < margin || at.x() > smooth.cols - 1 - margin || at.y() > smooth.rows - 1 - margin) return {};
+  if (at.x() < margin || at.y() < margin || at.x() > smooth.cols - 1 - margin ||
+      at.y() > smooth.rows - 1 - margin)
+    return {};
   std::array<double, kRingSamples> ring;
   double lo = 1e9, hi = -1e9;
   for (int i = 0; i < kRingSamples; ++i) {
@@ -104,7 +106,8 @@ std::vector<Saddle> find_saddles(const cv::Mat& grey8) {
         }
       if (highest) candidates.push_back({r, x, y});
     }
-  std::sort(candidates.begin(), candidates.end(), [](const auto& a, const auto& b) { return a.response > b.response; });
+  std::sort(candidates.begin(), candidates.end(),
+            [](const auto& a, const auto& b) { return a.response > b.response; });
   if (candidates.size() > 4 * kMaxSaddles) candidates.resize(4 * kMaxSaddles);
   std::vector<Saddle> saddles;
   for (const Candidate& c : candidates) {
@@ -122,9 +125,10 @@ using Node = std::pair<int, int>;
 
 // Saddles by position, for "which is nearest to here".
 class SaddleIndex {
- public:
+public:
   explicit SaddleIndex(const std::vector<Saddle>& saddles) : saddles_(saddles) {
-    for (std::size_t i = 0; i < saddles.size(); ++i) cells_[cell(saddles[i].at)].push_back(static_cast<int>(i));
+    for (std::size_t i = 0; i < saddles.size(); ++i)
+      cells_[cell(saddles[i].at)].push_back(static_cast<int>(i));
   }
   template <class Visit>
   void near(const Eigen::Vector2d& at, double reach, Visit visit) const {
@@ -137,7 +141,7 @@ class SaddleIndex {
             if ((saddles_[static_cast<std::size_t>(i)].at - at).norm() <= reach) visit(i);
   }
 
- private:
+private:
   static constexpr double kCell = 32;
   static Node cell(const Eigen::Vector2d& at) {
     return {static_cast<int>(std::floor(at.x() / kCell)), static_cast<int>(std::floor(at.y() / kCell))};
@@ -155,7 +159,8 @@ bool light_after(const Saddle& s, double direction_rad) {
 }
 double angle_of(const Eigen::Vector2d& v) { return std::atan2(v.y(), v.x()); }
 double misalignment(const Saddle& s, double direction_rad) {
-  return std::min(std::abs(axis_difference(direction_rad, s.line_rad[0])), std::abs(axis_difference(direction_rad, s.line_rad[1])));
+  return std::min(std::abs(axis_difference(direction_rad, s.line_rad[0])),
+                  std::abs(axis_difference(direction_rad, s.line_rad[1])));
 }
 
 // Two saddles joined by a side: both have a line along it and see the same colours on its two sides.
@@ -168,7 +173,7 @@ bool joined(const Saddle& a, const Saddle& b) {
 }
 
 class Grower {
- public:
+public:
   Grower(const std::vector<Saddle>& saddles, const SaddleIndex& index) : saddles_(saddles), index_(index) {}
 
   Lattice grow(int seed) {
@@ -191,7 +196,7 @@ class Grower {
     return {nodes_};
   }
 
- private:
+private:
   void place(Node node, int saddle) {
     if (nodes_.count(node) || owner_.count(saddle)) return;
     nodes_[node] = saddle;
@@ -219,12 +224,14 @@ class Grower {
     }
     return best;
   }
-  // Where the neighbour should be: from the step on the other side, or from the parallel steps of the neighbouring rows.
+  // Where the neighbour should be: from the step on the other side, or from the parallel steps of the
+  // neighbouring rows.
   std::optional<Eigen::Vector2d> expected(Node node, Node step) const {
     const Eigen::Vector2d at = *position(node);
     Eigen::Vector2d sum(0, 0);
     double weight = 0;
-    if (const auto* behind = position({node.first - step.first, node.second - step.second})) sum += at - *behind, weight += 1;
+    if (const auto* behind = position({node.first - step.first, node.second - step.second}))
+      sum += at - *behind, weight += 1;
     for (const int side : {-1, 1}) {
       const Node row{node.first + side * step.second, node.second + side * step.first};
       const auto* a = position(row);
@@ -267,7 +274,8 @@ void trim(Lattice& lattice) {
     for (auto it = lattice.nodes.begin(); it != lattice.nodes.end();) {
       int neighbours = 0;
       for (const Node& step : {Node{1, 0}, Node{-1, 0}, Node{0, 1}, Node{0, -1}})
-        neighbours += static_cast<int>(lattice.nodes.count({it->first.first + step.first, it->first.second + step.second}));
+        neighbours += static_cast<int>(
+            lattice.nodes.count({it->first.first + step.first, it->first.second + step.second}));
       if (neighbours < 2) {
         it = lattice.nodes.erase(it);
         again = true;
@@ -283,8 +291,10 @@ Lattice upright(const Lattice& lattice, const std::vector<Saddle>& saddles) {
   Eigen::Vector2d column(0, 0);
   for (const auto& [node, saddle] : lattice.nodes)
     if (const auto next = lattice.nodes.find({node.first + 1, node.second}); next != lattice.nodes.end())
-      column += saddles[static_cast<std::size_t>(next->second)].at - saddles[static_cast<std::size_t>(saddle)].at;
-  const int quarters = static_cast<int>(std::lround(angle_of(column) / (kPi / 2)));  // column axis as found, in quarters
+      column +=
+          saddles[static_cast<std::size_t>(next->second)].at - saddles[static_cast<std::size_t>(saddle)].at;
+  const int quarters =
+      static_cast<int>(std::lround(angle_of(column) / (kPi / 2)));  // column axis as found, in quarters
   Lattice turned;
   int low_column = 1 << 20, low_row = 1 << 20;
   for (const auto& [node, saddle] : lattice.nodes) {
@@ -294,7 +304,8 @@ Lattice upright(const Lattice& lattice, const std::vector<Saddle>& saddles) {
     low_column = std::min(low_column, n.first), low_row = std::min(low_row, n.second);
   }
   Lattice moved;
-  for (const auto& [node, saddle] : turned.nodes) moved.nodes[{node.first - low_column, node.second - low_row}] = saddle;
+  for (const auto& [node, saddle] : turned.nodes)
+    moved.nodes[{node.first - low_column, node.second - low_row}] = saddle;
   return moved;
 }
 

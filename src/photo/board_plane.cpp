@@ -9,15 +9,17 @@
 namespace rondure {
 namespace {
 
-// What is left of an edge's place once the curve has been learned with the ink known: rms over cameras of gamma 1.8 to 2.6,
-// S-curves, shoulders, defocus and sharpening (simulated), part of another contrast than the board.
+// What is left of an edge's place once the curve has been learned with the ink known: rms over cameras of
+// gamma 1.8 to 2.6, S-curves, shoulders, defocus and sharpening (simulated), part of another contrast than
+// the board.
 constexpr double kLearnedTone_px = 0.016;
-// A growth of the board's edges that cannot be told apart into ink and tone may be all tone; the part then has about this
-// share of it (0.45 to 0.95 by contrast).
+// A growth of the board's edges that cannot be told apart into ink and tone may be all tone; the part then
+// has about this share of it (0.45 to 0.95 by contrast).
 constexpr double kPartShare = 0.7;
 constexpr double kUnlearnedTone_px = 0.02;
 constexpr double kLinear_px = 0.002;
-constexpr double kLensMissingChi = 5;  // a flat printed board through a real lens, no distortion model: chi 5 to 18
+constexpr double kLensMissingChi =
+    5;  // a flat printed board through a real lens, no distortion model: chi 5 to 18
 
 struct Tone {
   ToneCurve curve;
@@ -26,9 +28,9 @@ struct Tone {
 };
 
 // Gamma such that the board's edges show the ink and nothing else: secant steps on the whole view.
-std::optional<ViewFit> fit_gamma(const Picture& picture, const FoundBoard& board, double square_mm, const Estimate& ink,
-                                 const ViewFit& first, const std::optional<Lens>& lens, const std::optional<LensPrior>& prior,
-                                 ToneCurve& curve) {
+std::optional<ViewFit> fit_gamma(const Picture& picture, const FoundBoard& board, double square_mm,
+                                 const Estimate& ink, const ViewFit& first, const std::optional<Lens>& lens,
+                                 const std::optional<LensPrior>& prior, ToneCurve& curve) {
   double excess = first.growth_px - ink.value * first.px_per_mm;
   double slope = 0.7 * first.blur_px;
   ViewFit view = first;
@@ -50,7 +52,8 @@ std::optional<ViewFit> fit_gamma(const Picture& picture, const FoundBoard& board
 double tilt_deg(const Eigen::Matrix3d& h, const Lens& lens) {
   const Vector6 pose = pose_from_homography(h, lens);
   const double angle = pose.head<3>().norm();
-  const Eigen::Vector3d normal = Eigen::AngleAxisd(angle, pose.head<3>() / std::max(angle, 1e-12)) * Eigen::Vector3d::UnitZ();
+  const Eigen::Vector3d normal =
+      Eigen::AngleAxisd(angle, pose.head<3>() / std::max(angle, 1e-12)) * Eigen::Vector3d::UnitZ();
   return deg(std::acos(std::min(1.0, std::abs(normal.z()))));
 }
 
@@ -64,7 +67,8 @@ std::vector<PixelPoint> outline_of(const FoundBoard& board, double square_mm, co
 
 }  // namespace
 
-Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size, const std::optional<CameraCalibration>& given,
+Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size,
+                                   const std::optional<CameraCalibration>& given,
                                    const BoardPlaneOptions& options) {
   std::optional<CameraCalibration> camera;
   if (given) {
@@ -117,29 +121,35 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   out.px_per_mm = view->px_per_mm, out.blur_px = view->blur_px;
   if (plane.lens) {
     out.tilt_deg = tilt_deg(plane.ideal_from_board, *plane.lens);
-  } else if (const auto focal = focal_from_homography(plane.ideal_from_board, (plane.width_px - 1) / 2.0, (plane.height_px - 1) / 2.0)) {
-    out.tilt_deg = tilt_deg(plane.ideal_from_board, {*focal, *focal, (plane.width_px - 1) / 2.0, (plane.height_px - 1) / 2.0, {}});
+  } else if (const auto focal = focal_from_homography(plane.ideal_from_board, (plane.width_px - 1) / 2.0,
+                                                      (plane.height_px - 1) / 2.0)) {
+    out.tilt_deg = tilt_deg(plane.ideal_from_board,
+                            {*focal, *focal, (plane.width_px - 1) / 2.0, (plane.height_px - 1) / 2.0, {}});
   }
-  plane.description = "chessboard " + size.text() + " in the picture" + (camera ? "" : ", no lens distortion assumed");
+  plane.description =
+      "chessboard " + size.text() + " in the picture" + (camera ? "" : ", no lens distortion assumed");
   if (!camera && out.chi > kLensMissingChi)
-    plane.warnings.push_back({"lens-not-calibrated",
-                              "the board's lines are bent or unevenly spaced (residual " + std::to_string(out.rms_px).substr(0, 5) +
-                                  " px, noise explains " + std::to_string(out.rms_px / out.chi).substr(0, 5) +
-                                  " px): calibrate the camera, or use a flatter board"});
+    plane.warnings.push_back(
+        {"lens-not-calibrated", "the board's lines are bent or unevenly spaced (residual " +
+                                    std::to_string(out.rms_px).substr(0, 5) + " px, noise explains " +
+                                    std::to_string(out.rms_px / out.chi).substr(0, 5) +
+                                    " px): calibrate the camera, or use a flatter board"});
   else if (camera && out.chi > kLensMissingChi)
-    plane.warnings.push_back({"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +
-                                                    std::to_string(out.rms_px).substr(0, 5) +
-                                                    " px): the board is bent, or focus or zoom were changed"});
+    plane.warnings.push_back(
+        {"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +
+                               std::to_string(out.rms_px).substr(0, 5) +
+                               " px): the board is bent, or focus or zoom were changed"});
   if (view->clipped_sides > out.sides / 4)
     plane.warnings.push_back({"clipped-light", "white beside the board's edges is at full scale in " +
-                                                   std::to_string(view->clipped_sides) + " of " + std::to_string(out.sides) +
-                                                   " sides: expose less"});
+                                                   std::to_string(view->clipped_sides) + " of " +
+                                                   std::to_string(out.sides) + " sides: expose less"});
   out.board = std::move(*found);
   return out;
 }
 
 Result<MeasuringPlane> plane_from_board(const Picture& picture, const BoardSize& board,
-                                        const std::optional<CameraCalibration>& camera, const BoardPlaneOptions& options) {
+                                        const std::optional<CameraCalibration>& camera,
+                                        const BoardPlaneOptions& options) {
   auto fitted = fit_board_plane(picture, board, camera, options);
   if (!fitted) return fitted.error();
   return std::move(fitted->plane);

@@ -7,8 +7,8 @@ namespace rondure {
 
 Vector9 lens_vector(const Lens& lens) {
   Vector9 v;
-  v << lens.focal_x_px, lens.focal_y_px, lens.center_x_px, lens.center_y_px, lens.distortion[0], lens.distortion[1],
-      lens.distortion[2], lens.distortion[3], lens.distortion[4];
+  v << lens.focal_x_px, lens.focal_y_px, lens.center_x_px, lens.center_y_px, lens.distortion[0],
+      lens.distortion[1], lens.distortion[2], lens.distortion[3], lens.distortion[4];
   return v;
 }
 

@@ -11,7 +11,7 @@ namespace {
 constexpr int kTableSize = 8192;
 constexpr double kTableFrom = -0.25, kTableTo = 1.5;
 constexpr double kTableStep = (kTableTo - kTableFrom) / kTableSize;
-constexpr double kEndsBlurs = 3.5, kEndsPx = 1.5;        // left out at each end of a side
+constexpr double kEndsBlurs = 3.5, kEndsPx = 1.5;                 // left out at each end of a side
 constexpr double kBandPx = 4.5, kBandBlurs = 4, kBandMorePx = 1;  // half width of the band
 constexpr double kLeastLengthPx = 5;
 constexpr std::size_t kMostPixels = 3000;  // per side; more are thinned out evenly
@@ -21,7 +21,8 @@ constexpr int kIterations = 12;
 }  // namespace
 
 ToneTable::ToneTable(const ToneCurve& curve) : values_(kTableSize + 2) {
-  for (int i = 0; i < kTableSize + 2; ++i) values_[static_cast<std::size_t>(i)] = curve.sample(kTableFrom + i * kTableStep);
+  for (int i = 0; i < kTableSize + 2; ++i)
+    values_[static_cast<std::size_t>(i)] = curve.sample(kTableFrom + i * kTableStep);
 }
 
 void ToneTable::at(double light, double& value, double& slope) const {
@@ -43,7 +44,8 @@ std::vector<BoardSide> sides_of(const FoundBoard& board, double sq) {
   const auto point = [&](int column, int row) { return Eigen::Vector2d(column * sq, -row * sq); };
   const auto add = [&](int c0, int r0, int c1, int r1, bool white_right_or_down, bool outer) {
     const Eigen::Vector2d normal = c0 == c1 ? Eigen::Vector2d(1, 0) : Eigen::Vector2d(0, -1);
-    sides.push_back({point(c0, r0), point(c1, r1), white_right_or_down ? normal : Eigen::Vector2d(-normal), outer});
+    sides.push_back(
+        {point(c0, r0), point(c1, r1), white_right_or_down ? normal : Eigen::Vector2d(-normal), outer});
   };
   const int columns = board.columns, rows = board.rows;
   for (int c = 0; c < columns; ++c)  // lines between column squares c - 1 and c
@@ -74,18 +76,23 @@ struct Band {
 };
 
 // The pixels of one side's band, in the frame (s, t) of its predicted line.
-Band collect_band(const Picture& picture, const PlaneMap& map, const BoardSide& side, const SideFitOptions& options) {
+Band collect_band(const Picture& picture, const PlaneMap& map, const BoardSide& side,
+                  const SideFitOptions& options) {
   Band band;
   Eigen::Vector2d from, to;
   if (!map.pixel(side.from_mm, from) || !map.pixel(side.to_mm, to)) return band;
   const double length_px = (to - from).norm(), length_mm = (side.to_mm - side.from_mm).norm();
-  const double ends_px = std::min(kEndsBlurs * options.blur_px + kEndsPx + std::abs(options.shift_px), 0.3 * length_px);
+  const double ends_px =
+      std::min(kEndsBlurs * options.blur_px + kEndsPx + std::abs(options.shift_px), 0.3 * length_px);
   if (length_px - 2 * ends_px < kLeastLengthPx) return band;
-  const double half_width = std::min(std::max(kBandPx, kBandBlurs * options.blur_px + kBandMorePx), 0.45 * length_px);
+  const double half_width =
+      std::min(std::max(kBandPx, kBandBlurs * options.blur_px + kBandMorePx), 0.45 * length_px);
   band.half_length_mm = length_mm / 2 * (1 - 2 * ends_px / length_px);
-  const Eigen::Vector2d middle_mm = (side.from_mm + side.to_mm) / 2, along_mm = (side.to_mm - side.from_mm) / length_mm;
+  const Eigen::Vector2d middle_mm = (side.from_mm + side.to_mm) / 2,
+                        along_mm = (side.to_mm - side.from_mm) / length_mm;
   const Eigen::Vector2d along = (to - from) / length_px, across(-along.y(), along.x());
-  const double reach = half_width + 2.5;  // the straight chord stands in for the curved line in this first sieve
+  const double reach =
+      half_width + 2.5;  // the straight chord stands in for the curved line in this first sieve
   const int x0 = std::max(0, static_cast<int>(std::min(from.x(), to.x()) - reach));
   const int x1 = std::min(picture.width_px - 1, static_cast<int>(std::max(from.x(), to.x()) + reach) + 1);
   const int y0 = std::max(0, static_cast<int>(std::min(from.y(), to.y()) - reach));
@@ -105,7 +112,8 @@ Band collect_band(const Picture& picture, const PlaneMap& map, const BoardSide& 
       if (!map.part(pixel, part, slope)) continue;
       const double t = along_mm.dot(part - middle_mm) / band.half_length_mm;
       if (std::abs(t) > 1) continue;
-      const double s = side.toward_white_mm.dot(part - side.from_mm) / (slope.transpose() * side.toward_white_mm).norm();
+      const double s =
+          side.toward_white_mm.dot(part - side.from_mm) / (slope.transpose() * side.toward_white_mm).norm();
       if (std::abs(s) > half_width) continue;
       const double value = picture.at(x, y) / full;
       if (s > 0) ++light_pixels, clipped += value >= 1;
@@ -145,7 +153,8 @@ ProfileFit fit_profile(const Band& band, const ToneCurve& curve, const ToneTable
     double ssq = 0, weights = 0, absolute = 0;
     for (const BandPixel& b : band.pixels) {
       const double z = (b.s - fit.p(2) - fit.p(3) * b.t) / fit.p(4);
-      const double phi = 0.5 * std::erfc(-z * M_SQRT1_2), density = 0.3989422804014327 * std::exp(-0.5 * z * z);
+      const double phi = 0.5 * std::erfc(-z * M_SQRT1_2),
+                   density = 0.3989422804014327 * std::exp(-0.5 * z * z);
       double value = 0, slope = 0;
       tone.at(fit.p(0) + fit.p(1) * phi, value, slope);
       const double r = b.value - value, w = std::abs(r) > limit ? limit / std::abs(r) : 1;
@@ -157,21 +166,25 @@ ProfileFit fit_profile(const Band& band, const ToneCurve& curve, const ToneTable
     }
     const double count = static_cast<double>(band.pixels.size());
     fit.rms = std::sqrt(ssq / std::max(1.0, weights - 5));
-    limit = kRobustSds * std::max(1.2533 * absolute / count, 0.3 / 255);  // mean |r| of the normal law is 0.798 sd
+    limit = kRobustSds *
+            std::max(1.2533 * absolute / count, 0.3 / 255);  // mean |r| of the normal law is 0.798 sd
     const Eigen::LDLT<Matrix5> factor(n);
     if (factor.info() != Eigen::Success) return fit;
     Vector5 step = factor.solve(g);
     if (!step.allFinite()) return fit;
-    const double damp = std::max({1.0, std::abs(step(2)) / 1.0, std::abs(step(3)) / 1.0, std::abs(step(4)) / (0.5 * fit.p(4))});
+    const double damp = std::max(
+        {1.0, std::abs(step(2)) / 1.0, std::abs(step(3)) / 1.0, std::abs(step(4)) / (0.5 * fit.p(4))});
     fit.p += step / damp;
     fit.p(4) = std::clamp(fit.p(4), 0.25, 8.0);
     if (std::abs(fit.p(2)) > 6 || std::abs(fit.p(3)) > 6 || fit.p(1) < 0.005) return fit;
-    if (iteration > 2 && std::abs(step(2)) + std::abs(step(3)) < 1e-5 && std::abs(previous - ssq) <= 1e-5 * ssq) {
+    if (iteration > 2 && std::abs(step(2)) + std::abs(step(3)) < 1e-5 &&
+        std::abs(previous - ssq) <= 1e-5 * ssq) {
       fit.cofactor = factor.solve(Matrix5::Identity());
       fit.good = true;
       break;
     }
-    if (iteration + 1 == kIterations) fit.cofactor = factor.solve(Matrix5::Identity()), fit.good = step.head<4>().norm() < 0.02;
+    if (iteration + 1 == kIterations)
+      fit.cofactor = factor.solve(Matrix5::Identity()), fit.good = step.head<4>().norm() < 0.02;
     previous = ssq;
   }
   return fit;
@@ -186,12 +199,15 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
   if (band.pixels.empty()) return out;
   const ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
   if (!fit.good) return out;
-  out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3), out.blur_px = fit.p(4), out.rms = fit.rms;
-  // Rounding to whole values adds 1/12 of a step squared at least; a noiseless picture would else count as exact.
+  out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3), out.blur_px = fit.p(4),
+  out.rms = fit.rms;
+  // Rounding to whole values adds 1/12 of a step squared at least; a noiseless picture would else count as
+  // exact.
   const double noise = std::max(fit.rms, 0.29 / picture.full_scale());
   out.sd_offset_px = noise * std::sqrt(fit.cofactor(2, 2));
   const double sd_turn = noise * std::sqrt(fit.cofactor(3, 3));
-  const Eigen::Vector2d middle_mm = (side.from_mm + side.to_mm) / 2, along_mm = (side.to_mm - side.from_mm).normalized();
+  const Eigen::Vector2d middle_mm = (side.from_mm + side.to_mm) / 2,
+                        along_mm = (side.to_mm - side.from_mm).normalized();
   if (!map.pixel(middle_mm, out.middle_px)) return out;
   for (int k = 0; k < 2; ++k) {
     const double t = (k == 0 ? -1 : 1) / std::sqrt(3.0);
@@ -205,7 +221,8 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
     o.px_per_mm = 1 / gradient.norm();
     o.normal_px = gradient.normalized();
     o.q_px = pixel + (fit.p(2) + t * fit.p(3)) * o.normal_px;
-    // With t = +-1/sqrt(3) the two displacements have variance var(d0) + var(d1)/3 = 2 var(d0), and no covariance.
+    // With t = +-1/sqrt(3) the two displacements have variance var(d0) + var(d1)/3 = 2 var(d0), and no
+    // covariance.
     o.sd_px = std::sqrt(out.sd_offset_px * out.sd_offset_px + sd_turn * sd_turn / 3);
   }
   out.used = std::isfinite(out.observation[0].sd_px) && out.observation[0].sd_px > 0;
@@ -214,8 +231,9 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
 
 }  // namespace
 
-std::vector<SideFit> fit_sides(const Picture& picture, const PlaneMap& map, const std::vector<BoardSide>& sides,
-                               const ToneCurve& curve, const SideFitOptions& options) {
+std::vector<SideFit> fit_sides(const Picture& picture, const PlaneMap& map,
+                               const std::vector<BoardSide>& sides, const ToneCurve& curve,
+                               const SideFitOptions& options) {
   const ToneTable tone(curve);
   std::vector<SideFit> fits;
   fits.reserve(sides.size());

@@ -5,14 +5,18 @@
 namespace rondure {
 namespace {
 
-// Quarter turns (clockwise as seen) that EXIF orientation makes of the sensor's picture; mirrored ones do not occur in
-// cameras.
+// Quarter turns (clockwise as seen) that EXIF orientation makes of the sensor's picture; mirrored ones do not
+// occur in cameras.
 int quarters_of(int orientation) {
   switch (orientation) {
-    case 3: return 2;
-    case 6: return 1;
-    case 8: return 3;
-    default: return 0;
+    case 3:
+      return 2;
+    case 6:
+      return 1;
+    case 8:
+      return 3;
+    default:
+      return 0;
   }
 }
 
@@ -35,7 +39,9 @@ CameraCalibration turned_once(const CameraCalibration& from) {
   return to;
 }
 
-std::string size_text(int width, int height) { return std::to_string(width) + " x " + std::to_string(height) + " px"; }
+std::string size_text(int width, int height) {
+  return std::to_string(width) + " x " + std::to_string(height) + " px";
+}
 
 }  // namespace
 
@@ -45,15 +51,16 @@ Result<CameraCalibration> camera_for(const CameraCalibration& camera, const Pict
   const std::string about = camera.make + (camera.make.empty() ? "" : " ") + camera.model;
   const std::string seen = picture.make + (picture.make.empty() ? "" : " ") + picture.model;
   if (!about.empty() && !seen.empty() && (camera.make != picture.make || camera.model != picture.model))
-    return Error{ErrorCode::kCalibrationMismatch, "the picture is from " + seen + ", the calibration from " + about};
+    return Error{ErrorCode::kCalibrationMismatch,
+                 "the picture is from " + seen + ", the calibration from " + about};
   CameraCalibration turned = camera;
   const int quarters = (quarters_of(picture.orientation) - quarters_of(camera.orientation) + 4) % 4;
   for (int i = 0; i < quarters; ++i) turned = turned_once(turned);
   turned.orientation = picture.orientation;
   if (turned.width_px != picture.width_px || turned.height_px != picture.height_px)
-    return Error{ErrorCode::kCalibrationMismatch, "the picture is " + size_text(picture.width_px, picture.height_px) +
-                                                      ", the calibration is for " +
-                                                      size_text(camera.width_px, camera.height_px)};
+    return Error{ErrorCode::kCalibrationMismatch,
+                 "the picture is " + size_text(picture.width_px, picture.height_px) +
+                     ", the calibration is for " + size_text(camera.width_px, camera.height_px)};
   return turned;
 }
 

@@ -11,7 +11,7 @@
 namespace rondure {
 
 class PlaneMap {
- public:
+public:
   explicit PlaneMap(const MeasuringPlane& plane)
       : h_(plane.ideal_from_part), inverse_(h_.inverse()), lens_(plane.lens) {}
 
@@ -19,7 +19,7 @@ class PlaneMap {
   bool part(const Eigen::Vector2d& pixel, Eigen::Vector2d& part, Eigen::Matrix2d& slope) const;
   bool pixel(const Eigen::Vector2d& part, Eigen::Vector2d& pixel) const;
 
- private:
+private:
   Eigen::Matrix3d h_, inverse_;
   std::optional<Lens> lens_;
 };

@@ -1,4 +1,5 @@
-// Least squares behind the board: one plane, or a camera with all its views. The Ceres side lives in refine_*.cpp.
+// Least squares behind the board: one plane, or a camera with all its views. The Ceres side lives in
+// refine_*.cpp.
 #pragma once
 #include <Eigen/Core>
 #include <array>
@@ -28,18 +29,19 @@ struct LensPrior {
 };
 
 struct PlaneFit {
-  Eigen::Matrix3d h;                // ideal from board, h33 = 1
-  std::optional<Lens> lens;         // as adjusted
+  Eigen::Matrix3d h;         // ideal from board, h33 = 1
+  std::optional<Lens> lens;  // as adjusted
   double growth_mm = 0, u_growth_mm = 0;
-  Eigen::MatrixXd covariance;       // of (h 8, lens 9) or (h 8)
+  Eigen::MatrixXd covariance;  // of (h 8, lens 9) or (h 8)
   double chi = 0, rms_px = 0;
-  std::vector<double> residual_sd;  // largest of each side's two, in standard deviations; 0 for sides not used
-  double robust_sd = 1;             // typical size of those
+  std::vector<double>
+      residual_sd;       // largest of each side's two, in standard deviations; 0 for sides not used
+  double robust_sd = 1;  // typical size of those
   bool converged = false;
 };
 // Fits to the used sides. `start` is H; with a lens the pose is fitted and the lens held by `prior`.
-PlaneFit refine_plane(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, const std::optional<Lens>& lens,
-                      const std::optional<LensPrior>& prior);
+PlaneFit refine_plane(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start,
+                      const std::optional<Lens>& lens, const std::optional<LensPrior>& prior);
 
 struct BundleView {
   Vector6 pose;
@@ -52,12 +54,13 @@ struct BundleFit {
   Vector9 lens;
   Matrix9 covariance = Matrix9::Zero();
   double chi = 0, rms_px = 0;
-  double ssq = 0;                   // of the standardised residuals
+  double ssq = 0;  // of the standardised residuals
   int observations = 0;
   bool converged = false;
 };
 // Bundle adjustment of all views; `lens` is start and result. k3 stays as it is unless `free_k3`.
-BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& lens, bool free_k3, bool with_covariance, int threads);
+BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& lens, bool free_k3,
+                        bool with_covariance, int threads);
 
 // Of an edge observation under a pose, in px: n . (projection - q) + k growth.
 double edge_distance_px(const EdgeObservation& o, const Vector6& pose, const Vector9& lens, double growth_mm);

@@ -22,7 +22,8 @@ Eigen::Matrix<T, 2, 1> project(const Eigen::Vector2d& board_mm, const T* pose, c
 }
 
 // Dense Jacobian of a problem at its present values, loss functions included; parameters in the order given.
-inline Eigen::MatrixXd dense_jacobian(ceres::Problem& problem, const std::vector<double*>& blocks, Eigen::VectorXd* residuals) {
+inline Eigen::MatrixXd dense_jacobian(ceres::Problem& problem, const std::vector<double*>& blocks,
+                                      Eigen::VectorXd* residuals) {
   ceres::Problem::EvaluateOptions options;
   options.parameter_blocks = blocks;
   options.apply_loss_function = true;
@@ -32,7 +33,8 @@ inline Eigen::MatrixXd dense_jacobian(ceres::Problem& problem, const std::vector
   problem.Evaluate(options, &cost, &r, nullptr, &crs);
   Eigen::MatrixXd j = Eigen::MatrixXd::Zero(crs.num_rows, crs.num_cols);
   for (int row = 0; row < crs.num_rows; ++row)
-    for (int k = crs.rows[static_cast<std::size_t>(row)]; k < crs.rows[static_cast<std::size_t>(row) + 1]; ++k)
+    for (int k = crs.rows[static_cast<std::size_t>(row)]; k < crs.rows[static_cast<std::size_t>(row) + 1];
+         ++k)
       j(row, crs.cols[static_cast<std::size_t>(k)]) = crs.values[static_cast<std::size_t>(k)];
   if (residuals) *residuals = Eigen::Map<Eigen::VectorXd>(r.data(), static_cast<Eigen::Index>(r.size()));
   return j;

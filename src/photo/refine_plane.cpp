@@ -31,7 +31,8 @@ Frames frames_of(const std::vector<SideFit>& sides) {
   Frames f;
   double count = 0;
   for (const SideFit& s : sides)
-    if (s.used) f.board_middle += s.observation[0].board_mm, f.pixel_middle += s.observation[0].q_px, count += 1;
+    if (s.used)
+      f.board_middle += s.observation[0].board_mm, f.pixel_middle += s.observation[0].q_px, count += 1;
   f.board_middle /= std::max(1.0, count), f.pixel_middle /= std::max(1.0, count);
   for (const SideFit& s : sides)
     if (s.used) {
@@ -50,7 +51,9 @@ struct HomographyEdge {
     const T w = h[6] * b.x() + h[7] * b.y() + T(1);
     const T u = (h[0] * b.x() + h[1] * b.y() + h[2]) / w * f.pixel_scale + f.pixel_middle.x();
     const T v = (h[3] * b.x() + h[4] * b.y() + h[5]) / w * f.pixel_scale + f.pixel_middle.y();
-    residual[0] = ((u - o.q_px.x()) * o.normal_px.x() + (v - o.q_px.y()) * o.normal_px.y() + growth_mm[0] * o.px_per_mm) / o.sd_px;
+    residual[0] = ((u - o.q_px.x()) * o.normal_px.x() + (v - o.q_px.y()) * o.normal_px.y() +
+                   growth_mm[0] * o.px_per_mm) /
+                  o.sd_px;
     return true;
   }
 };
@@ -60,7 +63,9 @@ struct PoseEdge {
   template <class T>
   bool operator()(const T* pose, const T* lens, const T* growth_mm, T* residual) const {
     const Eigen::Matrix<T, 2, 1> p = project<T>(o.board_mm, pose, lens);
-    residual[0] = ((p.x() - o.q_px.x()) * o.normal_px.x() + (p.y() - o.q_px.y()) * o.normal_px.y() + growth_mm[0] * o.px_per_mm) / o.sd_px;
+    residual[0] = ((p.x() - o.q_px.x()) * o.normal_px.x() + (p.y() - o.q_px.y()) * o.normal_px.y() +
+                   growth_mm[0] * o.px_per_mm) /
+                  o.sd_px;
     return true;
   }
 };
@@ -140,14 +145,16 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
   const Frames f = frames_of(sides);
   Eigen::Matrix3d scaled = f.pixel() * start * f.board().inverse();
   scaled /= scaled(2, 2);
-  double h[8] = {scaled(0, 0), scaled(0, 1), scaled(0, 2), scaled(1, 0), scaled(1, 1), scaled(1, 2), scaled(2, 0), scaled(2, 1)};
+  double h[8] = {scaled(0, 0), scaled(0, 1), scaled(0, 2), scaled(1, 0),
+                 scaled(1, 1), scaled(1, 2), scaled(2, 0), scaled(2, 1)};
   double growth = 0;
   ceres::Problem problem;
   for (const SideFit& s : sides)
     if (s.used)
       for (const EdgeObservation& o : s.observation)
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 1>(new HomographyEdge{o, f}),
-                                 new ceres::HuberLoss(huber), h, &growth);
+        problem.AddResidualBlock(
+            new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 1>(new HomographyEdge{o, f}),
+            new ceres::HuberLoss(huber), h, &growth);
   ceres::Solver::Summary summary;
   ceres::Solve(solver_options(), &problem, &summary);
   fit.converged = summary.IsSolutionUsable();
@@ -169,8 +176,8 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
   return fit;
 }
 
-PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, const Lens& lens, const LensPrior& prior,
-                     double huber) {
+PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, const Lens& lens,
+                     const LensPrior& prior, double huber) {
   PlaneFit fit;
   Vector6 pose = pose_from_homography(start, lens);
   Vector9 v = lens_vector(lens);
@@ -181,9 +188,9 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
       for (const EdgeObservation& o : s.observation)
         problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PoseEdge, 1, 6, 9, 1>(new PoseEdge{o}),
                                  new ceres::HuberLoss(huber), pose.data(), v.data(), &growth);
-  problem.AddResidualBlock(
-      new ceres::AutoDiffCostFunction<HeldLens, 9, 9>(new HeldLens{prior.mean, information_root(prior.covariance)}), nullptr,
-      v.data());
+  problem.AddResidualBlock(new ceres::AutoDiffCostFunction<HeldLens, 9, 9>(
+                               new HeldLens{prior.mean, information_root(prior.covariance)}),
+                           nullptr, v.data());
   ceres::Solver::Summary summary;
   ceres::Solve(solver_options(), &problem, &summary);
   fit.converged = summary.IsSolutionUsable();
@@ -201,7 +208,9 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
   fit.u_growth_mm = std::sqrt(c(15, 15));
   Eigen::VectorXd p(15);
   p << pose, v;
-  const auto homography = [](const Eigen::VectorXd& q) { return homography_of(q.head<6>(), lens_from(q.tail<9>())); };
+  const auto homography = [](const Eigen::VectorXd& q) {
+    return homography_of(q.head<6>(), lens_from(q.tail<9>()));
+  };
   Eigen::MatrixXd slope = Eigen::MatrixXd::Zero(17, 15);
   slope.topRows(8) = homography_slope(p, c.diagonal().head(15).cwiseSqrt(), homography);
   slope.bottomRightCorner(9, 9).setIdentity();
@@ -211,10 +220,11 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
 
 }  // namespace
 
-PlaneFit refine_plane(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, const std::optional<Lens>& lens,
-                      const std::optional<LensPrior>& prior) {
+PlaneFit refine_plane(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start,
+                      const std::optional<Lens>& lens, const std::optional<LensPrior>& prior) {
   const auto once = [&](const Eigen::Matrix3d& from, double huber) {
-    return lens && prior ? refine_pose(sides, from, *lens, *prior, huber) : refine_homography(sides, from, huber);
+    return lens && prior ? refine_pose(sides, from, *lens, *prior, huber)
+                         : refine_homography(sides, from, huber);
   };
   const PlaneFit first = once(start, kHuberSds * 10);
   return once(first.h, kHuberSds * std::max(1.0, first.robust_sd));

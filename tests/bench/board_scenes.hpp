@@ -10,9 +10,9 @@ namespace rondure::bench {
 
 struct SceneOptions {
   int number = 0;
-  double k1 = 0;              // lens distortion
-  double hidden_share = 0;    // of the board, under a grey patch
-  double cut_share = 0;       // of the board, beyond the picture's left edge
+  double k1 = 0;            // lens distortion
+  double hidden_share = 0;  // of the board, under a grey patch
+  double cut_share = 0;     // of the board, beyond the picture's left edge
   double ink_mm = 0;
   double part_height_mm = 0;
 };
@@ -22,16 +22,19 @@ struct BoardScene {
   BoardSize size;
   Eigen::Vector2d part_center;  // board frame, mm
   double part_radius_mm = 0;
-  int jpeg_quality = 0;         // 0 = PNG
+  int jpeg_quality = 0;  // 0 = PNG
   double px_per_mm = 0;
 };
 
-// 1280 x 960 (or larger), 5 x 7 inner corners with squares of 58 to 78 px on the left, a disc of 165 to 325 px radius on the
-// right (so the plane is extrapolated), tilt 2 to 9 deg, blur 0.6 to 1.5 px, full well 1,300 to 22,000 e, light falling by
-// up to 15 %, black 3 to 10 %, white 50 to 78 %, disc 10 to 30 %, PNG or JPEG 95, 85, 75.
+// 1280 x 960 (or larger), 5 x 7 inner corners with squares of 58 to 78 px on the left, a disc of 165 to 325
+// px radius on the right (so the plane is extrapolated), tilt 2 to 9 deg, blur 0.6 to 1.5 px, full well 1,300
+// to 22,000 e, light falling by up to 15 %, black 3 to 10 %, white 50 to 78 %, disc 10 to 30 %, PNG or JPEG
+// 95, 85, 75.
 inline BoardScene random_scene(const SceneOptions& o) {
   std::mt19937_64 random(static_cast<std::uint64_t>(7919 * o.number + 17));
-  const auto uniform = [&](double lo, double hi) { return lo + (hi - lo) * static_cast<double>(random() >> 11) * 0x1p-53; };
+  const auto uniform = [&](double lo, double hi) {
+    return lo + (hi - lo) * static_cast<double>(random() >> 11) * 0x1p-53;
+  };
   BoardScene s;
   s.size = {5, 7, 5};
   const double square_px = uniform(58, 78), px_per_mm = square_px / 5;
@@ -44,16 +47,22 @@ inline BoardScene random_scene(const SceneOptions& o) {
   const double left_px = o.cut_share > 0 ? -o.cut_share * 6 * square_px : uniform(25, 50);
   const double board_middle_x = left_px + 3 * square_px;
   const Eigen::Vector2d middle_mm(2 * 5.0 + (639.5 - board_middle_x) / px_per_mm, -3 * 5.0 + uniform(-2, 2));
-  s.scene.camera = render::Camera::looking_at(1280, 960, lens, middle_mm, lens.focal_x_px / px_per_mm, uniform(2, 9), uniform(0, 360),
-                                              uniform(-4, 4));
-  s.scene.board = render::Board{.columns = 5, .rows = 7, .square_mm = 5, .ink_mm = o.ink_mm,
-                                .black = render::grey(uniform(0.03, 0.10)), .white = render::grey(uniform(0.50, 0.78))};
+  s.scene.camera = render::Camera::looking_at(1280, 960, lens, middle_mm, lens.focal_x_px / px_per_mm,
+                                              uniform(2, 9), uniform(0, 360), uniform(-4, 4));
+  s.scene.board = render::Board{.columns = 5,
+                                .rows = 7,
+                                .square_mm = 5,
+                                .ink_mm = o.ink_mm,
+                                .black = render::grey(uniform(0.03, 0.10)),
+                                .white = render::grey(uniform(0.50, 0.78))};
   s.scene.ground = s.scene.board->white;
   const double radius_px = uniform(165, 300);
   s.part_radius_mm = radius_px / px_per_mm;
   const double right_of_board_px = left_px + 6 * square_px + 30;
-  s.part_center = {middle_mm.x() + (std::min(1270 - radius_px, right_of_board_px + radius_px + uniform(0, 60)) - 639.5) / px_per_mm,
-                   middle_mm.y() + uniform(-80, 80) / px_per_mm};
+  s.part_center = {
+      middle_mm.x() +
+          (std::min(1270 - radius_px, right_of_board_px + radius_px + uniform(0, 60)) - 639.5) / px_per_mm,
+      middle_mm.y() + uniform(-80, 80) / px_per_mm};
   render::Layer disc;
   disc.name = "disc";
   disc.center = s.part_center;
@@ -72,7 +81,8 @@ inline BoardScene random_scene(const SceneOptions& o) {
   }
   s.scene.light.fall_x = uniform(-0.15, 0.15), s.scene.light.fall_y = uniform(-0.1, 0.1);
   s.scene.optics.blur_px = std::sqrt(std::pow(uniform(0.6, 1.5), 2) - 1.0 / 12);
-  s.scene.sensor = {.full_well_e = std::exp(uniform(std::log(1300), std::log(22000))), .read_noise_e = 6, .seed = random()};
+  s.scene.sensor = {
+      .full_well_e = std::exp(uniform(std::log(1300), std::log(22000))), .read_noise_e = 6, .seed = random()};
   static constexpr int kQuality[] = {0, 95, 85, 75};
   s.jpeg_quality = kQuality[random() % 4];
   return s;
@@ -81,14 +91,16 @@ inline BoardScene random_scene(const SceneOptions& o) {
 inline Picture photograph(const render::Scene& scene, int jpeg_quality) {
   const render::Image image = render::take_picture(scene);
   if (jpeg_quality == 0) return render::as_picture(image);
-  const auto file = std::filesystem::temp_directory_path() / ("rondure-scene-" + std::to_string(::getpid()) + ".jpg");
+  const auto file =
+      std::filesystem::temp_directory_path() / ("rondure-scene-" + std::to_string(::getpid()) + ".jpg");
   render::write_jpeg(file, image, jpeg_quality);
   auto picture = load_picture(file);
   std::filesystem::remove(file);
   return std::move(*picture);
 }
 
-// Radius error in px that the plane alone causes: the disc's true rim in the picture, read with the estimated plane.
+// Radius error in px that the plane alone causes: the disc's true rim in the picture, read with the estimated
+// plane.
 inline double radius_error_px(const BoardScene& s, const MeasuringPlane& plane, double height_mm = 0) {
   double sum = 0;
   Eigen::Matrix3d n = Eigen::Matrix3d::Zero();
@@ -98,8 +110,9 @@ inline double radius_error_px(const BoardScene& s, const MeasuringPlane& plane, 
   constexpr int kPoints = 72;
   for (int i = 0; i < kPoints; ++i) {
     const double angle = 2 * kPi * i / kPoints;
-    const PixelPoint pixel = s.scene.camera.project({s.part_center.x() + s.part_radius_mm * std::cos(angle),
-                                                     s.part_center.y() + s.part_radius_mm * std::sin(angle), height_mm});
+    const PixelPoint pixel =
+        s.scene.camera.project({s.part_center.x() + s.part_radius_mm * std::cos(angle),
+                                s.part_center.y() + s.part_radius_mm * std::sin(angle), height_mm});
     points.push_back(part_from_pixel(plane, pixel)->vec());
     middle += points.back() / kPoints;
   }

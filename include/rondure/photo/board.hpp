@@ -1,12 +1,14 @@
 // The printed chessboard and how it is found in a picture.
 //
-// A board of columns x rows INNER corners has (columns + 1) x (rows + 1) squares of equal size; white paper shows round it.
-// Board frame: origin at the upper left inner corner as seen in the picture, x to the right, y UP, mm; which of the board's
-// four sides is "up" is decided by the picture (x runs along the lines that are nearest to the picture's rows).
+// A board of columns x rows INNER corners has (columns + 1) x (rows + 1) squares of equal size; white paper
+// shows round it. Board frame: origin at the upper left inner corner as seen in the picture, x to the right,
+// y UP, mm; which of the board's four sides is "up" is decided by the picture (x runs along the lines that
+// are nearest to the picture's rows).
 //
-// Finding: saddle points of the smoothed picture (determinant of the Hessian < 0) whose surroundings change four times
-// between black and white, grown into a lattice neighbour by neighbour; colours must alternate. The board may be partly
-// out of the picture or covered, as long as 3 x 3 corners hang together. Squares of 10 px or more.
+// Finding: saddle points of the smoothed picture (determinant of the Hessian < 0) whose surroundings change
+// four times between black and white, grown into a lattice neighbour by neighbour; colours must alternate.
+// The board may be partly out of the picture or covered, as long as 3 x 3 corners hang together. Squares of
+// 10 px or more.
 #pragma once
 #include <Eigen/Core>
 #include <string>
@@ -32,7 +34,8 @@ struct BoardCorner {
   PixelPoint at;            // to about 0.1 px
 };
 
-// A lattice of columns x rows inner corners (as seen: perhaps turned by a quarter, perhaps only the visible part).
+// A lattice of columns x rows inner corners (as seen: perhaps turned by a quarter, perhaps only the visible
+// part).
 struct FoundBoard {
   int columns = 0, rows = 0;
   std::vector<BoardCorner> corners;  // those that were found, each once
@@ -40,9 +43,11 @@ struct FoundBoard {
   // The outer edge of the board was seen on this side, with white paper beyond: left, right, top, bottom.
   bool border_left = false, border_right = false, border_top = false, border_bottom = false;
   bool whole(const BoardSize& board) const {
-    return (columns == board.columns && rows == board.rows) || (columns == board.rows && rows == board.columns);
+    return (columns == board.columns && rows == board.rows) ||
+           (columns == board.rows && rows == board.columns);
   }
-  // Square (a, b) lies between corners a, a + 1 and b, b + 1; the border squares are a or b = -1 and columns - 1, rows - 1.
+  // Square (a, b) lies between corners a, a + 1 and b, b + 1; the border squares are a or b = -1 and columns
+  // - 1, rows - 1.
   bool black(int a, int b) const { return ((a + b) % 2 == 0) == first_square_black; }
 };
 
