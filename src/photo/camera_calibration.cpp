@@ -280,7 +280,7 @@ Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views,
   const Vector9 two_terms = lens;
   std::vector<Work> kept = works;
   const BundleFit three = bundle(works, lens, true, false, threads);
-  const bool k3 = three.converged && before - three.ssq > 30 * std::max(1.0, three.chi * three.chi);
+  const bool k3 = three.converged && before - three.ssq > 30 * std::max(1.0, three.ssq / std::max(1, three.observations));
   if (k3)
     lens = three.lens;
   else

@@ -11,7 +11,7 @@ constexpr double kHuberSds = 3;
 // Lens parameters of the bundle: one focal length, centre, k1 k2 p1 p2, k3.
 struct BundleEdge {
   EdgeObservation o;
-  double noise;  // standard deviation is noise * o.sd_px
+  double sd_px;
   template <class T>
   bool operator()(const T* pose, const T* focal, const T* center, const T* k, const T* k3, const T* growth_mm,
                   T* residual) const {
@@ -19,7 +19,7 @@ struct BundleEdge {
     const Eigen::Matrix<T, 2, 1> p = project<T>(o.board_mm, pose, lens);
     residual[0] = ((p.x() - o.q_px.x()) * o.normal_px.x() + (p.y() - o.q_px.y()) * o.normal_px.y() +
                    growth_mm[0] * o.px_per_mm) /
-                  (o.sd_px * noise);
+                  sd_px;
     return true;
   }
 };
@@ -39,6 +39,7 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
   double focal = (lens(0) + lens(1)) / 2, center[2] = {lens(2), lens(3)},
          k[4] = {lens(4), lens(5), lens(6), lens(7)}, k3 = lens(8);
   double robust = 1;
+  double floor_px = 0;  // what every edge errs by besides its noise: the board's own print
   const auto now = [&] {
     Vector9 v;
     v << focal, focal, center[0], center[1], k[0], k[1], k[2], k[3], k3;
@@ -51,7 +52,7 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
         if (s.used)
           for (const EdgeObservation& o : s.observation)
             problem.AddResidualBlock(
-                new ceres::AutoDiffCostFunction<BundleEdge, 1, 6, 1, 2, 4, 1, 1>(new BundleEdge{o, 1}),
+                new ceres::AutoDiffCostFunction<BundleEdge, 1, 6, 1, 2, 4, 1, 1>(new BundleEdge{o, std::hypot(o.sd_px, floor_px)}),
                 new ceres::HuberLoss(kHuberSds * (pass == 0 ? 10 : 1) * robust), view.pose.data(), &focal,
                 center, k, &k3, &view.growth_mm);
     if (problem.NumResidualBlocks() == 0) return fit;
@@ -75,8 +76,8 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
 
     fit.lens = now();
     fit.ssq = 0, fit.observations = 0;
-    double ssq_px = 0;
-    std::vector<double> sizes;
+    double ssq_px = 0, ssq_noise = 0;
+    std::vector<double> sizes, sizes_px, noise_px;
     for (BundleView& view : views) {
       view.residual_sd.assign(view.sides.size(), 0);
       double view_px = 0, view_sd = 0;
@@ -85,25 +86,33 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
         if (!view.sides[i].used) continue;
         for (const EdgeObservation& o : view.sides[i].observation) {
           const double r = edge_distance_px(o, view.pose, fit.lens, view.growth_mm);
-          view.residual_sd[i] = std::max(view.residual_sd[i], std::abs(r) / o.sd_px);
-          sizes.push_back(std::abs(r) / o.sd_px);
+          const double sd = std::hypot(o.sd_px, floor_px);
+          view.residual_sd[i] = std::max(view.residual_sd[i], std::abs(r) / sd);
+          sizes.push_back(std::abs(r) / sd), sizes_px.push_back(std::abs(r)), noise_px.push_back(o.sd_px);
+          fit.ssq += r * r / (sd * sd);
           view_px += r * r, view_sd += r * r / (o.sd_px * o.sd_px), ++count;
         }
       }
       view.rms_px = std::sqrt(view_px / std::max(1, count)),
       view.chi = std::sqrt(view_sd / std::max(1, count - 7));
-      ssq_px += view_px, fit.ssq += view_sd, fit.observations += count;
+      ssq_px += view_px, ssq_noise += view_sd, fit.observations += count;
     }
     robust = std::max(1.0, 1.4826 * median(sizes));
+    const double typical_px = 1.4826 * median(sizes_px), usual_noise_px = median(noise_px);
+    if (pass == 0 && typical_px > 1.5 * usual_noise_px) {
+      floor_px = std::sqrt(typical_px * typical_px - usual_noise_px * usual_noise_px);
+      robust = 1;
+    }
     const double parameters = 7.0 * static_cast<double>(views.size()) + (free_k3 ? 8 : 7);
     fit.rms_px = std::sqrt(ssq_px / std::max(1, fit.observations));
-    fit.chi = std::sqrt(fit.ssq / std::max(1.0, fit.observations - parameters));
+    fit.chi = std::sqrt(ssq_noise / std::max(1.0, fit.observations - parameters));
+    const double spread2 = fit.ssq / std::max(1.0, fit.observations - parameters);
     if (pass == 1 && with_covariance) {
       std::vector<double*> blocks = {&focal, center, k};
       if (free_k3) blocks.push_back(&k3);
       for (BundleView& view : views) blocks.push_back(view.pose.data()), blocks.push_back(&view.growth_mm);
       const Eigen::MatrixXd j = dense_jacobian(problem, blocks, nullptr);
-      const Eigen::MatrixXd c = scaled_inverse(j.transpose() * j) * std::max(1.0, fit.chi * fit.chi);
+      const Eigen::MatrixXd c = scaled_inverse(j.transpose() * j) * std::max(1.0, spread2);
       const Eigen::Index own = free_k3 ? 8 : 7;
       Eigen::MatrixXd spread = Eigen::MatrixXd::Zero(9, own);  // d(fx fy cx cy k1 k2 p1 p2 k3) / d(own)
       spread(0, 0) = spread(1, 0) = 1;

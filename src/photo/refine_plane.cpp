@@ -45,6 +45,7 @@ Frames frames_of(const std::vector<SideFit>& sides) {
 struct HomographyEdge {
   EdgeObservation o;
   Frames f;
+  double sd_px;
   template <class T>
   bool operator()(const T* h, const T* growth_mm, T* residual) const {
     const Eigen::Vector2d b = (o.board_mm - f.board_middle) / f.board_scale;
@@ -53,19 +54,20 @@ struct HomographyEdge {
     const T v = (h[3] * b.x() + h[4] * b.y() + h[5]) / w * f.pixel_scale + f.pixel_middle.y();
     residual[0] = ((u - o.q_px.x()) * o.normal_px.x() + (v - o.q_px.y()) * o.normal_px.y() +
                    growth_mm[0] * o.px_per_mm) /
-                  o.sd_px;
+                  sd_px;
     return true;
   }
 };
 
 struct PoseEdge {
   EdgeObservation o;
+  double sd_px;
   template <class T>
   bool operator()(const T* pose, const T* lens, const T* growth_mm, T* residual) const {
     const Eigen::Matrix<T, 2, 1> p = project<T>(o.board_mm, pose, lens);
     residual[0] = ((p.x() - o.q_px.x()) * o.normal_px.x() + (p.y() - o.q_px.y()) * o.normal_px.y() +
                    growth_mm[0] * o.px_per_mm) /
-                  o.sd_px;
+                  sd_px;
     return true;
   }
 };
@@ -92,23 +94,38 @@ Matrix9 information_root(const Matrix9& covariance) {
   return Eigen::LLT<Matrix9>(Matrix9(information)).matrixU();
 }
 
-// Residuals of the sides from the raw vector (two a used side, in order), and their typical size.
-void judge(PlaneFit& fit, const std::vector<SideFit>& sides, const Eigen::VectorXd& r, int parameters) {
-  double ssq_px = 0;
+// Residuals of the sides from the raw vector (two a used side, in order), and their typical size. Returns the variance
+// factor of the standardised residuals; fit.chi is against the picture's noise alone.
+double judge(PlaneFit& fit, const std::vector<SideFit>& sides, const Eigen::VectorXd& r, int parameters,
+             double floor_px) {
+  double ssq_px = 0, ssq_noise = 0;
   std::vector<double> sizes;
   Eigen::Index next = 0;
   fit.residual_sd.assign(sides.size(), 0);
   for (std::size_t i = 0; i < sides.size(); ++i) {
     if (!sides[i].used) continue;
     for (int k = 0; k < 2; ++k, ++next) {
+      const double noise_px = sides[i].observation[k].sd_px;
       fit.residual_sd[i] = std::max(fit.residual_sd[i], std::abs(r(next)));
       sizes.push_back(std::abs(r(next)));
-      ssq_px += std::pow(r(next) * sides[i].observation[k].sd_px, 2);
+      const double px = r(next) * std::hypot(noise_px, floor_px);
+      ssq_px += px * px, ssq_noise += px * px / (noise_px * noise_px);
     }
   }
+  const auto count = static_cast<double>(std::max<Eigen::Index>(1, next));
+  const auto freedom = static_cast<double>(std::max<Eigen::Index>(1, next - parameters));
   fit.robust_sd = 1.4826 * median(sizes);
-  fit.rms_px = std::sqrt(ssq_px / static_cast<double>(std::max<Eigen::Index>(1, next)));
-  fit.chi = std::sqrt(r.squaredNorm() / static_cast<double>(std::max<Eigen::Index>(1, next - parameters)));
+  fit.rms_px = std::sqrt(ssq_px / count);
+  fit.chi = std::sqrt(ssq_noise / freedom);
+  return std::max(1.0, r.squaredNorm() / freedom);
+}
+
+// What every edge errs by besides its noise (the print, the paper): evens out the weights when it rules.
+double floor_of(const PlaneFit& fit, const std::vector<SideFit>& sides) {
+  std::vector<double> noise;
+  for (const SideFit& s : sides)
+    if (s.used) noise.push_back(s.observation[0].sd_px);
+  return fit.robust_sd > 1.5 ? std::sqrt(fit.robust_sd * fit.robust_sd - 1) * median(noise) : 0;
 }
 
 // d(h 8)/d(p) of p -> homography, by central differences.
@@ -140,7 +157,8 @@ ceres::Solver::Options solver_options() {
   return options;
 }
 
-PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, double huber) {
+PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, double huber,
+                           double floor_px) {
   PlaneFit fit;
   const Frames f = frames_of(sides);
   Eigen::Matrix3d scaled = f.pixel() * start * f.board().inverse();
@@ -153,7 +171,7 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
     if (s.used)
       for (const EdgeObservation& o : s.observation)
         problem.AddResidualBlock(
-            new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 1>(new HomographyEdge{o, f}),
+            new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 1>(new HomographyEdge{o, f, std::hypot(o.sd_px, floor_px)}),
             new ceres::HuberLoss(huber), h, &growth);
   ceres::Solver::Summary summary;
   ceres::Solve(solver_options(), &problem, &summary);
@@ -168,8 +186,8 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
   fit.growth_mm = growth;
   Eigen::VectorXd r;
   const Eigen::MatrixXd j = dense_jacobian(problem, {h, &growth}, &r);
-  judge(fit, sides, r, 9);
-  const Eigen::MatrixXd c = scaled_inverse(j.transpose() * j) * std::max(1.0, fit.chi * fit.chi);
+  const double spread2 = judge(fit, sides, r, 9, floor_px);
+  const Eigen::MatrixXd c = scaled_inverse(j.transpose() * j) * spread2;
   fit.u_growth_mm = std::sqrt(c(8, 8));
   const Eigen::MatrixXd slope = homography_slope(p, c.diagonal().head(8).cwiseSqrt(), raw);
   fit.covariance = slope * c.topLeftCorner(8, 8) * slope.transpose();
@@ -177,7 +195,7 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
 }
 
 PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start, const Lens& lens,
-                     const LensPrior& prior, double huber) {
+                     const LensPrior& prior, double huber, double floor_px) {
   PlaneFit fit;
   Vector6 pose = pose_from_homography(start, lens);
   Vector9 v = lens_vector(lens);
@@ -186,7 +204,7 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
   for (const SideFit& s : sides)
     if (s.used)
       for (const EdgeObservation& o : s.observation)
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PoseEdge, 1, 6, 9, 1>(new PoseEdge{o}),
+        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PoseEdge, 1, 6, 9, 1>(new PoseEdge{o, std::hypot(o.sd_px, floor_px)}),
                                  new ceres::HuberLoss(huber), pose.data(), v.data(), &growth);
   problem.AddResidualBlock(new ceres::AutoDiffCostFunction<HeldLens, 9, 9>(
                                new HeldLens{prior.mean, information_root(prior.covariance)}),
@@ -200,9 +218,9 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
   Eigen::VectorXd r;
   const Eigen::MatrixXd j = dense_jacobian(problem, {pose.data(), v.data(), &growth}, &r);
   const Eigen::Index data = r.size() - 9;
-  judge(fit, sides, r.head(data), 7);
+  const double spread2 = judge(fit, sides, r.head(data), 7, floor_px);
   // The noise factor belongs to this picture's edges, not to what was known of the lens.
-  const Eigen::MatrixXd n = j.topRows(data).transpose() * j.topRows(data) / std::max(1.0, fit.chi * fit.chi) +
+  const Eigen::MatrixXd n = j.topRows(data).transpose() * j.topRows(data) / spread2 +
                             j.bottomRows(9).transpose() * j.bottomRows(9);
   const Eigen::MatrixXd c = scaled_inverse(n);
   fit.u_growth_mm = std::sqrt(c(15, 15));
@@ -222,12 +240,12 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
 
 PlaneFit refine_plane(const std::vector<SideFit>& sides, const Eigen::Matrix3d& start,
                       const std::optional<Lens>& lens, const std::optional<LensPrior>& prior) {
-  const auto once = [&](const Eigen::Matrix3d& from, double huber) {
-    return lens && prior ? refine_pose(sides, from, *lens, *prior, huber)
-                         : refine_homography(sides, from, huber);
+  const auto once = [&](const Eigen::Matrix3d& from, double huber, double floor_px) {
+    return lens && prior ? refine_pose(sides, from, *lens, *prior, huber, floor_px)
+                         : refine_homography(sides, from, huber, floor_px);
   };
-  const PlaneFit first = once(start, kHuberSds * 10);
-  return once(first.h, kHuberSds * std::max(1.0, first.robust_sd));
+  const PlaneFit first = once(start, kHuberSds * 10, 0);
+  return once(first.h, kHuberSds, floor_of(first, sides));
 }
 
 }  // namespace rondure

@@ -1,5 +1,10 @@
 // Random photographs of a chessboard with a round part beside it, for studies of the measuring plane.
 #pragma once
+#include <unistd.h>
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <filesystem>
 #include <random>
 
 #include "render/image_file.hpp"
