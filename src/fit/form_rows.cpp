@@ -49,10 +49,14 @@ FormRows prewhitened(const FormRows& rows, std::span<const double> gaps, double 
 }
 
 std::vector<FormRows> correlated_alternatives(const FormRows& rows, std::span<const double> gaps) {
-  constexpr double kPhi[] = {0, .3, .5, .65, .77, .85, .9, .93, .955, .97, .985};
-  constexpr double kMassWhite = 0.25, kMassEach = 0.075;
+  // More mass on long correlation than a flat prior would give: few points underrate it.
+  struct Node {
+    double phi, mass;
+  };
+  constexpr Node kNodes[] = {{0, .40},  {.3, .02},  {.5, .02},   {.65, .03}, {.77, .04}, {.85, .05},
+                             {.9, .06}, {.93, .08}, {.955, .09}, {.97, .10}, {.985, .11}};
   std::vector<FormRows> out;
-  for (const double phi : kPhi) out.push_back(prewhitened(rows, gaps, phi, phi == 0 ? kMassWhite : kMassEach));
+  for (const Node& node : kNodes) out.push_back(prewhitened(rows, gaps, node.phi, node.mass));
   return out;
 }
 

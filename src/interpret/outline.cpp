@@ -38,7 +38,8 @@ Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const Out
   feature.excluded = data.excluded;
 
   if (auto ok = add_circle(feature, data, options); !ok) return ok.error();
-  add_ellipse(feature, data, options);
+  const auto ovality = add_ellipse(feature, data, options);
+  add_shape(feature, data, ovality, options);
   feature.profile = profile_of(points, data);
   bring_to_20_c(feature, options);
   return feature;

@@ -92,7 +92,15 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   if (feature.kind == "arc" && options.others.empty() && round.curvature_reaches_zero())
     return straight(feature, data, round);
 
-  const RadiusEstimate estimate = estimate_radius(data.used, data.sigma_mm, data.circle.circle, how, options.others);
+  std::vector<OutlineReading> others;
+  for (const OutlineReading& reading : options.others) others.push_back(with_default_uncertainty(reading, options));
+  const RadiusEstimate estimate = estimate_radius(data.used, data.sigma_mm, data.circle.circle, how, others);
+  if (!others.empty() && round.u_noise_mm > 0) {
+    auto readings = combined_readings(options, true);
+    if (!readings) return readings.error();
+    readings->insert(readings->begin(), {"coordinates", data.circle.circle.radius_mm, round.u_noise_mm, 0});
+    if (auto ok = combine(feature, std::move(*readings)); !ok) return ok;
+  }
   std::vector<BudgetLine> common;
   const double u_more_ratio = add_common_budget(common, 2 * estimate.radius_mm, options);
   CircleResult circle;

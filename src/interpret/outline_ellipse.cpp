@@ -7,17 +7,17 @@
 namespace rondure {
 
 // Ovality in the record is that of diameters: 2 D.
-void add_ellipse(Feature& feature, const OutlineData& data, const OutlineOptions& options) {
+std::optional<OvalityEstimate> add_ellipse(Feature& feature, const OutlineData& data, const OutlineOptions& options) {
   if (!options.plain && rad(feature.points.coverage_deg) < kLeastArcForOvality_rad) {
     feature.warnings.push_back(
         {"no-ellipse", "less than half of the outline is seen: its ovality cannot be told, the circle is kept"});
-    return;
+    return std::nullopt;
   }
   const auto fit = fit_ellipse(data.used, data.sigma_mm);
   if (!fit) {
     if (data.used.size() >= 6)
       feature.warnings.push_back({"no-ellipse", "no ellipse fits these points: the circle is kept"});
-    return;
+    return std::nullopt;
   }
   EllipseResult ellipse;
   ellipse.major_diameter_mm = 2 * fit->ellipse.semi_major_mm;
@@ -34,9 +34,10 @@ void add_ellipse(Feature& feature, const OutlineData& data, const OutlineOptions
   } else if (options.plain) {
     ellipse.ovality_mm = ellipse.major_diameter_mm - ellipse.minor_diameter_mm;
   } else {
-    return;
+    return std::nullopt;
   }
   feature.ellipse = ellipse;
+  return ovality ? std::optional(*ovality) : std::nullopt;
 }
 
 }  // namespace rondure

@@ -1,6 +1,6 @@
 // How often the stated 95 % interval of the ovality holds, how often a round part is called oval, and the radius under
 // correlated errors, over simulated parts with fresh seeds.
-// Usage: study_ovality_coverage [parts per cell = 2000] [seed = 1]     (tables on standard output)
+// Usage: study_ovality_coverage [parts per cell = 2000] [seed = 1] [correlated | intervals]     (tables on standard output)
 //
 // Independent noise: R 6 to 15 mm, 0.0002 in per axis, rounded to 0.0001 in, angles jittered by a quarter spacing, a true
 // ellipse of (a - b)/R as stated on a background of lobes. Correlated: sigma/R = 0.0005 across the edge, first-order
@@ -9,6 +9,7 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <string>
 
 #include "fit/simulated_part.hpp"
 #include "rondure/fit/circle_fit.hpp"
@@ -145,6 +146,7 @@ int main(int argc, char** argv) {
   if (argc > 2) seed = std::strtoul(argv[2], nullptr, 10);
   fmt::print("Ovality and correlated errors: {} parts a cell (standard error {:.1f} points at 95 %), seed {}\n",
              parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
-  correlated_rows();
-  interval_rows();
+  const std::string which = argc > 3 ? argv[3] : "all";
+  if (which != "intervals") correlated_rows();
+  if (which != "correlated") interval_rows();
 }

@@ -48,7 +48,14 @@ struct ReferenceCircleResult {
   PartPoint center;
 };
 
+// RONt (least-squares circle) of the profile after the Gaussian filter of ISO 12181-2.
+struct FilteredRoundness {
+  int cutoff_upr = 0;
+  double ront_mm = 0;
+};
+
 struct RoundnessResult {
+  std::vector<FilteredRoundness> filtered;  // the cut-offs that the points carry
   std::optional<ReferenceCircleResult> lsci, mzci, mcci, mici;
   std::optional<double> noise_floor_mm;  // RONt that a perfectly round part would show with these points
 };
@@ -104,6 +111,7 @@ struct Feature {
   std::vector<CombinedReading> combination;   // absent when there is one kind of reading only
   std::optional<double> p_readings_agree;     // chance of differing this much when all see one radius
   std::string verdict;  // round | oval | lobed | irregular | undecided; empty = not judged
+  std::optional<int> verdict_upr;  // oval: 2, lobed: its undulations per revolution
   std::vector<ProfilePoint> profile;
   // Photographs: the affine map of the part plane onto the picture near the feature, for drawing over it:
   // px = A (x_mm, y_mm, 1). Row-major 2 x 3.

@@ -1,0 +1,29 @@
+// What the outline is: round, oval, lobed, irregular, or not to be told from these points.
+//
+// Model comparison by tests with a stated error rate: a truly round part is called anything but round or undecided in
+// at most kFalseVerdict of cases (kFalseOval for the oval, the rest shared evenly among the lobes, Bonferroni).
+// Orders that show take part by the power of their bias-corrected amplitudes: one that holds half or more names the
+// form (2: oval, else lobed), none: irregular. Also irregular: a known sigma, and residuals about all orders above
+// twice as large beyond chance. Nothing shows: round when the ovality, at the upper end of its 95 % interval, is under
+// kRoundEnough of the diameter, else undecided: so few or so coarse readings would not have shown a real oval.
+#pragma once
+#include <optional>
+#include <string>
+
+#include "rondure/fit/harmonics.hpp"
+#include "rondure/fit/ovality.hpp"
+
+namespace rondure {
+
+inline constexpr double kFalseVerdict = 0.05, kFalseOval = 0.04;
+inline constexpr double kRoundEnough = 0.0025;
+
+struct Verdict {
+  std::string form;  // round | oval | lobed | irregular | undecided
+  int upr = 0;       // lobed: the order; oval: 2; else 0
+};
+
+// `ovality` absent: too short an arc or too few points.
+Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& harmonics, bool sigma_known);
+
+}  // namespace rondure
