@@ -65,8 +65,11 @@ Nearest nearest_on_circle(const PlanarTerm& term, const Eigen::Matrix2d& inverse
     return d.dot(inverse * d);
   };
   double best_f = std::atan2(term.mean.y(), term.mean.x()), best = distance2(best_f);
+  // Nearly round metric: the start is the answer's neighbourhood. Else several minima are possible.
   constexpr int kStarts = 12;
-  for (int i = 0; i < kStarts; ++i)
+  const double trace = inverse.trace();
+  const bool nearly_round = trace * trace < 4.5 * inverse.determinant();
+  for (int i = 0; i < kStarts && !nearly_round; ++i)
     if (const double f = 2 * kPi * i / kStarts, d = distance2(f); d < best) best = d, best_f = f;
   for (int step = 0; step < 12; ++step) {
     const Eigen::Vector2d e(r * std::cos(best_f), r * std::sin(best_f)), tangent(-e.y(), e.x());
@@ -112,7 +115,7 @@ Interval amplitude_interval(std::span<const PlanarTerm> terms, double level) {
   // Root between a point inside and one outside the interval, by the Illinois rule.
   const auto edge = [&](double inside_at, double inside_value, double outside_at, double outside_value) {
     double a = inside_at, fa = inside_value, b = outside_at, fb = outside_value;
-    for (int i = 0; i < 60 && std::abs(b - a) > 1e-4 * spread; ++i) {
+    for (int i = 0; i < 60 && std::abs(b - a) > 1e-3 * spread; ++i) {
       const double x = i % 8 == 7 ? (a + b) / 2 : (a * fb - b * fa) / (fb - fa);
       const double fx = excess(x);
       if (fx >= 0) {

@@ -53,8 +53,8 @@ std::vector<FormRows> correlated_alternatives(const FormRows& rows, std::span<co
   struct Node {
     double phi, mass;
   };
-  constexpr Node kNodes[] = {{0, .40},  {.3, .02},  {.5, .02},   {.65, .03}, {.77, .04}, {.85, .05},
-                             {.9, .06}, {.93, .08}, {.955, .09}, {.97, .10}, {.985, .11}};
+  constexpr Node kNodes[] = {{0, .30},  {.3, .03},  {.5, .03},   {.65, .04}, {.77, .05}, {.85, .06},
+                             {.9, .07}, {.93, .09}, {.955, .10}, {.97, .11}, {.985, .12}};
   std::vector<FormRows> out;
   for (const Node& node : kNodes) out.push_back(prewhitened(rows, gaps, node.phi, node.mass));
   return out;

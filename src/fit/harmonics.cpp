@@ -1,6 +1,7 @@
 #include "rondure/fit/harmonics.hpp"
 
 #include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 

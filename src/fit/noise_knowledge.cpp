@@ -29,7 +29,9 @@ NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<cons
     lo = rms / 30, hi = 3 * rms;
   }
   const double floor_mm = 1e-14 * radius_mm;  // readings without any error
-  noise.range = {std::max(lo, floor_mm) / radius_mm, std::max(hi, floor_mm) / radius_mm};
+  const bool known = lo == hi && (options.sigma_mm || own > 0);
+  lo = std::max(lo, floor_mm);
+  noise.range = {lo / radius_mm, (known ? lo : std::max(hi, 30 * floor_mm)) / radius_mm};
   return noise;
 }
 

@@ -104,13 +104,24 @@ Result<void> combine(Feature& feature, std::vector<CombinedReading> readings) {
   feature.combination = readings;
   feature.p_readings_agree = chi2_upper_p(chi2, static_cast<double>(readings.size()) - 1);
   if (*feature.p_readings_agree < 0.05) {
-    const auto [least, most] = std::minmax_element(readings.begin(), readings.end(), [](const auto& a, const auto& b) {
-      return a.radius_mm < b.radius_mm;
-    });
-    feature.warnings.push_back(
-        {"readings-contradict", "the readings contradict each other: " + least->source + " gives R " +
-                                    mm_and_inch(least->radius_mm, 3) + ", " + most->source + " gives R " +
-                                    mm_and_inch(most->radius_mm, 3) + "; look for a slip before using the size"});
+    // The one that lies furthest from what all the others give.
+    const CombinedReading* odd = nullptr;
+    double others_radius = 0, furthest = 0;
+    for (const CombinedReading& r : readings) {
+      double rest = 0, rest_curvature = 0;
+      for (const CombinedReading& o : readings)
+        if (&o != &r) rest += o.weight, rest_curvature += o.weight / o.radius_mm;
+      if (!(rest > 0)) continue;
+      rest_curvature /= rest;
+      const double u2 = std::pow(r.u_radius_mm / (r.radius_mm * r.radius_mm), 2) + 1 / (sum * rest);
+      const double distance2 = std::pow(1 / r.radius_mm - rest_curvature, 2) / u2;
+      if (distance2 > furthest) furthest = distance2, odd = &r, others_radius = 1 / rest_curvature;
+    }
+    if (odd)
+      feature.warnings.push_back({"readings-contradict", "the readings contradict each other: " + odd->source + " gives R " +
+                                                             mm_and_inch(odd->radius_mm, 3) + ", the rest R " +
+                                                             mm_and_inch(others_radius, 3) +
+                                                             "; look for a slip before using the size"});
   }
   return {};
 }

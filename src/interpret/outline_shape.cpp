@@ -2,8 +2,12 @@
 #include <cmath>
 
 #include "outline_parts.hpp"
+#include "rondure/fit/arc_seen.hpp"
+#include "rondure/fit/distributions.hpp"
 #include "rondure/fit/gaussian_filter.hpp"
 #include "rondure/fit/harmonics.hpp"
+#include "rondure/fit/reference_circles.hpp"
+#include "rondure/fit/sizes.hpp"
 #include "rondure/fit/verdict.hpp"
 
 namespace rondure {
@@ -31,6 +35,33 @@ std::vector<FilteredRoundness> filtered_roundness(const OutlineData& data) {
   return out;
 }
 
+// Spread that n readings of a perfectly round part show about their least-squares circle: the range of n normal
+// deviates (Blom's scores, from memory) less what the fit takes up. Within 3 % of simulation from 12 points on.
+double noise_floor_mm(double sigma_mm, double n) {
+  return sigma_mm * std::sqrt(1 - 3 / n) * 2 * normal_quantile((n - 0.375) / (n + 0.25));
+}
+
+void add_reference_circles(Feature& feature, const OutlineData& data, double sigma_mm) {
+  RoundnessResult r;
+  const Circle& least_squares = data.circle.circle;
+  r.lsci = {radial_spread(data.used, least_squares.center), least_squares.diameter_mm(), least_squares.center};
+  if (const auto zone = minimum_zone(data.used); zone && zone->proven)
+    r.mzci = {zone->zone_mm, 2 * zone->mean_radius_mm(), zone->center};
+  if (const auto c = minimum_circumscribed(data.used))
+    r.mcci = {radial_spread(data.used, c->circle.center), c->circle.diameter_mm(), c->circle.center};
+  if (const auto c = maximum_inscribed(data.used))
+    r.mici = {radial_spread(data.used, c->circle.center), c->circle.diameter_mm(), c->circle.center};
+  if (sigma_mm > 0 && data.used.size() >= 12) r.noise_floor_mm = noise_floor_mm(sigma_mm, static_cast<double>(data.used.size()));
+  feature.roundness = r;
+}
+
+void add_sizes(Feature& feature, const OutlineData& data) {
+  const auto sizes = outline_sizes(data.used);
+  if (!sizes) return;
+  feature.sizes = {sizes->gg_mm,     sizes->gn_mm,     sizes->gx_mm,     sizes->cc_mm,
+                   sizes->ca_mm,     sizes->lp_max_mm, sizes->lp_min_mm, sizes->lp_range_mm};
+}
+
 // What these readings cannot show, in the user's words.
 void warn_of_unseen_lobes(Feature& feature, const HarmonicAnalysis& analysis, int points) {
   constexpr int kEnough = 5;  // three- and five-lobed parts are the common ones
@@ -50,10 +81,11 @@ void add_shape(Feature& feature, const OutlineData& data, const std::optional<Ov
   const HarmonicAnalysis analysis = analyse_harmonics(data.used, data.sigma_mm, data.circle.circle, how);
   for (const HarmonicEstimate& h : analysis.harmonics)
     feature.harmonics.push_back({h.upr, h.amplitude_mm, deg(h.phase_rad), h.u_amplitude_mm});
-  const auto filtered = filtered_roundness(data);
-  if (!filtered.empty()) {
-    if (!feature.roundness) feature.roundness.emplace();
-    feature.roundness->filtered = filtered;
+  // Reference circles and sizes are of a closed outline.
+  if (arc_seen(data.used, data.circle.circle.center).full_circle() && data.used.size() >= 4) {
+    add_reference_circles(feature, data, ovality ? ovality->sigma_mm : 0);
+    add_sizes(feature, data);
+    feature.roundness->filtered = filtered_roundness(data);
   }
   const bool known = how.sigma_mm || (!data.sigma_mm.empty() && how.sigma_guess_mm <= 0);
   const Verdict verdict = judge(ovality, analysis, known);

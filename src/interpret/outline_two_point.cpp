@@ -1,4 +1,5 @@
 // Calliper and micrometer diameters of one part, without coordinates.
+#include <Eigen/LU>
 #include <cmath>
 
 #include "outline_parts.hpp"

@@ -100,6 +100,11 @@ Json roundness_to_json(const RoundnessResult& r) {
     j[key] = std::move(one);
   }
   put(j, "noise_floor_mm", r.noise_floor_mm);
+  if (!r.filtered.empty()) {
+    Json list = Json::array();
+    for (const FilteredRoundness& f : r.filtered) list.push_back({{"cutoff_upr", f.cutoff_upr}, {"RONt_mm", f.ront_mm}});
+    j["filtered"] = std::move(list);
+  }
   return j;
 }
 
@@ -110,6 +115,9 @@ RoundnessResult roundness_from_json(const Object& o) {
       r.*member = ReferenceCircleResult{one->needed_number("RONt_mm"), one->number("diameter_mm").value_or(0),
                                         one->point("center_mm").value_or(PartPoint{})};
   r.noise_floor_mm = o.number("noise_floor_mm");
+  o.each("filtered", [&](const Object& f) {
+    r.filtered.push_back({f.integer("cutoff_upr").value_or(0), f.needed_number("RONt_mm")});
+  });
   return r;
 }
 
@@ -191,6 +199,18 @@ Json budget_to_json(const std::vector<BudgetLine>& budget) {
   return list;
 }
 
+Json combination_to_json(const std::vector<CombinedReading>& readings) {
+  Json list = Json::array();
+  for (const CombinedReading& r : readings) {
+    Json j{{"source", r.source}};
+    put(j, "radius_mm", r.radius_mm);
+    put(j, "u_radius_mm", r.u_radius_mm);
+    put(j, "weight", r.weight);
+    list.push_back(std::move(j));
+  }
+  return list;
+}
+
 // One array of three columns would be shorter; objects stay readable and can grow.
 Json profile_to_json(const std::vector<ProfilePoint>& profile) {
   Json list = Json::array();
@@ -240,7 +260,10 @@ Json feature_to_json(const Feature& f) {
   put(j, "harmonics", harmonics_to_json(f.harmonics));
   put(j, "excluded", excluded_to_json(f.excluded));
   put(j, "budget", budget_to_json(f.budget));
+  if (!f.combination.empty()) put(j, "combination", combination_to_json(f.combination));
+  put(j, "p_readings_agree", f.p_readings_agree);
   put(j, "verdict", f.verdict);
+  if (f.verdict_upr) j["verdict_upr"] = *f.verdict_upr;
   put(j, "warnings", warnings_to_json(f.warnings));
   if (f.pixel_from_part && std::ranges::all_of(*f.pixel_from_part, [](double v) { return std::isfinite(v); }))
     j["pixel_from_part"] = *f.pixel_from_part;
@@ -263,7 +286,13 @@ Feature feature_from_json(const Object& o) {
   o.each("budget", [&](const Object& b) {
     f.budget.push_back({b.text("source"), b.number("u_mm").value_or(0)});
   });
+  o.each("combination", [&](const Object& r) {
+    f.combination.push_back({r.text("source"), r.number("radius_mm").value_or(0), r.number("u_radius_mm").value_or(0),
+                             r.number("weight").value_or(0)});
+  });
+  f.p_readings_agree = o.number("p_readings_agree");
   f.verdict = o.text("verdict");
+  f.verdict_upr = o.integer("verdict_upr");
   f.warnings = warnings_from_json(o);
   f.pixel_from_part = affine_from_json(o, "pixel_from_part");
   o.each("profile", [&](const Object& p) {

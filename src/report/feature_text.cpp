@@ -115,14 +115,31 @@ std::string harmonics_row(const std::vector<HarmonicResult>& harmonics) {
   return text.empty() ? "" : row("harmonics", text);
 }
 
-std::string budget_rows(std::vector<BudgetLine> budget) {
+// `share`: 1 for a diameter, 0.5 where the radius is shown.
+std::string budget_rows(std::vector<BudgetLine> budget, double share) {
   std::stable_sort(budget.begin(), budget.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::string text;
   for (const auto& line : budget) {
     if (!(line.u_mm > 0)) continue;
-    text += row(text.empty() ? "u is made of" : "", fmt::format("{:.4f} mm  {}", line.u_mm, line.source));
+    text += row(text.empty() ? "u is made of" : "", fmt::format("{:.4f} mm  {}", share * line.u_mm, line.source));
   }
   return text;
+}
+
+// Which kind of reading carries the weight.
+std::string combination_rows(const Feature& f) {
+  std::string text;
+  for (const auto& r : f.combination)
+    text += row(text.empty() ? "combined" : "", fmt::format("{:3.0f} %  R {:.3f} mm ({:.4f} in) +- {:.3f} mm  {}", 100 * r.weight,
+                                                            r.radius_mm, r.radius_mm / kMmPerInch, r.u_radius_mm, r.source));
+  if (f.p_readings_agree)
+    text += row("", fmt::format("readings that agree differ as much in {}", chance(*f.p_readings_agree)));
+  return text;
+}
+
+std::string verdict_text(const Feature& f) {
+  if (f.verdict == "lobed" && f.verdict_upr) return fmt::format("lobed, {} a turn", *f.verdict_upr);
+  return f.verdict;
 }
 
 }  // namespace
@@ -137,12 +154,15 @@ std::string feature_text(const Feature& f) {
   if (f.ellipse) text += ovality_rows(f);
   if (f.roundness) text += roundness_row(*f.roundness);
   text += harmonics_row(f.harmonics);
-  if (!f.verdict.empty()) text += row("shape", f.verdict);
+  if (!f.verdict.empty()) text += row("shape", verdict_text(f));
   text += excluded_rows(f.excluded);
-  if (f.points.count > 0)
-    text += row("points", fmt::format("{} of {} used, {:.0f} deg of the outline seen", f.points.used, f.points.count,
-                                      f.points.coverage_deg));
-  text += budget_rows(f.budget);
+  if (f.points.count > 0) {
+    std::string points = fmt::format("{} of {} used", f.points.used, f.points.count);
+    if (f.points.coverage_deg > 0) points += fmt::format(", {:.0f} deg of the outline seen", f.points.coverage_deg);
+    text += row("points", points);
+  }
+  text += combination_rows(f);
+  text += budget_rows(f.budget, shows_arc(f) || f.kind == "arc" ? 0.5 : 1);
   for (const auto& w : f.warnings) text += row("note", w.text);
   return text;
 }
