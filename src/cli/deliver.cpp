@@ -1,4 +1,6 @@
+#include <algorithm>
 #include <ctime>
+#include <filesystem>
 #include <iostream>
 #include <set>
 
@@ -39,11 +41,17 @@ void name_features(std::vector<Feature>& features, const CommonOptions& options)
   }
 }
 
-// When and from what: the time, and the digest of the file that was measured.
+void complete_digest(const std::string& file, std::string& sha256) {
+  std::error_code failed;
+  if (!sha256.empty() || !std::filesystem::is_regular_file(file, failed)) return;
+  if (const auto bytes = read_file(file)) sha256 = sha256_hex(*bytes);
+}
+
+// When and from what: the time, and the digests of the files that were measured and calibrated with.
 void complete_source(FeatureSource& source) {
   if (source.time.empty()) source.time = now_utc();
-  if (!source.sha256.empty() || source.file.empty() || source.file == "-") return;
-  if (const auto bytes = read_file(source.file)) source.sha256 = sha256_hex(*bytes);
+  complete_digest(source.file, source.sha256);
+  complete_digest(source.calibration, source.calibration_sha256);
 }
 
 // A name that nobody chose must not replace the feature of another source.

@@ -12,6 +12,7 @@ constexpr auto kCommands = {
     rondure::cli::add_fit,
     rondure::cli::add_original,
     rondure::cli::add_plan,
+    rondure::cli::add_compare,
     rondure::cli::add_report,
     rondure::cli::add_verify,
     rondure::cli::add_handbook,  // hidden; keeps the last place

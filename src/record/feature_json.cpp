@@ -12,11 +12,13 @@ Json source_to_json(const FeatureSource& source) {
   put(j, "sha256", source.sha256);
   put(j, "calibration", source.calibration);
   put(j, "time", source.time);
+  put(j, "calibration_sha256", source.calibration_sha256);
   return j;
 }
 
 FeatureSource source_from_json(const Object& o) {
-  return {o.text("type"), o.text("file"), o.text("sha256"), o.text("calibration"), o.text("time")};
+  return {o.text("type"),        o.text("file"), o.text("sha256"),
+          o.text("calibration"), o.text("time"), o.text("calibration_sha256")};
 }
 
 Json points_to_json(const PointsSummary& points) {

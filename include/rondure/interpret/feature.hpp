@@ -17,6 +17,7 @@ struct FeatureSource {
   std::string sha256;       // of the file's bytes, hex; empty = not from a file
   std::string calibration;  // file or description; empty = none
   std::string time;         // ISO 8601, UTC
+  std::string calibration_sha256 = {};  // of the calibration file; equal ones share their errors
 };
 
 struct PointsSummary {

@@ -1,0 +1,159 @@
+// rondure compare A.json B.json
+#include <algorithm>
+#include <iostream>
+#include <memory>
+
+#include "command.hpp"
+#include "rondure/interpret/compare.hpp"
+#include "rondure/record/comparison_json.hpp"
+#include "rondure/record/part_record.hpp"
+#include "rondure/record/planned_sizes.hpp"
+#include "rondure/report/comparison_text.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct CompareArguments {
+  std::string a, b, tolerance, against = "plan", turn, json, unit = "mm";
+  bool quiet = false;
+};
+
+constexpr std::size_t kInputLimitBytes = 32u << 20;
+
+Error in_file(const Error& error, const std::string& file) {
+  return {error.code, "'" + file + "', " + error.detail};
+}
+
+// The second file: a part record, or the check sheet of the plan in the first.
+struct Second {
+  PartRecord record;
+  std::map<std::string, PlannedLimits> sheet_limits;
+};
+
+bool looks_like_record(const std::string& text) {
+  const auto first = text.find_first_not_of(" \t\r\n");
+  return first == std::string::npos || text[first] == '{' || text[first] == '[';
+}
+
+Result<Second> read_second(const std::string& file, const PlannedSizes& plan) {
+  const auto text = read_file(file, kInputLimitBytes);
+  if (!text) return text.error();
+  if (looks_like_record(*text)) {
+    auto record = parse_part_record(*text);
+    if (!record) return in_file(record.error(), file);
+    return Second{*std::move(record), {}};
+  }
+  auto sheet = parse_filled_sheet(*text, plan.u_mm);
+  if (!sheet) return in_file(sheet.error(), file);
+  Second second;
+  second.record.features = std::move(sheet->features);
+  second.sheet_limits = std::move(sheet->limits);
+  return second;
+}
+
+std::string label(const std::string& file, const PartRecord& record) {
+  std::string latest;
+  for (const Feature& f : record.features) latest = std::max(latest, f.source.time);
+  return file + (latest.empty() ? "" : ", measured " + latest.substr(0, 10));
+}
+
+Result<void> read_options(const CompareArguments& arguments, CompareOptions& options) {
+  if (!arguments.tolerance.empty()) {
+    const auto mm =
+        parse_length_mm(arguments.tolerance, parse_unit(arguments.unit).value_or(LengthUnit::kMm));
+    if (!mm) return mm.error();
+    if (*mm <= 0)
+      return Error{ErrorCode::kBadArgument, "--tolerance is " + arguments.tolerance + ", needed more than 0"};
+    options.tolerance_mm = *mm;
+  }
+  if (arguments.turn == "auto") {
+    options.find_turn = true;
+  } else if (!arguments.turn.empty()) {
+    std::string text = arguments.turn;
+    if (text.ends_with("deg")) text.resize(text.size() - 3);
+    const auto angle_deg = parse_number(text);
+    if (!angle_deg || std::abs(*angle_deg) > 360)
+      return Error{ErrorCode::kBadArgument,
+                   "found --turn '" + arguments.turn + "', needed auto or an angle such as 90deg"};
+    options.turn_rad = rad(*angle_deg);
+  }
+  return {};
+}
+
+// The plan stands in A when B is the copy; a copy's record may carry it as well.
+Result<PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
+  auto plan = planned_sizes(record);
+  if (!plan) return in_file(plan.error(), file);
+  return plan;
+}
+
+int compare(const CompareArguments& arguments) {
+  CompareOptions options;
+  if (const auto read = read_options(arguments, options); !read) return report_error(read.error());
+  const auto a = load_part_record(arguments.a);
+  if (!a) return report_error(a.error());
+  auto plan = plan_of(*a, arguments.a);
+  if (!plan) return report_error(plan.error());
+  const auto b = read_second(arguments.b, *plan);
+  if (!b) return report_error(b.error());
+  if (arguments.against == "plan") {
+    if (plan->limits.empty()) plan = plan_of(b->record, arguments.b);
+    if (!plan) return report_error(plan.error());
+    options.planned = plan->limits;
+    for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
+  }
+  const auto comparison = compare_features(a->features, b->record.features, options);
+  if (!comparison) return report_error(comparison.error(), arguments.a + ", " + arguments.b);
+
+  const std::string json = comparison_json(*comparison, arguments.a, arguments.b);
+  if (arguments.json == "-")
+    std::cout << json;
+  else if (!arguments.json.empty())
+    if (const auto written = write_file_atomically(arguments.json, json); !written)
+      return report_error(written.error());
+  if (!arguments.quiet && arguments.json != "-")
+    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record));
+  return finish_output();
+}
+
+}  // namespace
+
+void add_compare(CLI::App& program, Action& action) {
+  auto arguments = std::make_shared<CompareArguments>();
+  CLI::App& command = *program.add_subcommand(
+      "compare",
+      "the same part at two dates, before and after, or the copy against the original and its plan");
+  command
+      .add_option("A", arguments->a, "part record: the earlier one, the original, or the one with the plan")
+      ->required()
+      ->type_name("A.json");
+  command
+      .add_option("B", arguments->b,
+                  "part record: the later one or the copy; or the filled-in check sheet (CSV)")
+      ->required()
+      ->type_name("B.json");
+  command
+      .add_option(
+          "--tolerance", arguments->tolerance,
+          "difference that is allowed, either way; gives within, outside or cannot tell (ISO 14253-1)")
+      ->type_name("LENGTH");
+  command
+      .add_option("--against", arguments->against,
+                  "plan: B's sizes in the limits of the plan, where there is one; other: ignore plans")
+      ->capture_default_str()
+      ->check(CLI::IsMember({"plan", "other"}));
+  command
+      .add_option("--turn", arguments->turn,
+                  "B lay turned counter-clockwise by this; auto: found from the shapes")
+      ->type_name("ANGLE|auto");
+  command.add_option("--unit", arguments->unit, "unit of bare numbers: mm, in or thou")
+      ->capture_default_str()
+      ->check(CLI::IsMember({"mm", "in", "thou", "um"}));
+  command.add_option("--json", arguments->json, "write the comparison as JSON; - = standard output")
+      ->type_name("FILE");
+  command.add_flag("--quiet", arguments->quiet, "no text on standard output");
+  command.footer("Example: rondure compare roller-before.json roller-after.json --tolerance 0.02mm");
+  command.callback([arguments, &action] { action = [arguments] { return compare(*arguments); }; });
+}
+
+}  // namespace rondure::cli

@@ -1,0 +1,121 @@
+#include <algorithm>
+
+#include "rondure/core/length.hpp"
+#include "rondure/record/planned_sizes.hpp"
+
+namespace rondure {
+namespace {
+
+std::string trimmed(const std::string& text) {
+  const auto first = text.find_first_not_of(" \t\r");
+  return first == std::string::npos ? "" : text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
+}
+
+// Fields of one line; "..." keeps commas, "" inside is a quotation mark (RFC 4180).
+std::vector<std::string> fields_of(const std::string& line, char separator) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const char c = line[i];
+    if (c == '"') {
+      if (quoted && i + 1 < line.size() && line[i + 1] == '"')
+        fields.back() += line[++i];
+      else
+        quoted = !quoted;
+    } else if (c == separator && !quoted) {
+      fields.emplace_back();
+    } else {
+      fields.back() += c;
+    }
+  }
+  for (std::string& field : fields) field = trimmed(field);
+  return fields;
+}
+
+struct Columns {
+  char separator = ',';
+  std::map<std::string, std::size_t> at;
+  std::string operator()(const std::vector<std::string>& fields, const char* column) const {
+    const auto found = at.find(column);
+    return found == at.end() || found->second >= fields.size() ? "" : fields[found->second];
+  }
+};
+
+Error bad_line(int line, const std::string& what) {
+  return {ErrorCode::kBadLine, "line " + std::to_string(line) + ": " + what};
+}
+
+Result<Columns> header(const std::string& line, int number) {
+  Columns columns;
+  columns.separator = std::ranges::count(line, ';') > std::ranges::count(line, ',') ? ';' : ',';
+  const auto names = fields_of(line, columns.separator);
+  for (std::size_t i = 0; i < names.size(); ++i) columns.at[names[i]] = i;
+  for (const char* needed : {"name", "measured", "unit"})
+    if (!columns.at.contains(needed))
+      return bad_line(number, std::string("no column '") + needed +
+                                  "', needed a part record or a check sheet with its "
+                                  "header line");
+  return columns;
+}
+
+Result<void> read_row(const std::vector<std::string>& fields, const Columns& column, int number,
+                      const std::map<std::string, double>& usual_u_mm, FilledSheet& sheet) {
+  if (column(fields, "measured").empty()) return {};
+  const auto unit = parse_unit(column(fields, "unit"));
+  if (!unit) return bad_line(number, unit.error().detail);
+  Feature f;
+  f.name = column(fields, "name");
+  f.kind = column(fields, "kind");
+  const double factor = f.kind == "arc" ? 2 : 1;  // arcs are given by their radius
+  std::optional<Error> wrong;
+  const auto length = [&](const char* name) -> std::optional<double> {
+    const std::string text = column(fields, name);
+    if (text.empty()) return std::nullopt;
+    const auto mm = parse_length_mm(text, *unit);
+    if (mm) return *mm * factor;
+    wrong = bad_line(number, std::string(name) + ": " + mm.error().message());
+    return std::nullopt;
+  };
+  const auto measured = length("measured"), u = length("u"), target = length("target");
+  const PlannedLimits planned{target.value_or(0), {length("lower"), length("upper")}};
+  if (wrong) return *wrong;
+  if (u && *u < 0) return bad_line(number, "u is negative, needed a standard uncertainty");
+  f.circle = CircleResult{};
+  f.circle->diameter_mm = *measured;
+  f.circle->u_diameter_mm = u;
+  if (const auto usual = usual_u_mm.find(f.name); !u && usual != usual_u_mm.end())
+    f.circle->u_diameter_mm = usual->second;
+  if (target) sheet.limits[f.name] = planned;
+  sheet.features.push_back(std::move(f));
+  return {};
+}
+
+}  // namespace
+
+Result<FilledSheet> parse_filled_sheet(const std::string& csv,
+                                       const std::map<std::string, double>& usual_u_mm) {
+  FilledSheet sheet;
+  std::optional<Columns> columns;
+  int number = 0;
+  for (std::size_t at = 0; at < csv.size();) {
+    const std::size_t end = std::min(csv.find('\n', at), csv.size());
+    const std::string line = trimmed(csv.substr(at, end - at));
+    at = end + 1;
+    ++number;
+    if (line.empty() || line[0] == '#') continue;
+    if (!columns) {
+      auto read = header(line, number);
+      if (!read) return read.error();
+      columns = *std::move(read);
+    } else if (const auto row =
+                   read_row(fields_of(line, columns->separator), *columns, number, usual_u_mm, sheet);
+               !row) {
+      return row.error();
+    }
+  }
+  if (sheet.features.empty())
+    return Error{ErrorCode::kNoAnswer, "found no measured value in the check sheet"};
+  return sheet;
+}
+
+}  // namespace rondure

@@ -1,0 +1,56 @@
+// The documented schema (src/record/part_record.schema.json) against what is really written, by Debian's
+// python3-jsonschema (JSON Schema draft 2020-12).
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "cli/process.hpp"
+#include "full_record.hpp"
+
+using Json = nlohmann::json;
+
+namespace {
+
+Run check(const std::vector<std::string>& files, bool strict) {
+  std::vector<std::string> arguments{RONDURE_SOURCE "/tests/record/check_schema.py"};
+  if (strict) arguments.push_back("--strict");
+  arguments.push_back(RONDURE_SOURCE "/src/record/part_record.schema.json");
+  arguments.insert(arguments.end(), files.begin(), files.end());
+  RunOptions options;
+  options.program = "/usr/bin/python3";
+  return rondure_run(arguments, options);
+}
+
+}  // namespace
+
+TEST_CASE("schema: describes every key that is written", "[record][schema]") {
+  const Folder folder;
+  rondure::PartRecord small;
+  small.features = {{}};
+  small.features[0].name = "crown";
+  const Run run =
+      check({folder.write("full.json", to_json(full_record())), folder.write("small.json", to_json(small)),
+             folder.write("empty.json", to_json(rondure::PartRecord{}))},
+            true);
+  INFO(run.out << run.err);
+  CHECK(run.exit_code == 0);
+}
+
+TEST_CASE("schema: refuses what a record must not hold", "[record][schema]") {
+  const Folder folder;
+  const Json good = Json::parse(to_json(full_record()));
+  const auto refused = [&](const char* pointer, const Json& value) {
+    Json bad = good;
+    bad[Json::json_pointer(pointer)] = value;
+    INFO(pointer);
+    const Run run = check({folder.write("bad.json", bad.dump())}, false);
+    CHECK(run.exit_code == 1);
+    CHECK(run.err.empty());
+  };
+  refused("/format", "other");
+  refused("/version", 0);
+  refused("/features/0/circle/u_diameter_mm", -0.001);
+  refused("/features/0/circle/diameter_mm", nullptr);
+  refused("/features/0/ellipse/p_round", 1.5);
+  refused("/features/0/verdict", "roundish");
+  refused("/features/0/harmonics/0/phase_deg", 360);
+}
