@@ -4,7 +4,7 @@
 #include <sys/stat.h>
 
 #include <chrono>
-#include <functional>
+#include <cstdio>
 
 #include "file_handle.hpp"
 #include "rondure/record/part_record.hpp"
@@ -60,27 +60,84 @@ void sync_folder(const fs::path& folder) {
   if (handle.is_open()) static_cast<void>(::fsync(handle.get()));  // some file systems know no such thing
 }
 
-Result<void> replace_file(const fs::path& file, const std::string& bytes, const struct stat* old) {
-  FileHandle out;
-  fs::path temporary;
-  for (int attempt = 0; attempt < 100 && !out.is_open(); ++attempt) {
-    temporary = temporary_name(file, attempt);
-    out = FileHandle(::open(temporary.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
-    if (!out.is_open() && errno != EEXIST)
+// A complete copy of the new file beside the old one, on disk; removed unless it is put in place.
+struct Temporary {
+  fs::path path;
+  FileHandle lock;  // says that its writer is alive
+  Temporary() = default;
+  Temporary(Temporary&&) = default;
+  ~Temporary() {
+    if (!path.empty()) ::unlink(path.c_str());
+  }
+};
+
+Result<Temporary> write_temporary(const fs::path& file, const std::string& bytes, const struct stat* model) {
+  Temporary temporary;
+  for (int attempt = 0; attempt < 100 && !temporary.lock.is_open(); ++attempt) {
+    const fs::path name = temporary_name(file, attempt);
+    temporary.lock = FileHandle(::open(name.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666));
+    if (temporary.lock.is_open())
+      temporary.path = name;
+    else if (errno != EEXIST)
       return unwritable(file, "folder '" + folder_of(file).string() + "': " + system_words());
   }
-  if (!out.is_open()) return unwritable(file, "no temporary file beside it");
-  static_cast<void>(::flock(out.get(), LOCK_EX | LOCK_NB));  // says that its writer is alive
-  if (old) take_over_permissions(out.get(), *old);
-  const auto failed = [&](const Error& error) {
-    ::unlink(temporary.c_str());
-    return error;
-  };
-  if (const auto written = write_all(out.get(), bytes, file); !written) return failed(written.error());
-  if (::fsync(out.get()) != 0 && errno != EINVAL) return failed(unwritable(file, system_words()));
-  if (::rename(temporary.c_str(), file.c_str()) != 0) return failed(unwritable(file, system_words()));
+  if (!temporary.lock.is_open()) return unwritable(file, "no temporary file beside it");
+  static_cast<void>(::flock(temporary.lock.get(), LOCK_EX | LOCK_NB));
+  if (model) take_over_permissions(temporary.lock.get(), *model);
+  if (const auto written = write_all(temporary.lock.get(), bytes, file); !written) return written.error();
+  if (::fsync(temporary.lock.get()) != 0 && errno != EINVAL) return unwritable(file, system_words());
+  return temporary;
+}
+
+Result<void> replace_file(const fs::path& file, const std::string& bytes, const struct stat* model) {
+  auto temporary = write_temporary(file, bytes, model);
+  if (!temporary) return temporary.error();
+  if (::rename(temporary->path.c_str(), file.c_str()) != 0) return unwritable(file, system_words());
+  temporary->path.clear();
   sync_folder(folder_of(file));
   return {};
+}
+
+bool holds(const fs::path& file, const std::string& bytes) {
+  const auto found = read_file(file, bytes.size());
+  return found && *found == bytes;
+}
+
+// Swaps the new file with what stands there at that instant, and looks at what came out: another program's
+// version goes back.
+Result<bool> swap_in(const fs::path& file, Temporary& temporary, const std::string& bytes,
+                     const std::string& old) {
+  const auto swap = [&] {
+    return ::renameat2(AT_FDCWD, temporary.path.c_str(), AT_FDCWD, file.c_str(), RENAME_EXCHANGE) == 0;
+  };
+  if (swap()) {
+    if (holds(temporary.path, old)) return true;
+    if (!swap()) return unwritable(file, system_words());
+    if (!holds(temporary.path, bytes)) {  // replaced once more in between: the latest stays
+      ::rename(temporary.path.c_str(), file.c_str());
+      temporary.path.clear();
+    }
+    return false;
+  }
+  if (errno == ENOENT) return false;
+  if (errno != EINVAL && errno != ENOSYS && errno != ENOTSUP) return unwritable(file, system_words());
+  // a file system that cannot swap: look, then replace
+  if (!holds(file, old)) return false;
+  if (::rename(temporary.path.c_str(), file.c_str()) != 0) return unwritable(file, system_words());
+  temporary.path.clear();
+  return true;
+}
+
+// Puts a file where there is none yet.
+Result<bool> put_new(const fs::path& file, Temporary& temporary) {
+  if (::renameat2(AT_FDCWD, temporary.path.c_str(), AT_FDCWD, file.c_str(), RENAME_NOREPLACE) != 0) {
+    if (errno == EEXIST) return false;
+    if (errno != EINVAL && errno != ENOSYS && errno != ENOTSUP) return unwritable(file, system_words());
+    if (::access(file.c_str(), F_OK) == 0) return false;
+    if (::rename(temporary.path.c_str(), file.c_str()) != 0) return unwritable(file, system_words());
+  }
+  temporary.path.clear();
+  return true;
 }
 
 }  // namespace
@@ -107,6 +164,18 @@ void remove_stale_temporaries(const fs::path& file) {
     const FileHandle left(::open(at->path().c_str(), O_RDONLY | O_NOFOLLOW | O_CLOEXEC));
     if (left.is_open() && ::flock(left.get(), LOCK_EX | LOCK_NB) == 0) ::unlink(at->path().c_str());
   }
+}
+
+Result<bool> replace_if_unchanged(const fs::path& file, const std::string& bytes, const std::string* old) {
+  struct stat model {};
+  const bool exists = ::stat(file.c_str(), &model) == 0;
+  if (exists != (old != nullptr)) return false;
+  if (exists && ::access(file.c_str(), W_OK) != 0) return unwritable(file, system_words());
+  auto temporary = write_temporary(file, bytes, exists ? &model : nullptr);
+  if (!temporary) return temporary.error();
+  const auto done = exists ? swap_in(file, *temporary, bytes, *old) : put_new(file, *temporary);
+  if (done && *done) sync_folder(folder_of(file));
+  return done;
 }
 
 }  // namespace record

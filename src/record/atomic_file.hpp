@@ -16,4 +16,10 @@ void remove_stale_temporaries(const std::filesystem::path& file);
 Result<void> write_file_like(const std::filesystem::path& file, const std::string& bytes,
                              const std::filesystem::path& model);
 
+// Replaces the file in one step, and only while it still holds `old` (null: while there is none); false when
+// it does not, also when another program replaces it at the very instant. The permissions stay. Errors:
+// kFileUnwritable.
+Result<bool> replace_if_unchanged(const std::filesystem::path& file, const std::string& bytes,
+                                  const std::string* old);
+
 }  // namespace rondure::record

@@ -43,11 +43,7 @@ Result<bool> replace_generation(const fs::path& file, const OnDisk& old, const s
     if (const auto kept = write_file_like(generation_before(file), old.bytes, file); !kept)
       return kept.error();
   }
-  const auto now = look(file);
-  if (!now) return now.error();
-  if (now->exists != old.exists || now->bytes != old.bytes) return false;
-  if (const auto written = write_file_atomically(file, bytes); !written) return written.error();
-  return true;
+  return replace_if_unchanged(file, bytes, old.exists ? &old.bytes : nullptr);
 }
 
 Error changed_meanwhile(const fs::path& file) {

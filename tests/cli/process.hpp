@@ -13,6 +13,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -43,7 +44,9 @@ inline Run rondure_run(const std::vector<std::string>& arguments, const RunOptio
   int in[2], out[2], err[2];
   if (pipe2(in, O_CLOEXEC) || pipe2(out, O_CLOEXEC) || pipe2(err, O_CLOEXEC))
     throw std::runtime_error("pipe");
-  std::vector<char*> argv{const_cast<char*>(options.program.c_str())};
+  const std::string program =
+      std::filesystem::absolute(options.program).string();  // also from another folder
+  std::vector<char*> argv{const_cast<char*>(program.c_str())};
   for (const std::string& argument : arguments) argv.push_back(const_cast<char*>(argument.c_str()));
   argv.push_back(nullptr);
   const pid_t child = fork();
@@ -83,10 +86,9 @@ inline Run rondure_run(const std::vector<std::string>& arguments, const RunOptio
                          {err_open ? err[0] : -1, POLLIN, 0},
                          {in_open ? in[1] : -1, POLLOUT, 0}};
     const double left_s = end_s - seconds();
-    const int wait_ms = killed        ? -1
-                        : left_s <= 0 ? 0
-                                      : static_cast<int>(left_s * 1000) + (left_s * 1000 > 20 ? 1 : 0);
-    poll(watched, 3, wait_ms);
+    const double wait_s = std::max(0.0, left_s);
+    const timespec wait{static_cast<time_t>(wait_s), static_cast<long>((wait_s - std::floor(wait_s)) * 1e9)};
+    ppoll(watched, 3, killed ? nullptr : &wait, nullptr);
     if (!killed && seconds() >= end_s) kill(child, SIGKILL), killed = true;
     if (watched[0].revents) out_open = take(out[0], run.out);
     if (watched[1].revents) err_open = take(err[0], run.err);
