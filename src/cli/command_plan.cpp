@@ -1,6 +1,7 @@
 // rondure plan: from the record to what to make.
 #include <fmt/format.h>
 
+#include <filesystem>
 #include <iostream>
 
 #include "command.hpp"
@@ -16,9 +17,10 @@ struct PlanCommand {
   std::vector<std::string> fits, interferences, choices;
   std::string shaft, tools, belt, speed, frequency, speed_error, speed_variation, run_out_old, belt_stiffness,
       rest_inertia;
-  std::string surface, width, arc_width, radius, steps, clearance, rake, copy;
+  std::string surface, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
   std::string drawing, outline, check_sheet, json, unit = "mm";
-  bool save = false, quiet = false;
+  std::string save;  // file; empty with saves = PART.json itself
+  bool saves = false, quiet = false;
 };
 
 // "NAME=VALUE" or "VALUE".
@@ -180,6 +182,8 @@ Result<plan::PlanOptions> read_options(const PlanCommand& c) {
   read.length("--arc-width", c.arc_width, o.arc_width_mm);
   read.angle("--clearance", c.clearance, o.clearance_deg);
   read.angle("--rake", c.rake, o.rake_deg);
+  if (c.form_tool == "section") o.ground_as = plan::FormToolCase::kSection;
+  if (c.form_tool == "projection") o.ground_as = plan::FormToolCase::kProjection;
   if (read.error()) return *read.error();
   if (!c.outline.empty() && !c.outline.ends_with(".dxf") && !c.outline.ends_with(".DXF") &&
       !c.outline.ends_with(".svg"))
@@ -202,9 +206,14 @@ Result<plan::PlanOptions> read_options(const PlanCommand& c) {
   return o;
 }
 
-Result<void> save_plan(const PlanCommand& c, const plan::ReplacementPlan& p) {
-  return update_part_record(c.record, [&](PartRecord& record) -> Result<void> {
-    record.replacement_json = plan::plan_json(p);
+// Into PART.json, or as a record of its own (the same part with this plan) into another file.
+Result<void> save_plan(const PlanCommand& c, const PartRecord& record, const plan::ReplacementPlan& p) {
+  std::error_code none;
+  const bool own =
+      c.save.empty() || c.save == c.record || std::filesystem::equivalent(c.save, c.record, none);
+  return update_part_record(own ? c.record : c.save, [&](PartRecord& on_disk) -> Result<void> {
+    if (!own && on_disk.features.empty()) on_disk = record;
+    on_disk.replacement_json = plan::plan_json(p);
     return {};
   });
 }
@@ -234,7 +243,7 @@ Result<void> write_files(const PlanCommand& c, PartRecord record, const plan::Re
     record.replacement_json = plan::plan_json(p);
     if (const auto ok = write_file_atomically(c.json, to_json(record)); !ok) return ok;
   }
-  return c.save ? save_plan(c, p) : Result<void>{};
+  return c.saves ? save_plan(c, record, p) : Result<void>{};
 }
 
 int run(const PlanCommand& c) {
@@ -256,13 +265,13 @@ int run(const PlanCommand& c) {
     std::cout << to_json(*record);
   } else if (!c.quiet) {
     std::cout << plan::plan_text(*made);
-    if (c.save) std::cout << "\nsaved in " << c.record << '\n';
+    if (c.saves) std::cout << "\nsaved in " << (c.save.empty() ? c.record : c.save) << '\n';
   }
   return finish_output();
 }
 
 void add_make_options(CLI::App& app, PlanCommand& c) {
-  app.add_option("PART.json", c.record, "part record")->required()->type_name("");
+  app.add_option("PART.json", c.record, "part record")->type_name("");
   app.add_option("--choose", c.choices,
                  "size to make instead of the most likely original, e.g. outside=12.5mm; repeat for more")
       ->type_name("NAME=SIZE");
@@ -320,6 +329,11 @@ void add_use_options(CLI::App& app, PlanCommand& c) {
       ->type_name("SIZE");
   app.add_option("--arc-width", c.arc_width, "width of the arc, when not the running surface's")
       ->type_name("SIZE");
+  app.add_option("--form-tool", c.form_tool,
+                 "choose the tool that grinds a form tool: section (round along the flank) or projection "
+                 "(true arc in its face)")
+      ->type_name("CASE")
+      ->check(CLI::IsMember({"section", "projection"}));
   app.add_option("--clearance", c.clearance, "clearance angle of a form tool, degrees (default 8)")
       ->type_name("DEG");
   app.add_option("--rake", c.rake, "top rake of a form tool, degrees (default 0)")->type_name("DEG");
@@ -334,7 +348,9 @@ void add_output_options(CLI::App& app, PlanCommand& c) {
       ->type_name("FILE.csv");
   app.add_option("--json", c.json, "writes the part record with the plan (JSON); - = standard output")
       ->type_name("FILE");
-  app.add_flag("--save", c.save, "keeps the plan in PART.json");
+  app.add_option("--save", c.save, "keeps the plan in PART.json, or in the record named here")
+      ->type_name("[PART.json]")
+      ->expected(0, 1);
   app.add_option("--unit", c.unit, "unit of bare numbers and of the check sheet: mm, in or thou")
       ->type_name("UNIT")
       ->capture_default_str()
@@ -357,7 +373,16 @@ void add_plan(CLI::App& program, Action& action) {
       "Example:\n  rondure plan roller.json --shaft 3.000mm+-0.002mm --fit bore=H7/s6 --material-new brass\n"
       "      --tools tools.csv --belt 0.13mm --speed 150mm/s --check-sheet check.csv --drawing roller.svg "
       "--save");
-  app.callback([c, &action] { action = [c] { return run(*c); }; });
+  app.callback([c, &action, &app] {
+    c->saves = app.count("--save") > 0;
+    if (c->record.empty() && !c->save.empty())
+      std::swap(c->record, c->save);  // "--save PART.json", said once
+    action = [c] {
+      return c->record.empty()
+                 ? report_usage("plan: which part? needed a PART.json (see 'rondure plan --help')")
+                 : run(*c);
+    };
+  });
 }
 
 }  // namespace rondure::cli

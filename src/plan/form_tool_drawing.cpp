@@ -10,7 +10,7 @@
 namespace rondure::plan {
 namespace {
 
-constexpr double kHeight = 58;
+constexpr double kHeight = 60;
 
 At along(At from, double dx, double dy, double length) {
   return {from.x + dx * length, from.y + dy * length};
@@ -31,9 +31,11 @@ void side_view(SvgSheet& sheet, const FormTool& t, At apex) {
   const At top = along(apex, std::cos(gamma), std::sin(gamma), 24),
            heel = along(apex, std::sin(alpha), std::cos(alpha), 23);
   sheet.closed({apex, top, {top.x, heel.y}, heel});
+  sheet.text({apex.x - work + 2, apex.y - 3}, "work", 2.4);
+  sheet.text({top.x - 2, top.y + 4}, "tool", 2.4, "end");
   sheet.line(apex, {apex.x, apex.y + 27});  // upright
   sheet.line(heel, along(apex, std::sin(alpha), std::cos(alpha), 27.5));
-  sheet.text({apex.x - 1.5, apex.y + 28}, fmt::format("clearance {:g}\u00b0", t.clearance_deg), 2.4, "end");
+  sheet.text({apex.x - 1.5, apex.y + 24}, fmt::format("clearance {:g}\u00b0", t.clearance_deg), 2.4, "end");
   if (t.rake_deg != 0) {
     sheet.line(apex, {apex.x + 30, apex.y});
     sheet.text({top.x + 2, top.y}, fmt::format("rake {:g}\u00b0", t.rake_deg), 2.4);
@@ -57,6 +59,12 @@ void face_view(SvgSheet& sheet, const FormTool& t, bool hollow, At middle) {
       fmt::format("M{0:.3f} {1:.3f}A{2:.3f} {2:.3f} 0 0 {3} {0:.3f} {4:.3f}L{5:.3f} {4:.3f}L{5:.3f} {1:.3f}Z",
                   top.x, top.y, radius, hollow ? 1 : 0, bottom.y, middle.x + 24));
   sheet.line({middle.x - 8, middle.y}, {middle.x + 28, middle.y}, SvgSheet::Line::kCentre);
+  const double y = -0.5 * half, to_centre = std::sqrt(radius * radius - half * half);
+  const double bulge = std::sqrt(radius * radius - y * y) - to_centre;
+  const At edge{middle.x + (hollow ? bulge : -bulge), middle.y + y}, out{middle.x - 9, middle.y - half - 1};
+  sheet.line(edge, out);
+  sheet.arrow_head(edge, out);
+  sheet.text({out.x - 1, out.y + 1}, fmt::format("R{:.3f}", t.ground_radius_mm), 2.4, "end");
 }
 
 }  // namespace
@@ -73,9 +81,9 @@ double draw_form_tools(SvgSheet& sheet, const ReplacementPlan& plan, double top)
     sheet.text({x, top + 8.5},
                section ? "side view; radius gauged square to the flank" : "seen square to the top face", 2.4);
     if (section)
-      side_view(sheet, t, {x + 34, top + 24});
+      side_view(sheet, t, {x + 34, top + 23});
     else
-      face_view(sheet, t, plan.crown.has_value(), {x + 20, top + 30});
+      face_view(sheet, t, plan.crown.has_value(), {x + 28, top + 30});
     sheet.text({x, top + kHeight - 6},
                fmt::format("to cut R{:.3f} grind {}", t.wanted_radius_mm, radius_text(t.ground_radius_mm)),
                2.8);

@@ -48,11 +48,11 @@ void plan_checks(ReplacementPlan& plan) {
     }
     sheet.push_back(line(s.name, s.kind, s.target_mm, s.lower_mm, s.upper_mm, when_to_measure(s)));
     if (s.roundness_mm)
-      sheet.push_back(
-          line(s.name + " roundness", "roundness", {}, {}, s.roundness_mm, "on the mandrel or on the shaft"));
+      sheet.push_back(line(s.name + " roundness", "roundness", 0.0, {}, s.roundness_mm,
+                           "on the mandrel or on the shaft"));
     if (s.run_out_mm)
       sheet.push_back(
-          line(s.name + " run-out", "run-out", {}, {}, s.run_out_mm, "on the shaft, when pressed on"));
+          line(s.name + " run-out", "run-out", 0.0, {}, s.run_out_mm, "on the shaft, when pressed on"));
   }
   for (const CheckLine& c : sheet)
     if (c.upper_mm && c.zone_over_U > 0 && c.zone_over_U < 4 * (1 - 1e-9))

@@ -13,12 +13,15 @@ struct Arc {
   Estimate radius_mm;
 };
 
-// Width over which an arc is cut: stated, else the running surface's.
+// Width over which an arc is cut: stated, else the running surface's, else the chord that was measured.
 double arc_width_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   if (in.options.arc_width_mm) return *in.options.arc_width_mm;
   const PlannedSize* running = plan.running();
-  const PlannedSize* width = running ? width_of(plan, running->name) : nullptr;
-  return width ? width->target_mm : 0;
+  if (const PlannedSize* width = running ? width_of(plan, running->name) : nullptr) return width->target_mm;
+  for (const Feature& f : in.record.features)
+    if (f.kind == "arc" && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
+      return f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2);
+  return 0;
 }
 
 std::vector<Arc> wanted_arcs(const PlanInputs& in, const ReplacementPlan& plan) {
@@ -55,7 +58,15 @@ Result<void> plan_tools(const PlanInputs& in, ReplacementPlan& plan) {
       continue;
     }
     if (!in.options.shelf.empty()) {
-      auto ranking = rank_tools({arc.name, arc.radius_mm, width}, in.options.shelf);
+      WantedRadius wanted{arc.name, arc.radius_mm, width};
+      if (in.options.ground_as) {
+        const auto tool = correct_form_tool(*in.options.ground_as, arc.radius_mm.value, width,
+                                            in.options.clearance_deg, in.options.rake_deg);
+        if (!tool) return tool.error();
+        wanted.name += ", as ground on the form tool";
+        wanted.radius_mm = {tool->ground_radius_mm, arc.radius_mm.u / tool->depth_factor};
+      }
+      auto ranking = rank_tools(wanted, in.options.shelf);
       if (!ranking) return ranking.error();
       plan.tools.push_back(std::move(*ranking));
     }

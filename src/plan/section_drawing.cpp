@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <utility>
 
 #include "form_tool_drawing.hpp"
 #include "rondure/core/length.hpp"
@@ -54,6 +55,10 @@ public:
     scale_ = scale_for(length_mm_, largest_mm_);
     left_ = 78 - length_mm_ * scale_.factor / 2;
     axis_ = kTop + largest_mm_ * scale_.factor / 2;
+    // the bore's limits stand above its arrows, and the crown's radius above them
+    constexpr double kBoreText = 34, kCrownText = 25;
+    const double text_top = axis_ - profile_.front().bore_mm / 2 * scale_.factor - kBoreText;
+    if (text_top < kCrownText) axis_ += kCrownText - text_top;
   }
 
   std::string draw() {
@@ -144,8 +149,10 @@ private:
       if (s.end_outside_mm) list.push_back({&s, *s.end_outside_mm, z + s.length_mm});
       z += s.length_mm;
     }
-    std::stable_sort(list.begin(), list.end(),
-                     [](const Outside& a, const Outside& b) { return a.diameter_mm < b.diameter_mm; });
+    std::stable_sort(list.begin(), list.end(), [](const Outside& a, const Outside& b) {
+      return std::pair(a.diameter_mm, -a.z_mm) <
+             std::pair(b.diameter_mm, -b.z_mm);  // of equal ones the rightmost first
+    });
     double x = left_ + length_mm_ * scale_.factor + 12;
     std::set<long> drawn;
     for (const Outside& o : list) {
@@ -160,32 +167,47 @@ private:
   }
 
   void lengths() {
-    const PlannedSize *running = plan_.running(), *width = nullptr;
-    for (const PlannedSize& s : plan_.sizes)
-      if (s.kind == "width" && !width) width = &s;
-    double z = 0, y = axis_ + largest_mm_ / 2 * scale_.factor + 10;
-    const double first = y;
+    struct Length {
+      At a, b;
+      std::string mm, inch;
+      bool fits;
+    };
+    std::vector<Length> list;
+    double z = 0;
     for (const ProfileStep& s : profile_) {
-      const PlannedSize* size =
-          width && running && s.name == running->name && std::fabs(width->target_mm - s.length_mm) < 1e-9
-              ? width
-              : nullptr;
+      const PlannedSize* size = width_of_step(s);
       const At a = place(z, -radius_at(z)), b = place(z + s.length_mm, -radius_at(z + s.length_mm));
-      if (width_known_)
-        sheet_.horizontal_dimension(y, a, b, mm_limits(size, s.length_mm, ""),
-                                    inch_limits(size, s.length_mm));
-      else
-        sheet_.horizontal_dimension(y, a, b, "width ?", "");
+      Length one{a, b, mm_limits(size, s.length_mm, ""), inch_limits(size, s.length_mm), false};
+      if (!width_known_) one.mm = "width ?", one.inch.clear();
+      one.fits = SvgSheet::fits_between(b.x - a.x, one.mm, one.inch);
+      list.push_back(one);
       z += s.length_mm;
-      y += kDimensionStep;
     }
+    // a chain on one line where the text fits; narrow steps within get lines of their own
+    double y = axis_ + largest_mm_ / 2 * scale_.factor + 10;
+    const double first = y;
+    double next = y + kDimensionStep;
+    for (std::size_t i = 0; i < list.size(); ++i) {
+      const Length& l = list[i];
+      const bool at_end = i == 0 || i + 1 == list.size();
+      const double row = l.fits || at_end ? y : std::exchange(next, next + kDimensionStep);
+      sheet_.horizontal_dimension(row, l.a, l.b, l.mm, l.inch, i == 0 && list.size() > 1);
+    }
+    y = next;
     if (profile_.size() > 1) {
-      sheet_.horizontal_dimension(
-          y, place(0, -profile_.front().outside_mm / 2), place(length_mm_, -radius_at(length_mm_)),
-          fmt::format("({:.3f})", length_mm_), fmt::format("({:.4f})", length_mm_ / kMmPerInch));
+      sheet_.horizontal_dimension(y, place(0, -radius_at(0)), place(length_mm_, -radius_at(length_mm_)),
+                                  fmt::format("({:.3f})", length_mm_),
+                                  fmt::format("({:.4f})", length_mm_ / kMmPerInch));
       y += kDimensionStep;
     }
     bottom_ = y - first;
+  }
+
+  // The planned width that a step of the profile has; null where it is as listed.
+  const PlannedSize* width_of_step(const ProfileStep& step) const {
+    for (const PlannedSize& s : plan_.sizes)
+      if (s.kind == "width" && std::fabs(s.target_mm - step.length_mm) < 1e-9) return &s;
+    return nullptr;
   }
 
   // Where the running surface lies: start and length.
@@ -246,7 +268,7 @@ private:
     const auto note = [&](const std::string& text) {
       if (!text.empty()) sheet_.text({6, line}, text, 2.4), line += 4;
     };
-    note("Limits of size in mm, (inches); inch limits rounded inward. Break sharp edges about 0.1 mm.");
+    note("Limits in mm; in inches (in brackets) rounded inward. Break sharp edges 0.1 mm.");
     if (plan_.fit)
       note(fmt::format("Bore for {}: shaft {:.4f} \u00b1 {:.4f} mm{}.", plan_.fit->text,
                        plan_.fit->shaft_mm.value, plan_.fit->shaft_mm.u,
@@ -257,7 +279,7 @@ private:
             "{}: {}.", s.name,
             s.basis == "measured" ? "as measured today, original not inferred" : "original not decided"));
     line = y + kFootHeight - 3;
-    note("Safety rules of the place and licensed practice come first.");
+    note("Local safety rules and licensed practice come first.");
     sheet_.text({split + 3, y + 6.5}, plan_.part.empty() ? "Replacement part" : plan_.part, 3.6, "start",
                 true, true);
     sheet_.text({split + 3, y + 12.5}, plan_.material_new, 2.8);

@@ -88,7 +88,7 @@ void SvgSheet::text(At at, std::string_view words, double size, std::string_view
                     bool bold) {
   // a white rim keeps figures legible where a line passes under them
   const std::string turn = upright ? "" : fmt::format(" transform=\"rotate(-90 {:.3f} {:.3f})\"", at.x, at.y);
-  body_ += fmt::format(
+  labels_ += fmt::format(
       "<text x=\"{:.3f}\" y=\"{:.3f}\" font-size=\"{:g}\" text-anchor=\"{}\"{}{} stroke=\"#fff\" "
       "stroke-width=\"0.9\" "
       "paint-order=\"stroke\" stroke-linejoin=\"round\" fill=\"#000\">{}</text>\n",
@@ -134,17 +134,24 @@ void SvgSheet::vertical_dimension(double x, At a, At b, const std::string& first
   if (!second.empty()) text({x + 3.0, middle}, second, 2.2, "middle", false);
 }
 
-void SvgSheet::horizontal_dimension(double y, At a, At b, const std::string& first,
-                                    const std::string& second) {
+bool SvgSheet::fits_between(double distance, const std::string& first, const std::string& second) {
+  return std::max({text_width(first, 2.8), text_width(second, 2.2), 3 * kArrow}) < distance;
+}
+
+void SvgSheet::horizontal_dimension(double y, At a, At b, const std::string& first, const std::string& second,
+                                    bool beside_left) {
   const double left = std::min(a.x, b.x), right = std::max(a.x, b.x);
   for (const At& p : {a, b}) line({p.x, p.y + 0.75}, {p.x, y + 1.5});
-  const bool inside = right - left > 3 * kArrow;
+  const bool inside = fits_between(right - left, first, second);
   line({inside ? left : left - 2 * kArrow, y}, {inside ? right : right + 2 * kArrow, y});
   arrow_head({left, y}, {inside ? right : left - 1, y});
   arrow_head({right, y}, {inside ? left : right + 1, y});
-  const double middle = (left + right) / 2;
-  text({middle, y - 1.0}, first, 2.8, "middle");
-  if (!second.empty()) text({middle, y + 3.0}, second, 2.2, "middle");
+  const double at = inside        ? (left + right) / 2
+                    : beside_left ? left - 2 * kArrow - 1
+                                  : right + 2 * kArrow + 1;
+  const char* anchor = inside ? "middle" : beside_left ? "end" : "start";
+  text({at, y - (inside ? 1.0 : 0.2)}, first, 2.8, anchor);
+  if (!second.empty()) text({at, y + (inside ? 3.0 : 2.8)}, second, 2.2, anchor);
 }
 
 double SvgSheet::frame_boxes(At at, const std::vector<std::string>& cells) {
@@ -192,7 +199,7 @@ std::string SvgSheet::document(double width, double height, std::string_view tit
       "role=\"img\" font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\" stroke=\"#000\" "
       "stroke-linecap=\"round\" fill=\"none\">\n<title>{2}</title>\n<desc>{3}</desc>\n"
       "<rect width=\"{0:g}\" height=\"{1:g}\" fill=\"#fff\" stroke=\"none\"/>\n{4}</svg>\n",
-      width, height, xml_text(title), xml_text(description), body_);
+      width, height, xml_text(title), xml_text(description), body_ + labels_);
 }
 
 }  // namespace rondure::plan

@@ -28,8 +28,12 @@ public:
   // Dimension between two points on a vertical line at `x`, extension lines from the points; text reads from
   // the right, in the middle, or above the upper arrow where it is longer than the dimension.
   void vertical_dimension(double x, At a, At b, const std::string& first, const std::string& second);
-  // Dimension on a horizontal line at `y` below the points.
-  void horizontal_dimension(double y, At a, At b, const std::string& first, const std::string& second);
+  // Dimension on a horizontal line at `y` below the points; where the text does not fit between, it stands
+  // beside, to the left or right.
+  void horizontal_dimension(double y, At a, At b, const std::string& first, const std::string& second,
+                            bool beside_left = false);
+  // Would the text fit between two arrows so far apart?
+  static bool fits_between(double distance, const std::string& first, const std::string& second);
 
   // ISO 1101 frames; the point is the left middle. Returns the width.
   double roundness_frame(At at, const std::string& value);
@@ -37,14 +41,13 @@ public:
   // Datum triangle with its base on the extension line at `foot`, the letter in a box below.
   void datum(At foot, const std::string& letter);
 
-  const std::string& body() const { return body_; }
   // The whole document; title and description for those who cannot see it.
   std::string document(double width, double height, std::string_view title,
                        std::string_view description) const;
 
 private:
   double frame_boxes(At at, const std::vector<std::string>& cells);
-  std::string body_;
+  std::string body_, labels_;  // labels are drawn last, over the lines
 };
 
 std::string xml_text(std::string_view text);

@@ -155,6 +155,35 @@ TEST_CASE("rondure plan: records and shelves that cannot be used end with one li
   }
 }
 
+TEST_CASE("rondure plan: --save alone, with the record's name, or with another's", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  CHECK(rondure_run({"plan", part, "--quiet", "--save", part}).exit_code == 0);
+  CHECK(Json::parse(folder.read("roller.json")).contains("replacement"));
+  folder.write("roller.json", kRoller);
+  CHECK(rondure_run({"plan", "--quiet", "--save", part}).exit_code == 0);
+  CHECK(Json::parse(folder.read("roller.json")).contains("replacement"));
+  folder.write("roller.json", kRoller);
+  CHECK(rondure_run({"plan", part, "--quiet", "--save", folder.path("planned.json")}).exit_code == 0);
+  CHECK(folder.read("roller.json") == kRoller);
+  const Json planned = Json::parse(folder.read("planned.json"));
+  CHECK(planned.contains("replacement"));
+  CHECK(planned.at("features").size() == 4);
+  CHECK(rondure_run({"plan"}).exit_code == 2);
+}
+
+TEST_CASE("rondure plan: drawing and outline are written, or refused with one line", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const Run run = rondure_run({"plan", part, "--quiet", "--drawing", folder.path("roller.svg"), "--outline",
+                               folder.path("roller.dxf")});
+  CHECK(run.exit_code == 0);
+  CHECK(folder.read("roller.svg").starts_with("<svg"));
+  CHECK(folder.read("roller.dxf").ends_with("EOF\n"));
+  CHECK(rondure_run({"plan", part, "--outline", folder.path("roller.png")}).exit_code == 2);
+  CHECK_FALSE(folder.has("roller.png"));
+}
+
 TEST_CASE("rondure plan: help shows an example", "[cli][plan]") {
   const Run run = rondure_run({"plan", "--help"});
   CHECK(run.exit_code == 0);

@@ -175,6 +175,21 @@ TEST_CASE("plan: steps along the axis take the planned sizes of their names", "[
     CHECK(parse_steps(bad).error().code == ErrorCode::kBadLine);
 }
 
+TEST_CASE("plan: the shelf is searched for the radius on the work, or for the one to grind", "[plan][tool]") {
+  PlanOptions o;
+  o.shelf = {{"13", "wheel", 13, 0}, {"13.13", "wheel", 13.13, 0}};
+  CHECK(planned(o).tools.at(0).choices.at(0).tool == "13");
+  CHECK(planned(o).tools.at(0).wanted.width_mm == 6);
+  o.ground_as = FormToolCase::kSection;  // clearance 8 degrees: 13/cos 8 = 13.128
+  CHECK(planned(o).tools.at(0).choices.at(0).tool == "13.13");
+  PartRecord r = demo_roller();
+  r.features.erase(r.features.begin() + 3);  // no width: the chord that was measured
+  r.features.back().points.coverage_deg = 27;
+  CHECK(planned(o, r).tools.at(0).wanted.width_mm == Approx(25.883 * std::sin(rad(13.5))));
+  r.features.back().points.coverage_deg = 0;
+  CHECK(warns(planned(o, r).warnings, "arc-width-unknown"));
+}
+
 TEST_CASE("plan: without an original the part of today is copied and the plan says so", "[plan]") {
   PartRecord r = demo_roller();
   r.original.reset();

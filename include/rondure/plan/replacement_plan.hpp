@@ -56,6 +56,8 @@ struct PlanOptions {
   std::optional<double> arc_width_mm;        // of an arc, for the tools; default the running surface's width
   std::optional<Estimate> wanted_radius_mm;  // an arc that is not in the record
   Profile steps;  // along the axis; outside 0 = the planned size of that name, bore < 0 = the planned bore
+  std::optional<FormToolCase>
+      ground_as;  // tools are ranked for the radius to grind; else for the radius on the work
   double clearance_deg = 8, rake_deg = 0;  // of the form tool
 };
 
