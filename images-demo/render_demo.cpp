@@ -68,11 +68,14 @@ Scene roller() {
   return scene;
 }
 
-// A light idler would hardly show on the board's own paper: it lies on a round dark card.
+// A light idler would hardly show on the board's own paper: it lies on a dark card.
 Scene idler() {
   Scene scene = camera_and_board({27, -12}, 195, 4, 120, -3);
   const Eigen::Vector2d at(58, -12);
-  Layer card = disc("", at, 22, 0, grey(0.04));
+  Layer card;
+  card.kind = Layer::Kind::kCard;
+  card.center = {47.5, -26}, card.end = {69, 3};
+  card.level = grey(0.04);
   Layer outside = disc("outside", at, shrunk(kIdlerDrawn), 0, {0.62, 0.60, 0.52});
   outside.profile.lobes = {{2, 0.004, 70}};
   outside.profile.bumps = {{205, 1.1, -0.25}};  // chipped

@@ -59,7 +59,7 @@ double Profile::at(double direction_rad, double* slope_mm_per_rad) const {
   return r;
 }
 
-double ToneCurve::value(double light) const {
+double CameraCurve::value(double light) const {
   const double l = std::min(std::max(light, 0.0), 1.0);
   const double srgb = l <= 0.0031308 ? 12.92 * l : 1.055 * std::pow(l, 1 / 2.4) - 0.055;  // IEC 61966-2-1
   switch (kind) {

@@ -91,8 +91,21 @@ double solid_share(const Layer& layer, const Eigen::Vector2d& p, const Eigen::Ma
   return half_plane_share(-(f + bend) / norm, g.x() / norm, g.y() / norm);
 }
 
+double card_share(const Layer& layer, const Eigen::Vector2d& p, const Eigen::Matrix2d& j) {
+  double share = 1;
+  for (int axis = 0; axis < 2; ++axis) {
+    const Eigen::Vector2d g = j.row(axis).transpose();
+    const double norm = g.norm(), lo = std::min(layer.center[axis], layer.end[axis]),
+                 hi = std::max(layer.center[axis], layer.end[axis]);
+    share *= half_plane_share((p[axis] - lo) / norm, g.x() / norm, g.y() / norm) *
+             half_plane_share((hi - p[axis]) / norm, g.x() / norm, g.y() / norm);
+  }
+  return share;
+}
+
 double layer_share(const Layer& layer, const Tracer& tracer, const Eigen::Vector2d& ground,
                    const Eigen::Matrix2d& j) {
+  if (layer.kind == Layer::Kind::kCard) return card_share(layer, ground, j);
   const Eigen::Vector2d low = layer.z_low_mm == 0 ? ground : tracer.at_height(ground, layer.z_low_mm);
   const Eigen::Vector2d high = layer.z_high_mm == 0 ? ground : tracer.at_height(ground, layer.z_high_mm);
   const double shrink_low = tracer.shrink(layer.z_low_mm), shrink_high = tracer.shrink(layer.z_high_mm);
@@ -284,6 +297,14 @@ private:
         return true;
     }
     for (const Layer& layer : scene_.layers) {
+      if (layer.kind == Layer::Kind::kCard) {
+        const Eigen::Array2d lo = layer.center.cwiseMin(layer.end), hi = layer.center.cwiseMax(layer.end);
+        const Eigen::Array2d p = middle;
+        if ((p > lo - reach).all() && (p < hi + reach).all() &&
+            !((p > lo + reach).all() && (p < hi - reach).all()))
+          return true;
+        continue;
+      }
       double room = reach;
       for (const Lobe& lobe : layer.profile.lobes) room += std::abs(lobe.amplitude_mm);
       for (const Bump& bump : layer.profile.bumps) room += std::abs(bump.height_mm);

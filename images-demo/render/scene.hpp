@@ -67,6 +67,7 @@ struct Layer {
     kSolid,  // an upright body: covers every ray that touches it between z_low and z_high
     kHole,   // shows the ground to the rays that pass it freely from z_low to z_high
     kSpot,   // dust, fibre, a hand: everything within radius of the line from `center` to `end`, at z_high
+    kCard,   // a rectangle on the board with the corners `center` and `end`
   } kind = Kind::kSolid;
   std::string name;  // goes into the truth; empty = not a feature
   Eigen::Vector2d center{0, 0}, end{0, 0};
@@ -101,7 +102,7 @@ struct Sensor {
   std::uint64_t seed = 1;
 };
 
-struct ToneCurve {
+struct CameraCurve {
   enum class Kind { kLinear, kSrgb, kGamma, kSCurve, kShoulder } kind = Kind::kSrgb;
   double parameter = 0;              // kGamma: exponent (2.2); kSCurve: strength on top of sRGB
   double sharpening = 0;             // share of an unsharp mask (sigma 1 px) added after the curve
@@ -116,7 +117,7 @@ struct Scene {
   Light light;
   Optics optics;
   Sensor sensor;
-  ToneCurve tone;
+  CameraCurve tone;
   int channels = 1;  // 1 grey, 3 colour
   int bits = 8;      // 8 or 16
 };

@@ -105,7 +105,7 @@ TEST_CASE("renderer: noise has the stated size and the seed repeats it", "[photo
   Scene scene = disc_scene(20, 0.8);
   scene.ground = grey(0.5);
   scene.layers.clear();
-  scene.tone.kind = render::ToneCurve::Kind::kLinear;
+  scene.tone.kind = CameraCurve::Kind::kLinear;
   scene.bits = 16;
   scene.sensor.full_well_e = 1000;
   const Image a = take_picture(scene), b = take_picture(scene);
