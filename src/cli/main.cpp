@@ -8,6 +8,7 @@ namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
     rondure::cli::add_calibrate,
+    rondure::cli::add_measure,
     rondure::cli::add_record,
     rondure::cli::add_fit,
     rondure::cli::add_original,

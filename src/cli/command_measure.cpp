@@ -1,0 +1,274 @@
+#include <fmt/format.h>
+
+#include <atomic>
+#include <filesystem>
+#include <iostream>
+#include <memory>
+#include <thread>
+
+#include "command.hpp"
+#include "measure_photo.hpp"
+#include "rondure/photo/board_plane.hpp"
+#include "rondure/photo/calibration.hpp"
+#include "rondure/photo/scale.hpp"
+#include "rondure/record/part_record.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct MeasureOptions {
+  CommonOptions common;
+  std::vector<std::string> photos;
+  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv, channel;
+  bool linear = false;
+};
+
+// What the command line says, read once for all photographs.
+struct Prepared {
+  std::optional<Calibration> calibration;
+  std::optional<BoardSize> board;
+  BoardPlaneOptions board_options;
+  std::optional<Estimate> scale_px_per_mm;
+  Estimate height_mm;
+  EdgeOptions edges;
+  OutlineOptions outline;
+  PictureChannel channel = PictureChannel::kLuma;
+};
+
+Error bad(const std::string& option, const std::string& what) { return {ErrorCode::kBadArgument, option + ": " + what}; }
+
+Result<PixelPoint> parse_pixel(const std::string& text) {
+  const std::size_t comma = text.find_first_of(",;");
+  if (comma != std::string::npos) {
+    const auto x = parse_number(text.substr(0, comma)), y = parse_number(text.substr(comma + 1));
+    if (x && y) return PixelPoint{*x, *y};
+  }
+  return bad("--near", "found '" + text + "', needed a place in the picture such as 1320,640 (px)");
+}
+
+Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
+  if (!given.scale.empty()) {
+    if (!given.calibration.empty() || !given.board.empty())
+      return bad("--scale", "stands alone: a calibration or a board gives the scale already");
+    const auto scale = parse_scale_px_per_mm(given.scale);
+    if (!scale) return scale.error();
+    out.scale_px_per_mm = *scale;
+    return {};
+  }
+  if (given.calibration.empty() && given.board.empty())
+    return bad("measure", "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, or --scale 40.12px/mm");
+  if (!given.calibration.empty()) {
+    auto calibration = load_calibration(given.calibration);
+    if (!calibration) return Error{calibration.error().code, given.calibration + ": " + calibration.error().detail};
+    out.calibration = std::move(*calibration);
+  }
+  if (given.board.empty()) {
+    if (!given.square.empty()) return bad("--square", "needs --board too, such as --board 9x6");
+    if (!out.calibration->plane)
+      return bad("--calibration", given.calibration + " holds a camera; needed besides: the board in the picture, --board 9x6 --square 5mm");
+    return {};
+  }
+  if (given.square.empty()) return bad("--board", "needs the size of its squares, such as --square 5mm");
+  const auto square = parse_length_mm(given.square, bare_unit(given.common));
+  if (!square) return Error{square.error().code, "--square: " + square.error().detail};
+  const auto board = parse_board_size(given.board, *square);
+  if (!board) return board.error();
+  out.board = *board;
+  const auto u_board = parse_ratio(given.board_uncertainty);
+  if (!u_board || !(*u_board >= 0) || *u_board > 0.2)
+    return bad("--board-uncertainty", "found " + given.board_uncertainty + ", needed 0% to 20%");
+  out.board_options.u_board_ratio = *u_board;
+  out.board_options.linear_light = given.linear;
+  return {};
+}
+
+Result<Prepared> prepare(const MeasureOptions& given) {
+  Prepared out;
+  if (const auto ok = read_calibration(given, out); !ok) return ok.error();
+  const LengthUnit unit = bare_unit(given.common);
+  if (!given.height.empty()) {
+    const auto height = parse_length_with_u_mm(given.height, unit);
+    if (!height) return Error{height.error().code, "--height: " + height.error().detail};
+    out.height_mm = *height;
+  }
+  if (!given.near.empty()) {
+    const auto near = parse_pixel(given.near);
+    if (!near) return near.error();
+    out.edges.near = *near;
+  }
+  out.edges.linear_light = given.linear;
+  if (given.channel == "red") out.channel = PictureChannel::kRed;
+  if (given.channel == "green") out.channel = PictureChannel::kGreen;
+  if (given.channel == "blue") out.channel = PictureChannel::kBlue;
+  if (given.form == "none") {
+    out.outline.form.kind = FormAssumption::Kind::kNone;
+  } else if (!given.form.empty()) {
+    const auto form = parse_length_mm(given.form, unit);
+    if (!form || !(*form > 0)) return bad("--form", "found '" + given.form + "', needed a length above 0, or none");
+    out.outline.form = {FormAssumption::Kind::kStated, *form};
+  }
+  return out;
+}
+
+Result<MeasuringPlane> plane_of(const Picture& picture, const Prepared& given) {
+  Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
+    if (given.scale_px_per_mm)
+      return plane_of_scale(picture.width_px, picture.height_px, given.scale_px_per_mm->value, given.scale_px_per_mm->u);
+    if (!given.board) return plane_for(*given.calibration, picture);
+    std::optional<CameraCalibration> camera;
+    if (given.calibration && given.calibration->camera) camera = given.calibration->camera;
+    return plane_from_board(picture, *given.board, camera, given.board_options);
+  }();
+  if (!plane || (given.height_mm.value == 0 && given.height_mm.u == 0)) return plane;
+  return at_height(*plane, given.height_mm.value, given.height_mm.u);
+}
+
+struct Photo {
+  std::optional<Error> error;
+  PhotoMeasurement measured;
+  std::string overlay;  // where it was written
+};
+
+std::string overlay_path(const MeasureOptions& given, const std::string& photo) {
+  if (given.photos.size() == 1) return given.overlay;
+  const std::filesystem::path wanted(given.overlay);
+  return (wanted.parent_path() / (wanted.stem().string() + "-" + std::filesystem::path(photo).stem().string() + ".png")).string();
+}
+
+Photo measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared) {
+  Photo out;
+  const auto picture = load_picture(file, prepared.channel);
+  if (!picture) return out.error = picture.error(), out;
+  const auto plane = plane_of(*picture, prepared);
+  if (!plane) return out.error = plane.error(), out;
+  auto measured = measure_photo(*picture, *plane, prepared.edges, prepared.outline);
+  if (!measured) return out.error = measured.error(), out;
+  out.measured = std::move(*measured);
+  for (Feature& feature : out.measured.features) {
+    feature.source.file = file;
+    feature.source.calibration = given.calibration.empty() ? plane->description : given.calibration;
+  }
+  if (!given.overlay.empty()) {
+    const auto bytes = overlay_png(*picture, out.measured.outlines);
+    out.overlay = overlay_path(given, file);
+    const auto written = write_file_atomically(out.overlay, std::string(bytes.begin(), bytes.end()));
+    if (!written) out.error = written.error();
+  }
+  return out;
+}
+
+std::string csv_field(const std::string& text) {
+  if (text.find_first_of(",\"\n") == std::string::npos) return text;
+  std::string quoted = "\"";
+  for (const char c : text) quoted += c == '"' ? "\"\"" : std::string(1, c);
+  return quoted + "\"";
+}
+
+std::string csv_number(std::optional<double> value) { return value ? fmt::format("{:.6f}", *value) : ""; }
+
+std::string csv_table(const std::vector<std::string>& files, const std::vector<Photo>& photos) {
+  std::string text =
+      "file,feature,kind,diameter_mm,u_diameter_mm,diameter95_lo_mm,diameter95_hi_mm,ovality_mm,u_ovality_mm,"
+      "verdict,x_mm,y_mm,eccentricity_mm,u_eccentricity_mm,points,coverage_deg,error\n";
+  for (std::size_t i = 0; i < photos.size(); ++i) {
+    if (photos[i].error) text += csv_field(files[i]) + ",,,,,,,,,,,,,,,," + csv_field(photos[i].error->message()) + "\n";
+    for (std::size_t k = 0; k < photos[i].measured.features.size(); ++k) {
+      const Feature& f = photos[i].measured.features[k];
+      const auto& off = photos[i].measured.eccentricities_mm[k];
+      const auto& c = *f.circle;
+      const auto field = [&](auto value) { text += "," + csv_number(value); };
+      text += csv_field(files[i]) + "," + csv_field(f.name) + "," + csv_field(f.kind);
+      field(std::optional(c.diameter_mm)), field(c.u_diameter_mm);
+      field(c.diameter95_mm ? std::optional(c.diameter95_mm->lo) : std::nullopt);
+      field(c.diameter95_mm ? std::optional(c.diameter95_mm->hi) : std::nullopt);
+      field(f.ellipse ? std::optional(f.ellipse->ovality_mm) : std::nullopt);
+      field(f.ellipse ? f.ellipse->u_ovality_mm : std::nullopt);
+      text += "," + csv_field(f.verdict);
+      field(std::optional(c.center.x_mm)), field(std::optional(c.center.y_mm));
+      field(off ? std::optional(off->value) : std::nullopt);
+      field(off ? std::optional(off->u) : std::nullopt);
+      text += fmt::format(",{},{:.0f},\n", f.points.used, f.points.coverage_deg);
+    }
+  }
+  return text;
+}
+
+int run(const MeasureOptions& given) {
+  const auto prepared = prepare(given);
+  if (!prepared) return report_error(prepared.error());
+  std::vector<Photo> photos(given.photos.size());
+  // One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
+  std::atomic<std::size_t> next{0};
+  const auto work = [&] {
+    for (std::size_t i = next++; i < photos.size(); i = next++) {
+      try {
+        photos[i] = measure_one(given.photos[i], given, *prepared);
+      } catch (const std::exception& failure) {
+        photos[i].error = Error{ErrorCode::kNoAnswer, failure.what()};
+      }
+    }
+  };
+  const unsigned cores = given.common.threads > 0 ? static_cast<unsigned>(given.common.threads)
+                                                  : std::max(1u, std::thread::hardware_concurrency());
+  std::vector<std::thread> threads;
+  for (unsigned n = 1; n < std::min<std::size_t>(cores, photos.size()); ++n) threads.emplace_back(work);
+  work();
+  for (std::thread& thread : threads) thread.join();
+
+  int status = kDone;
+  std::vector<Feature> features;
+  for (std::size_t i = 0; i < photos.size(); ++i) {
+    if (photos[i].error) {
+      const bool named = photos[i].error->detail.find(given.photos[i]) != std::string::npos;
+      status = report_error(*photos[i].error, named ? "" : given.photos[i]);
+    }
+    for (const Feature& feature : photos[i].measured.features) features.push_back(feature);
+  }
+  if (!given.csv.empty()) {
+    const std::string table = csv_table(given.photos, photos);
+    if (given.csv == "-") {
+      std::cout << table;
+    } else if (const auto written = write_file_atomically(given.csv, table); !written) {
+      return report_error(written.error());
+    }
+  }
+  if (features.empty()) return status;
+  CommonOptions common = given.common;
+  if (given.csv == "-") common.quiet = true;
+  if (const int delivered = deliver(features, common); delivered != kDone) return delivered;
+  if (!common.quiet && common.json != "-")
+    for (const Photo& photo : photos)
+      if (!photo.overlay.empty()) std::cout << "drawn on the photograph: " << photo.overlay << '\n';
+  return status == kDone ? finish_output() : status;
+}
+
+}  // namespace
+
+void add_measure(CLI::App& program, Action& action) {
+  auto options = std::make_shared<MeasureOptions>();
+  CLI::App* command = program.add_subcommand("measure", "the round edges in a photograph, each in mm");
+  command->add_option("photos", options->photos, "photographs: PNG, JPEG or TIFF")->required()->type_name("PHOTO...");
+  command->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")->type_name("FILE");
+  command->add_option("--board", options->board, "chessboard in this very picture: inner corners, columns x rows")->type_name("9x6");
+  command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
+  command->add_option("--board-uncertainty", options->board_uncertainty, "how well the print's size is known, one standard uncertainty")
+      ->type_name("RATIO")
+      ->capture_default_str();
+  command->add_option("--height", options->height, "the edge lies this far above the board, e.g. 6mm+-0.1mm")->type_name("LENGTH");
+  command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")->type_name("SCALE");
+  command->add_option("--near", options->near, "only the part around this place in the picture, px")->type_name("X,Y");
+  command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
+  command->add_option("--channel", options->channel, "colour to measure in: luma, red, green or blue")
+      ->type_name("NAME")
+      ->check(CLI::IsMember({"luma", "red", "green", "blue"}));
+  command->add_option("--form", options->form, "out-of-round of the part, peak to valley; none = perfectly round")->type_name("LENGTH|none");
+  command->add_option("--overlay", options->overlay, "draw what was found on the photograph")->type_name("FILE.png");
+  command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")->type_name("FILE");
+  add_common_options(*command, options->common);
+  command->footer(
+      "Example: the part lies beside the chessboard, its rim 6 mm above the paper\n"
+      "  rondure measure roller.jpg --calibration cam.json --board 9x6 --square 5mm --height 6mm --overlay roller.png");
+  command->callback([options, &action] { action = [options] { return run(*options); }; });
+}
+
+}  // namespace rondure::cli

@@ -1,0 +1,198 @@
+#include "measure_photo.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/length.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct MeasuredEdge {
+  const RoundEdge* edge;
+  Feature feature;
+  Circle circle;
+  std::optional<Estimate> eccentricity_mm = std::nullopt;
+  int part = -1;  // index of the outermost edge it belongs to
+};
+
+OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, const MeasuringPlane& plane,
+                          const Circle& circle) {
+  OutlineOptions options = stated;
+  options.correlated = true;
+  options.u_edge_offset_mm = edge.u_edge_offset_mm;
+  const PlaneUncertainty u = u_from_plane(plane, circle);
+  options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
+  if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
+  if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
+  return options;
+}
+
+// The affine map near the feature: px = A (x, y, 1).
+std::optional<std::array<double, 6>> affine_near(const MeasuringPlane& plane, const PartPoint& at) {
+  const auto px = pixel_from_part(plane, at);
+  const auto j = pixel_per_part(plane, at);
+  if (!px || !j) return std::nullopt;
+  const Eigen::Vector2d shift = Eigen::Vector2d(px->x_px, px->y_px) - *j * at.vec();
+  return std::array<double, 6>{(*j)(0, 0), (*j)(0, 1), shift.x(), (*j)(1, 0), (*j)(1, 1), shift.y()};
+}
+
+// A rough circle for the plane's own uncertainty, before the fit proper.
+Circle mean_circle(const std::vector<MeasuredPoint>& points) {
+  Eigen::Vector2d sum = Eigen::Vector2d::Zero();
+  for (const MeasuredPoint& p : points) sum += p.at.vec();
+  const Eigen::Vector2d c = sum / static_cast<double>(points.size());
+  double r = 0;
+  for (const MeasuredPoint& p : points) r += (p.at.vec() - c).norm();
+  return {PartPoint::from(c), r / static_cast<double>(points.size())};
+}
+
+// An edge belongs to the part whose outermost edge holds its centre and most of it.
+void group(std::vector<MeasuredEdge>& edges) {
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    edges[i].part = static_cast<int>(i);
+    for (std::size_t k = 0; k < i; ++k) {  // larger ones
+      const double apart = (edges[i].circle.center.vec() - edges[k].circle.center.vec()).norm();
+      if (edges[k].part == static_cast<int>(k) &&
+          apart + 0.9 * edges[i].circle.radius_mm < edges[k].circle.radius_mm) {
+        edges[i].part = static_cast<int>(k);
+        break;
+      }
+    }
+  }
+}
+
+// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Others are steps.
+void name_edges(std::vector<MeasuredEdge>& edges) {
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    Feature& feature = edges[i].feature;
+    feature.kind = "outside";
+    feature.name = "outside";
+    if (edges[i].part == static_cast<int>(i)) continue;
+    feature.name = "step";
+    const bool turned = edges[i].edge->dark_inside != edges[edges[i].part].edge->dark_inside;
+    const bool innermost = std::none_of(
+        edges.begin() + static_cast<std::ptrdiff_t>(i) + 1, edges.end(), [&](const MeasuredEdge& e) {
+          return e.part == edges[i].part && e.edge->dark_inside == edges[i].edge->dark_inside;
+        });
+    if (turned && innermost) feature.name = feature.kind = "bore";
+  }
+}
+
+// How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
+// means, from the budget's noise and form (radius u of the fit, times sqrt 2 for a centre: a full circle's
+// normal equations).
+void add_eccentricity(std::vector<MeasuredEdge>& edges) {
+  for (MeasuredEdge& inner : edges) {
+    const MeasuredEdge& outer = edges[inner.part];
+    if (&inner == &outer || !inner.feature.circle || !outer.feature.circle) continue;
+    const Eigen::Vector2d off = inner.feature.circle->center.vec() - outer.feature.circle->center.vec();
+    const auto u_center = [](const MeasuredEdge& e) {
+      double sum = 0;
+      for (const BudgetLine& line : e.feature.budget)
+        if (line.source.find("noise") != std::string::npos || line.source.find("form") != std::string::npos)
+          sum += line.u_mm * line.u_mm / 4;  // of the radius
+      return std::sqrt(2 * sum);
+    };
+    const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));
+    inner.eccentricity_mm = Estimate{distance_mm, u_mm};
+    std::string text = fmt::format("{:.4f} +- {:.4f} mm off the middle of {}", distance_mm, u_mm, outer.feature.name);
+    if (distance_mm > 2 * u_mm)
+      text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
+    text += fmt::format(" (coaxiality as in ISO 1101: {:.4f} mm)", 2 * distance_mm);
+    inner.feature.warnings.insert(inner.feature.warnings.begin(), {"eccentricity", text});
+  }
+}
+
+std::string ascii_label(const Feature& feature) {
+  if (!feature.circle) return feature.name;
+  std::string text = fmt::format("{} {:.3f} mm", feature.name, feature.circle->diameter_mm);
+  if (feature.circle->u_diameter_mm) text += fmt::format(" +-{:.3f}", 2 * *feature.circle->u_diameter_mm);
+  return text;
+}
+
+OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
+  OverlayOutline out;
+  out.label = ascii_label(measured.feature);
+  const Circle& c = measured.circle;
+  const auto at = [&](double direction_rad) -> std::optional<PixelPoint> {
+    double r = c.radius_mm;
+    if (const auto& e = measured.feature.ellipse; e && e->major_angle_deg)
+      r += 0.25 * (e->major_diameter_mm - e->minor_diameter_mm) *
+           std::cos(2 * (direction_rad - rad(*e->major_angle_deg)));
+    const auto px = pixel_from_part(
+        plane, {c.center.x_mm + r * std::cos(direction_rad), c.center.y_mm + r * std::sin(direction_rad)});
+    if (!px) return std::nullopt;
+    return *px;
+  };
+  for (int k = 0; k < 360; ++k)
+    if (const auto px = at(rad(k))) out.outline.push_back(*px);
+  for (const ExcludedSector& sector : measured.feature.excluded) {
+    double to = sector.to_deg;
+    while (to < sector.from_deg) to += 360;
+    std::vector<PixelPoint> stretch;
+    const double step = std::min(1.0, std::max(0.1, (to - sector.from_deg) / 8));
+    for (double d = sector.from_deg - 1; d <= to + 1; d += step)
+      if (const auto px = at(rad(d))) stretch.push_back(*px);
+    out.left_out.push_back(stretch);
+  }
+  const auto excluded = [&](double direction_deg) {
+    return std::any_of(measured.feature.excluded.begin(), measured.feature.excluded.end(),
+                       [&](const ExcludedSector& s) {
+                         double span = std::fmod(s.to_deg - s.from_deg + 720, 360),
+                                d = std::fmod(direction_deg - s.from_deg + 720, 360);
+                         return d <= span;
+                       });
+  };
+  for (std::size_t i = 0; i < measured.edge->points.size(); ++i) {
+    const Eigen::Vector2d d = measured.edge->points[i].at.vec() - c.center.vec();
+    if (!excluded(deg(wrap_direction_rad(std::atan2(d.y(), d.x())))))
+      out.points.push_back(measured.edge->pixels[i]);
+  }
+  return out;
+}
+
+}  // namespace
+
+Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
+                                       const EdgeOptions& edge_options, const OutlineOptions& stated) {
+  const auto found = find_round_edges(picture, plane, edge_options);
+  if (!found) return found.error();
+  std::vector<MeasuredEdge> edges;
+  std::optional<Error> first_error;
+  for (const RoundEdge& edge : *found) {
+    const Circle rough = mean_circle(edge.points);
+    auto feature = measure_outline(edge.points, with_plane(stated, edge, plane, rough));
+    if (!feature || !feature->circle) {
+      if (!feature && !first_error) first_error = feature.error();
+      continue;
+    }
+    feature->source.type = "photo";
+    feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
+    feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
+    const Circle circle{feature->circle->center, 0.5 * feature->circle->diameter_mm};
+    feature->pixel_from_part = affine_near(plane, circle.center);
+    edges.push_back({&edge, std::move(*feature), circle});
+  }
+  if (edges.empty()) return *first_error;
+  std::stable_sort(edges.begin(), edges.end(), [](const MeasuredEdge& a, const MeasuredEdge& b) {
+    return a.circle.radius_mm > b.circle.radius_mm;
+  });
+  group(edges);
+  name_edges(edges);
+  add_eccentricity(edges);
+  PhotoMeasurement out;
+  // Part by part, its outside first.
+  for (std::size_t part = 0; part < edges.size(); ++part)
+    for (MeasuredEdge& e : edges) {
+      if (e.part != static_cast<int>(part)) continue;
+      out.outlines.push_back(draw(e, plane));
+      out.eccentricities_mm.push_back(e.eccentricity_mm);
+      out.features.push_back(std::move(e.feature));
+    }
+  return out;
+}
+
+}  // namespace rondure::cli
