@@ -123,7 +123,7 @@ TEST_CASE("board: ink spread is seen as growth and does not move the plane", "[p
 
 TEST_CASE("board: another camera curve is learned from the board when its ink is known", "[photo][board][tone]") {
   BoardScene s = random_scene({.number = 5, .ink_mm = 0.02});
-  s.scene.tone.kind = render::ToneCurve::Kind::kGamma;
+  s.scene.tone.kind = render::CameraCurve::Kind::kGamma;
   s.scene.tone.parameter = 1.8;
   BoardPlaneOptions known;
   known.ink_mm = Estimate{0.02, 0.0005};
