@@ -77,6 +77,12 @@ Circle majority_circle(std::span<const PartPoint> points, const Circle& least_sq
   return best;
 }
 
+// Most points lie so much nearer to some circle than the residuals of the plain fit say that the plain fit is
+// spoiled.
+bool majority_disagrees(std::span<const PartPoint> points, const Circle& majority, double rms_mm) {
+  return points.size() >= 16 && quantile(distances(points, majority), 0.6) / 0.8416 < 0.55 * rms_mm;
+}
+
 // Plainly round: no residual of the circle stands out, their middle and their mean square tell the same
 // sigma, and the form's columns explain no more than chance (5 %).
 bool plainly_round(const Profile& p) {
@@ -202,11 +208,11 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
   result.sigma_mm = plain->sigma_mm;
   result.fit = *plain;
   if (points.size() < kLeast) return result;
+  Circle circle = majority_circle(points, plain->circle);
   {
     const Profile p = profile_about(points, sigma_mm, plain->circle);
-    if (plainly_round(p)) return result;
+    if (plainly_round(p) && !majority_disagrees(points, circle, plain->rms_mm)) return result;
   }
-  Circle circle = majority_circle(points, plain->circle);
   Description d;
   for (int round = 0; round < 2; ++round) {
     const Circle reference = circle;

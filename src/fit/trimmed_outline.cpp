@@ -30,7 +30,7 @@ double legendre(int order, double t) {
 std::vector<int> models_for(int n, bool closed) {
   std::vector<int> models{3};
   for (const int columns : closed ? std::vector<int>{5, 7, 11, 17} : std::vector<int>{5, 7})
-    if (columns == 5 ? n >= 8 : n >= 2 * columns + 2) models.push_back(columns);
+    if (n >= (columns == 5 ? 10 : 4 * columns)) models.push_back(columns);
   return models;
 }
 
@@ -104,10 +104,19 @@ bool concentrate(const Profile& p, Description& d) {
     if (same) break;
     if (!fit_kept(p, d)) return false;
   }
-  const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
-  if (kept <= d.columns || static_cast<double>(kept) < kLeastKept * n || !refit(p, d)) return false;
-  if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));
-  return true;
+  // Then by the sigma of the kept points themselves, which low defects beside high ones do not widen.
+  for (int step = 0; step < kSteps; ++step) {
+    const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
+    if (kept <= d.columns || static_cast<double>(kept) < kLeastKept * n || !refit(p, d)) return false;
+    if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));
+    std::vector<char> next(d.kept.size());
+    for (int i = 0; i < n; ++i)
+      next[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * d.sigma_mm * p.relative_sigma[i];
+    if (next == d.kept || static_cast<double>(std::count(next.begin(), next.end(), 1)) < kLeastKept * n)
+      break;
+    d.kept = std::move(next);
+  }
+  return refit(p, d);
 }
 
 double length_of(const Profile& p, const Description& d, double range_mm) {

@@ -1,10 +1,11 @@
-// Radius error of the robust circle on parts with defects, sigma not given, in units of s = sigma / sqrt(n), the standard
-// deviation of a clean part. Plain least squares of all points beside it.
-// Usage: study_fit_robust [parts a row = 1000]     (table on standard output)
+// Radius error of the robust circle on parts with defects, sigma not given, in units of s = sigma / sqrt(n),
+// the standard deviation of a clean part. Plain least squares of all points beside it. Usage:
+// study_fit_robust [parts a row = 1000]     (table on standard output)
 //
-// Parts: R 10 mm, sigma 5 um in x and y, n readings evenly round from a random start. Nib and defects: one height over a sector
-// at a random place ("rough": heights uniform between a fifth of it and all of it). Slips: that share of the readings is off by a
-// uniform amount within +- the height. Oval: 0.05 mm amplitude; lobes: 0.02 mm of three.
+// Parts: R 10 mm, sigma 5 um in x and y, n readings evenly round from a random start. Nib and defects: one
+// height over a sector at a random place ("rough": heights uniform between a fifth of it and all of it).
+// Slips: that share of the readings is off by a uniform amount within +- the height. Oval: 0.05 mm amplitude;
+// lobes: 0.02 mm of three.
 #include <fmt/format.h>
 
 #include <cmath>
@@ -33,7 +34,8 @@ struct Row {
 std::function<void(Heights&, Random&)> sector(double degrees, double height, bool rough = false) {
   return [=](Heights& h, Random& random) {
     std::uniform_real_distribution<double> part(0.2, 1);
-    const std::size_t n = h.size(), count = static_cast<std::size_t>(std::floor(double(n) * degrees / 360 + 1e-9));
+    const std::size_t n = h.size(),
+                      count = static_cast<std::size_t>(std::floor(double(n) * degrees / 360 + 1e-9));
     const std::size_t first = random() % n;
     for (std::size_t i = 0; i < count; ++i) h[(first + i) % n] = height * (rough ? part(random) : 1);
   };
@@ -60,7 +62,8 @@ void run(const Row& row, int n, int parts) {
     std::vector<PartPoint> points;
     for (int i = 0; i < n; ++i) {
       const double t = start + 2 * kPi * i / n;
-      const double r = kRadius + h[static_cast<std::size_t>(i)] + row.oval * std::cos(2 * t - 1) + row.lobes * std::cos(3 * t);
+      const double r = kRadius + h[static_cast<std::size_t>(i)] + row.oval * std::cos(2 * t - 1) +
+                       row.lobes * std::cos(3 * t);
       points.push_back({3 + r * std::cos(t) + noise(random), 7 + r * std::sin(t) + noise(random)});
     }
     const auto fit = fit_robust_circle(points);
@@ -71,11 +74,13 @@ void run(const Row& row, int n, int parts) {
     robust2 += std::pow((fit->fit.circle.radius_mm - kRadius) / s, 2);
     outline2 += std::pow((fit->outline_circle.value_or(fit->fit.circle).radius_mm - kRadius) / s, 2);
     plain2 += std::pow((fit_circle(points)->circle.radius_mm - kRadius) / s, 2);
-    excluded += n - fit->points_used, sectors += double(fit->sectors.size()), slips_found += double(fit->slips.size());
+    excluded += n - fit->points_used, sectors += double(fit->sectors.size()),
+        slips_found += double(fit->slips.size());
   }
-  fmt::print("{:>4} {:<34} {:>7} {:>8.3f} {:>8.3f} {:>8.2f} {:>9.2f} {:>8.2f} {:>7.2f} {:>8.0f}\n", n, row.name,
-             row.reach > 0 ? fmt::format("{:.2f}", row.reach) : "-", std::sqrt(robust2 / parts), std::sqrt(outline2 / parts),
-             std::sqrt(plain2 / parts), excluded / parts, sectors / parts, slips_found / parts, refused);
+  fmt::print("{:>4} {:<34} {:>7} {:>8.3f} {:>8.3f} {:>8.2f} {:>9.2f} {:>8.2f} {:>7.2f} {:>8.0f}\n", n,
+             row.name, row.reach > 0 ? fmt::format("{:.2f}", row.reach) : "-", std::sqrt(robust2 / parts),
+             std::sqrt(outline2 / parts), std::sqrt(plain2 / parts), excluded / parts, sectors / parts,
+             slips_found / parts, refused);
 }
 
 }  // namespace
@@ -98,11 +103,15 @@ int main(int argc, char** argv) {
                       {"nib over 20 deg, oval", 0, sector(20, 20 * kSigma), 0.05},
                       {"defect over 36 deg, oval", 0, sector(36, 20 * kSigma), 0.05},
                       {"10 % slips, oval and three-lobed", 0, slips(0.1, 100 * kSigma), 0.05, 0.02}};
-  fmt::print("Root mean square error of the radius / s, {} parts a row (statistical error {:.1f} %). robust: geometric circle of the\n",
-             parts, 100 / std::sqrt(2.0 * parts));
-  fmt::print("points kept; outline: mean circle of the outline with its form; plain: all points. excluded, sectors, slips: a part.\n\n");
-  fmt::print("{:>4} {:<34} {:>7} {:>8} {:>8} {:>8} {:>9} {:>8} {:>7} {:>8}\n", "n", "part", "reach", "robust", "outline", "plain",
-             "excluded", "sectors", "slips", "refused");
+  fmt::print(
+      "Root mean square error of the radius / s, {} parts a row (statistical error {:.1f} %). robust: "
+      "geometric circle of the\n",
+      parts, 100 / std::sqrt(2.0 * parts));
+  fmt::print(
+      "points kept; outline: mean circle of the outline with its form; plain: all points. excluded, sectors, "
+      "slips: a part.\n\n");
+  fmt::print("{:>4} {:<34} {:>7} {:>8} {:>8} {:>8} {:>9} {:>8} {:>7} {:>8}\n", "n", "part", "reach", "robust",
+             "outline", "plain", "excluded", "sectors", "slips", "refused");
   for (const int n : {36, 100, 360}) {
     for (const Row& row : rows) run(row, n, n == 360 ? std::max(10, parts / 2) : parts);
     fmt::print("\n");

@@ -5,7 +5,9 @@
 // greatest = largest distance of two points; least = smallest width between parallel lines. Jaws bridge
 // hollows, see nothing of odd lobes (every width of r = R + A cos 3t is 2 R), and on few points stand on
 // chords: n points of a circle have a least width of 2 R cos(pi/n). For the two-point sizes of the part
-// rather than the points: fit/sizes.hpp. Cost: O(n log n).
+// rather than the points: fit/sizes.hpp.
+//
+// Cost: O(n log n).
 #pragma once
 #include <span>
 #include <vector>

@@ -4,20 +4,28 @@
 //
 // Model: minimise sum_i w_i d_i^2, d_i the true distance of point i from the nearest point of the ellipse,
 // w_i = 1/sigma_i^2 (all 1 when no sigma is given). Maximum likelihood for independent Gaussian errors of the
-// same size in x and y. Start: direct algebraic ellipse (Fitzgibbon, Pilu, Fisher, IEEE PAMI 21 (1999) 476)
+// same size in x and y.
+//
+// Start: direct algebraic ellipse (Fitzgibbon, Pilu, Fisher, IEEE PAMI 21 (1999) 476)
 // on centred, scaled data. Then Newton steps with the exact Hessian (the feet eliminated, derived in
 // src/fit/ellipse_sums.hpp), halved where needed. Points whose residuals are above 2 % of the short axis are
 // tried from some thirty more starts and the smallest sum of squares is taken.
 //
 // Units: mm in, mm out; angles rad. Works alike in any other unit.
+//
 // Accuracy: kEllipseFitAgreement of the long axis or 1e-6 of the standard deviation, whichever is larger (on
-// arcs of a few degrees the parameters slide along a valley; the curve itself stays exact). Nearly round
+// arcs of a few degrees the parameters slide along a valley; the curve itself stays exact).
+//
+// Nearly round
 // parts are the easy case: (m, p, q) have no singularity at a = b. The direction of the long axis has none of
 // this: do not report it where p and q are not significant (fit/ovality.hpp).
+//
 // Breaks down: below 180 degrees of visible outline the ovality of a real part cannot be told (its standard
 // deviation is in the cofactor: look there before using a or b). kNoEllipse where the sum of squares keeps
 // falling as the ellipse grows (parabola, hyperbola, nearly straight edge). Outliers: exclude them first
-// (fit/robust_circle.hpp). Cost: two to four passes over the points, 15 to 20 ns a point each; 7 us for 100
+// (fit/robust_circle.hpp).
+//
+// Cost: two to four passes over the points, 15 to 20 ns a point each; 7 us for 100
 // points.
 #pragma once
 #include <Eigen/Core>

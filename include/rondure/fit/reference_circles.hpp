@@ -4,7 +4,9 @@
 //
 // Minimum circumscribed: smallest circle that holds all points. Exchange of the two or three contact points
 // (the farthest point enters, the smallest circle of the four remains); the radius grows at every exchange,
-// so it ends at the only minimum. Maximum inscribed: largest circle without a point inside, among those that
+// so it ends at the only minimum.
+//
+// Maximum inscribed: largest circle without a point inside, among those that
 // cannot grow by moving: its contacts surround the centre (closed: a right-angled contact triangle counts).
 // Minimum zone: least difference of the radii of two concentric circles with all points between them, over
 // every centre of the plane. Both by branch and bound: squares of centres are discarded by the bound |f(c) -
@@ -13,10 +15,13 @@
 // direction, up to the straight strip.
 //
 // RONt = largest minus smallest distance of the points from the centre (radial_spread).
+//
 // Accuracy: kReferenceCircleAccuracy of the radius (certified sets of tests/data/fits: 50 digits).
 // These are extremes of the points: noise enlarges RONt (limits: 4 to 6 sigma for 50 to 1000 points of a
 // round part), and a single wrong point decides them. Exclude defects first where the part, not the dirt, is
-// to be judged. Cost: MCC 3 us for 360 points, 3 ns a point for many; MIC and MZC about 0.05 and 0.1 ms for
+// to be judged.
+//
+// Cost: MCC 6 us for 360 points, 5 ns a point for many; MIC and MZC about 0.05 and 0.1 ms for
 // 360 points all round, some 20 and 100 ns a point for many; open arcs take 10 to 100 times as long.
 #pragma once
 #include <span>

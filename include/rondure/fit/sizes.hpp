@@ -13,7 +13,9 @@
 // points a column, and the largest gap seen at least twice per wave). Absent where the points leave gaps
 // wider than 45 degrees. With r = a0 + sum A_k cos(k t - p_k):  area = pi (a0^2 + sum A_k^2 / 2),  length =
 // integral of sqrt(r^2 + r'^2) (derived). Form of a higher order than k is not in them. Noise: lp_range of a
-// perfectly round part is not zero (as for every range). gx is absent on open arcs. Cost: about 50 ns a point
+// perfectly round part is not zero (as for every range). gx is absent on open arcs.
+//
+// Cost: about 50 ns a point
 // and harmonic.
 #pragma once
 #include <optional>
