@@ -20,7 +20,7 @@ using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic, 0, 3, kMaxForm>;
 // One family on one alternative, in the directions where the family's form and the noise are independent.
 struct Block {
   const FormFamily* family = nullptr;
-  double log_prior = 0, yy = 0, dof = 0;
+  double log_prior = 0, yy = 0, dof = 0, variance_factor = 1;
   FormVector l, g2, g;
   TargetRows c;
   Eigen::Vector3d mean_ls;
@@ -178,8 +178,8 @@ FormTerm term_of(const Node& node) {
     form += d * c * c.transpose();
     if (rho2 * block.l[j] < 1) term.prior_variance += s2 * d * c[0] * c[0];
   }
-  term.variance = s2 * (block.cofactor + form);
-  term.noise_variance = s2 * block.cofactor(0, 0);
+  term.variance = block.variance_factor * s2 * (block.cofactor + form);
+  term.noise_variance = block.variance_factor * s2 * block.cofactor(0, 0);
   return term;
 }
 
@@ -206,8 +206,10 @@ std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, con
     const Projection projection = project(rows, targets);
     const double log_alternative =
         rows.log_weight - (alternatives.size() > 1 ? 0.5 * projection.log_det : 0.0);
-    for (const FormFamily& family : prior)
+    for (const FormFamily& family : prior) {
       blocks.push_back(diagonalise(projection, family, log_alternative + std::log(family.mass)));
+      blocks.back().variance_factor = rows.variance_factor;
+    }
   }
   std::vector<Node> nodes = nodes_at(blocks, sigma_grid(blocks, sigma));
   double best = -std::numeric_limits<double>::infinity(), sum = 0;

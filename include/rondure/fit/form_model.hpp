@@ -39,6 +39,7 @@ struct FormRows {
   Eigen::MatrixXd form;   // B, n x m, m <= 16 (may have no columns)
   Eigen::VectorXd y;      // n
   double log_weight = 0;  // of this alternative: log prior mass + log of the whitening's determinant
+  double variance_factor = 1;  // on the variance of its terms
 };
 
 // Standard uncertainty of one row in units of R0: known (lo == hi), or log-uniform between lo and hi.
