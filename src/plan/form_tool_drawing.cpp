@@ -53,7 +53,7 @@ void side_view(SvgSheet& sheet, const FormTool& t, At apex) {
 
 // View square to the top face: the edge as it is, hollow for a crown, round for a groove.
 void face_view(SvgSheet& sheet, const FormTool& t, bool hollow, At middle) {
-  const double half = 13, scale = 2 * half / t.width_mm, radius = t.ground_radius_mm * scale;
+  const double half = 13, radius = std::fmax(half, t.ground_radius_mm * 2 * half / t.width_mm);
   const At top{middle.x, middle.y - half}, bottom{middle.x, middle.y + half};
   sheet.path(
       fmt::format("M{0:.3f} {1:.3f}A{2:.3f} {2:.3f} 0 0 {3} {0:.3f} {4:.3f}L{5:.3f} {4:.3f}L{5:.3f} {1:.3f}Z",
@@ -72,7 +72,11 @@ void face_view(SvgSheet& sheet, const FormTool& t, bool hollow, At middle) {
 double draw_form_tools(SvgSheet& sheet, const ReplacementPlan& plan, double top) {
   if (plan.form_tools.empty()) return 0;
   double x = 6;
-  for (const FormTool& t : plan.form_tools) {
+  for (const FormTool& stored : plan.form_tools) {
+    const auto worked = correct_form_tool(stored.which, stored.wanted_radius_mm, stored.width_mm,
+                                          stored.clearance_deg, stored.rake_deg);
+    if (!worked || !(stored.width_mm > 0) || x > 100) continue;  // a plan from a file may hold what cannot be
+    const FormTool& t = *worked;
     const bool section = t.which == FormToolCase::kSection;
     sheet.text(
         {x, top + 4},
@@ -94,7 +98,7 @@ double draw_form_tools(SvgSheet& sheet, const ReplacementPlan& plan, double top)
                2.4);
     x += 90;
   }
-  return kHeight + 4;
+  return x > 6 ? kHeight + 4 : 0;
 }
 
 std::string form_tool_svg(const ReplacementPlan& plan) {

@@ -52,6 +52,8 @@ double smallest_radius_mm(const ProfileStep& s) {
   return std::fmin(s.outside_mm, s.end_outside_mm.value_or(s.outside_mm)) / 2;
 }
 
+constexpr double kLargest_mm = 1e4;
+
 Result<void> check(const ProfileStep& s) {
   const auto bad = [&](const char* needed) {
     char buffer[240];
@@ -59,10 +61,11 @@ Result<void> check(const ProfileStep& s) {
                   s.name.c_str(), s.length_mm, s.outside_mm, s.bore_mm, needed);
     return Error{ErrorCode::kBadArgument, buffer};
   };
-  if (!(std::isfinite(s.length_mm) && std::isfinite(s.outside_mm) && s.length_mm > 0 && s.outside_mm > 0))
-    return bad("a length and an outside over 0");
+  const auto sensible = [](double mm) { return mm > 0 && mm < kLargest_mm; };
+  if (!(sensible(s.length_mm) && sensible(s.outside_mm) && sensible(s.end_outside_mm.value_or(s.outside_mm))))
+    return bad("a length and an outside over 0, below 10 m");
   if (s.crown_radius_mm && s.end_outside_mm) return bad("a cone or a crown, not both");
-  if (s.crown_radius_mm && !(*s.crown_radius_mm >= s.length_mm / 2))
+  if (s.crown_radius_mm && !(*s.crown_radius_mm >= s.length_mm / 2 && std::isfinite(*s.crown_radius_mm)))
     return bad("a crown radius of at least half the length");
   if (!(s.bore_mm == 0 || (s.bore_mm > 0 && s.bore_mm / 2 < smallest_radius_mm(s))))
     return bad("a bore smaller than the outside");

@@ -105,9 +105,10 @@ Result<LimitDeviations> limit_deviations(double nominal_mm, const ToleranceClass
   const auto width = standard_tolerance_mm(nominal_mm, tolerance.grade);
   if (!width) return width.error();
   if (tolerance.letter == "JS" || tolerance.letter == "js") {
-    if (nominal_mm > 30 + 1e-9) return bad("found " + size_text(nominal_mm) + ", needed a size up to 30 mm");
     return LimitDeviations{*width / 2, -*width / 2};
   }
+  if (tolerance.letter == "H") return LimitDeviations{*width, 0};
+  if (tolerance.letter == "h") return LimitDeviations{0, -*width};
   const auto fd = fundamental_deviation(nominal_mm, tolerance);
   if (!fd) return fd.error();
   const bool is_upper = fd->limit == "es" || fd->limit == "ES";

@@ -130,7 +130,7 @@ std::vector<Eigen::Vector2d> half_section(const Profile& profile) {
 }
 
 std::string outline_dxf(const Profile& profile) {
-  if (profile.empty()) return {};
+  if (!mass_properties(profile, 1000)) return {};
   Dxf dxf;
   dxf.pair(0, "SECTION"), dxf.pair(2, "HEADER"), dxf.pair(9, "$ACADVER"), dxf.pair(1, "AC1009");
   dxf.pair(0, "ENDSEC"), dxf.pair(0, "SECTION"), dxf.pair(2, "TABLES"), dxf.pair(0, "TABLE"),
@@ -155,7 +155,7 @@ std::string outline_dxf(const Profile& profile) {
 }
 
 std::string outline_svg(const Profile& profile) {
-  if (profile.empty()) return {};
+  if (!mass_properties(profile, 1000)) return {};
   double top = 0;
   for (const ProfileStep& s : profile)
     top = std::max({top, s.outside_mm / 2, s.end_outside_mm.value_or(0) / 2});

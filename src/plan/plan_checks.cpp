@@ -31,9 +31,13 @@ std::string when_to_measure(const PlannedSize& s) {
 
 void plan_checks(ReplacementPlan& plan) {
   auto& sheet = plan.check_sheet;
-  if (plan.fit && !plan.fit->shaft_measured)
-    sheet.push_back(line("shaft", "shaft", plan.fit->shaft_mm.value, plan.fit->shaft_mm.value - 0.01,
-                         plan.fit->shaft_mm.value + 0.01, "first of all: the bore follows it"));
+  if (plan.fit && !plan.fit->shaft_measured) {
+    CheckLine shaft{"shaft", "shaft", {}, {}, {}, "first of all: the bore follows it", {}, 0, 0};
+    constexpr double kShaftZone_mm = 0.016;  // what a micrometer proves four to one
+    if (const auto instrument = choose_instrument("shaft", plan.fit->shaft_mm.value, kShaftZone_mm))
+      shaft.instrument = instrument->name, shaft.u_mm = instrument->u_mm;
+    sheet.push_back(shaft);
+  }
   for (const PlannedSize& s : plan.sizes) {
     if (s.kind == "arc") {
       if (plan.tools.empty() && !plan.crown) continue;

@@ -29,8 +29,10 @@ double hub_outside_mm(const ReplacementPlan& plan, double bore_mm) {
   return running && running->target_mm > bore_mm ? running->target_mm : 0;
 }
 
-double hub_length_mm(const ReplacementPlan& plan) {
+double hub_length_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   double length = 0;
+  for (const ProfileStep& s : in.options.steps) length += s.length_mm;
+  if (length > 0) return length;
   for (const PlannedSize& s : plan.sizes)
     if (s.kind == "width") length = std::fmax(length, s.target_mm);
   return length;
@@ -62,15 +64,23 @@ const std::string* single_class(const PlanOptions& options, const std::string& n
 }
 
 Result<void> give_class(const std::string& text, PlannedSize& bore) {
-  const auto parsed = parse_tolerance_class(text);
-  if (!parsed) return parsed.error();
-  const auto d = limit_deviations(bore.intended_mm, *parsed);
+  const auto d = deviations_for(text, bore.intended_mm);
   if (!d) return d.error();
   bore.lower_mm = bore.intended_mm + d->lower_mm;
   bore.upper_mm = bore.intended_mm + d->upper_mm;
   bore.target_mm = (*bore.lower_mm + *bore.upper_mm) / 2;
   bore.tolerance = text;
   return {};
+}
+
+// A class that nobody asked for: where the tables do not reach, the bore stays without limits and the plan
+// says so.
+void give_usual_class(const char* text, PlannedSize& bore, ReplacementPlan& plan) {
+  if (give_class(text, bore)) return;
+  plan.warnings.push_back(
+      {"no-class",
+       fmt::format("{}: the tables of limits end below {:.4g} mm; state limits with --fit '{}=+-0.01mm'",
+                   bore.name, bore.intended_mm, bore.name)});
 }
 
 Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& plan) {
@@ -92,10 +102,14 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
   if (!fit) return fit.error();
   request.fit = *fit;
   request.hub_outside_mm = hub_outside_mm(plan, bore.intended_mm);
-  request.hub_length_mm = hub_length_mm(plan);
+  request.hub_length_mm = hub_length_mm(in, plan);
   request.hub = in.material_new;
   request.shaft = in.material_shaft;
   auto result = fit_on_shaft(request);
+  if (!result && !asked) {
+    give_usual_class("H7", bore, plan);
+    return {};
+  }
   if (!result) return result.error();
   if (request.shaft_mm &&
       std::fabs(request.shaft_mm->value - bore.intended_mm) > std::fmax(0.05 * bore.intended_mm, 0.3))
@@ -131,7 +145,10 @@ Result<void> plan_fit(const PlanInputs& in, ReplacementPlan& plan) {
       if (const auto ok = fit_bore(in, size, plan); !ok) return ok;
     } else {
       const std::string* text = single_class(in.options, size.name);
-      if (const auto ok = give_class(text ? *text : "H8", size); !ok) return ok;
+      if (!text)
+        give_usual_class("H8", size, plan);
+      else if (const auto ok = give_class(*text, size); !ok)
+        return ok;
     }
   }
   return {};

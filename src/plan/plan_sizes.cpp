@@ -83,19 +83,6 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
   return size;
 }
 
-Result<LimitDeviations> deviations_for(const std::string& text, double nominal_mm) {
-  if (text.starts_with("+-") || text.starts_with("\u00b1")) {
-    const auto pm = parse_length_mm(text.substr(2), LengthUnit::kMm);
-    if (!pm) return pm.error();
-    if (!(*pm > 0))
-      return Error{ErrorCode::kBadArgument, "found the tolerance '" + text + "', needed more than 0"};
-    return LimitDeviations{*pm, -*pm};
-  }
-  const auto parsed = parse_tolerance_class(text);
-  if (!parsed) return parsed.error();
-  return limit_deviations(nominal_mm, *parsed);
-}
-
 Result<void> give_limits(const PlanOptions& options, PlannedSize& size, bool running) {
   const std::string* asked = asked_for(options.tolerances, size.name, running);
   if (size.kind == "arc" && !asked) return {};
@@ -178,6 +165,19 @@ int making_order(const PlannedSize& size, const std::string& running) {
 }
 
 }  // namespace
+
+Result<LimitDeviations> deviations_for(const std::string& text, double nominal_mm) {
+  if (text.starts_with("+-") || text.starts_with("\u00b1")) {
+    const auto pm = parse_length_mm(text.substr(2), LengthUnit::kMm);
+    if (!pm) return pm.error();
+    if (!(*pm > 0))
+      return Error{ErrorCode::kBadArgument, "found the tolerance '" + text + "', needed more than 0"};
+    return LimitDeviations{*pm, -*pm};
+  }
+  const auto parsed = parse_tolerance_class(text);
+  if (!parsed) return parsed.error();
+  return limit_deviations(nominal_mm, *parsed);
+}
 
 const Feature* find_feature(const PartRecord& record, const std::string& name) {
   for (const Feature& f : record.features)

@@ -13,6 +13,8 @@ struct PlanInputs {
   Material material_new, material_shaft;
 };
 
+// Of a class ("h9") or a plain tolerance ("+-0.01mm"). Errors: kBadArgument, kBadLength.
+Result<LimitDeviations> deviations_for(const std::string& text, double nominal_mm);
 const Feature* find_feature(const PartRecord& record, const std::string& name);
 bool is_bore(const std::string& kind);  // bore, bore-on-metal
 // The feature that is the running surface; null when nothing is outside.

@@ -112,9 +112,12 @@ std::string speed_text(const SpeedPlan& speed) {
       speed.turns_hz ? fmt::format(", {:.2f} turns a second", *speed.turns_hz) : std::string());
   for (const SpeedRow& row : speed.rows) {
     text += fmt::format("          {:<14}", row.what);
-    if (row.mean_error_ratio)
-      text += fmt::format("mean {} to {}, ", signed_percent(row.mean_error_ratio->lo),
-                          signed_percent(row.mean_error_ratio->hi));
+    if (row.mean_error_ratio) {
+      const Interval& mean = *row.mean_error_ratio;
+      text += mean.width() > 0
+                  ? fmt::format("mean {} to {}, ", signed_percent(mean.lo), signed_percent(mean.hi))
+                  : fmt::format("mean {}, ", signed_percent(mean.lo));
+    }
     text += fmt::format("varies +-{}", percent(row.peak_ratio));
     std::string parts;
     for (const SpeedHarmonic& h : row.harmonics)

@@ -307,7 +307,7 @@ private:
 }  // namespace
 
 std::string section_svg(const ReplacementPlan& plan) {
-  if (plan.profile.empty()) return {};
+  if (!mass_properties(plan.profile, 1000)) return {};  // also refuses shapes that cannot be
   return SectionDrawing(plan).draw();
 }
 

@@ -80,8 +80,10 @@ TEST_CASE("limits: what the tables do not hold is refused, not guessed", "[plan]
     CHECK_FALSE(parse_fit(bad).has_value());
   for (const char* unheld : {"a9", "T7", "zc6", "H3", "H17", "K9"})
     CHECK_FALSE(limit_deviations(12, *parse_tolerance_class(unheld)).has_value());
-  for (const double size : {0.0, -3.0, 30.01, 1e9, std::nan("")})
+  for (const double size : {0.0, -3.0, 50.01, 1e9, std::nan("")})
     CHECK_FALSE(limit_deviations(size, *parse_tolerance_class("H7")).has_value());
+  CHECK_FALSE(limit_deviations(30.01, *parse_tolerance_class("p6")).has_value());
+  CHECK(um(deviations(40, "H7").upper_mm) == Approx(25));  // ISO 286-1 table 1
 }
 
 // Source: ANSI B4.1-1967 (R1999) table 11, as reprinted in a machinist's handbook, 27th ed. p. 663 (table

@@ -1,5 +1,5 @@
-// Limits and fits after ISO 286-1 and -2:2010, nominal sizes over 0 up to and including 30 mm (grades alone:
-// 50 mm).
+// Limits and fits after ISO 286-1 and -2:2010, nominal sizes over 0 up to and including 30 mm (H, h, JS
+// and js: 50 mm).
 //
 // Every value is LOOKED UP in the built-in tables (iso286_it, iso286_shaft_fd, iso286_hole_fd, iso286_delta;
 // their headers state what was read and what is from memory). The standard's own power law is never used:

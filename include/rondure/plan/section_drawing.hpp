@@ -8,8 +8,8 @@
 // scale. outline_*: the same section as bare geometry at 1:1 in mm for people who draw on: DXF (ASCII, R12:
 // LINE and ARC on the layers OUTLINE and AXIS) or SVG. Axis of the part along x, left end at x = 0.
 //
-// A plan without an outside size has no drawing: empty text. Where the width is not known, the section is
-// drawn half as wide as its diameter and its width is marked "?".
+// A plan without an outside size, or with steps that cannot be, has no drawing: empty text. Where the width
+// is not known, the section is drawn half as wide as its diameter and its width is marked "?".
 #pragma once
 #include <string>
 
