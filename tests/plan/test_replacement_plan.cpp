@@ -190,6 +190,23 @@ TEST_CASE("plan: the shelf is searched for the radius on the work, or for the on
   CHECK(warns(planned(o, r).warnings, "arc-width-unknown"));
 }
 
+TEST_CASE("plan: a part beyond the tables is planned, without a guess at its limits", "[plan][fits]") {
+  PartRecord r = demo_roller();
+  r.original.reset();
+  r.features = {demo_feature("outside", "outside", 80, 0.01), demo_feature("bore", "bore", 60, 0.01)};
+  const auto p = planned({}, r);
+  CHECK_FALSE(p.find("bore")->lower_mm);
+  CHECK(warns(p.warnings, "no-class"));
+  CHECK(*p.find("outside")->upper_mm - *p.find("outside")->lower_mm == Approx(0.2));
+  PlanOptions o;
+  o.tolerances = {{"bore", "+-0.01mm"}};
+  CHECK(*planned(o, r).find("bore")->upper_mm == Approx(60.01));
+  o.tolerances = {{"bore", "H7/p6"}};  // asked for, so refused rather than replaced
+  CHECK(make_plan(r, o).error().code == ErrorCode::kBadArgument);
+  r.features = {demo_feature("outside", "outside", 45, 0.01), demo_feature("bore", "bore", 35, 0.01)};
+  CHECK(*planned({}, r).find("bore")->upper_mm == Approx(35.025));  // H7 of 35 mm, ISO 286-1
+}
+
 TEST_CASE("plan: without an original the part of today is copied and the plan says so", "[plan]") {
   PartRecord r = demo_roller();
   r.original.reset();
