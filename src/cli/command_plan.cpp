@@ -274,15 +274,18 @@ void add_make_options(CLI::App& app, PlanCommand& c) {
   app.add_option("PART.json", c.record, "part record")->type_name("");
   app.add_option("--choose", c.choices,
                  "size to make instead of the most likely original, e.g. outside=12.5mm; repeat for more")
-      ->type_name("NAME=SIZE");
+      ->type_name("NAME=SIZE")
+      ->allow_extra_args(false);
   app.add_option("--fit", c.fits,
                  "ISO 286 fit of the bore on its shaft (bore=H7/p6) or class of another size (outside=h9, "
                  "outside=+-0.01mm)")
-      ->type_name("[NAME=]FIT");
+      ->type_name("[NAME=]FIT")
+      ->allow_extra_args(false);
   app.add_option(
          "--interference", c.interferences,
          "shaft minus bore instead of a fit, e.g. 0.0004in or 0.010mm+-0.002mm; negative is clearance")
-      ->type_name("[NAME=]SIZE");
+      ->type_name("[NAME=]SIZE")
+      ->allow_extra_args(false);
   app.add_option("--shaft", c.shaft, "measured shaft with its standard uncertainty, e.g. 3.000mm+-0.002mm")
       ->type_name("SIZE");
   app.add_option("--shaft-material", c.shaft_material, "material of the shaft")

@@ -68,7 +68,7 @@ Result<void> give_class(const std::string& text, PlannedSize& bore) {
   if (!d) return d.error();
   bore.lower_mm = bore.intended_mm + d->lower_mm;
   bore.upper_mm = bore.intended_mm + d->upper_mm;
-  bore.target_mm = (*bore.lower_mm + *bore.upper_mm) / 2;
+  bore.target_mm = middle_mm({*bore.lower_mm, *bore.upper_mm});
   bore.tolerance = text;
   return {};
 }

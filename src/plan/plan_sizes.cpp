@@ -118,7 +118,7 @@ Result<void> give_limits(const PlanOptions& options, PlannedSize& size, bool run
   const Interval limits = rounded_inward_mm({size.intended_mm + d.lower_mm, size.intended_mm + d.upper_mm});
   size.lower_mm = limits.lo;
   size.upper_mm = limits.hi;
-  size.target_mm = (limits.lo + limits.hi) / 2;
+  size.target_mm = middle_mm(limits);
   size.tolerance = text;
   return {};
 }

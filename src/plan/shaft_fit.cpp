@@ -65,6 +65,11 @@ Interval rounded_inward_mm(Interval limits_mm) {
   return rounded.lo <= rounded.hi ? rounded : limits_mm;
 }
 
+double middle_mm(Interval limits_mm) {
+  const double grid = limits_mm.width() < 0.0099 ? 1e4 : 1e3;
+  return std::round((limits_mm.lo + limits_mm.hi) / 2 * grid) / grid;
+}
+
 Fit usual_press_fit(double nominal_mm) {
   return {{"H", 7, true},
           nominal_mm <= 3 + 1e-9 ? ToleranceClass{"s", 6, false} : ToleranceClass{"p", 6, false}};
@@ -129,7 +134,7 @@ Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
   }
   if (!(bore.lo > 0)) return Error{ErrorCode::kBadArgument, "the interference leaves no bore"};
   f.bore_limits_mm = rounded_inward_mm(bore);
-  f.bore_target_mm = (f.bore_limits_mm.lo + f.bore_limits_mm.hi) / 2;
+  f.bore_target_mm = middle_mm(f.bore_limits_mm);
   f.chance = chance_of_fit(f.shaft_mm, f.bore_limits_mm, f.wanted_interference_mm);
   if (f.kind != "clearance" && request.hub_outside_mm > f.shaft_mm.value) {
     auto press = press_fit({f.shaft_mm, f.bore_limits_mm, request.hub_outside_mm, request.hub_length_mm,

@@ -172,6 +172,18 @@ TEST_CASE("rondure plan: --save alone, with the record's name, or with another's
   CHECK(rondure_run({"plan"}).exit_code == 2);
 }
 
+TEST_CASE("rondure plan: the record may stand after the options, and options may repeat", "[cli][plan]") {
+  const Folder folder;
+  const std::string part = folder.write("roller.json", kRoller);
+  const Run run = rondure_run(
+      {"plan", "--choose", "outside=12.4mm", "--choose", "flange height=6.2mm", "--fit", "outside=h9", part});
+  INFO(run.err);
+  CHECK(run.exit_code == 0);
+  CHECK(run.out.find("12.400") != std::string::npos);
+  CHECK(run.out.find("6.200") != std::string::npos);
+  CHECK(run.out.find("h9; your choice") != std::string::npos);
+}
+
 TEST_CASE("rondure plan: drawing and outline are written, or refused with one line", "[cli][plan]") {
   const Folder folder;
   const std::string part = folder.write("roller.json", kRoller);

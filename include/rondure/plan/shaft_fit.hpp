@@ -61,5 +61,7 @@ Fit usual_running_fit();  // H7/g6
 
 // Moves limits inward to the grid of the display.
 Interval rounded_inward_mm(Interval limits_mm);
+// The size to dial: the middle, on the same grid.
+double middle_mm(Interval limits_mm);
 
 }  // namespace rondure::plan
