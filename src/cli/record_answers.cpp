@@ -78,11 +78,11 @@ std::string RecordDesk::radius_text() const {
     u_mm = *part_->circle->u_diameter_mm / 2;
   }
   if (!(u_mm > 0)) return "R cannot be told yet, the arc is too short";
-  const auto with = [](double mm, double u, LengthUnit in) {
-    return fmt::format("{:.{}f}", mm / mm_per(in), decimals_for_u(u / mm_per(in)));
-  };
-  return fmt::format("R {} +- {} {} ({} {})", with(radius_mm, u_mm, unit), with(u_mm, u_mm, unit),
-                     symbol(unit), with(radius_mm, u_mm, other), symbol(other));
+  // two figures of u, and no more decimals than one beyond what was read
+  const int decimals = std::min(decimals_for_u(u_mm / mm_per(unit)), decimals_ + 1);
+  return fmt::format("R {:.{}f} +- {:.{}f} {} ({:.{}f} {})", radius_mm / mm_per(unit), decimals,
+                     u_mm / mm_per(unit), decimals, symbol(unit), radius_mm / mm_per(other),
+                     decimals + (unit == LengthUnit::kMm ? 1 : -1), symbol(other));
 }
 
 std::string RecordDesk::ovality_text() const {
@@ -112,7 +112,7 @@ std::string RecordDesk::running_words(bool with_last) const {
   if (now.next && (options_.arc || 360 - now.coverage_deg > 40)) {
     text += fmt::format(", next near {}", degrees(now.next->at_deg));
     if (!options_.arc)
-      text += fmt::format(" (nothing yet from {} to {})", degrees(now.next->gap_from_deg),
+      text += fmt::format(" (nothing yet {} to {})", degrees(now.next->gap_from_deg),
                           degrees(now.next->gap_to_deg));
   }
   std::string in_doubt;

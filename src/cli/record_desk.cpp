@@ -50,7 +50,7 @@ int RecordDesk::next_number() const { return session_.last_number() + 1; }
 std::string RecordDesk::greeting() {
   std::string text;
   for (const auto& event : session_.events()) text += event + "\n";
-  const std::string file = session_.file().string(), unit(symbol(session_.unit()));
+  const std::string file = session_.file().string(), unit(unit_word(session_.unit()));
   if (session_.readings().empty())
     text +=
         fmt::format("{}: readings in {}. Type x y round the part; 'help' lists the other words.", file, unit);
@@ -148,7 +148,7 @@ std::string RecordDesk::reading(const std::string& line) {
     if (const auto header = parse_points(text + "\n", session_.unit()); header && header->points.empty()) {
       if (header->unit_stated)
         if (const auto done = session_.set_unit(header->unit); !done) return refused(done.error());
-      return fmt::format("a header; readings in {}", symbol(session_.unit()));
+      return fmt::format("a header; readings in {}", unit_word(session_.unit()));
     }
   const auto parsed = read(text);
   if (!parsed) return refused(parsed.error());
@@ -311,7 +311,7 @@ std::string RecordDesk::comment(const std::string& rest) {
     const auto unit = parse_unit(value);
     if (!unit) return refused(unit.error());
     if (const auto done = session_.set_unit(*unit); !done) return refused(done.error());
-    return fmt::format("readings in {}", symbol(session_.unit()));
+    return fmt::format("readings in {}", unit_word(session_.unit()));
   }
   if (key == "orientation") return turned(value.substr(std::min(value.find_first_not_of(' '), value.size())));
   const auto done = session_.note(key == "note" ? value : rest);

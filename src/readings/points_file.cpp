@@ -100,7 +100,7 @@ private:
                    "found the unit " + quoted_for_message(text) + ", needed mm, in, thou or um"};
     if (*unit != out_.unit && (out_.unit_stated || any_reading_))
       return Error{ErrorCode::kMixedUnits, "found the unit " + quoted_for_message(text) + " in a file in " +
-                                               std::string(symbol(out_.unit)) +
+                                               std::string(unit_word(out_.unit)) +
                                                ", needed one unit, before the readings"};
     out_.unit = *unit;
     out_.unit_stated = true;

@@ -95,7 +95,7 @@ int decimals_of(std::string_view digits) {
 }
 
 Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, const char* what) {
-  const std::string needed = std::string(what) + " as a plain number in " + std::string(symbol(unit));
+  const std::string needed = std::string(what) + " as a plain number in " + std::string(unit_word(unit));
   if (is_not_finite(field))
     return Error{ErrorCode::kNotFinite, "found " + quoted_for_message(field) + ", needed " + needed};
   auto end = field.find_first_not_of("+-0123456789.eE");
@@ -110,7 +110,7 @@ Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, con
     if (!own) return bad_line(field, needed);
     if (*own != unit)
       return Error{ErrorCode::kMixedUnits,
-                   "found " + quoted_for_message(field) + " among readings in " + std::string(symbol(unit))};
+                   "found " + quoted_for_message(field) + " among readings in " + std::string(unit_word(unit))};
   }
   Coordinate c{*number * mm_per(unit), std::string(digits), decimals_of(digits)};
   if (std::abs(c.mm) > kLargestReading_mm) return bad_line(field, std::string(what) + " below 1e9 mm");
@@ -241,6 +241,8 @@ Result<Reading> parse_polar(std::string_view line, std::string_view rest, Length
 }
 
 }  // namespace
+
+std::string_view unit_word(LengthUnit unit) { return unit == LengthUnit::kInch ? "inch" : symbol(unit); }
 
 std::string quoted_for_message(std::string_view text) {
   constexpr std::size_t kLongest = 40;

@@ -74,8 +74,8 @@ Result<Session> Session::open(const std::filesystem::path& file, LengthUnit unit
   Session session(std::move(*book));
   if (const auto done = session.derive(unit); !done) return done.error();
   if (unit_asked && session.unit_ != unit)
-    return Error{ErrorCode::kMixedUnits, "found a file in " + std::string(symbol(session.unit_)) +
-                                             ", asked for " + std::string(symbol(unit))};
+    return Error{ErrorCode::kMixedUnits, "found a file in " + std::string(unit_word(session.unit_)) +
+                                             ", asked for " + std::string(unit_word(unit))};
   return session;
 }
 
@@ -208,7 +208,7 @@ Result<void> Session::set_unit(LengthUnit unit) {
   if (unit == unit_) return {};
   if (!readings_.empty())
     return Error{ErrorCode::kMixedUnits, "found the unit " + std::string(symbol(unit)) +
-                                             " among readings in " + std::string(symbol(unit_))};
+                                             " among readings in " + std::string(unit_word(unit_))};
   auto lines = book_.lines();
   const std::string stated = "# unit: " + std::string(symbol(unit));
   const auto at = std::find_if(lines.begin(), lines.end(),

@@ -150,14 +150,16 @@ std::optional<Slip> explaining_slip(const std::string& csv, LengthUnit unit,
 }
 
 std::string with_decimals(const std::string& typed, int decimals) {
-  if (decimals <= 0) return typed;
   const std::string_view t = trim(typed);
-  if (t.empty() || is_letter(t[0])) return typed;
-  std::string out;
+  if (decimals <= 0 || lower(t).starts_with("overlay")) return typed;
+  // a comma between digits is a decimal sign where blanks separate: left to the reader of the line
+  const bool blanks = t.find_first_of(" \t;") != std::string_view::npos;
+  const auto digit_at = [&](std::size_t i) { return i < t.size() && is_digit(t[i]); };
+  const auto is_part = [](char c) {
+    return is_digit(c) || c == '.' || c == '+' || c == '-' || is_letter(c) || c == '"' || c < 0;
+  };
+  std::string out, word;
   for (std::size_t i = 0; i < t.size();) {
-    const auto is_part = [](char c) {
-      return is_digit(c) || c == '.' || c == '+' || c == '-' || is_letter(c);
-    };
     if (!is_part(t[i])) {
       out += t[i++];
       continue;
@@ -166,14 +168,15 @@ std::string with_decimals(const std::string& typed, int decimals) {
     while (end < t.size() && is_part(t[end])) ++end;
     const std::string token(t.substr(i, end - i));
     const std::size_t first = token.find_first_not_of("+-");
-    // a comma between digits is a decimal sign where blanks separate: left to the reader of the line
-    const bool decimal_comma =
-        (end + 1 < t.size() && t[end] == ',' && is_digit(t[end + 1]) &&
-         t.find_first_of(" \t;") != std::string_view::npos) ||
-        (i > 1 && t[i - 1] == ',' && is_digit(t[i - 2]) && t.find_first_of(" \t;") != std::string_view::npos);
     const bool whole = first != std::string::npos && first <= 1 &&
                        std::all_of(token.begin() + std::ptrdiff_t(first), token.end(), is_digit);
-    out += whole && !decimal_comma ? point_moved(token, -decimals) : token;
+    const bool decimal_comma = blanks && ((end < t.size() && t[end] == ',' && digit_at(end + 1)) ||
+                                          (i > 1 && t[i - 1] == ',' && digit_at(i - 2)));
+    const auto behind = t.find_first_not_of(" \t", end);
+    const bool has_unit = behind != std::string_view::npos && behind > end &&
+                          parse_unit(t.substr(behind, t.find_first_of(" \t", behind) - behind)).has_value();
+    out += whole && !decimal_comma && !has_unit && word != "at" ? point_moved(token, -decimals) : token;
+    if (!whole) word = lower(token);
     i = end;
   }
   return out;

@@ -62,7 +62,7 @@ TEST_CASE("record: where the next reading helps most", "[cli][record]") {
   const Folder folder;
   Dialogue desk({"record", folder.path("r.csv")});
   for (const double at : {0.0, 40.0, 80.0, 120.0, 160.0}) desk.ask(typed(at));
-  CHECK_THAT(desk.ask(typed(200)), Contains("seen 200 of 360, next near 280 (nothing yet from 200 to 0)"));
+  CHECK_THAT(desk.ask(typed(200)), Contains("seen 200 of 360, next near 280 (nothing yet 200 to 0)"));
   CHECK_THAT(desk.ask("where"), StartsWith("next near 280 degrees"));
   CHECK(desk.end() == 0);
 }

@@ -48,6 +48,9 @@ TEST_CASE("readings typed without the decimal sign", "[readings][digits]") {
   CHECK(with_decimals("12,5 8,2", 4) == "12,5 8,2");
   CHECK(with_decimals("1e3 5", 2) == "1e3 0.05");
   CHECK(with_decimals("0 0", 4) == "0.0000 0.0000");
-  CHECK(with_decimals("chord 5 sagitta 1", 4) == "chord 5 sagitta 1");
+  CHECK(with_decimals("chord 2500 sagitta 155", 4) == "chord 0.2500 sagitta 0.0155");
+  CHECK(with_decimals("chord 5mm sagitta 1 mm", 4) == "chord 5mm sagitta 1 mm");
+  CHECK(with_decimals("two-point 4733 at 30", 4) == "two-point 0.4733 at 30");
+  CHECK(with_decimals("overlay 12 +- 1", 4) == "overlay 12 +- 1");
   CHECK(with_decimals("12345 8200", 0) == "12345 8200");
 }

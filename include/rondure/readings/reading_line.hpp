@@ -58,6 +58,9 @@ MeasuredPoint point_of(const PolarReading& polar);
 // kMixedUnits, kNotFinite.
 Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit);
 
+// A unit in a sentence: "mm", "inch", "thou", "um".
+std::string_view unit_word(LengthUnit unit);
+
 // Text for a message: at most 40 characters in quotes, what cannot be printed as '?'.
 std::string quoted_for_message(std::string_view text);
 
