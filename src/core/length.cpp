@@ -104,8 +104,7 @@ Result<double> parse_number(std::string_view text) {
 Result<double> parse_length_mm(std::string_view text, LengthUnit bare) {
   const auto n = leading_number(text);
   if (!n) return n.error();
-  if (n->rest.empty()) return n->number * mm_per(bare);
-  const auto unit = parse_unit(n->rest);
+  const Result<LengthUnit> unit = n->rest.empty() ? Result<LengthUnit>(bare) : parse_unit(n->rest);
   if (!unit) return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a unit mm, in, thou or um"};
   const double mm = n->number * mm_per(*unit);
   if (!std::isfinite(mm)) return Error{ErrorCode::kNotFinite, quoted(text)};
@@ -129,7 +128,9 @@ Result<Estimate> parse_length_with_u_mm(std::string_view text, LengthUnit bare) 
   }
   const auto value = parse_length_mm(first, shared);
   if (!value) return value.error();
-  return nonnegative_u({*value, n->number * mm_per(shared)}, text);
+  const double u_mm = n->number * mm_per(shared);
+  if (!std::isfinite(u_mm)) return Error{ErrorCode::kNotFinite, quoted(text)};
+  return nonnegative_u({*value, u_mm}, text);
 }
 
 Result<double> parse_ratio(std::string_view text) {
@@ -155,7 +156,7 @@ Result<double> parse_temperature_c(std::string_view text) {
   const auto n = leading_number(text);
   if (!n) return n.error();
   if (n->rest.empty() || n->rest == "C" || n->rest == "\u00b0C") return n->number;
-  if (n->rest == "F" || n->rest == "\u00b0F") return (n->number - 32) * 5 / 9;
+  if (n->rest == "F" || n->rest == "\u00b0F") return (n->number - 32) / 9 * 5;
   return Error{ErrorCode::kBadArgument, "found the temperature " + quoted(text) + ", needed one such as 23C or 73F"};
 }
 

@@ -109,8 +109,8 @@ Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, con
     const auto own = parse_unit(rest);
     if (!own) return bad_line(field, needed);
     if (*own != unit)
-      return Error{ErrorCode::kMixedUnits,
-                   "found " + quoted_for_message(field) + " among readings in " + std::string(unit_word(unit))};
+      return Error{ErrorCode::kMixedUnits, "found " + quoted_for_message(field) + " among readings in " +
+                                               std::string(unit_word(unit))};
   }
   Coordinate c{*number * mm_per(unit), std::string(digits), decimals_of(digits)};
   if (std::abs(c.mm) > kLargestReading_mm) return bad_line(field, std::string(what) + " below 1e9 mm");
@@ -266,6 +266,8 @@ Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit) {
   if (line.size() > kLongestLine_bytes)
     return Error{ErrorCode::kBadLine, "found " + std::to_string(line.size()) +
                                           " characters in one line, needed one reading a line"};
+  for (const char c : line)  // a control character inside would break the file's line
+    if ((static_cast<unsigned char>(c) < 0x20 && c != '\t') || c == 0x7F) return bad_line(line, "x and y");
   const auto word_end = std::min(line.find_first_of(" \t,;"), line.size());
   const std::string word = lower(line.substr(0, word_end));
   const std::string_view rest = trim(line.substr(word_end));

@@ -44,6 +44,8 @@ Result<Eigen::Matrix3d> covariance(const Json& from) {
       c(Eigen::Index(i), Eigen::Index(j)) = row[j].get<double>();
     }
   }
+  if (c.cwiseAbs().maxCoeff() > 1)
+    return Error{ErrorCode::kBadCalibration, "a 'covariance' of more than 1 cannot be"};
   if ((c - c.transpose()).cwiseAbs().maxCoeff() > 1e-9 * c.cwiseAbs().maxCoeff() ||
       c.diagonal().minCoeff() < 0)
     return Error{ErrorCode::kBadCalibration, "a 'covariance' that is not symmetric and positive"};

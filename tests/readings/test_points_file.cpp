@@ -217,6 +217,11 @@ TEST_CASE("reading line: written back as the file keeps it", "[readings][points]
   }
 }
 
+TEST_CASE("reading line: a control character inside is refused", "[readings][points]") {
+  for (const char* line : {"chord 5\rmm sagitta 1", "chord 5\nmm sagitta 1", "1\v2"})
+    CHECK(parse_reading_line(line, LengthUnit::kMm).error().code == ErrorCode::kBadLine);
+}
+
 TEST_CASE("points file: every published point set reads", "[readings][points]") {
   int sets = 0;
   for (const auto& entry : std::filesystem::directory_iterator(std::string(RONDURE_TEST_DATA) + "/fits")) {
