@@ -10,7 +10,7 @@ namespace rondure {
 namespace {
 
 constexpr double kPercent = 0.01;
-constexpr double kRangeWeight = 0.85, kBroadWeight = 0.15, kBroadSd = 0.6 * kPercent;
+constexpr double kRangeWeight = 0.8, kBroadWeight = 0.2, kBroadSd = 0.6 * kPercent;
 constexpr double kUsualCeiling = 5 * kPercent;
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -127,7 +127,7 @@ double din_limit_mm(const AgeingMaterial& material, const MakingLevel& level, do
     // Letter B stands for two classes with the same groups.
     if (choice.text(i, "letter") == material.making_class)
       group = static_cast<int>(choice.number(i, level.series_column).value_or(6));
-  group = std::clamp(group + level.tg_shift, 1, 9);
+  group = std::clamp(group + level.tg_shift, 1, std::max(group, 8));
   const CsvTable& limits = CsvTable::builtin("din16742_tolerances.csv");
   const auto row = size_step(limits, size_mm, [&](std::size_t i) { return limits.number(i, "tg") == group; });
   const double limit = limits.number(*row, across_parting ? "NW_pm_mm" : "W_pm_mm").value_or(0.2);

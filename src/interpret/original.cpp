@@ -130,7 +130,7 @@ void add_warnings(const OriginalOptions& options, const PreparedPart& part, Orig
         {"material-unknown",
          "the material '" + part.material.name + "' is not in the table: a broad law of shrinkage is used"});
   const Interval range{part.material.ageing_percent.lo / 100, part.material.ageing_percent.hi / 100};
-  if (!options.shrinkage && part.material.known && range.width() > 0 &&
+  if (!options.shrinkage && !part.crack_gap_shrinkage && part.material.known && range.width() > 0 &&
       (result.shrinkage95.lo > range.hi || result.shrinkage95.hi < range.lo)) {
     char text[200];
     std::snprintf(text, sizeof text,
@@ -174,8 +174,8 @@ constexpr double kWearWorthSaying = 0.5;
 // what it would have been. The answer itself stays with the sizes as read, since any size is on the finest
 // grid.
 void add_wear_doubts(std::span<const SizeObservation> sizes, const PreparedPart& part,
-                     const Posterior& posterior, OriginalResult& result) {
-  const auto others = leave_one_out(part);
+                     const Posterior& posterior, const std::vector<std::optional<Posterior>>& others,
+                     OriginalResult& result) {
   for (std::size_t i = 0; i < sizes.size(); ++i) {
     const FeatureModel& f = part.model.features[i];
     if (!others[i] || !is_running_surface(sizes[i].kind) || f.readings.size() > 1 || f.evidence_mm) continue;
@@ -223,15 +223,18 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
   result.log_evidence = posterior->log_evidence;
   result.confidence_ratio = options.confidence_ratio;
   result.about = sizes[part->about].name;
-  result.shrinkage_source = describe_shrinkage_source(options, part->material);
+  result.shrinkage_source = part->crack_gap_shrinkage && !options.shrinkage
+                                ? "from the crack gap"
+                                : describe_shrinkage_source(options, part->material);
   for (std::size_t i = 0; i < sizes.size(); ++i)
     result.features.push_back(feature_result(sizes, options, *part, *posterior, i));
   add_warnings(options, *part, result);
   result.evidence = options.evidence;
   result.drive = drive_outcomes(options, result);
   if (options.suggest) {
-    add_wear_doubts(sizes, *part, *posterior, result);
-    result.reasons = driving_facts(sizes, options, *part, *posterior);
+    const auto without = leave_one_out(*part);
+    add_wear_doubts(sizes, *part, *posterior, without, result);
+    result.reasons = driving_facts(sizes, options, *part, *posterior, without);
     result.measure_next = next_measurements(sizes, options, *part, *posterior);
   }
   return result;

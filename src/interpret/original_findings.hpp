@@ -12,7 +12,8 @@ namespace rondure {
 std::vector<std::optional<Posterior>> leave_one_out(const PreparedPart& part);
 
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                       const PreparedPart& part, const Posterior& posterior);
+                                       const PreparedPart& part, const Posterior& posterior,
+                                       const std::vector<std::optional<Posterior>>& without);
 
 std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes,
                                                const OriginalOptions& options, const PreparedPart& part,

@@ -110,8 +110,12 @@ Result<void> add_crack_gap(std::span<const SizeObservation> sizes, const Origina
         {"crack-gap-ignored", "the crack gap is not used: the shrinkage was stated exactly"});
     return {};
   }
-  part.model.shrinkage_reading = Estimate{s, u};
-  part.model.law.ceiling = std::min(0.9, std::max(part.model.law.ceiling, s + 8 * u));
+  part.crack_gap_shrinkage = Estimate{s, u};
+  if (options.shrinkage) {
+    part.model.shrinkage_reading = Estimate{s, u};
+  } else {
+    part.model.law = stated_shrinkage({s, u}).value();
+  }
   return {};
 }
 
@@ -187,6 +191,11 @@ Result<PreparedPart> prepare_part(std::span<const SizeObservation> sizes, const 
   }
   const std::size_t levels = part.model.level_chance.size();
 
+  ShrinkageLaw reach = part.model.law;  // candidates also for what is believed without the crack gap
+  if (!options.shrinkage && part.crack_gap_shrinkage) {
+    reach.floor = std::min(reach.floor, part.material.law.floor);
+    reach.ceiling = std::max(reach.ceiling, part.material.law.ceiling);
+  }
   for (const SizeObservation& o : sizes) {
     FeatureModel f;
     const double held = options.crack_gap_mm ? 0 : held_bore_mm(sizes, o.size_mm);
@@ -200,7 +209,7 @@ Result<PreparedPart> prepare_part(std::span<const SizeObservation> sizes, const 
     const auto evidence = evidence_on(o, options);
     if (!evidence) return evidence.error();
     f.evidence_mm = *evidence;
-    f.find_candidates(options.grids, part.model.law);
+    f.find_candidates(options.grids, reach);
     part.share.push_back(f.share);
     part.making_sd_mm.push_back(making);
     part.model.features.push_back(std::move(f));

@@ -15,6 +15,7 @@ struct PreparedPart {
   std::vector<double> share;                      // g per feature
   std::vector<std::vector<double>> making_sd_mm;  // per feature, per level
   std::size_t about = 0;                          // the feature in question
+  std::optional<Estimate> crack_gap_shrinkage;    // told by the gap; then in place of the material's law
   std::vector<Warning> warnings;
 };
 

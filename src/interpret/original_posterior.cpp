@@ -140,11 +140,14 @@ std::pair<double, double> normal_over_grid(double step, double centre, double pr
   const double nearest = std::round(centre / step) * step - centre,
                least = 0.5 * precision * nearest * nearest;
   double sum = 1;
-  for (int n = 1; n <= 6; ++n)
-    for (const double side : {-1.0, 1.0}) {
-      const double d = nearest + side * n * step;
-      sum += std::exp(least - 0.5 * precision * d * d);
-    }
+  for (int n = 1; n <= 6; ++n) {
+    // Both neighbours n steps away; the nearer one decides whether they still matter.
+    const double below = nearest - n * step, above = nearest + n * step;
+    const double x_below = least - 0.5 * precision * below * below,
+                 x_above = least - 0.5 * precision * above * above;
+    if (std::max(x_below, x_above) < -kNegligible_nats) break;
+    sum += std::exp(x_below) + std::exp(x_above);
+  }
   return {-least, sum};
 }
 

@@ -89,7 +89,7 @@ std::array<std::vector<double>, 2> candidate_probabilities(const PartModel& mode
 
 // --- template bodies
 
-inline constexpr double kNegligible_nats = 36;
+inline constexpr double kNegligible_nats = 27;
 
 // ln of the density at t of an exponential amount (mean 1/rate) plus normal(0, sd).
 double log_exponential_plus_normal(double t, double rate, double sd);
@@ -144,7 +144,7 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
 template <class Visit>
 void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
                  const Posterior::Block& block, std::size_t node, Visit visit) {
-  if (block.mass[node] < 1e-14) return;
+  if (block.mass[node] < 1e-10) return;
   static thread_local std::vector<std::pair<std::size_t, double>> terms;
   for (std::size_t r = 0; r < feature.readings.size(); ++r) {
     terms.clear();

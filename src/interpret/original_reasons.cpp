@@ -94,7 +94,8 @@ std::vector<std::optional<Posterior>> leave_one_out(const PreparedPart& part) {
 }
 
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                       const PreparedPart& part, const Posterior& posterior) {
+                                       const PreparedPart& part, const Posterior& posterior,
+                                       const std::vector<std::optional<Posterior>>& without) {
   std::vector<Fact> facts;
   const FeatureModel& subject = part.model.features[part.about];
   const Probabilities now = candidate_probabilities(part.model, posterior, part.about);
@@ -102,7 +103,6 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
   const std::string label =
       size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
 
-  const auto without = leave_one_out(part);
   for (std::size_t j = 0; j < sizes.size(); ++j) {
     if (j == part.about || !without[j]) continue;
     PartModel rest = part.model;
@@ -129,12 +129,12 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
         if (e.feature == sizes[j].name) source += (source.empty() ? "" : " and ") + e.source;
       compare_with(changed, "what is known of '" + sizes[j].name + "' (" + source + ")");
     }
-  if (part.model.shrinkage_reading) {
+  if (part.crack_gap_shrinkage) {
     PartModel changed = part.model;
     changed.shrinkage_reading.reset();
-    compare_with(changed,
-                 text("the crack gap (free shrinkage %.2f +- %.2f %%)",
-                      100 * part.model.shrinkage_reading->value, 100 * part.model.shrinkage_reading->u));
+    if (!options.shrinkage) changed.law = part.material.law;
+    compare_with(changed, text("the crack gap (free shrinkage %.2f +- %.2f %%)",
+                               100 * part.crack_gap_shrinkage->value, 100 * part.crack_gap_shrinkage->u));
   }
   std::sort(facts.begin(), facts.end(),
             [](const Fact& a, const Fact& b) { return a.weight_nats > b.weight_nats; });

@@ -33,7 +33,8 @@ Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const Out
   Feature feature;
   feature.source.type = "readings";
   const ArcSeen arc = arc_seen(data.used, data.circle.circle.center);
-  feature.points = {static_cast<int>(points.size()), static_cast<int>(data.used.size()), deg(arc.coverage_rad)};
+  feature.points = {static_cast<int>(points.size()), static_cast<int>(data.used.size()),
+                    deg(arc.coverage_rad)};
   feature.kind = arc.full_circle() || arc.coverage_rad >= kPi ? "outside" : "arc";
   feature.excluded = data.excluded;
 

@@ -26,7 +26,8 @@ void bring_to_20_c(Feature& feature, const OutlineOptions& options) {
     scale_if(r->noise_floor_mm);
   }
   if (auto& s = feature.sizes)
-    for (auto* size : {&s->gg, &s->gn, &s->gx, &s->cc, &s->ca, &s->lp_max, &s->lp_min, &s->lp_range}) scale_if(*size);
+    for (auto* size : {&s->gg, &s->gn, &s->gx, &s->cc, &s->ca, &s->lp_max, &s->lp_min, &s->lp_range})
+      scale_if(*size);
   for (HarmonicResult& h : feature.harmonics) scale(h.amplitude_mm), scale_if(h.u_amplitude_mm);
   for (ExcludedSector& sector : feature.excluded) scale(sector.height_mm);
   for (ProfilePoint& point : feature.profile) scale(point.deviation_mm);

@@ -42,10 +42,22 @@ OriginalFeature original_feature_from_json(const Object& o) {
   OriginalFeature feature;
   feature.name = o.text("name");
   o.each("candidates", [&](const Object& c) {
-    feature.candidates.push_back(
-        {c.text("label"), c.needed_number("size_mm"), c.needed_number("probability")});
+    feature.candidates.push_back({c.text("label"), c.needed_number("size_mm"), c.needed_number("probability"),
+                                  c.text("system") == "inch" ? UnitSystem::kInch : UnitSystem::kMetric});
   });
   feature.undecided = o.flag("undecided").value_or(true);
+  feature.kind = o.text("kind");
+  feature.rest_probability = o.number("rest_probability").value_or(0);
+  feature.measured_mm = o.number("measured_mm").value_or(0);
+  feature.u_mm = o.number("u_mm").value_or(0);
+  feature.u_made_mm = o.number("u_made_mm").value_or(0);
+  feature.share_of_shrinkage = o.number("share_of_shrinkage").value_or(1);
+  feature.unshrunk_mm = {o.number("unshrunk_mm").value_or(0), o.number("u_unshrunk_mm").value_or(0)};
+  o.each("hypotheses", [&](const Object& h) {
+    feature.shapes.push_back({shape_from_name(h.text("read_as")), h.number("probability").value_or(0),
+                              h.number("implied_mm").value_or(0), h.flag("at_least").value_or(false),
+                              h.text("best_label"), h.number("best_probability").value_or(0)});
+  });
   return feature;
 }
 

@@ -81,26 +81,26 @@ int main(int argc, char** argv) {
   law.sd_shrinkage = 0.001;
   law.level = -1;
   row(law, named, false, parts, 2);
-  law.name =
-      "C  as B, parts drawn in rounder sizes (1 mm 50 %, 0.5 mm 35 %, 0.1 mm 15 %; 1/8 30 %, 1/16 40 %, 1/32 "
-      "25 %, 0.005 in 5 %), 80 % metric";
+  law.name = "C  as B, other weights: rounder sizes, 80 % metric";
   law.p_metric = 0.8;
-  law.sizes =
-      sizes_of(grids("metric,1,1,0.5\nmetric,0.5,0.5,0.35\nmetric,0.1,0.1,0.15\ninch,1/8,3.175,0.3\n"
-                     "inch,1/16,1.5875,0.4\ninch,1/32,0.79375,0.25\ninch,0.005,0.127,0.05\n"));
+  law.sizes = sizes_of(grids(
+      "metric,1,1,0.5\nmetric,0.5,0.5,0.3\nmetric,0.2,0.2,0.05\nmetric,0.1,0.1,0.13\nmetric,0.05,0.05,0.02\n"
+      "inch,1/8,3.175,0.3\ninch,1/16,1.5875,0.35\ninch,1/32,0.79375,0.2\ninch,1/64,0.396875,0.1\n"
+      "inch,0.005,0.127,0.05\n"));
   row(law, named, false, parts, 3);
-  law.name =
-      "D  as B, drawn in finer sizes (0.5 mm 30 %, 0.1 mm 50 %, 0.05 mm 20 %; 1/32 40 %, 1/64 40 %, 0.005 in "
-      "20 %), 30 % metric";
+  law.name = "D  as B, other weights: finer sizes, 30 % metric";
   law.p_metric = 0.3;
-  law.sizes =
-      sizes_of(grids("metric,0.5,0.5,0.3\nmetric,0.1,0.1,0.5\nmetric,0.05,0.05,0.2\ninch,1/32,0.79375,0.4\n"
-                     "inch,1/64,0.396875,0.4\ninch,0.005,0.127,0.2\n"));
+  law.sizes = sizes_of(grids(
+      "metric,1,1,0.12\nmetric,0.5,0.5,0.25\nmetric,0.25,0.25,0.05\nmetric,0.2,0.2,0.1\nmetric,0.1,0.1,0.33\n"
+      "metric,0.05,0.05,0.1\nmetric,0.01,0.01,0.05\ninch,1/8,3.175,0.05\ninch,1/16,1.5875,0.15\n"
+      "inch,1/32,0.79375,0.25\ninch,1/64,0.396875,0.25\ninch,0.010,0.254,0.05\ninch,0.005,0.127,0.15\n"
+      "inch,0.001,0.0254,0.1\n"));
   row(law, named, false, parts, 4);
-  law.name =
-      "E  as B, drawn in preferred numbers (R40 rounded by ISO 497; 1/32 70 %, 1/64 30 %), 50 % metric";
+  law.name = "E  as B, other weights: a half-millimetre and sixteenth house";
   law.p_metric = 0.5;
-  law.sizes = preferred_numbers();
+  law.sizes =
+      sizes_of(grids("metric,1,1,0.15\nmetric,0.5,0.5,0.6\nmetric,0.1,0.1,0.2\nmetric,0.05,0.05,0.05\n"
+                     "inch,1/16,1.5875,0.6\ninch,1/64,0.396875,0.2\ninch,0.005,0.127,0.2\n"));
   row(law, named, false, parts, 5);
   law.name = "F  wrong material: drawn as B from a homopolymer (0.45 +- 0.175 %), named ABS (0 to 0.1 %)";
   law.sizes = sizes_of(builtin_size_grids());
@@ -113,7 +113,16 @@ int main(int argc, char** argv) {
   law.mean_shrinkage = 0.003;
   law.sd_shrinkage = 0.001;
   row(law, {}, false, parts, 7);
-  law.name = "H  as B, all moulded closely (two tolerance groups better than the accurate series)";
+  law.name =
+      "H  as B, all moulded closely (two groups better than the accurate series), which the exact answer "
+      "knows";
   law.level = 2;
   row(law, named, false, parts, 8);
+  law.name =
+      "I  as B, drawn in preferred numbers only (R40 rounded by ISO 497; 1/32 70 %, 1/64 30 %), which the "
+      "exact "
+      "answer knows";
+  law.level = -1;
+  law.sizes = preferred_numbers();
+  row(law, named, false, parts, 9);
 }

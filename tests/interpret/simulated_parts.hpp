@@ -48,7 +48,9 @@ inline std::array<WeightedSizes, 2> sizes_of(const SizeGrids& grids) {
 struct Part {
   std::vector<SizeObservation> seen;
   std::vector<long> true_size;  // 1e-6 mm
-  std::vector<double> share, sd_mm;
+  std::vector<double> share;
+  std::vector<std::vector<double>> sd_mm;  // per level that the law may draw
+  std::vector<double> level_chance;
   std::size_t system = 0;
 };
 
@@ -96,38 +98,39 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   if (std::uniform_int_distribution<>(0, 2)(random) == 0)
     plans.push_back({"pin", "metal", outside * std::uniform_real_distribution<>(0.15, 0.3)(random)});
   std::normal_distribution<> normal;
+  const auto making = [&](const Plan& plan, std::size_t at_level) {
+    if (std::string(plan.kind) == "metal" || std::string(plan.kind) == "bore-on-metal")
+      return rondure::metal_sd_mm(plan.about_mm);
+    if (law.level == -2) return law.stated_made_mm;
+    return rondure::moulding_sd_mm(material, material.levels[at_level], plan.about_mm,
+                                   std::string(plan.kind) == "width");
+  };
+  part.level_chance = {1};
+  if (law.level == -1) {
+    part.level_chance.clear();
+    for (const auto& l : material.levels) part.level_chance.push_back(l.chance);
+  }
   double bore_mm = 0;
-  std::vector<double> made_sd;
   for (const Plan& plan : plans) {
-    const long size = draw_size(law.sizes[part.system], plan.about_mm, random);
-    const bool plastic = std::string(plan.kind) != "metal" && std::string(plan.kind) != "bore-on-metal";
-    const double made = !plastic ? rondure::metal_sd_mm(plan.about_mm)
-                        : law.level == -2
-                            ? law.stated_made_mm
-                            : rondure::moulding_sd_mm(material, material.levels[level], plan.about_mm,
-                                                      std::string(plan.kind) == "width");
-    part.true_size.push_back(size);
-    if (std::string(plan.kind) == "bore-on-metal") bore_mm = static_cast<double>(size) * 1e-6;
-    made_sd.push_back(made);
+    part.true_size.push_back(draw_size(law.sizes[part.system], plan.about_mm, random));
+    if (std::string(plan.kind) == "bore-on-metal")
+      bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
   }
   for (std::size_t i = 0; i < plans.size(); ++i) {
-    const double n = static_cast<double>(part.true_size[i]) * 1e-6, u = 0.005;
+    const double n = static_cast<double>(part.true_size[i]) * 1e-6, u = 0.005, made = making(plans[i], level);
     const std::string kind = plans[i].kind;
     const double share = kind == "metal" || kind == "bore-on-metal" ? 0
                          : kind == "outside"
                              ? rondure::held_ring_outer_share(bore_mm / n, material.poisson_ratio)
                              : 1;
-    SizeObservation o{plans[i].name,
-                      kind,
-                      n * (1 - share * s) + made_sd[i] * normal(random) + u * normal(random),
-                      u,
-                      {},
-                      {},
-                      0};
-    if (told_making) o.u_made_mm = made_sd[i];
+    SizeObservation o{
+        plans[i].name, kind, n * (1 - share * s) + made * normal(random) + u * normal(random), u, {}, {}, 0};
+    if (told_making) o.u_made_mm = made;
     part.seen.push_back(o);
     part.share.push_back(share);
-    part.sd_mm.push_back(std::hypot(made_sd[i], u));
+    part.sd_mm.emplace_back();
+    for (std::size_t l = 0; l < part.level_chance.size(); ++l)
+      part.sd_mm.back().push_back(std::hypot(making(plans[i], law.level == -1 ? l : level), u));
   }
   return part;
 }
@@ -135,7 +138,7 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
 // ln P(true size of each feature | everything seen, law, making scatter of this part) by Simpson's rule over
 // s.
 inline std::vector<double> exact_log_scores(const Law& law, const Part& part) {
-  const int steps = 160;
+  const int steps = 80;
   const double lo = std::max(0.0, law.mean_shrinkage - 6 * law.sd_shrinkage),
                hi = law.mean_shrinkage + 6 * law.sd_shrinkage;
   const std::size_t n = part.seen.size();
@@ -144,19 +147,20 @@ inline std::vector<double> exact_log_scores(const Law& law, const Part& part) {
   for (int step = 0; step <= steps; ++step) {
     const double s = lo + (hi - lo) * step / steps, z = (s - law.mean_shrinkage) / law.sd_shrinkage;
     const double weight = std::exp(-0.5 * z * z) * (step == 0 || step == steps ? 1 : step % 2 == 1 ? 4 : 2);
-    for (std::size_t system = 0; system < 2; ++system) {
-      double product = weight * (system == 0 ? law.p_metric : 1 - law.p_metric);
+    for (std::size_t block = 0; block < 2 * part.level_chance.size(); ++block) {
+      const std::size_t system = block % 2, level = block / 2;
+      double product = weight * part.level_chance[level] * (system == 0 ? law.p_metric : 1 - law.p_metric);
       for (std::size_t i = 0; i < n; ++i) {
         const double kept = 1 - part.share[i] * s, centre = part.seen[i].size_mm / kept,
-                     sd = part.sd_mm[i] / kept;
+                     sd = part.sd_mm[i][level] / kept;
         const auto term = [&](long micro, double w) {
           const double d = (static_cast<double>(micro) * 1e-6 - centre) / sd;
-          return w * std::exp(-0.5 * d * d) / kept;
+          return w * std::exp(-0.5 * d * d) / (sd * kept);
         };
         const auto& sizes = law.sizes[system];
         sum[i] = own[i] = 0;
-        const auto last = sizes.upper_bound(std::lround((centre + 8 * sd) * 1e6));
-        for (auto c = sizes.lower_bound(std::lround((centre - 8 * sd) * 1e6)); c != last; ++c)
+        const auto last = sizes.upper_bound(std::lround((centre + 6.5 * sd) * 1e6));
+        for (auto c = sizes.lower_bound(std::lround((centre - 6.5 * sd) * 1e6)); c != last; ++c)
           sum[i] += term(c->first, c->second);
         if (system == part.system) own[i] = term(part.true_size[i], sizes.at(part.true_size[i]));
         product *= sum[i];

@@ -75,7 +75,8 @@ struct OriginalOptions {
   double p_metric = 0.5;              // prior
   double confidence_ratio = 0.8;      // a candidate below this leaves the feature undecided
   SizeGrids grids = builtin_size_grids();
-  std::optional<Estimate> crack_gap_mm;  // gap at the bore of a hub cracked open on its shaft
+  std::optional<Estimate> crack_gap_mm;  // gap at the bore of a hub cracked open on its shaft: tells s
+                                         // directly, in place of the material; nothing is held then
   std::vector<SizeEvidence> evidence;
   std::optional<DriveCheck> drive;       // speed or ratio that drive_feature must give, turned into evidence
   std::string drive_feature;             // default: the size in question
@@ -108,13 +109,13 @@ struct OriginalFeature {
   std::string name;
   std::vector<SizeCandidate> candidates;  // most probable first; those of at least least_shown
   bool undecided = true;                  // no size reaches the asked confidence
-  std::string kind;
-  double measured_mm = 0, u_mm = 0;  // u: measuring
-  double u_made_mm = 0;              // making, posterior mean over the levels of care
-  double share_of_shrinkage = 1;     // g
-  Estimate unshrunk_mm;              // measured/(1 - g s), u with s and making: before any grid is asked
-  double rest_probability = 0;       // of all candidates not listed
-  std::vector<ShapeVerdict> shapes;  // empty for a plain round feature
+  std::string kind = {};
+  double measured_mm = 0, u_mm = 0;       // u: measuring
+  double u_made_mm = 0;                   // making, posterior mean over the levels of care
+  double share_of_shrinkage = 1;          // g
+  Estimate unshrunk_mm = {};              // measured/(1 - g s), u with s and making: before any grid is asked
+  double rest_probability = 0;            // of all candidates not listed
+  std::vector<ShapeVerdict> shapes = {};  // empty for a plain round feature
 };
 // What the drive would do with a candidate.
 struct DriveOutcome {
