@@ -17,7 +17,7 @@ TEST_CASE("printable board: squares of true size, page of true size, both bars",
 }
 
 TEST_CASE("printable board: laid across when needed, refused when too large", "[photo][board]") {
-  const auto across = board_svg({9, 6, 25}, *paper_named("A4"));
+  const auto across = board_svg({9, 6, 20}, *paper_named("A4"));
   REQUIRE(across);
   CHECK(across->find("width=\"297mm\"") != std::string::npos);
   CHECK(board_svg({9, 6, 40}, *paper_named("a4")).error().code == ErrorCode::kBadArgument);
