@@ -61,7 +61,7 @@ Result<std::string> board_svg(const BoardSize& board, const Paper& given) {
       num(paper.width_mm) + "mm\" height=\"" + num(paper.height_mm) + "mm\" viewBox=\"0 0 " +
       num(paper.width_mm) + " " + num(paper.height_mm) + "\" font-family=\"sans-serif\" fill=\"#000\">\n";
   svg += "  <rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n";
-  svg += words(left, kMargin_mm, 3.5,
+  svg += words(kMargin_mm, kMargin_mm, 3.5,
                board.text() + " inner corners, squares of " + num(board.square_mm) +
                    " mm. Print at 100 % on " + paper.name + " (no fitting to the page).");
   // One path of squares: drawn one by one, some programs leave hairlines between touching squares.
