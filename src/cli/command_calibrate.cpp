@@ -8,6 +8,7 @@ void add_calibrate(CLI::App& program, Action& action) {
   calibrate->require_subcommand(1);
   add_calibrate_camera(*calibrate, action);
   add_calibrate_plane(*calibrate, action);
+  add_calibrate_scale(*calibrate, action);
   add_calibrate_board(*calibrate, action);
   add_calibrate_stage(*calibrate, action);
 }

@@ -1,5 +1,6 @@
 // calibrate camera, plane and board as a user runs them, on the demo pictures.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "process.hpp"
@@ -97,4 +98,23 @@ TEST_CASE("calibrate camera: refusals are one line and leave no file", "[cli][ca
   refused({view, empty}, 1);
   refused({view, demo("drum.png"), view}, 1);
   refused({}, 2);
+}
+
+TEST_CASE("calibrate scale: two round references give scale and edge offset", "[cli][calibrate]") {
+  // images-demo/drum.png: 38.00 px/mm, a dark disc of 24.8875 mm with a light bore of 7.964 mm a little left of its middle.
+  const Folder folder;
+  const auto out = folder.path("scale.json");
+  const Run run = rondure_run({"calibrate", "scale", demo("drum.png"), "--pin", "7.964mm", "--pin", "24.8875mm", "-o", out});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto j = nlohmann::json::parse(folder.read("scale.json"));
+  CHECK(j["kind"] == "scale");
+  CHECK(j["ideal_px_from_part_mm"][0][0].get<double>() == Approx(38).margin(0.02));
+  CHECK(std::abs(j.value("edge_offset_px", 0.0)) < 0.1);
+  CHECK(j["pins"].size() == 2);
+  const Run few = rondure_run({"calibrate", "scale", demo("drum.png"), "--pin", "7.964mm", "-o", folder.path("none.json")});
+  CHECK(few.exit_code == 1);
+  CHECK(few.one_line_on_error());
+  CHECK_FALSE(std::filesystem::exists(folder.path("none.json")));
+  CHECK(rondure_run({"calibrate", "scale", demo("drum.png"), "--pin", "-3mm", "-o", out}).exit_code == 2);
 }
