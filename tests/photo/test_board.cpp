@@ -130,8 +130,8 @@ TEST_CASE("board: another camera curve is learned from the board when its ink is
   const auto fit = fit_board_plane(photograph(s.scene, 0), s.size, camera_of(s), known);
   REQUIRE(fit);
   CHECK(fit->plane.tone_known);
-  // sRGB is close to a gamma of 2.2; 1.8 is about (1 + g) 2.2.
-  CHECK(fit->plane.tone.gamma_shift == Approx(1.8 / 2.25 - 1).margin(0.06));
+  // Over the board's range sRGB is like a power of 2.1 to 2.25; 1.8 is about (1 + g) times that.
+  CHECK(fit->plane.tone.gamma_shift == Approx(1.8 / 2.17 - 1).margin(0.05));
 }
 
 TEST_CASE("board: the lens that is missing is noticed", "[photo][board]") {
