@@ -145,7 +145,22 @@ private:
 
 }  // namespace
 
-std::string print_document(const Json& document) {
+namespace {
+// The last guard: whatever a section lets through, no field of an object is NaN or infinite.
+void drop_not_finite(Json& value) {
+  if (!value.is_structured()) return;
+  for (auto at = value.begin(); at != value.end();) {
+    drop_not_finite(*at);
+    const bool goes = value.is_object() && at->is_number_float() && !std::isfinite(at->get<double>());
+    if (goes) at = value.erase(at);
+    else ++at;
+  }
+}
+}  // namespace
+
+std::string print_document(const Json& given) {
+  Json document = given;
+  drop_not_finite(document);
   std::string out;
   print(document, 0, 0, out);
   return out + '\n';

@@ -13,7 +13,8 @@ inline rondure::Feature full_feature(const std::string& name = "roller outside")
   f.circle = CircleResult{12.345678901234567, 0.0021, {1.25, -3.5}, 0.0034, Interval{12.3415, 12.3499}};
   f.ellipse =
       EllipseResult{12.37, 12.32, 33.25, {1.2501, -3.4999}, 0.049, 0.006, Interval{0.037, 0.061}, 1e-9};
-  f.roundness = RoundnessResult{ReferenceCircleResult{0.031, 12.3457, {1.25, -3.5}},
+  f.roundness = RoundnessResult{{{15, 0.025}, {50, 0.029}},
+                                ReferenceCircleResult{0.031, 12.3457, {1.25, -3.5}},
                                 ReferenceCircleResult{0.030, 12.3461, {1.251, -3.5}},
                                 ReferenceCircleResult{0.033, 12.372, {1.25, -3.501}},
                                 ReferenceCircleResult{0.0335, 12.318, {1.249, -3.5}}, 0.009};
@@ -38,7 +39,17 @@ inline rondure::PartRecord full_record() {
   o.p_metric = 0.93;
   o.shrinkage_mean = 0.0041;
   o.shrinkage95 = {0.001, 0.0075};
-  o.features = {{"roller outside", {{"12.4 mm", 12.4, 0.8}, {"31/64 in", 12.3031, 0.1}}, false}};
+  OriginalFeature original;
+  original.name = "roller outside";
+  original.candidates = {{"12.4 mm", 12.4, 0.8, UnitSystem::kMetric}, {"31/64 in", 12.3031, 0.1, UnitSystem::kInch}};
+  original.undecided = false;
+  original.kind = "outside";
+  original.measured_mm = 12.345;
+  original.u_mm = 0.002;
+  original.u_made_mm = 0.01;
+  original.unshrunk_mm = {12.39, 0.02};
+  original.rest_probability = 0.1;
+  o.features = {original};
   o.measure_next = {{"bore of the roller at the other end", 0.4}};
   o.reasons = {"the steel shaft is 3 mm"};
   o.warnings = {{"few-features", "two features only"}};

@@ -119,6 +119,13 @@ TEST_CASE("record: a value that is not finite is left out", "[record]") {
   CHECK_FALSE(read->features[1].circle);
 }
 
+TEST_CASE("record: a section that forgets to look writes no NaN either", "[record]") {
+  PartRecord r = full_record();
+  r.original->drive.push_back({"12.5 mm", std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()});
+  const Json written = Json::parse(to_json(r));
+  CHECK(written["original"]["drive"][0].size() == 1);  // the label
+}
+
 TEST_CASE("record: a damaged file is refused with what and where", "[record]") {
   const auto message = [](const std::string& text) {
     const auto read = parse_part_record(text);
