@@ -115,7 +115,7 @@ TEST_CASE("camera: a picture of another size or camera is refused, a turned one 
   picture.width_px = 600, picture.height_px = 800, picture.orientation = 6;
   const auto upright = camera_for(camera, picture);
   REQUIRE(upright);
-  for (const Eigen::Vector2d n : {Eigen::Vector2d(0.1, 0.05), Eigen::Vector2d(-0.2, 0.12)}) {
+  for (const Eigen::Vector2d& n : {Eigen::Vector2d(0.1, 0.05), Eigen::Vector2d(-0.2, 0.12)}) {
     const auto pixel = [](const Lens& l, const Eigen::Vector2d& m) {
       return picture_from_ideal(l, {l.focal_x_px * m.x() + l.center_x_px, l.focal_y_px * m.y() + l.center_y_px});
     };

@@ -13,8 +13,13 @@ inline Feature roller_outside() {
   f.points = {720, 696, 360};
   f.circle = CircleResult{12.4523, 0.0061, {20, 10}, 0.0121, Interval{12.4402, 12.4646}};
   f.ellipse = EllipseResult{12.4630, 12.4420, 34.0, {20, 10}, 0.0208, 0.0040, Interval{0.0130, 0.0290}, 0.00002};
-  f.roundness = RoundnessResult{ReferenceCircleResult{0.0312, 12.4523, {20, 10}}, ReferenceCircleResult{0.0297, 12.4519, {20, 10}},
-                                ReferenceCircleResult{0.0335, 12.4700, {20, 10}}, ReferenceCircleResult{0.0330, 12.4390, {20, 10}}, 0.004};
+  RoundnessResult roundness;
+  roundness.lsci = ReferenceCircleResult{0.0312, 12.4523, {20, 10}};
+  roundness.mzci = ReferenceCircleResult{0.0297, 12.4519, {20, 10}};
+  roundness.mcci = ReferenceCircleResult{0.0335, 12.4700, {20, 10}};
+  roundness.mici = ReferenceCircleResult{0.0330, 12.4390, {20, 10}};
+  roundness.noise_floor_mm = 0.004;
+  f.roundness = roundness;
   f.sizes = SizesResult{12.4523, 12.47, 12.439, 12.4524, 12.4522, 12.466, 12.441, 0.025};
   for (int k = 2; k <= 9; ++k) f.harmonics.push_back({k, k == 2 ? 0.0052 : k == 3 ? 0.0021 : 0.0004 + 0.0001 * k, 34, 0.0004});
   f.excluded = {{118, 130, 0.12, 24, {}}, {300, 302, -0.03, 4, {}}};
