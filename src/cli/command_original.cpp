@@ -340,7 +340,8 @@ void add_original(CLI::App& program, Action& action) {
       ->type_name("P")
       ->capture_default_str();
   c->add_option("--evidence", a->evidence, "what a mating part or a catalogue says: 'NAME=12.30mm+-0.15mm'")
-      ->type_name("NAME=SIZE+-U");
+      ->type_name("NAME=SIZE+-U")
+      ->allow_extra_args(false);
   c->add_option("--ratio", a->ratio, "turns of this part for one turn of its mating pulley, e.g. 2.45+-1%")
       ->type_name("I+-U");
   c->add_option("--mating", a->mating, "diameter of the mating pulley, for --ratio")->type_name("D+-U");
@@ -356,8 +357,11 @@ void add_original(CLI::App& program, Action& action) {
                 "gap at the bore of a hub cracked open on its shaft, e.g. 0.2mm+-0.02mm")
       ->type_name("GAP");
   c->add_option("--on-metal", a->on_metal, "this bore sat on its metal shaft while it aged")
-      ->type_name("NAME");
-  c->add_option("--worn", a->worn, "this round surface ran and may be worn all round")->type_name("NAME");
+      ->type_name("NAME")
+      ->allow_extra_args(false);
+  c->add_option("--worn", a->worn, "this round surface ran and may be worn all round")
+      ->type_name("NAME")
+      ->allow_extra_args(false);
   c->add_option("--shape", a->shape, "why an oval part is oval, when it is known: uneven, bent or worn")
       ->type_name("WHY")
       ->check(CLI::IsMember({"uneven", "bent", "worn"}));
@@ -365,7 +369,8 @@ void add_original(CLI::App& program, Action& action) {
       ->type_name("NAME");
   c->add_option("--could-measure", a->could_measure,
                 "something the part could still offer: NAME,KIND,ABOUT, e.g. 'hub,outside,6mm'")
-      ->type_name("NAME,KIND,ABOUT");
+      ->type_name("NAME,KIND,ABOUT")
+      ->allow_extra_args(false);
   c->add_option("--grids", a->grids, "your own size grids: system,grid,step_mm,weight")
       ->type_name("FILE.csv");
   add_common_options(*c, a->common);

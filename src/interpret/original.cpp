@@ -102,6 +102,7 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
   }
   out.rest_probability = std::max(0.0, out.rest_probability);
   out.shapes = shape_verdicts(part, posterior, i);
+  if (f.oval) out.ovality_mm = o.ovality_mm;
   return out;
 }
 
@@ -167,7 +168,7 @@ std::vector<DriveOutcome> drive_outcomes(const OriginalOptions& options, const O
   return outcomes;
 }
 
-constexpr double kWearSuspect_chance = 0.05;  // before anything is measured
+constexpr double kWearSuspect_chance = 0.15;  // before anything is measured
 constexpr double kWearWorthSaying = 0.5;
 
 // A running surface that makes no good grid size at the shrinkage of the others may be worn: says so, with
@@ -182,7 +183,7 @@ void add_wear_doubts(std::span<const SizeObservation> sizes, const PreparedPart&
     // Predictive density per mm; 1 is that of a grid without preference, and wear can hardly bring it
     // above 3.
     const double density = std::exp(posterior.log_evidence - others[i]->log_evidence);
-    if (density > 3 * kWearSuspect_chance) continue;
+    if (density > 3 * kWearSuspect_chance / (1 - kWearSuspect_chance)) continue;
     PartModel doubt = part.model;
     doubt.features[i].readings =
         maybe_worn_readings(sizes[i].size_mm, sizes[i].kind == "bore", kWearSuspect_chance);

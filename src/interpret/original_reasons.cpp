@@ -70,13 +70,16 @@ Fact feature_fact(const SizeObservation& o, const FeatureModel& subject, const P
   const double s_now = with_it.mean_shrinkage(), s_without = without_it.mean_shrinkage();
   const bool moves_s = std::abs(s_now - s_without) > 0.3 * without_it.sd_shrinkage() ||
                        with_it.sd_shrinkage() < 0.75 * without_it.sd_shrinkage();
+  const bool moves_size = std::abs(p_now - p_without) >= 2;
   std::string sentence = "the " + what;
   if (moves_s)
-    sentence += text(" puts the shrinkage at %.2f +- %.2f %% (without it %.2f +- %.2f %%);", 100 * s_now,
+    sentence += text(" puts the shrinkage at %.2f +- %.2f %% (without it %.2f +- %.2f %%)", 100 * s_now,
                      100 * with_it.sd_shrinkage(), 100 * s_without, 100 * without_it.sd_shrinkage());
-  else
-    sentence += text(" %s", p_now >= p_without ? "supports" : "speaks against");
-  sentence += " " + label + text(": %.0f %% with it, %.0f %% without", p_now, p_without);
+  if (moves_size)
+    sentence += std::string(moves_s ? "; it " : " ") +
+                (p_now >= p_without ? "supports " : "speaks against ") + label +
+                text(": %.0f %% with it, %.0f %% without", p_now, p_without);
+  if (!moves_s && !moves_size) sentence += " shifts the lesser candidates";
   return {weight, sentence};
 }
 

@@ -22,6 +22,7 @@ Json feature_candidates(const OriginalFeature& feature) {
     put(j, "unshrunk_mm", feature.unshrunk_mm.value);
     put(j, "u_unshrunk_mm", feature.unshrunk_mm.u);
   }
+  put(j, "ovality_mm", feature.ovality_mm);
   for (const ShapeVerdict& shape : feature.shapes) {
     Json one{{"read_as", std::string(name(shape.shape))}};
     put(one, "probability", shape.probability);
@@ -53,6 +54,7 @@ OriginalFeature original_feature_from_json(const Object& o) {
   feature.u_made_mm = o.number("u_made_mm").value_or(0);
   feature.share_of_shrinkage = o.number("share_of_shrinkage").value_or(1);
   feature.unshrunk_mm = {o.number("unshrunk_mm").value_or(0), o.number("u_unshrunk_mm").value_or(0)};
+  feature.ovality_mm = o.number("ovality_mm");
   o.each("hypotheses", [&](const Object& h) {
     feature.shapes.push_back({shape_from_name(h.text("read_as")), h.number("probability").value_or(0),
                               h.number("implied_mm").value_or(0), h.flag("at_least").value_or(false),

@@ -87,7 +87,10 @@ std::string feature_lines(const OriginalFeature& f) {
   const int decimals = std::clamp(decimals_for_u(std::max(f.u_mm, 1e-3)), 3, 4);
   std::string out = fmt::format("{} ({})  measured {} +- {:.{}f} mm\n", f.name, f.kind,
                                 mm_and_inch(f.measured_mm, decimals), f.u_mm, decimals);
-  if (f.share_of_shrinkage > 0)
+  if (f.ovality_mm)
+    out += fmt::format("    oval, {:.3f} x {:.3f} mm\n", f.measured_mm + *f.ovality_mm / 2,
+                       f.measured_mm - *f.ovality_mm / 2);
+  if (f.share_of_shrinkage > 0 && f.shapes.empty())
     out += fmt::format("    before shrinking about {} +- {:.3f} mm (making scatter included)\n",
                        mm_and_inch(f.unshrunk_mm.value, 3), f.unshrunk_mm.u);
   if (f.candidates.empty()) return out;

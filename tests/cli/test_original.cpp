@@ -135,6 +135,8 @@ TEST_CASE("original: a record in, the answer saved into it", "[cli][original]") 
             .epsilon(1e-9));
   // without --save the record stays as it was
   CHECK(json::parse(folder.read("part.json")) == before);
+  const Run on_metal = rondure_run({"original", "--on-metal", "bore", "--quiet", part});
+  CHECK(on_metal.exit_code == 0);
   const Run saved = rondure_run({"original", part, "--metric-prior", "0.3", "--save", part});
   REQUIRE(saved.exit_code == 0);
   CHECK(json::parse(folder.read("part.json")).at("features") == before.at("features"));

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -109,6 +110,8 @@ TEST_CASE("shape: wear and shrinkage are told apart by the other features", "[in
   options.material = "POM-C";
   const auto plain = infer_original(sizes, options);
   REQUIRE(plain);
+  const auto suspected = [](const Warning& w) { return w.code == "wear-suspected"; };
+  CHECK(std::any_of(plain->warnings.begin(), plain->warnings.end(), suspected));
   options.may_be_worn = {"rim"};
   const auto told = infer_original(sizes, options);
   REQUIRE(told);

@@ -116,6 +116,7 @@ struct OriginalFeature {
   Estimate unshrunk_mm = {};              // measured/(1 - g s), u with s and making: before any grid is asked
   double rest_probability = 0;            // of all candidates not listed
   std::vector<ShapeVerdict> shapes = {};  // empty for a plain round feature
+  std::optional<double> ovality_mm = {};  // as measured, of a feature read as oval
 };
 // What the drive would do with a candidate.
 struct DriveOutcome {
