@@ -1,6 +1,5 @@
 // Do the stated probabilities of the original sizes come true? 5,000 simulated parts a row, told only what a
-// user would tell; the exact Bayesian answer (law of the draw known, and the making scatter of the part)
-// beside it. Usage: original_study [PARTS] > tests/data/studies/original_calibration.txt
+// user would tell; beside it the exact Bayesian answer of somebody who knows the law of the draw. Usage: original_study [PARTS] > tests/data/studies/original_calibration.txt
 #include <cstdio>
 #include <cstdlib>
 
