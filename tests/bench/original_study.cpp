@@ -1,5 +1,6 @@
 // Do the stated probabilities of the original sizes come true? 5,000 simulated parts a row, told only what a
-// user would tell; beside it the exact Bayesian answer of somebody who knows the law of the draw. Usage: original_study [PARTS] > tests/data/studies/original_calibration.txt
+// user would tell; beside it the exact Bayesian answer of somebody who knows the law of the draw.
+// Usage: original_study [PARTS] > tests/data/studies/original_calibration.txt
 #include <cstdio>
 #include <cstdlib>
 
@@ -64,8 +65,8 @@ int main(int argc, char** argv) {
       "Original sizes: do the stated probabilities come true? (tests/bench/original_study.cpp, fixed seeds)\n"
       "Each part: outside (8 to 25 mm) held by its shaft, bore on the shaft, width, free recess; every third "
       "part also a\n"
-      "metal pin. Read with u = 0.005 mm. The exact answer knows the law of the draw and the part's making "
-      "scatter.\n\n");
+      "metal pin. Read with u = 0.005 mm. The exact answer knows the law of the draw, not "
+      "the draw.\n\n");
   OriginalOptions given;
   given.shrinkage = Estimate{0.003, 0.002};
   given.material = "POM-C";
