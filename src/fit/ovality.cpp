@@ -15,8 +15,6 @@ namespace {
 constexpr int kAxisTargets[] = {3, 4};
 constexpr int kManyPoints = 24;  // from here on orders 3 to 5 are estimated freely
 
-constexpr int kManyCorrelatedPoints = 150;
-
 // Which harmonics stand free, which are random, by how much of the part is seen and how well.
 struct Columns {
   int flat_last = 2;
@@ -31,11 +29,7 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
   const auto falling = [](int k) { return 1.0 / (k * k); };
   const auto one = [](int order) { return [order](int k) { return k == order ? 1.0 : 0.03; }; };
   const bool full = arc.full_circle() || arc.coverage_rad > rad(330);
-  if (full && options.correlated && points >= kManyPoints && points < kManyCorrelatedPoints) {
-    // Orders 3 to 5 random instead of free: where no lobes are, they help to tell how far the errors reach.
-    columns.form_last = 5;
-    columns.prior = {round_family(0.5, 6), form_family(0.5, form_shares(3, 5, flat), 8, kLo, kHi, 0.75)};
-  } else if (full && points >= kManyPoints) {
+  if (full && points >= kManyPoints) {
     columns.flat_last = 5, columns.form_first = 6;
     if (options.form == FormKind::kNone || options.correlated) {
       columns.form_last = 0, columns.prior = no_form_prior();
