@@ -18,6 +18,7 @@ constexpr double kLearnedTone_px = 0.016;
 constexpr double kPartShare = 0.7;
 constexpr double kUnlearnedTone_px = 0.02;
 constexpr double kLinear_px = 0.002;
+constexpr double kLeastMisfit_px = 0.02;  // below it a noiseless picture only shows what no board is flat to
 constexpr double kLensMissingChi =
     5;  // a flat printed board through a real lens, no distortion model: chi 5 to 18
 
@@ -128,13 +129,13 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   }
   plane.description =
       "chessboard " + size.text() + " in the picture" + (camera ? "" : ", no lens distortion assumed");
-  if (!camera && out.chi > kLensMissingChi)
+  if (!camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
         {"lens-not-calibrated", "the board's lines are bent or unevenly spaced (residual " +
                                     std::to_string(out.rms_px).substr(0, 5) + " px, noise explains " +
                                     std::to_string(out.rms_px / out.chi).substr(0, 5) +
                                     " px): calibrate the camera, or use a flatter board"});
-  else if (camera && out.chi > kLensMissingChi)
+  else if (camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
         {"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +
                                std::to_string(out.rms_px).substr(0, 5) +
