@@ -109,7 +109,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
 std::string ascii_label(const Feature& feature) {
   if (!feature.circle) return feature.name;
   std::string text = fmt::format("{} {:.3f} mm", feature.name, feature.circle->diameter_mm);
-  if (feature.circle->u_diameter_mm) text += fmt::format(" +-{:.3f}", 2 * *feature.circle->u_diameter_mm);
+  if (feature.circle->u_diameter_mm) text += fmt::format(" +-{:.3f}", *feature.circle->u_diameter_mm);
   return text;
 }
 

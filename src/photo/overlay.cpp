@@ -58,24 +58,31 @@ public:
     const int thick = width(1.2);
     int base = 0;
     const cv::Size box = cv::getTextSize(o.label, cv::FONT_HERSHEY_SIMPLEX, size, thick, &base);
-    // The outline's point up and to the right, and free room beyond it.
+    // The outline's point up and to the right.
     cv::Point2d from = placed(o.outline.front());
     for (const PixelPoint& p : o.outline)
       if (const cv::Point2d q = placed(p); q.x - q.y > from.x - from.y) from = q;
-    cv::Point2d at(from.x + 26 * unit_, from.y - 26 * unit_);
-    at.x = std::clamp(at.x, 4.0, std::max(4.0, canvas_.cols - box.width - 6.0));
-    at.y = std::clamp(at.y, box.height + 6.0, canvas_.rows - 8.0);
-    const auto overlaps = [&](const cv::Rect2d& r) {
-      return std::any_of(taken_.begin(), taken_.end(),
-                         [&](const cv::Rect2d& t) { return (t & r).area() > 0; });
-    };
-    const auto rect = [&] {
+    // The part as a whole, and the nearest free place left, right, above or below it.
+    cv::Rect2d part = box_of(o);
+    for (const cv::Rect2d& other : parts_)
+      if ((other & part).area() > 0) part |= other;
+    const auto rect_at = [&](const cv::Point2d& at) {
       return cv::Rect2d(at.x - 4, at.y - box.height - 4, box.width + 8, box.height + base + 8);
     };
-    for (int tries = 0; tries < 200 && overlaps(rect()); ++tries) {
-      at.y += box.height + base + 10;
-      if (at.y > canvas_.rows - 8) at.y = box.height + 6.0, at.x = std::max(4.0, at.x - box.width - 12);
-    }
+    const cv::Rect2d page(0, 0, canvas_.cols, canvas_.rows);
+    const double row = box.height + base + 10, gap = 16 * unit_;
+    cv::Point2d at(std::clamp(from.x, 6.0, std::max(6.0, canvas_.cols - box.width - 8.0)), box.height + 6.0);
+    double nearest = 1e18;
+    for (const double x : {part.x + part.width + gap, part.x - box.width - gap, part.x + part.width / 2 - box.width / 2.0})
+      for (double y = box.height + 6.0; y < canvas_.rows - 8; y += row) {
+        const cv::Rect2d place = rect_at({x, y});
+        const auto meets = [&](const cv::Rect2d& t) { return (t & place).area() > 0; };
+        if ((place & page).area() < place.area() - 1e-6 || std::ranges::any_of(taken_, meets) || std::ranges::any_of(parts_, meets))
+          continue;
+        const double distance = std::hypot(x + box.width / 2.0 - from.x, y - from.y);
+        if (distance < nearest) nearest = distance, at = {x, y};
+      }
+    const auto rect = [&] { return rect_at(at); };
     taken_.push_back(rect());
     const cv::Scalar color = kLines[number % std::size(kLines)];
     const cv::Point2d near(std::clamp(from.x, rect().x, rect().x + rect().width),
@@ -87,11 +94,24 @@ public:
     cv::putText(canvas_, o.label, at, cv::FONT_HERSHEY_SIMPLEX, size, kDark, thick, cv::LINE_AA);
   }
 
+  // Labels keep clear of these.
+  void keep_clear(const OverlayOutline& o) {
+    if (!o.outline.empty()) parts_.push_back(box_of(o));
+  }
+
   const cv::Mat& canvas() const { return canvas_; }
 
 private:
   cv::Point2d placed(const PixelPoint& p) const {
     return {(p.x_px + 0.5) * scale_ - 0.5, (p.y_px + 0.5) * scale_ - 0.5};
+  }
+  cv::Rect2d box_of(const OverlayOutline& o) const {
+    cv::Point2d low = placed(o.outline.front()), high = low;
+    for (const PixelPoint& p : o.outline) {
+      const cv::Point2d q = placed(p);
+      low = {std::min(low.x, q.x), std::min(low.y, q.y)}, high = {std::max(high.x, q.x), std::max(high.y, q.y)};
+    }
+    return {low, high};
   }
   cv::Point fixed(const PixelPoint& p) const {
     const cv::Point2d at = placed(p);
@@ -123,7 +143,7 @@ private:
 
   cv::Mat canvas_;
   double scale_ = 1, unit_ = 1;
-  std::vector<cv::Rect2d> taken_;
+  std::vector<cv::Rect2d> taken_, parts_;
 };
 
 void append(png_structp png, png_bytep data, png_size_t length) {
@@ -158,6 +178,7 @@ std::vector<std::uint8_t> overlay_png(const Picture& picture, const std::vector<
                                       int longest_side_px) {
   Drawing drawing(picture, longest_side_px);
   for (std::size_t i = 0; i < outlines.size(); ++i) drawing.draw(outlines[i], i);
+  for (const OverlayOutline& outline : outlines) drawing.keep_clear(outline);
   for (std::size_t i = 0; i < outlines.size(); ++i) drawing.label(outlines[i], i);
   std::vector<std::uint8_t> bytes;
   if (!encode(drawing.canvas(), bytes)) bytes.clear();

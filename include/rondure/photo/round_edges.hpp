@@ -8,7 +8,7 @@
 // Gaussian blur of a step; pixel's own box included). This reaches the noise bound of a step edge within
 // about a tenth. The edge of a disc of radius R lies blur^2 / 2R outside the half-level line so found (blur
 // pulls curved edges inwards, Mendonca et al., "Bias in the localization of curved edges", ECCV 2004):
-// corrected to first order (left over, measured: 0.002 px at R = 40, blur 2; 0.02 px at R = 12, blur 1.5).
+// corrected to first order (left over, measured: 0.0024 px at R = 40, blur 2; 0.02 px at R = 12, blur 1.5).
 // Breaks down: edges closer together than about 3 blur; penumbras; a bright side more than half clipped in a
 // picture whose blur is not Gaussian; rounded or glossy rims, where the light's edge is not the part's.
 #pragma once
