@@ -55,6 +55,19 @@ std::string shape_words(const Feature& f) {
   return words;
 }
 
+// The readings of an oval or worn feature side by side.
+std::string shapes_table(const OriginalFeature& f) {
+  if (f.shapes.empty()) return {};
+  std::string rows;
+  for (const ShapeVerdict& s : f.shapes)
+    rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{:.3f} mm</td><td class=\"figure\">{}</td><td>{} ({})</td></tr>",
+                        escape_markup(sentence(s.shape)), s.at_least ? (f.kind == "bore" ? "at most " : "at least ") : "", s.implied_mm,
+                        percent(s.probability), escape_markup(s.best_label), percent(s.best_probability));
+  return "<table><caption>" + escape_markup(f.name) + ": how its shape may have come about</caption><thead><tr><th scope=\"col\">read as</th>"
+         "<th scope=\"col\">size before shrinking</th><th scope=\"col\">chance</th><th scope=\"col\">then best</th></tr></thead><tbody>" +
+         rows + "</tbody></table>\n";
+}
+
 std::string roundness_table(const RoundnessResult& r) {
   std::string rows;
   const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& c) {
@@ -192,6 +205,7 @@ std::string original_section(const OriginalResult& o) {
     html += figure(candidates_chart(f), caption);
   }
   html += "</div>\n";
+  for (const auto& f : o.features) html += shapes_table(f);
   if (!o.measure_next.empty()) {
     html += "<h3>What to measure next</h3><ol>";
     for (const auto& m : o.measure_next)

@@ -54,7 +54,13 @@ inline PartRecord roller() {
   original.shrinkage_mean = 0.0038;
   original.shrinkage95 = {0.0018, 0.0061};
   original.reasons = {"The 3 mm shaft says metric.", "Width and outside give the same shrinkage."};
-  original.features = {{"outside", {{"12.5 mm", 12.5, 0.87}, {"31/64 in", 12.303, 0.06}, {"12.4 mm", 12.4, 0.04}, {"0.490 in", 12.446, 0.02}}, false}};
+  OriginalFeature outside;
+  outside.name = "outside", outside.kind = "outside", outside.undecided = false;
+  outside.candidates = {{"12.5 mm", 12.5, 0.87, UnitSystem::kMetric}, {"31/64 in", 12.303, 0.06, UnitSystem::kInch},
+                        {"12.4 mm", 12.4, 0.04, UnitSystem::kMetric}, {"0.490 in", 12.446, 0.02, UnitSystem::kInch}};
+  outside.shapes = {{ShapeHypothesis::kUneven, 0.2, 12.507, false, "12.5 mm", 0.9}, {ShapeHypothesis::kBent, 0.5, 12.482, false, "12.5 mm", 0.8},
+                    {ShapeHypothesis::kWorn, 0.3, 12.507, true, "12.5 mm", 0.7}};
+  original.features = {outside};
   original.measure_next = {{"the width over the flanges, with a calliper to 0.02 mm", 0.42}};
   record.original = original;
   return record;

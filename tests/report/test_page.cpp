@@ -39,6 +39,12 @@ TEST_CASE("page: drawings have words for a screen reader, tables a scope, headin
   CHECK(has(page, "<html lang=\"en\">"));
 }
 
+TEST_CASE("page: the readings of an oval stand side by side", "[report][page]") {
+  const std::string page = report_page(sample::roller(), {});
+  CHECK(has(page, "how its shape may have come about"));
+  CHECK(has(page, "at least 12.507 mm"));
+}
+
 TEST_CASE("page: the record's words cannot break it", "[report][page]") {
   PartRecord record = sample::roller();
   record.name = "<script>alert(1)</script> & \"quotes\"";
