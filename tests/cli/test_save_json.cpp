@@ -39,7 +39,7 @@ struct Bench {
 
 }  // namespace
 
-TEST_CASE("--json -: standard output holds the record and nothing else", "[cli][json]") {
+TEST_CASE("option --json -: standard output holds the record and nothing else", "[cli][json]") {
   const Bench bench;
   const Run run = rondure_run({"fit", bench.points, "--json", "-"});
   REQUIRE(run.exit_code == 0);
@@ -50,7 +50,7 @@ TEST_CASE("--json -: standard output holds the record and nothing else", "[cli][
   CHECK(run.out.find("null") == std::string::npos);
 }
 
-TEST_CASE("--json FILE: the same record, and the text on standard output", "[cli][json]") {
+TEST_CASE("option --json FILE: the same record, and the text on standard output", "[cli][json]") {
   const Bench bench;
   const Run run = rondure_run({"fit", bench.points, "--json", bench.folder.path("out.json")});
   REQUIRE(run.exit_code == 0);
@@ -75,7 +75,7 @@ TEST_CASE("the record tells what was measured, with its digest and when", "[cli]
   CHECK(record["features"][0]["kind"] == "outside");
 }
 
-TEST_CASE("--save adds and replaces features and keeps the record before", "[cli][save]") {
+TEST_CASE("option --save adds and replaces features and keeps the record before", "[cli][save]") {
   const Bench bench;
   REQUIRE(bench.save("outside").exit_code == 0);
   const std::string before = bench.folder.read("roller.json");
@@ -90,7 +90,7 @@ TEST_CASE("--save adds and replaces features and keeps the record before", "[cli
   CHECK(record["features"][1]["name"] == "idler");
 }
 
-TEST_CASE("--save without --feature replaces only what came from the same file", "[cli][save]") {
+TEST_CASE("option --save without --feature replaces only what came from the same file", "[cli][save]") {
   const Bench bench;
   const std::string other = bench.folder.write("bore.csv", twelve_readings(6));
   const auto save = [&](const std::string& points) {
@@ -105,7 +105,7 @@ TEST_CASE("--save without --feature replaces only what came from the same file",
   CHECK(record["features"][1]["source"]["file"] == other);
 }
 
-TEST_CASE("--save refuses a damaged record with what and where, and leaves it", "[cli][save]") {
+TEST_CASE("option --save refuses a damaged record with what and where, and leaves it", "[cli][save]") {
   const Bench bench;
   for (const std::string& damaged :
        {std::string("{\"format\":\"rondure-part\",\n\"version\":1,\n\"features\":[{}"),
@@ -144,7 +144,7 @@ TEST_CASE("outputs that cannot be written: one line, exit 1, nothing half-writte
   refused(rondure_run({"fit", bench.points, "--json", "-"}, full), "standard output");
 }
 
-TEST_CASE("--save with no room left on the disk keeps the old record", "[cli][save][fault]") {
+TEST_CASE("option --save with no room left on the disk keeps the old record", "[cli][save][fault]") {
   const Bench bench;
   REQUIRE(bench.save("outside").exit_code == 0);
   const std::string before = bench.folder.read("roller.json");
