@@ -38,7 +38,9 @@ int main(int argc, char** argv) try {
   } catch (const CLI::ParseError& error) {
     std::string hint = rondure::cli::suggestion(program, {argv + 1, argv + argc});
     if (hint.empty()) hint = "see 'rondure --help'";
-    return rondure::cli::report_usage(std::string(error.what()) + " (" + hint + ")");
+    std::string what = error.what();
+    if (program.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') what = "no command '" + std::string(argv[1]) + "'";
+    return rondure::cli::report_usage(what + " (" + hint + ")");
   }
   return action ? action() : rondure::cli::kBadCommandLine;
 } catch (const std::exception& error) {

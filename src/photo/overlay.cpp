@@ -82,6 +82,7 @@ public:
         const double distance = std::hypot(x + box.width / 2.0 - from.x, y - from.y);
         if (distance < nearest) nearest = distance, at = {x, y};
       }
+    if (nearest == 1e18) return label_inside(o);  // crowded: no free place
     const auto rect = [&] { return rect_at(at); };
     taken_.push_back(rect());
     const cv::Scalar color = kLines[number % std::size(kLines)];
@@ -92,6 +93,19 @@ public:
     cv::rectangle(canvas_, rect(), kLight, cv::FILLED);
     cv::rectangle(canvas_, rect(), color, width(1.2), cv::LINE_AA);
     cv::putText(canvas_, o.label, at, cv::FONT_HERSHEY_SIMPLEX, size, kDark, thick, cv::LINE_AA);
+  }
+
+  // The label within its own outline, as small as that needs.
+  void label_inside(const OverlayOutline& o) {
+    const cv::Rect2d box = box_of(o);
+    int base = 0;
+    double size = 0.55 * unit_;
+    const cv::Size full = cv::getTextSize(o.label, cv::FONT_HERSHEY_SIMPLEX, size, 1, &base);
+    size *= std::min(1.0, 0.8 * box.width / full.width);
+    const cv::Size text = cv::getTextSize(o.label, cv::FONT_HERSHEY_SIMPLEX, size, 1, &base);
+    const cv::Point at(static_cast<int>(box.x + (box.width - text.width) / 2), static_cast<int>(box.y + (box.height + text.height) / 2));
+    cv::rectangle(canvas_, {at.x - 3, at.y - text.height - 3}, {at.x + text.width + 3, at.y + base + 2}, kLight, cv::FILLED);
+    cv::putText(canvas_, o.label, at, cv::FONT_HERSHEY_SIMPLEX, size, kDark, 1, cv::LINE_AA);
   }
 
   // Labels keep clear of these.
