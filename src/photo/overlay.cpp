@@ -82,7 +82,7 @@ public:
         const double distance = std::hypot(x + box.width / 2.0 - from.x, y - from.y);
         if (distance < nearest) nearest = distance, at = {x, y};
       }
-    if (nearest == 1e18) return label_inside(o);  // crowded: no free place
+    if (nearest > 2 * std::max(part.width, part.height)) return label_inside(o);  // crowded: no free place near
     const auto rect = [&] { return rect_at(at); };
     taken_.push_back(rect());
     const cv::Scalar color = kLines[number % std::size(kLines)];
