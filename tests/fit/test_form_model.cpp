@@ -1,0 +1,112 @@
+// The form model against dense linear algebra, exact cases and properties.
+#include <Eigen/Dense>
+#include <algorithm>
+#include <catch2/catch.hpp>
+
+#include "fit/simulated_part.hpp"
+#include "rondure/fit/circle_fit.hpp"
+#include "rondure/fit/distributions.hpp"
+#include "rondure/fit/form_radius.hpp"
+#include "rondure/fit/form_rows.hpp"
+
+using namespace rondure;
+
+namespace {
+std::vector<PartPoint> readings(int n, double arc_deg, double form_ratio, unsigned seed) {
+  simulated::Random random(seed);
+  simulated::Part part;
+  part.center = {3, -2};
+  if (form_ratio > 0) simulated::add_form(part, form_ratio, 2, 8, random);
+  simulated::Reading how;
+  how.points = n, how.arc_deg = arc_deg;
+  return simulated::read(part, how, random);
+}
+}  // namespace
+
+TEST_CASE("form model: every node is generalised least squares with the form in the covariance", "[fit][form]") {
+  const auto points = readings(12, 250, 1e-3, 3);
+  const auto circle = fit_circle(points);
+  REQUIRE(circle);
+  const FormRows rows = circle_rows(points, {}, {circle->circle.center, circle->circle.radius_mm, 0.3}, 1, 2, 8);
+  const auto share = form_shares(2, 8, [](int k) { return 1.0 / k; });
+  const double s = 4e-4;
+  const FormPrior prior = {{0.7, share, {3e-4}, {1.0}}, {0.3, share, {2e-3}, {1.0}}};
+  const int targets[] = {0, 1, 2};
+  const auto terms = form_posterior(std::span(&rows, 1), prior, {s, s}, targets);
+  REQUIRE(terms.size() == 2);
+  double log_weight[2];
+  for (int i = 0; i < 2; ++i) {
+    const double tau = i == 0 ? 3e-4 : 2e-3;
+    const Eigen::VectorXd w = Eigen::Map<const Eigen::VectorXd>(share.data(), 14);
+    const Eigen::MatrixXd v = s * s * Eigen::MatrixXd::Identity(12, 12) +
+                              tau * tau * rows.form * w.asDiagonal() * rows.form.transpose();
+    const Eigen::MatrixXd inverse = v.inverse();
+    const Eigen::MatrixXd normal = rows.flat.transpose() * inverse * rows.flat;
+    const Eigen::VectorXd beta = normal.inverse() * rows.flat.transpose() * inverse * rows.y;
+    CHECK(terms[i].mean[0] == Approx(beta[0]).epsilon(1e-7).margin(1e-12));
+    CHECK(terms[i].mean[2] == Approx(beta[2]).epsilon(1e-7).margin(1e-12));
+    CHECK(terms[i].variance(0, 0) == Approx(normal.inverse()(0, 0)).epsilon(1e-7));
+    CHECK(terms[i].variance(0, 1) == Approx(normal.inverse()(0, 1)).epsilon(1e-7));
+    const Eigen::VectorXd r = rows.y - rows.flat * beta;
+    log_weight[i] = std::log(prior[i].mass) - 0.5 * std::log(v.determinant()) - 0.5 * std::log(normal.determinant()) -
+                    0.5 * r.dot(inverse * r);
+  }
+  CHECK(std::log(terms[1].weight / terms[0].weight) == Approx(log_weight[1] - log_weight[0]).margin(1e-6));
+}
+
+TEST_CASE("form model: a perfectly round part is ordinary least squares", "[fit][form]") {
+  const auto points = readings(10, 120, 0, 4);
+  const auto circle = fit_circle(points);
+  REQUIRE(circle);
+  FormRadiusOptions options;
+  options.form = FormKind::kNone;
+  const RadiusEstimate estimate = estimate_radius(points, {}, circle->circle, options);
+  CHECK(estimate.radius_mm == Approx(circle->circle.radius_mm).epsilon(1e-9));
+  CHECK(estimate.u_noise_mm == Approx(circle->sigma_mm * std::sqrt(circle->cofactor(2, 2))).epsilon(5e-3));
+  // Student's t, in curvature.
+  const double half = student_quantile_two_sided(0.05, 7) * estimate.u_noise_mm / circle->circle.radius_mm;
+  const auto interval = estimate.radius95_mm();
+  REQUIRE(interval);
+  CHECK(interval->hi == Approx(circle->circle.radius_mm / (1 - half)).epsilon(1e-7));
+  CHECK(interval->hi - estimate.radius_mm > estimate.radius_mm - interval->lo);  // skew
+}
+
+TEST_CASE("form model: the answer does not depend on place, turn or order", "[fit][form]") {
+  const auto points = readings(16, 200, 2e-3, 5);
+  const auto estimate_of = [](const std::vector<PartPoint>& p) {
+    FormRadiusOptions options;
+    options.sigma_mm = 0.005;
+    return estimate_radius(p, {}, fit_circle(p)->circle, options);
+  };
+  std::vector<PartPoint> moved;
+  for (const PartPoint& p : points) moved.push_back({-p.y_mm + 400, p.x_mm - 70});
+  std::reverse(moved.begin(), moved.end());
+  const auto a = estimate_of(points), b = estimate_of(moved);
+  CHECK(a.radius_mm == Approx(b.radius_mm).epsilon(1e-7));
+  CHECK(a.u_mm() == Approx(b.u_mm()).epsilon(1e-4));
+}
+
+TEST_CASE("form model: unseen form widens an arc, and nothing is claimed of three points", "[fit][form]") {
+  const auto arc = readings(24, 60, 0, 6);
+  FormRadiusOptions options;
+  options.sigma_mm = 0.0002 * 25.4;
+  const Circle circle = fit_circle(arc)->circle;
+  const auto with_form = estimate_radius(arc, {}, circle, options);
+  options.form = FormKind::kNone;
+  const auto without = estimate_radius(arc, {}, circle, options);
+  CHECK(with_form.u_mm() > 1.5 * without.u_mm());
+  CHECK(with_form.u_form_prior_mm > 0);
+  const std::vector<PartPoint> three = {{0, 0}, {1, 0}, {0, 1}};
+  CHECK_FALSE(estimate_radius(three, {}, fit_circle(three)->circle, {}).radius95_mm());
+  CHECK(estimate_radius(three, {}, fit_circle(three)->circle, {}).u_mm() == 0);
+}
+
+TEST_CASE("form model: the mixture's quantile", "[fit][form]") {
+  FormTerm one, two;
+  one.weight = 0.5, one.mean[0] = -1, one.variance(0, 0) = 0.01;
+  two.weight = 0.5, two.mean[0] = 1, two.variance(0, 0) = 0.04;
+  const FormTerm terms[] = {one, two};
+  CHECK(mixture_quantile(terms, 0.25) == Approx(-1).margin(1e-6));
+  CHECK(mixture_quantile(terms, 0.75) == Approx(1).margin(1e-6));
+  CHECK(mixture_mean(terms) == Approx(0).margin(1e-12));
+}
