@@ -54,10 +54,12 @@ TEST_CASE("harmonics: nothing is invented in gaps or from few points", "[fit][ha
   CHECK(twelve.harmonics.back().upr <= 4);
 }
 
-TEST_CASE("harmonics: the stated uncertainty covers that of repeated readings", "[fit][harmonics]") {
-  // It holds an allowance for orders above those estimated (a third of the amplitude seen), which repeated readings of one
-  // part with none cannot show: at least the scatter, and not twice as much.
-  // 300 repetitions: the scatter of a cosine coefficient is known to 4 %.
+namespace {
+struct Repeated {
+  double stated_mm, scatter_mm;
+};
+// 300 repetitions of one part with nothing above its second order: the scatter of the amplitude is known to 4 %.
+Repeated repeated_readings() {
   double sum = 0, sum2 = 0, stated = 0;
   constexpr int kRepeats = 300;
   for (int i = 0; i < kRepeats; ++i) {
@@ -65,9 +67,20 @@ TEST_CASE("harmonics: the stated uncertainty covers that of repeated readings", 
     const double a = analysis.harmonics[0].amplitude_mm;
     sum += a, sum2 += a * a, stated += analysis.harmonics[0].u_amplitude_mm;
   }
-  const double scatter = std::sqrt(sum2 / kRepeats - std::pow(sum / kRepeats, 2));
-  CHECK(stated / kRepeats > 0.92 * scatter);
-  CHECK(stated / kRepeats < 2 * scatter);
+  return {stated / kRepeats, std::sqrt(sum2 / kRepeats - std::pow(sum / kRepeats, 2))};
+}
+}  // namespace
+
+TEST_CASE("harmonics: the stated uncertainty is not below that of repeated readings", "[fit][harmonics]") {
+  const Repeated r = repeated_readings();
+  CHECK(r.stated_mm > 0.92 * r.scatter_mm);
+}
+
+// Known failure, listed: 1.7 times too wide (2026-11-25: an allowance for orders above those estimated, a third of the
+// amplitude seen, which this part does not have).
+TEST_CASE("harmonics: the stated uncertainty is that of repeated readings", "[fit][harmonics][!shouldfail]") {
+  const Repeated r = repeated_readings();
+  CHECK(r.stated_mm == Approx(r.scatter_mm).epsilon(0.16));
 }
 
 TEST_CASE("Gaussian filter: half the amplitude at the cut-off, by the standard's definition", "[fit][filter]") {

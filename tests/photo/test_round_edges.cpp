@@ -74,7 +74,8 @@ TEST_CASE("round edges: a disc's radius and centre to thousandths of a pixel", "
     }
 }
 
-TEST_CASE("round edges: no curvature bias on a small blurred disc without noise", "[photo][edges]") {
+// Known failure, listed: 0.0024 px is left over (2026-11-25: the correction for curvature is of first order).
+TEST_CASE("round edges: no curvature bias on a small blurred disc without noise", "[photo][edges][!shouldfail]") {
   // The half-level line of a disc of 40 px blurred by 2 px lies 0.05 px inside its edge (2^2 / 80).
   Scene scene = plain_scene();
   scene.sensor = {};
@@ -83,7 +84,7 @@ TEST_CASE("round edges: no curvature bias on a small blurred disc without noise"
   scene.layers.push_back(disc({0.01, 0.02}, 2, 0.1));
   const auto edges = edges_of(scene);
   REQUIRE(edges.size() == 1);
-  CHECK(std::abs(radius_error_px(edges[0], 2)) < 0.003);  // 0.0024 measured, as the header states
+  CHECK(std::abs(radius_error_px(edges[0], 2)) < 0.002);
 }
 
 TEST_CASE("round edges: outside, step and bore of one part, largest first", "[photo][edges]") {
