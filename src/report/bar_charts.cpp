@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "charts.hpp"
+#include "rondure/core/length.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -18,7 +19,7 @@ struct Bar {
 // Labels above or left of the bars: long words get a line of their own so that nothing is cut on a phone.
 std::string bars(const std::vector<Bar>& rows, std::string_view aria, bool label_above) {
   const double row_height = label_above ? 32 : kRow;
-  const double left = label_above ? 4 : 92, right = kWidth - 76;
+  const double left = label_above ? 4 : 92, right = kWidth - (label_above ? 142 : 76);
   Svg svg(kWidth, row_height * static_cast<double>(rows.size()) + 4);
   double y = 2;
   for (const auto& bar : rows) {
@@ -64,15 +65,25 @@ std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
   return svg.finish("Amplitude of the outline by undulations per revolution");
 }
 
-std::string budget_chart(const std::vector<BudgetLine>& budget) {
+namespace {
+std::string budget_figure(double u_mm) {
+  if (u_mm < 5e-5) return "under 0.0001 mm";
+  if (u_mm / kMmPerInch < 5e-6) return fmt::format("{:.4f} mm", u_mm);
+  return fmt::format("{:.4f} mm ({:.5f} in)", u_mm, u_mm / kMmPerInch);
+}
+}  // namespace
+
+std::string budget_chart(const std::vector<BudgetLine>& budget, double share) {
   auto lines = budget;
-  std::erase_if(lines, [](const auto& line) { return !(line.u_mm > 0); });
+  double largest_mm = 0;
+  for (const auto& line : lines) largest_mm = std::max(largest_mm, line.u_mm);
+  std::erase_if(lines, [&](const auto& line) { return !(line.u_mm > 0.001 * largest_mm); });  // adds nothing to the sum
   if (lines.empty()) return {};
   std::stable_sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::vector<Bar> rows;
   for (const auto& line : lines)
-    rows.push_back({line.source, fmt::format("{:.4f} mm", line.u_mm), line.u_mm / lines.front().u_mm});
-  return bars(rows, "What the standard uncertainty of the diameter is made of, largest first", true);
+    rows.push_back({line.source, budget_figure(share * line.u_mm), line.u_mm / lines.front().u_mm});
+  return bars(rows, "What the standard uncertainty of the size is made of, largest first", true);
 }
 
 std::string candidates_chart(const OriginalFeature& feature) {

@@ -14,6 +14,10 @@ std::string place_letter(std::size_t index);
 // Round number of mm (1, 2 or 5 times a power of ten) not below `mm`.
 double round_step_mm(double mm);
 
+// The answer as one picture: the size with its 95 % interval, what it was before shrinking, and the sizes it may have been
+// drawn as, on one line of mm and inch. Empty without an interval.
+std::string answer_chart(const Feature& feature, const OriginalFeature* original);
+
 // Deviations from the least-squares circle, magnified, at their angle; same orientation as the photograph.
 struct RoundnessChart {
   std::string svg;
@@ -27,8 +31,8 @@ std::string deviation_chart(const Feature& feature);
 // Amplitude by undulations per revolution, with its uncertainty.
 std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics);
 
-// Shares of the standard uncertainty of the diameter.
-std::string budget_chart(const std::vector<BudgetLine>& budget);
+// Shares of the standard uncertainty of the size; `share` is 1 where that is the diameter, 0.5 where it is the radius.
+std::string budget_chart(const std::vector<BudgetLine>& budget, double share);
 
 // Candidates for one original size with their probabilities.
 std::string candidates_chart(const OriginalFeature& feature);

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "rondure/core/length.hpp"
+#include "decimals.hpp"
 
 namespace rondure {
 namespace {
@@ -18,7 +18,7 @@ std::string row(std::string_view label, const std::string& text) {
 
 // "12.452 +- 0.006 mm   0.4902 +- 0.0002 in": as many decimals as two figures of u can carry.
 std::string both_units(double mm, std::optional<double> u_mm) {
-  const int decimals = u_mm ? decimals_for_u(*u_mm) : 4;
+  const int decimals = shown_decimals(u_mm);
   const double in = mm / kMmPerInch;
   if (!u_mm) return fmt::format("{:.{}f} mm   {:.{}f} in", mm, decimals, in, decimals + 1);
   return fmt::format("{:.{}f} +- {:.{}f} mm   {:.{}f} +- {:.{}f} in", mm, decimals, *u_mm, decimals, in, decimals + 1,
@@ -41,7 +41,7 @@ bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.
 std::string size_rows(const Feature& f) {
   std::string text;
   const auto& c = *f.circle;
-  const int decimals = c.u_diameter_mm ? decimals_for_u(*c.u_diameter_mm) : 4;
+  const int decimals = shown_decimals(c.u_diameter_mm);
   if (shows_arc(f) || f.kind == "arc") {
     const auto u_radius = c.u_diameter_mm ? std::optional(*c.u_diameter_mm / 2) : std::nullopt;
     text += row("radius", both_units(c.diameter_mm / 2, u_radius));
@@ -60,7 +60,7 @@ std::string size_rows(const Feature& f) {
 
 std::string ovality_rows(const Feature& f) {
   const auto& e = *f.ellipse;
-  const int decimals = e.u_ovality_mm ? decimals_for_u(*e.u_ovality_mm) : 4;
+  const int decimals = shown_decimals(e.u_ovality_mm);
   std::string text = row("ovality", both_units(e.ovality_mm, e.u_ovality_mm));
   std::string second;
   if (e.ovality95_mm) second = "95 %: " + range(*e.ovality95_mm, decimals);

@@ -2,9 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
+#include "charts.hpp"
+#include "decimals.hpp"
 #include "page_sections.hpp"
 #include "rondure/core/builtin_data.hpp"
-#include "rondure/core/length.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -45,7 +48,7 @@ std::string answer_sentence(const PartRecord& record) {
                                  size_words(f->circle->diameter_mm * half, u));
   if (f->verdict == "oval" && f->ellipse)
     text += fmt::format(", oval by {:.{}f} mm", f->ellipse->ovality_mm,
-                        f->ellipse->u_ovality_mm ? decimals_for_u(*f->ellipse->u_ovality_mm) : 3);
+                        std::min(3, shown_decimals(f->ellipse->u_ovality_mm)));
   else if (f->verdict == "round" || f->verdict == "lobed" || f->verdict == "irregular")
     text += ", " + f->verdict;
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
@@ -64,16 +67,18 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
       "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</h1>\n",
       escape_markup(title), builtin_data("page.css"), kHatch);
   if (!record.material.empty()) html += "<p class=\"soft\">Material: " + escape_markup(record.material) + "</p>\n";
-  html += "<p class=\"answer\">" + escape_markup(answer_sentence(record)) + "</p>\n</header>\n<main>\n";
-  for (const auto& w : record.warnings) html += "<p class=\"caution\">" + escape_markup(w.text) + "</p>\n";
   const Feature* first = main_feature(record);
+  html += "<div class=\"pair\">\n<p class=\"answer\">" + escape_markup(answer_sentence(record)) + "</p>\n";
+  if (first) html += figure(answer_chart(*first, original_of(record, first->name)), "");
+  html += "</div>\n</header>\n<main>\n";
+  for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   std::size_t number = 0;
   if (first) html += feature_section(*first, options, ++number);
-  if (record.features.size() > 1) html += sizes_table(record);
-  for (const auto& f : record.features)
-    if (&f != first) html += feature_section(f, options, ++number);
+  html += sizes_section(record);
   if (record.original) html += original_section(*record.original);
   html += plan_section(record.replacement_json);
+  for (const auto& f : record.features)
+    if (&f != first) html += feature_section(f, options, ++number);
   html += method_section(record, options);
   html += cautions_section(record.replacement_json);
   html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n", options.made_at.empty() ? "" : ", ",

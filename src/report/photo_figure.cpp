@@ -49,6 +49,18 @@ void draw_curve(Svg& svg, const DrawingFromPart& map, const PartPoint& c, double
   svg.path(curve, css, true);
 }
 
+// Where the edge was found, thinned to what the eye can part.
+void draw_points(Svg& svg, const DrawingFromPart& map, const Feature& f) {
+  const double r = f.circle->diameter_mm / 2;
+  double last_deg = -1e9;
+  for (const ProfilePoint& p : f.profile) {
+    if (p.used && p.angle_deg - last_deg < 4) continue;
+    const auto [x, y] = map.polar(f.circle->center, r + p.deviation_mm, p.angle_deg);
+    svg.circle(x, y, 1.5, p.used ? "photo-point" : "photo-point-out");
+    if (p.used) last_deg = p.angle_deg;
+  }
+}
+
 void draw_excluded(Svg& svg, const DrawingFromPart& map, const Feature& f) {
   const double r = f.circle->diameter_mm / 2;
   for (std::size_t i = 0; i < f.excluded.size(); ++i) {
@@ -131,6 +143,7 @@ std::string photo_figure(const Feature& f, const PagePicture& picture) {
   if (f.ellipse && f.ellipse->major_angle_deg)
     draw_curve(svg, map, f.ellipse->center, f.ellipse->major_diameter_mm / 2, f.ellipse->minor_diameter_mm / 2,
                *f.ellipse->major_angle_deg, "photo-ellipse");
+  draw_points(svg, map, f);
   for (int angle = 0; angle < 360; angle += 30) {
     const auto [x0, y0] = map.polar(f.circle->center, r * 1.07, angle);
     const auto [x1, y1] = map.polar(f.circle->center, r * 1.13, angle);

@@ -11,7 +11,7 @@ namespace {
 
 std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm, double scale, int decimals) {
   if (!lower_mm || !upper_mm) return "";
-  return fmt::format("{:.{}f} to {:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
+  return fmt::format("{:.{}f} to\u00a0{:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
 }
 
 std::string why_words(const plan::PlannedSize& s) {
@@ -26,9 +26,10 @@ std::string sizes_to_make(const plan::ReplacementPlan& p) {
   std::string rows;
   for (const auto& s : p.sizes) {
     rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.3f}<br><span class=\"soft\">{}</span></td><td class=\"figure\">{:.4f}<br>"
-                        "<span class=\"soft\">{}</span></td><td>{}<br><span class=\"soft\">{}</span></td></tr>",
+                        "<span class=\"soft\">{}</span></td><td>{}<span class=\"soft\">{}</span></td></tr>",
                         escape_markup(s.name), s.target_mm, limits_words(s.lower_mm, s.upper_mm, 1, 3), s.target_mm / kMmPerInch,
-                        limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4), escape_markup(s.tolerance), escape_markup(why_words(s)));
+                        limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4), s.tolerance.empty() ? "" : escape_markup(s.tolerance) + "<br>",
+                        escape_markup(why_words(s)));
   }
   if (rows.empty()) return {};
   return "<table><caption>Sizes to make, in the order of making</caption><thead><tr><th scope=\"col\">feature</th><th scope=\"col\">mm</th>"
@@ -57,12 +58,13 @@ std::string plan_section(const std::string& replacement_json) {
   const auto parsed = plan::parse_plan(replacement_json);
   if (!parsed) return {};
   const plan::ReplacementPlan& p = *parsed;
-  std::string html = "<section aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
+  std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   if (!p.material_new.empty()) html += "<p>Of " + escape_markup(p.material_new) + ".</p>\n";
-  for (const auto& w : p.warnings) html += "<p class=\"caution\">" + escape_markup(w.text) + "</p>\n";
-  if (const std::string drawing = plan::section_svg(p); !drawing.empty())
-    html += "<figure class=\"drawing\">" + drawing + "<figcaption>Section of the replacement; the scale stands on the drawing.</figcaption></figure>\n";
+  for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   html += sizes_to_make(p) + check_sheet(p.check_sheet);
+  if (const std::string drawing = plan::section_svg(p); !drawing.empty())
+    html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing + "<figcaption>Section of the replacement. Printed at full size (100 %) it has the scale "
+            "that stands on it.</figcaption></figure>\n";
   return html + "</section>\n";
 }
 

@@ -1,6 +1,9 @@
 // A part record with everything a page can show, of invented values.
 #pragma once
 #include <cmath>
+#include <fstream>
+#include <iterator>
+#include <string>
 
 #include "rondure/report/page.hpp"
 
@@ -35,6 +38,12 @@ inline Feature roller_outside() {
   return f;
 }
 
+// The plan of a replacement, as `rondure plan` wrote it for the demo roller.
+inline std::string plan() {
+  std::ifstream file(RONDURE_SOURCE "/tests/fuzz/corpus/plan/full.json");
+  return {std::istreambuf_iterator<char>(file), {}};
+}
+
 inline PartRecord roller() {
   PartRecord record;
   record.name = "film-advance roller";
@@ -58,6 +67,7 @@ inline PartRecord roller() {
   outside.name = "outside", outside.kind = "outside", outside.undecided = false;
   outside.candidates = {{"12.5 mm", 12.5, 0.87, UnitSystem::kMetric}, {"31/64 in", 12.303, 0.06, UnitSystem::kInch},
                         {"12.4 mm", 12.4, 0.04, UnitSystem::kMetric}, {"0.490 in", 12.446, 0.02, UnitSystem::kInch}};
+  outside.unshrunk_mm = {12.484, 0.03};
   outside.shapes = {{ShapeHypothesis::kUneven, 0.2, 12.507, false, "12.5 mm", 0.9}, {ShapeHypothesis::kBent, 0.5, 12.482, false, "12.5 mm", 0.8},
                     {ShapeHypothesis::kWorn, 0.3, 12.507, true, "12.5 mm", 0.7}};
   original.features = {outside};

@@ -17,9 +17,10 @@ int count(const std::string& text, const std::string& pattern) {
 
 TEST_CASE("page: the answer comes first, in one sentence", "[report][page]") {
   const std::string answer = answer_sentence(sample::roller());
-  CHECK(answer == "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.0208 mm; most likely drawn as 12.5 mm (87 %).");
+  CHECK(answer == "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.021 mm; most likely drawn as 12.5 mm (87 %).");
   const std::string page = report_page(sample::roller(), sample::page_options());
   CHECK(page.find("class=\"answer\"") < page.find("<figure>"));
+  CHECK(page.find("<figure>") < page.find("<h2"));  // the answer's picture belongs to it
 }
 
 TEST_CASE("page: self-contained: no script, no address outside the file", "[report][page]") {
@@ -27,6 +28,44 @@ TEST_CASE("page: self-contained: no script, no address outside the file", "[repo
   CHECK_FALSE(has(page, "<script"));
   CHECK_FALSE(std::regex_search(page, std::regex("(src|href)=\"(?!data:|#)")));
   CHECK(count(page, "https?://") == count(page, "http://www\\.w3\\.org/2000/svg"));
+}
+
+TEST_CASE("page: its parts stand in the order in which they are asked for", "[report][page]") {
+  PartRecord record = sample::roller();
+  record.replacement_json = sample::plan();
+  const std::string page = report_page(record, sample::page_options());
+  std::size_t last = 0;
+  for (const char* part : {"class=\"answer\"", "The size of outside on a line of sizes", "Photograph of outside", "Roundness chart of outside",
+                           "Deviation from the least-squares circle against angle, for outside", "Amplitude of the outline",
+                           "What the standard uncertainty of the size", "Sizes and uncertainty</h2>", "What it was drawn as</h2>",
+                           "What to make</h2>", "Check sheet for the copy", "Section of the replacement", ">crown</h2>",
+                           "How it was measured</h2>", "Cautions</h2>"}) {
+    INFO(part);
+    const std::size_t at = page.find(part);
+    REQUIRE(at != std::string::npos);
+    CHECK(at > last);
+    last = at;
+  }
+}
+
+TEST_CASE("page: one figure is the same wherever it stands", "[report][page]") {
+  PartRecord record = sample::roller();
+  record.features[0].ellipse->u_ovality_mm = 0.00024;  // more figures than a bench can use
+  const std::string page = report_page(record, {});
+  CHECK(has(page, "oval by 0.021 mm"));
+  CHECK(has(page, "Ovality 0.0208 \u00b1 0.0002 mm (0.00082 \u00b1 0.00001 in)"));
+  CHECK(has(page, "12.4523\u00a0\u00b1\u00a00.0061\u00a0mm"));
+  CHECK_FALSE(has(page, "+-"));
+  // an arc shows its radius: the budget's bars are those of the radius too (form 0.7 mm of the diameter)
+  CHECK(has(page, "0.3500 mm (0.01378 in)"));
+  CHECK(has(page, "standard uncertainty of the radius is made of"));
+}
+
+TEST_CASE("page: says whether the sizes are for 20 degrees", "[report][page]") {
+  PartRecord record = sample::roller();
+  CHECK(has(report_page(record, {}), "No temperature was given"));
+  for (Feature& f : record.features) f.budget.push_back({"temperature", 0.001});
+  CHECK(has(report_page(record, {}), "The sizes are for 20 \u00b0C."));
 }
 
 TEST_CASE("page: drawings have words for a screen reader, tables a scope, headings an order", "[report][page]") {
