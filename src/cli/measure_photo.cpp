@@ -24,6 +24,7 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   options.correlated = true;
   options.u_edge_offset_mm = edge.u_edge_offset_mm;
   const PlaneUncertainty u = u_from_plane(plane, circle);
+  options.second_harmonic_mm2 = u.second_harmonic_mm2;
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
   if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
   if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
@@ -64,20 +65,45 @@ void group(std::vector<MeasuredEdge>& edges) {
   }
 }
 
-// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Others are steps.
+constexpr double kGrooveWidth_ratio = 0.4;  // of the outer radius: a wider ring is no groove
+
+// The next smaller edge of the same part, or -1.
+int next_inside(const std::vector<MeasuredEdge>& edges, std::size_t of) {
+  for (std::size_t i = of + 1; i < edges.size(); ++i)
+    if (edges[i].part == edges[of].part) return static_cast<int>(i);
+  return -1;
+}
+
+// Two walls of one ring: light changes at the outer one and comes back at the inner one.
+bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
+  if (outer.edge->dark_inside == inner.edge->dark_inside) return false;
+  const double ring_light = outer.edge->light_inside, step = std::abs(outer.edge->light_outside - ring_light);
+  const bool comes_back = std::abs(inner.edge->light_inside - outer.edge->light_outside) < 0.35 * step;
+  const bool narrow = outer.circle.radius_mm - inner.circle.radius_mm < kGrooveWidth_ratio * outer.circle.radius_mm;
+  return comes_back && narrow;
+}
+
+// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring between are a
+// groove, what is left are hub steps.
 void name_edges(std::vector<MeasuredEdge>& edges) {
   for (std::size_t i = 0; i < edges.size(); ++i) {
     Feature& feature = edges[i].feature;
+    const bool outermost = edges[i].part == static_cast<int>(i);
     feature.kind = "outside";
-    feature.name = "outside";
-    if (edges[i].part == static_cast<int>(i)) continue;
-    feature.name = "step";
+    feature.name = outermost ? "outside" : "hub step";
     const bool turned = edges[i].edge->dark_inside != edges[edges[i].part].edge->dark_inside;
     const bool innermost = std::none_of(
         edges.begin() + static_cast<std::ptrdiff_t>(i) + 1, edges.end(), [&](const MeasuredEdge& e) {
           return e.part == edges[i].part && e.edge->dark_inside == edges[i].edge->dark_inside;
         });
-    if (turned && innermost) feature.name = feature.kind = "bore";
+    if (!outermost && turned && innermost) feature.name = feature.kind = "bore";
+  }
+  for (std::size_t i = 0; i < edges.size(); ++i) {
+    const int inner = next_inside(edges, i);
+    if (edges[i].feature.name != "hub step" || inner < 0 || edges[inner].feature.name != "hub step") continue;
+    if (!is_groove(edges[i], edges[inner])) continue;
+    edges[i].feature.name = "groove, outer wall";
+    edges[inner].feature.name = "groove, inner wall";
   }
 }
 

@@ -137,10 +137,11 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
   for (const FormTerm& term : terms) heaviest = std::max(heaviest, term.weight);
   Eigen::Vector2d mean = Eigen::Vector2d::Zero();
   const Eigen::Vector2d origin(e[3] / radius, e[4] / radius);
+  const Eigen::Matrix2d shared = options.second_harmonic_mm2 / (radius * radius);
   for (const FormTerm& term : terms) {
     sigma2 += term.weight * term.sigma * term.sigma;
     if (term.weight < 3e-5 * heaviest) continue;
-    planar.push_back({term.weight, origin + term.mean.head<2>(), term.variance.topLeftCorner<2, 2>()});
+    planar.push_back({term.weight, origin + term.mean.head<2>(), term.variance.topLeftCorner<2, 2>() + shared});
     kept += term.weight;
   }
   for (PlanarTerm& term : planar) term.weight /= kept, mean += term.weight * term.mean;

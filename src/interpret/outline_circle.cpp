@@ -57,6 +57,7 @@ FormRadiusOptions radius_options(const OutlineOptions& options, std::span<const 
   out.sigma_mm = options.sigma_mm;
   out.resolution_mm = options.resolution_mm;
   out.correlated = options.correlated && !options.plain;
+  if (!options.plain) out.second_harmonic_mm2 = options.second_harmonic_mm2;
   // The sigmas of a photographed edge are an estimate; those of a readings file are what the user knows.
   if (options.correlated && !options.sigma_mm && !sigma_mm.empty()) {
     double sum = 0;

@@ -58,6 +58,13 @@ double tilt_deg(const Eigen::Matrix3d& h, const Lens& lens) {
   return deg(std::acos(std::min(1.0, std::abs(normal.z()))));
 }
 
+BoardEdges edges_of(const ViewFit& view, const std::optional<Estimate>& ink) {
+  std::vector<double> dark, bright;
+  for (const SideFit& s : view.sides)
+    if (s.used) dark.push_back(s.dark_light), bright.push_back(s.dark_light + s.contrast);
+  return {median(dark), median(bright), view.blur_px, view.growth_px, view.fit.u_growth_mm * view.px_per_mm, view.px_per_mm, ink};
+}
+
 std::vector<PixelPoint> outline_of(const FoundBoard& board, double square_mm, const MeasuringPlane& plane) {
   std::vector<PixelPoint> outline;
   const double c = board.columns, r = board.rows;
@@ -115,6 +122,7 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   plane.u_edge_offset_px = tone.u_edge_px;
   plane.tone = tone.curve, plane.tone_known = tone.known;
   plane.board_blur_px = view->blur_px;
+  if (!options.linear_light) plane.board_edges = edges_of(*view, ink);
   plane.outline = outline_of(*found, size.square_mm, plane);
   out.sides = static_cast<int>(view->sides.size()), out.sides_used = view->used;
   out.rms_px = view->fit.rms_px, out.chi = view->fit.chi;

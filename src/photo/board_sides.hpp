@@ -43,6 +43,7 @@ struct SideFit {
   double offset_px = 0, turn_px = 0;  // d0, d1
   double sd_offset_px = 0;
   double blur_px = 0, contrast = 0;  // contrast in light
+  double dark_light = 0;
   double rms = 0;                    // of the stored values, full scale = 1
   double clipped_share = 0;          // of the light side's pixels at full scale
   Eigen::Vector2d middle_px;

@@ -3,25 +3,24 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
-#include <optional>
+#include <type_traits>
+
+#include "board_sides.hpp"  // median
+#include "edge_clipping.hpp"
+#include "edge_coarse.hpp"
+#include "edge_window.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr double kWidestWindow_px = 16;  // either side; wider knows the levels better but meets other things
 constexpr double kLevelStretch_px = 40;  // levels are common to so much of the edge
 constexpr double kClippedShare = 0.01;   // above this the clipped samples are left out of the model
 constexpr int kRounds = 7;
+constexpr double kModelShare = 5e-4;   // of the contrast: what a blurred step leaves of a round edge
+constexpr double kLeastSlope = 0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
 
 double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
-
-double median(std::vector<double> v) {
-  if (v.empty()) return 0;
-  const auto middle = v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2);
-  std::nth_element(v.begin(), middle, v.end());
-  return *middle;
-}
 
 class Placing {
 public:
@@ -30,9 +29,7 @@ public:
 
   PlacedEdge run() {
     PlacedEdge edge;
-    if (count_ < 8 || !find_coarse()) return edge;
-    predict();
-    choose_window();
+    if (count_ < 8 || !start()) return edge;
     measure_clipping(edge);
     fit();
     if (edge.clipped_share > kClippedShare) {
@@ -57,157 +54,23 @@ private:
   const Sector& sector(int k) const { return band_.sectors[k]; }
   int around(int k) const { return (k % count_ + count_) % count_; }
 
-  // The edge's place per sector to about 0.2 px: greatest rise of light in bins of one pixel, three sectors
-  // together.
-  bool find_coarse() {
-    const int half = static_cast<int>(band_.reach_px), bins = 2 * half + 1;
-    std::vector<double> sum(static_cast<std::size_t>(count_) * bins, 0), weight(sum.size(), 0);
-    for (int k = 0; k < count_; ++k)
-      for (int i = sector(k).begin; i < sector(k).end; ++i) {
-        const int b = std::clamp(static_cast<int>(std::lround(band_.pixels[i].s_px)) + half, 0, bins - 1);
-        sum[static_cast<std::size_t>(k) * bins + b] += band_.pixels[i].light;
-        weight[static_cast<std::size_t>(k) * bins + b] += 1;
-      }
-    states_.assign(static_cast<std::size_t>(count_), {});
-    coarse_.assign(static_cast<std::size_t>(count_), std::nan(""));
-    std::vector<double> rises(static_cast<std::size_t>(count_), 0), level(static_cast<std::size_t>(bins));
+  // The edge's rough place and the windows about it; false when there is none.
+  bool start() {
+    const std::vector<double> coarse = coarse_places(band_, sign_);
+    if (coarse.empty()) return false;
+    const std::vector<double> middles = window_middles(coarse);
+    states_.assign(middles.size(), {});
     for (int k = 0; k < count_; ++k) {
-      double last = 0;
-      bool any = false;
-      for (int b = 0; b < bins; ++b) {
-        double s = 0, w = 0;
-        for (int n = -1; n <= 1; ++n) {
-          const std::size_t at = static_cast<std::size_t>(around(k + n)) * bins + b;
-          s += sum[at], w += weight[at];
-        }
-        if (w > 0) last = s / w, any = true;
-        level[b] = last;
-      }
-      if (!any) continue;
-      // Mean of three beyond minus mean of three before, signed so that the wanted edge rises.
-      double best = 0;
-      int at = -1;
-      const auto rise = [&](int b) {
-        return sign_ *
-               ((level[b + 1] + level[b + 2] + level[b + 3]) - (level[b - 1] + level[b - 2] + level[b - 3])) /
-               3;
-      };
-      for (int b = 3; b + 3 < bins; ++b) {
-        const double near = 1 - 0.4 * std::abs(b - half) / half;  // of two like edges the nearer one
-        if (rise(b) * near > best) best = rise(b) * near, at = b;
-      }
-      if (at < 0) continue;
-      double shift = 0;
-      if (at > 3 && at + 4 < bins) {
-        const double l = rise(at - 1), m = rise(at), r = rise(at + 1), bend = l - 2 * m + r;
-        if (bend < 0) shift = std::clamp(0.5 * (l - r) / bend, -0.7, 0.7);
-      }
-      coarse_[k] = at - half + shift;
-      rises[k] = rise(at);
+      states_[k].alive = !std::isnan(middles[k]);
+      if (states_[k].alive) states_[k].center_px = states_[k].d_px = middles[k];
     }
-    const double typical = median(rises);
-    if (typical < 2 * band_.quantum_light) return false;
-    for (int k = 0; k < count_; ++k)
-      if (rises[k] < 0.35 * typical) coarse_[k] = std::nan(""), states_[k].alive = false;
+    const EdgeWindow window = edge_window(band_, middles, sign_);
+    contrast_ = window.contrast, blur_px_ = window.blur_px;
+    window_in_ = window.inner_px, window_out_ = window.outer_px;
+    double length_px = 0;
+    for (const Sector& s : band_.sectors) length_px += s.length_px;
+    stretch_ = std::clamp(static_cast<int>(0.5 * kLevelStretch_px * count_ / length_px), 2, std::max(2, count_ / 6));
     return true;
-  }
-
-  // Windows follow a smooth outline (three undulations and less) but for nibs and chips, which keep their own
-  // place.
-  void predict() {
-    constexpr int kTerms = 7;
-    Eigen::Matrix<double, kTerms, 1> p = Eigen::Matrix<double, kTerms, 1>::Zero();
-    const auto basis = [&](int k) {
-      Eigen::Matrix<double, kTerms, 1> b;
-      b[0] = 1;
-      for (int n = 1; n <= 3; ++n)
-        b[2 * n - 1] = std::cos(2 * kPi * n * k / count_), b[2 * n] = std::sin(2 * kPi * n * k / count_);
-      return b;
-    };
-    double scale = 3;
-    for (int round = 0; round < 8; ++round) {
-      Eigen::Matrix<double, kTerms, kTerms> n = Eigen::Matrix<double, kTerms, kTerms>::Identity() * 1e-3;
-      Eigen::Matrix<double, kTerms, 1> r = Eigen::Matrix<double, kTerms, 1>::Zero();
-      std::vector<double> misses;
-      for (int k = 0; k < count_; ++k) {
-        if (std::isnan(coarse_[k])) continue;
-        const auto b = basis(k);
-        const double miss = coarse_[k] - b.dot(p), u = miss / scale, w = 1 / ((1 + u * u) * (1 + u * u));
-        n += w * b * b.transpose();
-        r += w * miss * b;
-        misses.push_back(std::abs(miss));
-      }
-      p += n.ldlt().solve(r);
-      scale = std::max(0.3, 2 * median(misses));
-    }
-    for (int k = 0; k < count_; ++k) {
-      State& state = states_[k];
-      if (!state.alive) continue;
-      const double smooth = basis(k).dot(p);
-      if (std::abs(coarse_[k] - smooth) < 1.2) {
-        state.center_px = smooth;
-      } else {
-        std::vector<double> near;
-        for (int n = -2; n <= 2; ++n)
-          if (!std::isnan(coarse_[around(k + n)])) near.push_back(coarse_[around(k + n)]);
-        state.center_px = median(near);
-      }
-      state.d_px = state.center_px;
-    }
-  }
-
-  // How far either side of the edge the levels stay what they are, from the median profile.
-  void choose_window() {
-    const int half = static_cast<int>(std::min(band_.reach_px, kWidestWindow_px + 4));
-    std::vector<std::vector<double>> bins(static_cast<std::size_t>(4 * half + 1));
-    for (int k = 0; k < count_; ++k) {
-      if (!states_[k].alive) continue;
-      for (int i = sector(k).begin; i < sector(k).end; ++i) {
-        const int b =
-            static_cast<int>(std::lround(2 * (band_.pixels[i].s_px - states_[k].center_px))) + 2 * half;
-        if (b >= 0 && b <= 4 * half) bins[b].push_back(band_.pixels[i].light);
-      }
-    }
-    std::vector<double> profile(bins.size(), std::nan(""));
-    for (std::size_t b = 0; b < bins.size(); ++b)
-      if (bins[b].size() >= 5) profile[b] = median(bins[b]);
-    const auto level = [&](double from, double to) {
-      std::vector<double> v;
-      for (int b = 0; b < static_cast<int>(profile.size()); ++b) {
-        const double s = 0.5 * (b - 2 * half);
-        if (s >= from && s <= to && !std::isnan(profile[b])) v.push_back(profile[b]);
-      }
-      return v.empty() ? std::nan("") : median(v);
-    };
-    // Blur from the share of the rise within +-1 px, levels just beyond.
-    double near_in = level(-5, -3), near_out = level(3, 5);
-    if (std::isnan(near_in)) near_in = level(-half, -1);
-    if (std::isnan(near_out)) near_out = level(1, half);
-    contrast_ = sign_ * (near_out - near_in);
-    double steepest = 0;
-    for (int b = 2; b + 2 < static_cast<int>(profile.size()); ++b)
-      if (std::abs(b - 2 * half) <= 4)
-        steepest = std::max(steepest, sign_ * (profile[b + 1] - profile[b - 1]));
-    blur_px_ = steepest > 0 ? std::clamp(contrast_ / (steepest * std::sqrt(2 * kPi)), 0.45, 6.0) : 1;
-    const double start = 3 * blur_px_ + 1;
-    const auto clear = [&](int side) {
-      const double near = side > 0 ? level(start, start + 2) : level(-start - 2, -start);
-      double reach = start;
-      for (double s = start; s <= half; s += 0.5) {
-        const double v = profile[static_cast<std::size_t>(2 * half + side * static_cast<int>(2 * s))];
-        if (std::isnan(v) || std::isnan(near) || std::abs(v - near) > 0.12 * std::abs(contrast_)) break;
-        reach = s;
-      }
-      return std::clamp(reach > start ? reach - 1 : start, std::min(3.0, band_.reach_px), kWidestWindow_px);
-    };
-    window_in_ = clear(-1);
-    window_out_ = clear(1);
-    const double mean_length = [&] {
-      double sum = 0;
-      for (const Sector& s : band_.sectors) sum += s.length_px;
-      return sum / count_;
-    }();
-    stretch_ = std::clamp(static_cast<int>(0.5 * kLevelStretch_px / mean_length), 2, std::max(2, count_ / 6));
   }
 
   void measure_clipping(PlacedEdge& edge) const {
@@ -233,7 +96,10 @@ private:
       const double from_center = pixel.s_px - state.center_px;
       if (from_center < -window_in_ || from_center > window_out_) continue;
       const double t = sign_ * (pixel.s_px - state.d_px);  // towards the bright side
-      use(t, static_cast<double>(pixel.light));
+      if constexpr (std::is_invocable_v<Use, double, double, bool>)
+        use(t, static_cast<double>(pixel.light), pixel.clipped);
+      else
+        use(t, static_cast<double>(pixel.light));
     }
   }
 
@@ -310,15 +176,17 @@ private:
         (t < 0 ? dark : bright).push_back(std::abs(light - model(states_[k], t, t < 0 ? 0 : 1)));
       });
     }
-    const double floor = 0.15 * band_.quantum_light;
+    // The model itself is good to a few parts in ten thousand of the contrast: a noiseless picture shall not
+    // take that for outliers.
+    const double floor = std::max(0.15 * band_.quantum_light, kModelShare * std::abs(contrast_));
     if (dark.size() > 20) noise_dark_ = std::max(1.4826 * median(dark), floor);
     if (bright.size() > 20) noise_bright_ = std::max(1.4826 * median(bright), floor);
   }
 
   // Light that runs up or down beside the edge (shadows, rounded rims) moves it: slopes are fitted when they
-  // show.
+  // show, and are large enough to matter.
   void decide_slopes() {
-    std::vector<double> gains;
+    std::vector<double> gains, sizes;
     Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
     Eigen::Vector4d r = Eigen::Vector4d::Zero();
     for (int k = 0; k < count_; k += std::max(1, stretch_)) {
@@ -328,11 +196,16 @@ private:
       const Eigen::Vector2d two = n.topLeftCorner<2, 2>().ldlt().solve(r.head<2>());
       const Eigen::Vector4d four = n.ldlt().solve(r);
       gains.push_back(four.dot(r) - two.dot(r.head<2>()));
+      sizes.push_back(four.tail<2>().cwiseAbs().maxCoeff());
     }
     if (gains.empty()) return;
-    const auto at = gains.begin() + static_cast<std::ptrdiff_t>(gains.size() * 8 / 10);
-    std::nth_element(gains.begin(), at, gains.end());
-    slopes_ = *at > 16;  // chi-squared of two: 1 in 3000 where light is even
+    const auto high = [](std::vector<double>& v) {  // eight in ten are below
+      const auto at = v.begin() + static_cast<std::ptrdiff_t>(v.size() * 8 / 10);
+      std::nth_element(v.begin(), at, v.end());
+      return *at;
+    };
+    // Chi-squared of two: 16 is met by chance once in 3000 where light is even.
+    slopes_ = high(gains) > 16 && high(sizes) * blur_px_ > kLeastSlope * std::abs(contrast_);
   }
 
   void fit_displacements(int round) {
@@ -378,99 +251,35 @@ private:
         info += w * slope * slope;
       });
     }
+    blur_information_ = info;
     if (info > 0) blur_px_ = std::clamp(blur_px_ + std::clamp(grad / info, -0.3, 0.3), 0.3, 8.0);
   }
 
-  // Clipped light hides the bright level. What is left of the profile, all sectors together, still tells it
-  // with the blur: level, blur and shift from the bins of the mean profile that hold no clipped sample. Then
-  // every sector again with these. Returns how far clipping had moved the edge outwards.
+  // Clipped light hides the bright level. What is left of the profile, all sectors together, still tells it with the blur.
+  // Then every sector again with these. Returns how far clipping had moved the edge outwards.
   double undo_clipping() {
-    constexpr double kBin_px = 0.2;
-    const int half = static_cast<int>(8 / kBin_px);
-    std::vector<double> sum(static_cast<std::size_t>(2 * half + 1), 0), count(sum), plain(sum);
+    StepProfile profile;
+    std::vector<double> before, darks, brights;
     for (int k = 0; k < count_; ++k) {
-      if (!states_[k].alive || std::abs(states_[k].d_px - states_[k].center_px) > 1) continue;
-      each_pixel(k, [&](double t, double light) {
-        const double from_center = t + sign_ * (states_[k].d_px - states_[k].center_px);
-        const int b = static_cast<int>(std::lround(from_center / kBin_px)) + half;
-        if (b < 0 || b > 2 * half) return;
-        sum[b] += light, count[b] += 1;
-      });
+      const State& s = states_[k];
+      if (s.alive) darks.push_back(s.dark), brights.push_back(s.bright);
+      const double moved = sign_ * (s.d_px - s.center_px);
+      if (!s.alive || std::abs(moved) >= 1) continue;
+      before.push_back(moved);
+      each_pixel(k, [&](double t, double light, bool clipped) { profile.add(t + moved, light, clipped); });
     }
     skip_clipped_ = true;
-    for (int k = 0; k < count_; ++k) {
-      if (!states_[k].alive || std::abs(states_[k].d_px - states_[k].center_px) > 1) continue;
-      each_pixel(k, [&](double t, double) {
-        const int b =
-            static_cast<int>(std::lround((t + sign_ * (states_[k].d_px - states_[k].center_px)) / kBin_px)) +
-            half;
-        if (b >= 0 && b <= 2 * half) plain[b] += 1;
-      });
-    }
-    std::vector<State*> shown;
-    for (State& s : states_)
-      if (s.alive && std::abs(s.d_px - s.center_px) < 1) shown.push_back(&s);
-    std::vector<double> before;
-    for (const State* s : shown) before.push_back(sign_ * (s->d_px - s->center_px));
     const double d0 = median(before);
-    // Gauss-Newton with damping for dark, bright, displacement and log blur.
-    Eigen::Vector4d p(median_dark(), median_bright() * 1.2, d0, std::log(blur_px_));
-    const auto cost_of = [&](const Eigen::Vector4d& q, Eigen::Matrix4d* n, Eigen::Vector4d* r) {
-      double cost = 0;
-      for (int b = 0; b <= 2 * half; ++b) {
-        if (count[b] < 3 || plain[b] < 0.98 * count[b]) continue;
-        const double t = (b - half) * kBin_px, blur = std::exp(q[3]), z = (t - q[2]) / blur,
-                     share = big_phi(z);
-        const double miss = sum[b] / count[b] - (q[0] + (q[1] - q[0]) * share),
-                     w = count[b] / variance(std::min(share, 1.0));
-        cost += w * miss * miss;
-        if (!n) continue;
-        const double slope = (q[1] - q[0]) * phi(z);
-        const Eigen::Vector4d g(1 - share, share, -slope / blur, -slope * z);
-        *n += w * g * g.transpose();
-        *r += w * miss * g;
-      }
-      return cost;
-    };
-    double damping = 1e-3, cost = cost_of(p, nullptr, nullptr);
-    for (int round = 0; round < 100 && damping < 1e8; ++round) {
-      Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
-      Eigen::Vector4d r = Eigen::Vector4d::Zero();
-      cost_of(p, &n, &r);
-      n.diagonal() *= 1 + damping;
-      const Eigen::Vector4d trial = p + n.ldlt().solve(r);
-      const bool sane =
-          trial.allFinite() && trial[3] > -1.2 && trial[3] < 2.1 && std::abs(trial[2]) < 10 && trial[1] < 20;
-      const double now = sane ? cost_of(trial, nullptr, nullptr) : cost + 1;
-      if (now <= cost) {
-        const bool settled = cost - now < 1e-7 * cost;
-        p = trial, cost = now, damping = std::max(damping * 0.2, 1e-9);
-        if (settled) break;
-      } else {
-        damping *= 6;
-      }
-    }
-    blur_px_ = std::exp(p[3]);
+    const ClippedStep step = fit_clipped_step(profile, {median(darks), 1.2 * median(brights), d0, blur_px_},
+                                              [this](double share) { return variance(share); });
+    blur_px_ = step.blur_px;
     for (State& s : states_) {
-      s.dark = p[0], s.bright = p[1], s.dark_slope = s.bright_slope = 0;
-      s.d_px += sign_ * (p[2] - d0);
+      s.dark = step.dark, s.bright = step.bright, s.dark_slope = s.bright_slope = 0;
+      s.d_px += sign_ * (step.d_px - d0);
     }
     slopes_ = false;
     for (int round = 0; round < 4; ++round) fit_displacements(kRounds);
-    return sign_ * (d0 - p[2]);
-  }
-
-  double median_dark() const {
-    std::vector<double> v;
-    for (const State& s : states_)
-      if (s.alive) v.push_back(s.dark);
-    return median(v);
-  }
-  double median_bright() const {
-    std::vector<double> v;
-    for (const State& s : states_)
-      if (s.alive) v.push_back(s.bright);
-    return median(v);
+    return sign_ * (d0 - step.d_px);
   }
 
   // Share of the information on a common displacement that free levels leave, from the stretch around sector
@@ -513,6 +322,7 @@ private:
       if (s.alive && s.weight > 4) scatter.push_back(s.chi2 / (s.weight - 1));
     const double typical_chi2 = std::max(1.0, median(scatter));
     edge.blur_px = blur_px_;
+    if (blur_information_ > 0) edge.u_blur_px = std::sqrt(typical_chi2 / blur_information_);
     edge.dark_light = median(darks), edge.bright_light = median(brights);
     edge.noise_dark = noise_dark_, edge.noise_bright = noise_bright_;
     for (int k = 0; k < count_; ++k) {
@@ -536,11 +346,11 @@ private:
   const double sign_;  // +1: light rises outwards
   const int count_;
   std::vector<State> states_;
-  std::vector<double> coarse_;
   std::vector<Eigen::Matrix4d> normals_;
   std::vector<Eigen::Vector4d> rights_;
   double blur_px_ = 1, contrast_ = 0, noise_dark_ = 0.01, noise_bright_ = 0.01;
   double window_in_ = 8, window_out_ = 8;
+  double blur_information_ = 0;
   int stretch_ = 10;
   bool slopes_ = false, skip_clipped_ = false;
 };

@@ -15,7 +15,7 @@ struct PlacedSector {
 
 struct PlacedEdge {
   std::vector<PlacedSector> sectors;
-  double blur_px = 0;
+  double blur_px = 0, u_blur_px = 0;
   double dark_light = 0, bright_light = 0;  // medians over the edge
   double noise_dark = 0, noise_bright = 0;  // standard deviation of a sample, light
   double clipped_share = 0;

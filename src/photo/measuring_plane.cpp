@@ -140,13 +140,13 @@ PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle)
     if (!pixel) return u;
     rim.push_back(*pixel);
   }
-  double ovality = 0;
   for (const Eigen::VectorXd& step : covariance_steps(plane)) {
     const auto up = rim_shift(moved_plane(plane, step, 0), rim, circle);
     const auto down = rim_shift(moved_plane(plane, -step, 0), rim, circle);
     if (!up || !down) continue;
     u.u_pose_mm += std::pow((up->diameter_mm - down->diameter_mm) / 2, 2);
-    ovality += (std::pow(up->cos2_mm - down->cos2_mm, 2) + std::pow(up->sin2_mm - down->sin2_mm, 2)) / 4;
+    const Eigen::Vector2d bend((up->cos2_mm - down->cos2_mm) / 2, (up->sin2_mm - down->sin2_mm) / 2);
+    u.second_harmonic_mm2 += bend * bend.transpose();
   }
   if (plane.focal_hint_px > 0) {
     MeasuringPlane far = plane, near = plane;
@@ -158,7 +158,7 @@ PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle)
     if (up && down) u.u_pose_mm += std::pow((up->diameter_mm - down->diameter_mm) / 2, 2);
   }
   u.u_pose_mm = std::sqrt(u.u_pose_mm);
-  u.u_ovality_mm = 4 * std::sqrt(ovality / 2);
+  u.u_ovality_mm = 4 * std::sqrt(u.second_harmonic_mm2.trace() / 2);
   if (plane.u_height_mm > 0) {
     const Eigen::VectorXd none = Eigen::VectorXd::Zero(plane_parameter_count(plane));
     const auto up = rim_shift(moved_plane(plane, none, plane.u_height_mm), rim, circle);

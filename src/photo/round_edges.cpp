@@ -12,6 +12,7 @@
 #include "edge_chains.hpp"
 #include "edge_placing.hpp"
 #include "round_candidates.hpp"
+#include "tone_evidence.hpp"
 #include "tone_spread.hpp"
 
 namespace rondure {
@@ -21,6 +22,8 @@ constexpr double kLeastCoverage_deg = 35;  // of placed points
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 constexpr double kClippedWarning = 0.01;
+constexpr int kToneRounds = 3;
+constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
 std::string text(const char* format, double a, double b = 0) {
   char buffer[256];
@@ -51,6 +54,7 @@ double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& c
 struct Placed {
   RoundEdge edge;
   Circle circle;  // part plane
+  double u_blur_px = 0;
 };
 
 class EdgeFinder {
@@ -95,16 +99,36 @@ private:
     return kept;
   }
 
+  // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that one.
   Placed place(const RoundCandidate& candidate, int reduction) const {
-    Circle circle = candidate.circle;
+    Placed placed = place(candidate, candidate.circle, reduction, tone_, table_);
+    if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return placed;
+    ToneCurve with = tone_;
+    double u_px = 0;
+    for (int round = 0; round < kToneRounds && placed.edge.points.size() >= 12; ++round) {
+      const RoundEdge& edge = placed.edge;
+      const auto [lo, hi] = std::minmax(edge.light_inside, edge.light_outside);
+      const PartEdge part{with, {lo, hi, edge.blur_px}, placed.u_blur_px, plane_.height_mm != 0};
+      const ToneFinding finding = weigh_tone_curves(tone_, *plane_.board_edges, part, picture_.jpeg);
+      u_px = finding.u_edge_px;
+      if (std::abs(finding.moved_px) < kToneSettled_px) break;
+      with = finding.curve;
+      placed = place(candidate, placed.circle, reduction, with, with.light_table(picture_.bits));
+    }
+    if (placed.edge.px_per_mm > 0) placed.edge.u_edge_offset_mm = u_px / placed.edge.px_per_mm;
+    return placed;
+  }
+
+  Placed place(const RoundCandidate& candidate, Circle circle, int reduction, const ToneCurve& tone,
+               const std::vector<float>& table) const {
     const double radius_px = circle.radius_mm * candidate.px_per_mm;
     double reach_px = std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8;
     reach_px = std::min(reach_px, 0.8 * radius_px);
     Placed out;
     for (int round = 0; round < 2; ++round) {
-      const EdgeBand band = cut_edge_band(picture_, plane_, table_, circle, reach_px);
+      const EdgeBand band = cut_edge_band(picture_, plane_, table, circle, reach_px);
       const PlacedEdge placed = place_edge(band, candidate.dark_inside);
-      out = carry_over(band, placed, circle, candidate);
+      out = carry_over(band, placed, circle, candidate, tone);
       if (out.edge.points.size() < 12) break;
       // A second round when the prediction was off by enough to matter for small edges.
       std::vector<Eigen::Vector2d> p;
@@ -122,7 +146,7 @@ private:
   }
 
   Placed carry_over(const EdgeBand& band, const PlacedEdge& placed, const Circle& circle,
-                    const RoundCandidate& candidate) const {
+                    const RoundCandidate& candidate, const ToneCurve& tone) const {
     Placed out;
     out.circle = circle;
     RoundEdge& edge = out.edge;
@@ -157,14 +181,15 @@ private:
     std::vector<Eigen::Vector2d> px;
     for (const PixelPoint& p : edge.pixels) px.emplace_back(p.x_px, p.y_px);
     if (const auto rough = algebraic_circle(px)) edge.rough_px = *rough;
-    add_uncertainty(edge, placed);
+    out.u_blur_px = placed.u_blur_px;
+    add_uncertainty(edge, placed, tone);
     return out;
   }
 
-  void add_uncertainty(RoundEdge& edge, const PlacedEdge& placed) const {
+  void add_uncertainty(RoundEdge& edge, const PlacedEdge& placed, const ToneCurve& tone) const {
     double u_px = plane_.u_edge_offset_px;
-    if (!plane_.tone_known && u_px == 0 && !tone_.linear)
-      u_px = tone_spread_px(tone_, placed.dark_light, placed.bright_light, placed.blur_px);
+    if (!plane_.tone_known && u_px == 0 && !tone.linear)
+      u_px = tone_spread_px(tone, placed.dark_light, placed.bright_light, placed.blur_px);
     if (placed.clipped_share > kClippedWarning) {
       const double shift_px = std::abs(placed.clipping_shift_px);
       u_px = std::hypot(u_px, std::max(0.3 * shift_px, 0.02));

@@ -20,6 +20,10 @@ struct SceneOptions {
   double cut_share = 0;     // of the board, beyond the picture's left edge
   double ink_mm = 0;
   double part_height_mm = 0;
+  std::optional<Lens> lens = {};        // instead of a random one
+  render::CameraCurve curve = {};       // sRGB
+  double ovality_mm = 0;                // of the disc: major minus minor diameter
+  double print_ratio = 0;               // the board is printed so much too large
 };
 
 struct BoardScene {
@@ -31,15 +35,17 @@ struct BoardScene {
   double px_per_mm = 0;
 };
 
+inline double uniform_of(std::mt19937_64& random, double lo, double hi) {
+  return lo + (hi - lo) * static_cast<double>(random() >> 11) * 0x1p-53;
+}
+
 // 1280 x 960 (or larger), 5 x 7 inner corners with squares of 58 to 78 px on the left, a disc of 165 to 325
 // px radius on the right (so the plane is extrapolated), tilt 2 to 9 deg, blur 0.6 to 1.5 px, full well 1,300
 // to 22,000 e, light falling by up to 15 %, black 3 to 10 %, white 50 to 78 %, disc 10 to 30 %, PNG or JPEG
 // 95, 85, 75.
 inline BoardScene random_scene(const SceneOptions& o) {
   std::mt19937_64 random(static_cast<std::uint64_t>(7919 * o.number + 17));
-  const auto uniform = [&](double lo, double hi) {
-    return lo + (hi - lo) * static_cast<double>(random() >> 11) * 0x1p-53;
-  };
+  const auto uniform = [&](double lo, double hi) { return uniform_of(random, lo, hi); };
   BoardScene s;
   s.size = {5, 7, 5};
   const double square_px = uniform(58, 78), px_per_mm = square_px / 5;
@@ -48,6 +54,7 @@ inline BoardScene random_scene(const SceneOptions& o) {
   lens.focal_x_px = lens.focal_y_px = uniform(2650, 5740);
   lens.center_x_px = 639.5 + uniform(-8, 8), lens.center_y_px = 479.5 + uniform(-8, 8);
   lens.distortion = {o.k1, 0, 0, 0, 0};
+  if (o.lens) lens = *o.lens;
   // Board 6 x 8 squares: 30 x 40 mm, its middle a quarter from the left.
   const double left_px = o.cut_share > 0 ? -o.cut_share * 6 * square_px : uniform(25, 50);
   const double board_middle_x = left_px + 3 * square_px;
@@ -56,7 +63,7 @@ inline BoardScene random_scene(const SceneOptions& o) {
                                               uniform(2, 9), uniform(0, 360), uniform(-4, 4));
   s.scene.board = render::Board{.columns = 5,
                                 .rows = 7,
-                                .square_mm = 5,
+                                .square_mm = 5 * (1 + o.print_ratio),
                                 .ink_mm = o.ink_mm,
                                 .black = render::grey(uniform(0.03, 0.10)),
                                 .white = render::grey(uniform(0.50, 0.78))};
@@ -74,6 +81,8 @@ inline BoardScene random_scene(const SceneOptions& o) {
   disc.profile.radius_mm = s.part_radius_mm;
   disc.z_low_mm = disc.z_high_mm = o.part_height_mm;
   disc.level = render::grey(uniform(0.10, 0.30));
+  if (o.ovality_mm > 0)  // its axis in a direction of its own
+    disc.profile.lobes.push_back({2, o.ovality_mm / 4, std::fmod(137.508 * o.number, 180.0)});
   s.scene.layers.push_back(disc);
   if (o.hidden_share > 0) {
     render::Layer patch;
@@ -84,6 +93,7 @@ inline BoardScene random_scene(const SceneOptions& o) {
     patch.level = render::grey(uniform(0.25, 0.45));
     s.scene.layers.push_back(patch);
   }
+  s.scene.tone = o.curve;
   s.scene.light.fall_x = uniform(-0.15, 0.15), s.scene.light.fall_y = uniform(-0.1, 0.1);
   s.scene.optics.blur_px = std::sqrt(std::pow(uniform(0.6, 1.5), 2) - 1.0 / 12);
   s.scene.sensor = {

@@ -27,6 +27,9 @@ struct FormRadiusOptions {
   double sigma_guess_mm = 0;           // unknown sigma: expected order of magnitude (photographs); 0 = none
   double resolution_mm = 0;            // step of the readings; adds step^2/12, and bounds an unknown sigma
   bool correlated = false;             // neighbouring points share errors
+  // Ovality only: covariance of the second harmonic (cosine, sine of twice the direction) that the points share from
+  // elsewhere, such as a tilted measuring plane, mm^2.
+  Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
   const FormPrior* prior = nullptr;    // kEstimate: another belief than default_form_prior(), orders 2..8
 };
 

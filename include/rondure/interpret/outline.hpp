@@ -25,6 +25,8 @@ struct OutlineOptions {
   bool correlated = false;            // neighbouring points share errors (photographed edges)
   double u_scale_ratio = 0;           // relative standard uncertainty of the scale
   double u_edge_offset_mm = 0;        // standard uncertainty of where the edge lies, per edge (radius)
+  // Covariance of the radius's second harmonic (cosine, sine) from the measuring plane: false ovality, mm^2.
+  Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
   std::vector<BudgetLine> more;       // further independent contributions to the diameter (calibration, height ...)
   std::optional<double> temperature_c;      // of the part while measured: sizes are brought to 20 C
   double u_temperature_c = 1.0;

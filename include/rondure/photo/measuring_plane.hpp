@@ -31,6 +31,15 @@ Eigen::Vector2d picture_from_ideal(const Lens& lens, const Eigen::Vector2d& idea
 // covered).
 Result<Eigen::Vector2d> ideal_from_picture(const Lens& lens, const Eigen::Vector2d& picture_px);
 
+// What the edges of a board in the measured picture say of the camera's tone curve.
+struct BoardEdges {
+  double dark_light = 0, bright_light = 0;  // levels beside its edges, with the plane's tone curve
+  double blur_px = 0;                       // Gaussian sigma, pixel box included
+  double growth_px = 0, u_growth_px = 0;    // black growing outwards, ink and tone together
+  double px_per_mm = 0;
+  std::optional<Estimate> ink_mm;           // what the ink alone does, when known
+};
+
 // Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
 // and y UP as seen in the picture; mm.
 struct MeasuringPlane {
@@ -57,6 +66,7 @@ struct MeasuringPlane {
   double focal_hint_px = 0;  // focal length taken on trust for a height without a lens; 0 = none
   double u_focal_hint_ratio = 0;
   double board_blur_px = 0;  // Gaussian sigma of the board's edges, pixel box included; 0 = no board
+  std::optional<BoardEdges> board_edges;  // only when the board is in the measured picture itself; not stored
   std::vector<PixelPoint>
       outline;  // outer corners of the board seen in the picture, in order round it; empty = none
   std::vector<Warning> warnings;
@@ -92,6 +102,8 @@ struct PlaneUncertainty {
   double u_height_mm = 0;       // the edge's height
   double u_edge_offset_mm = 0;  // both edges moving in or out together
   double u_ovality_mm = 0;      // false ovality from pose and lens (major minus minor diameter)
+  // Covariance of the radius's second harmonic (cosine and sine part), mm^2, from pose and lens.
+  Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
   double total_mm() const;      // root sum of squares of the first four
 };
 PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle);

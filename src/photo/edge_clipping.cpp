@@ -1,0 +1,74 @@
+#include "edge_clipping.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/geometry.hpp"
+
+namespace rondure {
+namespace {
+
+double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
+double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
+
+struct Normal {
+  Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
+  Eigen::Vector4d r = Eigen::Vector4d::Zero();
+  double cost = 0;
+};
+
+// q: dark, bright, displacement, log blur.
+Normal normal_equations(const StepProfile& profile, const Eigen::Vector4d& q, const std::function<double(double)>& variance) {
+  Normal out;
+  const double blur = std::exp(q[3]);
+  for (int b = 0; b <= 2 * StepProfile::kHalf; ++b) {
+    const double count = profile.count[b];
+    if (count < 3 || profile.unclipped[b] < 0.98 * count) continue;
+    const double t = (b - StepProfile::kHalf) * kClippedBin_px, z = (t - q[2]) / blur, share = big_phi(z);
+    const double miss = profile.sum[b] / count - (q[0] + (q[1] - q[0]) * share);
+    const double w = count / variance(std::min(share, 1.0)), slope = (q[1] - q[0]) * phi(z);
+    const Eigen::Vector4d g(1 - share, share, -slope / blur, -slope * z);
+    out.n += w * g * g.transpose();
+    out.r += w * miss * g;
+    out.cost += w * miss * miss;
+  }
+  return out;
+}
+
+bool is_sane(const Eigen::Vector4d& q) {
+  return q.allFinite() && q[3] > -1.2 && q[3] < 2.1 && std::abs(q[2]) < 10 && q[1] < 20;
+}
+
+}  // namespace
+
+void StepProfile::add(double t_px, double light, bool clipped) {
+  const int b = static_cast<int>(std::lround(t_px / kClippedBin_px)) + kHalf;
+  if (b < 0 || b > 2 * kHalf) return;
+  sum[b] += light, count[b] += 1;
+  if (!clipped) unclipped[b] += 1;
+}
+
+ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start, const std::function<double(double)>& variance) {
+  Eigen::Vector4d p(start.dark, start.bright, start.d_px, std::log(start.blur_px));
+  Normal now = normal_equations(profile, p, variance);
+  double damping = 1e-3;
+  for (int round = 0; round < 100 && damping < 1e8; ++round) {
+    Eigen::Matrix4d damped = now.n;
+    damped.diagonal() *= 1 + damping;
+    const Eigen::Vector4d trial = p + damped.ldlt().solve(now.r);
+    Normal next;
+    const bool sane = is_sane(trial);
+    if (sane) next = normal_equations(profile, trial, variance);
+    if (!sane || next.cost > now.cost) {
+      damping *= 6;
+      continue;
+    }
+    const bool settled = now.cost - next.cost < 1e-7 * now.cost;
+    p = trial, now = next, damping = std::max(damping * 0.2, 1e-9);
+    if (settled) break;
+  }
+  return {p[0], p[1], p[2], std::exp(p[3])};
+}
+
+}  // namespace rondure

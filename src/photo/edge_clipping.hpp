@@ -1,0 +1,26 @@
+// An edge whose bright side is over-exposed: what the unclipped rest of its mean profile says.
+#pragma once
+#include <functional>
+#include <vector>
+
+namespace rondure {
+
+struct ClippedStep {
+  double dark = 0, bright = 0;  // levels; bright may lie beyond full scale
+  double d_px = 0, blur_px = 1;
+};
+
+// Mean light in bins of kClippedBin_px about the edge's place, all sectors together.
+inline constexpr double kClippedBin_px = 0.2;
+struct StepProfile {
+  static constexpr int kHalf = 40;
+  std::vector<double> sum, count, unclipped;  // 2 kHalf + 1 bins; unclipped: samples below full scale
+  StepProfile() : sum(2 * kHalf + 1, 0.0), count(sum), unclipped(sum) {}
+  void add(double t_px, double light, bool clipped);
+};
+
+// Least squares (Levenberg-Marquardt) of a blurred step over the bins that hold no clipped sample; `variance`: of one sample
+// at a share of the bright level.
+ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start, const std::function<double(double)>& variance);
+
+}  // namespace rondure

@@ -1,0 +1,150 @@
+#include "tone_evidence.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace rondure {
+namespace {
+
+// Cameras: sRGB itself; gamma 1.8 to 2.6; S-curves and shoulders besides (common practice, no source).
+constexpr double kGammaSpread = 0.15, kBendSpread = 0.35;
+constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.3, kBentWeight = 0.35;
+constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
+constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
+// Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
+constexpr double kBlurMatch = 0.006, kBlurMatchJpeg = 0.012;
+// An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common practice, no
+// source).
+constexpr Estimate kUnknownInk_mm{0.008, 0.02};
+constexpr double kGrowthModel_px = 0.003;
+constexpr double kGammaShare = 0.1, kBentShare = 0.2;  // of a shift: curves outside the family
+constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
+constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9;
+constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
+
+using Theta = Eigen::Vector2d;  // g and a
+
+struct Observed {
+  double growth_px = 0;     // that the ink does not explain
+  double blur_excess = 0;   // part's over board's, relative
+  double part_moved_px = 0;
+};
+
+class Weighing {
+public:
+  Weighing(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, bool jpeg)
+      : assumed_(assumed), board_(board), part_(part) {
+    const Estimate ink = board.ink_mm.value_or(kUnknownInk_mm);
+    ink_px_ = ink.value * board.px_per_mm;
+    u_growth_px_ = std::hypot(board.u_growth_px, ink.u * board.px_per_mm, kGrowthModel_px);
+    u_blur_ = std::hypot(jpeg ? kBlurMatchJpeg : kBlurMatch, part.u_blur_px / part.look.blur_px);
+    least_px_ = jpeg ? kLeastJpeg_px : kLeast_px;
+  }
+
+  ToneFinding run() {
+    for (const bool same_blur : {true, false}) {
+      if (same_blur && part_.raised) continue;
+      const double prior = part_.raised ? 1 : same_blur ? kSameBlurWeight : 1 - kSameBlurWeight;
+      add_srgb(same_blur, std::log(prior * kSrgbWeight));
+      add_family(same_blur, 1, std::log(prior * kGammaWeight));
+      add_family(same_blur, 2, std::log(prior * kBentWeight));
+    }
+    const auto best = std::max_element(terms_.begin(), terms_.begin() + count_,
+                                       [](const Term& a, const Term& b) { return a.log_weight < b.log_weight; });
+    double weights = 0, variance = 0;
+    for (int i = 0; i < count_; ++i) {
+      const Term& t = terms_[static_cast<std::size_t>(i)];
+      const double w = std::exp(t.log_weight - best->log_weight), apart = t.moved_px - best->moved_px;
+      weights += w, variance += w * (t.variance_px2 + apart * apart);
+    }
+    const double from_srgb_px = best->moved_px - observe(Theta::Zero()).part_moved_px;
+    const double outside_px = (best->theta.y() == 0 ? kGammaShare : kBentShare) * from_srgb_px;
+    return {curve(best->theta), best->moved_px, std::hypot(std::sqrt(variance / weights), outside_px, least_px_)};
+  }
+
+private:
+  struct Term {
+    Theta theta = Theta::Zero();
+    double log_weight = 0, moved_px = 0, variance_px2 = 0;
+  };
+
+  ToneCurve curve(const Theta& theta) const {
+    return {false, theta.x(), theta.y()};
+  }
+
+  Observed observe(const Theta& theta) const {
+    const ToneCurve to = curve(theta);
+    const ToneShift on_board = tone_shift(assumed_, to, {board_.dark_light, board_.bright_light, board_.blur_px});
+    const ToneShift on_part = tone_shift(part_.curve, to, part_.look);
+    return {board_.growth_px + on_board.toward_bright_px - ink_px_, on_part.blur_px / on_board.blur_px - 1,
+            on_part.toward_bright_px};
+  }
+
+  double spread_of_blur(bool same) const { return same ? u_blur_ : kOwnBlurSpread; }
+
+  double log_likelihood(const Observed& o, double u_blur) const {
+    const double a = o.growth_px / u_growth_px_, b = o.blur_excess / u_blur;
+    return -0.5 * (a * a + b * b) - std::log(u_growth_px_ * u_blur);
+  }
+
+  void add(const Term& term) { terms_[static_cast<std::size_t>(count_++)] = term; }
+
+  void add_srgb(bool same_blur, double log_prior) {
+    const Observed o = observe(Theta::Zero());
+    const double hidden = board_.ink_mm ? kPartShare * u_growth_px_ : 0;
+    add({Theta::Zero(), log_prior + log_likelihood(o, spread_of_blur(same_blur)), o.part_moved_px, hidden * hidden});
+  }
+
+  // Gauss-Newton for g, or g and a, under both observations and the prior; evidence by Laplace's method.
+  void add_family(bool same_blur, int numbers, double log_prior) {
+    constexpr double kStep = 1e-3;
+    const double u_blur = spread_of_blur(same_blur);
+    Theta theta(assumed_.gamma_shift, numbers == 2 ? assumed_.s_bend : 0);
+    Eigen::Matrix2d information = Eigen::Matrix2d::Identity();
+    Eigen::Vector2d moved_slope = Eigen::Vector2d::Zero();
+    for (int round = 0; round < 12; ++round) {
+      const Observed here = observe(theta);
+      Eigen::Matrix2d rows = Eigen::Matrix2d::Zero();  // of the two observations, standardised
+      for (int k = 0; k < numbers; ++k) {
+        Theta up = theta, down = theta;
+        up[k] += kStep, down[k] -= kStep;
+        const Observed u = observe(up), d = observe(down);
+        rows(0, k) = (u.growth_px - d.growth_px) / (2 * kStep) / u_growth_px_;
+        rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur;
+        moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
+      }
+      const Eigen::Vector2d spread(kGammaSpread, kBendSpread), miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
+      const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
+      information = rows.transpose() * rows + prior;
+      const Theta step = information.ldlt().solve(-rows.transpose() * miss - prior * theta);
+      const double damp = std::max({1.0, std::abs(step.x()) / 0.15, std::abs(step.y()) / 0.25});
+      const Theta before = theta;
+      theta += step / damp;
+      theta.x() = std::clamp(theta.x(), kLeastGamma, kMostGamma);
+      theta.y() = std::clamp(theta.y(), kLeastBend, kMostBend);
+      if ((theta - before).norm() < 1e-5) break;
+    }
+    const Observed o = observe(theta);
+    const Eigen::Vector2d away(theta.x() / kGammaSpread, theta.y() / kBendSpread);
+    const double log_evidence = log_likelihood(o, u_blur) - 0.5 * away.squaredNorm() - std::log(kGammaSpread * kBendSpread) -
+                                0.5 * std::log(information.determinant());
+    add({theta, log_prior + log_evidence, o.part_moved_px, moved_slope.dot(information.ldlt().solve(moved_slope))});
+  }
+
+  const ToneCurve& assumed_;
+  const BoardEdges& board_;
+  const PartEdge& part_;
+  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, least_px_ = 0;
+  std::array<Term, 6> terms_;
+  int count_ = 0;
+};
+
+}  // namespace
+
+ToneFinding weigh_tone_curves(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, bool jpeg) {
+  return Weighing(assumed, board, part, jpeg).run();
+}
+
+}  // namespace rondure
