@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "calibrate_options.hpp"
+#include "progress.hpp"
 #include "rondure/photo/camera.hpp"
 
 namespace rondure::cli {
@@ -59,6 +60,7 @@ std::string camera_text(const CameraResult& result) {
 int run(const CameraCommand& given) {
   const auto size = board_size(given.board, parse_unit(given.unit).value_or(LengthUnit::kMm));
   if (!size) return report_error(size.error());
+  Progress progress(fmt::format("calibrating the camera from {} views", given.views.size()), 1, given.quiet);
   std::vector<CalibrationView> views;
   Calibration calibration;
   for (const std::string& file : given.views) {
@@ -70,7 +72,9 @@ int run(const CameraCommand& given) {
   CameraOptions options;
   options.linear_light = given.linear;
   options.threads = given.threads;
+  options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };
   const auto result = calibrate_camera(views, *size, options);
+  progress.wipe();
   if (!result) return report_error(result.error());
   calibration.kind = CalibrationKind::kCamera;
   calibration.board = *size;
@@ -86,7 +90,7 @@ int run(const CameraCommand& given) {
 void add_calibrate_camera(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<CameraCommand>();
   CLI::App* command =
-      calibrate.add_subcommand("camera", "lens and camera from several views of a chessboard");
+      calibrate.add_subcommand("camera", "Finds the camera and its lens from several views of a chessboard.");
   command
       ->add_option("views", options->views,
                    "photographs of the board, tilted different ways, 3 or more, better 10")
@@ -105,7 +109,7 @@ void add_calibrate_camera(CLI::App& calibrate, Action& action) {
   command->footer(
       "Example: ten views at two distances or more, tilted 15 to 30 degrees, the board in every part of the "
       "picture\n"
-      "  rondure calibrate camera views/*.jpg --board 9x6 --square 5mm -o cam.json");
+      "  rondure calibrate camera images-demo/views/view_*.jpg --board 9x6 --square 5mm -o cam.json");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }
 

@@ -76,7 +76,7 @@ int run(const PlaneCommand& given) {
 
 void add_calibrate_plane(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<PlaneCommand>();
-  CLI::App* command = calibrate.add_subcommand("plane", "the measuring plane from one view of a chessboard");
+  CLI::App* command = calibrate.add_subcommand("plane", "Finds the measuring plane from one view of a chessboard.");
   command->add_option("view", options->view, "photograph of the board lying where the part's edge will be")
       ->required()
       ->type_name("VIEW");
@@ -97,8 +97,8 @@ void add_calibrate_plane(CLI::App& calibrate, Action& action) {
       ->type_name("PLANE.json");
   add_unit_and_quiet(*command, options->unit, options->quiet);
   command->footer(
-      "Example:\n  rondure calibrate plane bench.jpg --camera cam.json --board 9x6 --square 5mm -o "
-      "plane.json");
+      "Example: the demo's roller lies beside the board\n"
+      "  rondure calibrate plane images-demo/roller.jpg --board 9x6 --square 5mm -o plane.json");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }
 

@@ -120,7 +120,7 @@ int run(const ScaleCommand& given) {
 
 void add_calibrate_scale(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<ScaleCommand>();
-  CLI::App* command = calibrate.add_subcommand("scale", "scale of a square-on view, from pins or discs of known diameter in it");
+  CLI::App* command = calibrate.add_subcommand("scale", "Finds the scale of a square-on view from pins or discs of known diameter in it.");
   command->add_option("photo", options->photo, "photograph of the pins, square-on, at the height of the part's edge")->required()->type_name("PHOTO");
   command
       ->add_option("--pin", options->pins,
@@ -132,8 +132,8 @@ void add_calibrate_scale(CLI::App& calibrate, Action& action) {
   command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
   command->add_option("-o,--output", options->output, "the calibration file")->required()->type_name("SCALE.json");
   add_unit_and_quiet(*command, options->unit, options->quiet);
-  command->footer("Example: a 3 mm and a 10 mm gauge pin on the light table, the small one on the left\n"
-                  "  rondure calibrate scale pins.png --pin 3.000mm --pin 10.000mm -o scale.json");
+  command->footer("Example: a ring of which bore and rim are known, on a light table\n"
+                  "  rondure calibrate scale images-demo/drum.png --pin 7.964mm --pin 24.887mm -o scale.json");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }
 

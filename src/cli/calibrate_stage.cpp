@@ -107,7 +107,7 @@ Result<StageCalibration> load_stage_calibration(const std::string& file) {
 void add_calibrate_stage(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<StageCommand>();
   CLI::App* command = calibrate.add_subcommand(
-      "stage", "scales and squareness of a comparator stage, from readings round a reference pin or ring");
+      "stage", "Finds scales and squareness of a comparator stage from readings round a reference pin or ring.");
   command
       ->add_option("readings", options->file,
                    "readings x,y round the pin; '# orientation: 45' after turning it")
@@ -133,8 +133,8 @@ void add_calibrate_stage(CLI::App& calibrate, Action& action) {
       ->check(CLI::IsMember({"mm", "in", "thou", "um"}));
   command->add_flag("--quiet", options->quiet, "no text on standard output");
   command->footer(
-      "Example: rondure calibrate stage pin.csv --pin 10.000mm -o stage.json\n"
-      "pin.csv: 16 readings round a 10 mm gauge pin, the pin turned by 45 degrees, 16 more.\n"
+      "Example: rondure calibrate stage images-demo/pin_readings.csv --pin 10.000mm -o stage.json\n"
+      "The file: 16 readings round a 10 mm gauge pin, the pin turned by 45 degrees, 16 more.\n"
       "The ovality that turns with the part is the part's, the one that stays is the stage's.");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }

@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "rondure/interpret/compare.hpp"
 #include "rondure/record/comparison_json.hpp"
 #include "rondure/record/part_record.hpp"
@@ -112,7 +113,7 @@ int compare(const CompareArguments& arguments) {
     if (const auto written = write_file_atomically(arguments.json, json); !written)
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
-    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record));
+    std::cout << painted(comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record)));
   return finish_output();
 }
 
@@ -152,7 +153,8 @@ void add_compare(CLI::App& program, Action& action) {
   command.add_option("--json", arguments->json, "write the comparison as JSON; - = standard output")
       ->type_name("FILE");
   command.add_flag("--quiet", arguments->quiet, "no text on standard output");
-  command.footer("Example: rondure compare roller-before.json roller-after.json --tolerance 0.02mm");
+  command.footer("Example: the same roller in 2014 and in 2026\n  rondure compare images-demo/two-dates/roller-2014.json "
+                 "images-demo/two-dates/roller-2026.json --tolerance 0.02mm");
   command.callback([arguments, &action] { action = [arguments] { return compare(*arguments); }; });
 }
 

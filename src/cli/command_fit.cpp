@@ -5,6 +5,7 @@
 
 #include "command.hpp"
 #include "measure_readings.hpp"
+#include "thermal_option.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
@@ -40,7 +41,7 @@ Result<void> read_options(const FitOptions& given, OutlineOptions& outline) {
     if (!(*form > 0)) return Error{ErrorCode::kBadArgument, "--form: found " + given.form + ", needed more than 0, or none"};
     outline.form = {FormAssumption::Kind::kStated, *form};
   }
-  return {};
+  return read_temperature(given.common, outline);
 }
 
 int run(const FitOptions& given) {
@@ -67,7 +68,7 @@ int run(const FitOptions& given) {
 
 void add_fit(CLI::App& program, Action& action) {
   auto options = std::make_shared<FitOptions>();
-  CLI::App* command = program.add_subcommand("fit", "circle and ellipse of a file of readings or points");
+  CLI::App* command = program.add_subcommand("fit", "Fits circle and ellipse to a file of readings or points.");
   command->add_option("file", options->file, "readings, one a line: x,y or x,y,sigma; - = standard input")
       ->required()
       ->type_name("POINTS.csv");
@@ -79,8 +80,8 @@ void add_fit(CLI::App& program, Action& action) {
   command->add_flag("--plain", options->plain, "ordinary least squares of all points, nothing left out");
   add_common_options(*command, options->common);
   command->footer(
-      "Example: 24 readings round an idler, known to two tenths of a thou\n"
-      "  rondure fit idler.csv --sigma 0.0002in --save idler.json --feature tread");
+      "Example: readings of the demo roller's crown, known to two tenths of a thou\n"
+      "  rondure fit images-demo/crown_readings.csv --sigma 0.0002in --kind arc --save roller.json --feature crown");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }
 

@@ -7,7 +7,9 @@
 #include <thread>
 
 #include "command.hpp"
-#include "measure_photo.hpp"
+#include "measure_batch.hpp"
+#include "progress.hpp"
+#include "thermal_option.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/scale.hpp"
@@ -107,6 +109,7 @@ Result<Prepared> prepare(const MeasureOptions& given) {
     if (!form || !(*form > 0)) return bad("--form", "found '" + given.form + "', needed a length above 0, or none");
     out.outline.form = {FormAssumption::Kind::kStated, *form};
   }
+  if (const auto warm = read_temperature(given.common, out.outline); !warm) return warm.error();
   return out;
 }
 
@@ -123,24 +126,22 @@ Result<MeasuringPlane> plane_of(const Picture& picture, const Prepared& given) {
   return at_height(*plane, given.height_mm.value, given.height_mm.u);
 }
 
-struct Photo {
-  std::optional<Error> error;
-  PhotoMeasurement measured;
-  std::string overlay;  // where it was written
-};
-
 std::string overlay_path(const MeasureOptions& given, const std::string& photo) {
   if (given.photos.size() == 1) return given.overlay;
   const std::filesystem::path wanted(given.overlay);
   return (wanted.parent_path() / (wanted.stem().string() + "-" + std::filesystem::path(photo).stem().string() + ".png")).string();
 }
 
-Photo measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared) {
-  Photo out;
+constexpr double kStepsOfAPhoto = 3;  // read, plane found, measured: for the progress line
+
+MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared, Progress& progress) {
+  MeasuredPhoto out;
   const auto picture = load_picture(file, prepared.channel);
   if (!picture) return out.error = picture.error(), out;
+  progress.done();
   const auto plane = plane_of(*picture, prepared);
   if (!plane) return out.error = plane.error(), out;
+  progress.done();
   auto measured = measure_photo(*picture, *plane, prepared.edges, prepared.outline);
   if (!measured) return out.error = measured.error(), out;
   out.measured = std::move(*measured);
@@ -154,58 +155,28 @@ Photo measure_one(const std::string& file, const MeasureOptions& given, const Pr
     const auto written = write_file_atomically(out.overlay, std::string(bytes.begin(), bytes.end()));
     if (!written) out.error = written.error();
   }
+  out.measured.outlines.clear();  // drawn: a thousand photographs must fit into memory
+  if (given.common.json.empty() && given.common.save.empty())
+    for (Feature& feature : out.measured.features) feature.profile = {};
   return out;
 }
 
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",\"\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? "\"\"" : std::string(1, c);
-  return quoted + "\"";
-}
-
-std::string csv_number(std::optional<double> value) { return value ? fmt::format("{:.6f}", *value) : ""; }
-
-std::string csv_table(const std::vector<std::string>& files, const std::vector<Photo>& photos) {
-  std::string text =
-      "file,feature,kind,diameter_mm,u_diameter_mm,diameter95_lo_mm,diameter95_hi_mm,ovality_mm,u_ovality_mm,"
-      "verdict,x_mm,y_mm,eccentricity_mm,u_eccentricity_mm,points,coverage_deg,error\n";
-  for (std::size_t i = 0; i < photos.size(); ++i) {
-    if (photos[i].error) text += csv_field(files[i]) + ",,,,,,,,,,,,,,,," + csv_field(photos[i].error->message()) + "\n";
-    for (std::size_t k = 0; k < photos[i].measured.features.size(); ++k) {
-      const Feature& f = photos[i].measured.features[k];
-      const auto& off = photos[i].measured.eccentricities_mm[k];
-      const auto& c = *f.circle;
-      const auto field = [&](auto value) { text += "," + csv_number(value); };
-      text += csv_field(files[i]) + "," + csv_field(f.name) + "," + csv_field(f.kind);
-      field(std::optional(c.diameter_mm)), field(c.u_diameter_mm);
-      field(c.diameter95_mm ? std::optional(c.diameter95_mm->lo) : std::nullopt);
-      field(c.diameter95_mm ? std::optional(c.diameter95_mm->hi) : std::nullopt);
-      field(f.ellipse ? std::optional(f.ellipse->ovality_mm) : std::nullopt);
-      field(f.ellipse ? f.ellipse->u_ovality_mm : std::nullopt);
-      text += "," + csv_field(f.verdict);
-      field(std::optional(c.center.x_mm)), field(std::optional(c.center.y_mm));
-      field(off ? std::optional(off->value) : std::nullopt);
-      field(off ? std::optional(off->u) : std::nullopt);
-      text += fmt::format(",{},{:.0f},\n", f.points.used, f.points.coverage_deg);
-    }
-  }
-  return text;
-}
-
-int run(const MeasureOptions& given) {
-  const auto prepared = prepare(given);
-  if (!prepared) return report_error(prepared.error());
-  std::vector<Photo> photos(given.photos.size());
-  // One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
-  std::atomic<std::size_t> next{0};
+// One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
+std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const Prepared& prepared) {
+  std::vector<MeasuredPhoto> photos(given.photos.size());
+  Progress progress(photos.size() == 1 ? "measuring the photograph" : fmt::format("measuring {} photographs", photos.size()),
+                    kStepsOfAPhoto * static_cast<double>(photos.size()),
+                    given.common.quiet || given.common.json == "-" || given.csv == "-");
+  std::atomic<std::size_t> next{0}, finished{0};
   const auto work = [&] {
     for (std::size_t i = next++; i < photos.size(); i = next++) {
       try {
-        photos[i] = measure_one(given.photos[i], given, *prepared);
+        photos[i] = measure_one(given.photos[i], given, prepared, progress);
       } catch (const std::exception& failure) {
         photos[i].error = Error{ErrorCode::kNoAnswer, failure.what()};
       }
+      photos[i].file = given.photos[i];
+      progress.done_ratio(static_cast<double>(++finished) / static_cast<double>(photos.size()));
     }
   };
   const unsigned cores = given.common.threads > 0 ? static_cast<unsigned>(given.common.threads)
@@ -214,39 +185,48 @@ int run(const MeasureOptions& given) {
   for (unsigned n = 1; n < std::min<std::size_t>(cores, photos.size()); ++n) threads.emplace_back(work);
   work();
   for (std::thread& thread : threads) thread.join();
+  return photos;
+}
 
+int run(const MeasureOptions& given) {
+  const auto prepared = prepare(given);
+  if (!prepared) return report_error(prepared.error());
+  const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;
-  for (std::size_t i = 0; i < photos.size(); ++i) {
-    if (photos[i].error) {
-      const bool named = photos[i].error->detail.find(given.photos[i]) != std::string::npos;
-      status = report_error(*photos[i].error, named ? "" : given.photos[i]);
+  for (const MeasuredPhoto& photo : photos) {
+    if (photo.error) {
+      const bool named = photo.error->detail.find(photo.file) != std::string::npos;
+      status = report_error(*photo.error, named ? "" : photo.file);
     }
-    for (const Feature& feature : photos[i].measured.features) features.push_back(feature);
+    features.insert(features.end(), photo.measured.features.begin(), photo.measured.features.end());
   }
   if (!given.csv.empty()) {
-    const std::string table = csv_table(given.photos, photos);
+    const std::string table = csv_table(photos);
     if (given.csv == "-") {
       std::cout << table;
     } else if (const auto written = write_file_atomically(given.csv, table); !written) {
       return report_error(written.error());
     }
   }
-  if (features.empty()) return status;
+  const bool text = !given.common.quiet && given.common.json != "-" && given.csv != "-";
   CommonOptions common = given.common;
   if (given.csv == "-") common.quiet = true;
-  if (const int delivered = deliver(features, common); delivered != kDone) return delivered;
-  if (!common.quiet && common.json != "-")
-    for (const Photo& photo : photos)
+  if (!features.empty())
+    if (const int delivered = photos.size() > 1 ? deliver_table(features, common) : deliver(features, common); delivered != kDone) return delivered;
+  if (text)
+    for (const MeasuredPhoto& photo : photos)
       if (!photo.overlay.empty()) std::cout << "drawn on the photograph: " << photo.overlay << '\n';
-  return status == kDone ? finish_output() : status;
+  if (photos.size() > 1 && !given.common.quiet) (text ? std::cout : std::cerr) << batch_summary(photos) << '\n';
+  const int written = finish_output();
+  return status == kDone ? written : status;
 }
 
 }  // namespace
 
 void add_measure(CLI::App& program, Action& action) {
   auto options = std::make_shared<MeasureOptions>();
-  CLI::App* command = program.add_subcommand("measure", "the round edges in a photograph, each in mm");
+  CLI::App* command = program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
   command->add_option("photos", options->photos, "photographs: PNG, JPEG or TIFF")->required()->type_name("PHOTO...");
   command->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")->type_name("FILE");
   command->add_option("--board", options->board, "chessboard in this very picture: inner corners, columns x rows")->type_name("9x6");
@@ -254,7 +234,7 @@ void add_measure(CLI::App& program, Action& action) {
   command->add_option("--board-uncertainty", options->board_uncertainty, "how well the print's size is known, one standard uncertainty")
       ->type_name("RATIO")
       ->capture_default_str();
-  command->add_option("--height", options->height, "the edge lies this far above the board, e.g. 6mm+-0.1mm")->type_name("LENGTH");
+  command->add_option("--height", options->height, "the edge lies this far above the board, towards the camera, e.g. 6mm+-0.1mm")->type_name("LENGTH");
   command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")->type_name("SCALE");
   command->add_option("--near", options->near, "only the part around this place in the picture, px")->type_name("X,Y");
   command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
@@ -266,8 +246,9 @@ void add_measure(CLI::App& program, Action& action) {
   command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")->type_name("FILE");
   add_common_options(*command, options->common);
   command->footer(
-      "Example: the part lies beside the chessboard, its rim 6 mm above the paper\n"
-      "  rondure measure roller.jpg --calibration cam.json --board 9x6 --square 5mm --height 6mm --overlay roller.png");
+      "Examples: a part beside the chessboard, its rim 6 mm above the paper; a part on a light table, seen square-on\n"
+      "  rondure measure images-demo/roller.jpg --board 9x6 --square 5mm --height 6mm --overlay found.png\n"
+      "  rondure measure images-demo/drum.png --scale '38.00px/mm+-0.02'");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }
 

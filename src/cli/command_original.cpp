@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/readings/sizes_file.hpp"
 #include "rondure/record/part_record.hpp"
@@ -28,7 +29,7 @@ constexpr const char* kExplanation =
 constexpr const char* kExamples =
     "Examples\n"
     "  rondure original --sizes images-demo/roller_sizes.csv --material POM-C\n"
-    "  rondure original roller.json --on-metal bore --save roller.json\n"
+    "  rondure original images-demo/two-dates/roller-2026.json --on-metal bore\n"
     "SIZES.csv has the header name,kind,size,u,unit[,u_made][,minor]. Kinds: outside, bore, bore-on-metal "
     "(sat on its\n"
     "metal shaft while it aged), width, arc (give the RADIUS), metal (the shaft itself). u: standard "
@@ -314,7 +315,7 @@ int run(const OriginalArguments& a) {
       return report_error(written.error());
   }
   if (!a.common.quiet && a.common.json != "-") {
-    std::cout << original_text(*result);
+    std::cout << painted(original_text(*result));
     if (!a.common.save.empty()) std::cout << "\nsaved in " << a.common.save << '\n';
   }
   return finish_output();

@@ -5,6 +5,7 @@
 #include <iostream>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/plan/section_drawing.hpp"
 #include "rondure/record/part_record.hpp"
@@ -264,7 +265,7 @@ int run(const PlanCommand& c) {
     record->replacement_json = plan::plan_json(*made);
     std::cout << to_json(*record);
   } else if (!c.quiet) {
-    std::cout << plan::plan_text(*made);
+    std::cout << painted(plan::plan_text(*made));
     if (c.saves) std::cout << "\nsaved in " << (c.save.empty() ? c.record : c.save) << '\n';
   }
   return finish_output();
@@ -366,16 +367,17 @@ void add_output_options(CLI::App& app, PlanCommand& c) {
 void add_plan(CLI::App& program, Action& action) {
   CLI::App& app =
       *program.add_subcommand("plan",
-                              "what to make: sizes and tolerances of the replacement, its fit on the shaft, "
-                              "tool radius, mass and inertia, effect on speed");
+                              "Plans the replacement: sizes and tolerances, fit on the shaft, tool radius, mass and "
+                              "inertia, effect on speed.");
   const auto c = std::make_shared<PlanCommand>();
   add_make_options(app, *c);
   add_use_options(app, *c);
   add_output_options(app, *c);
   app.footer(
-      "Example:\n  rondure plan roller.json --shaft 3.000mm+-0.002mm --fit bore=H7/s6 --material-new brass\n"
-      "      --tools tools.csv --belt 0.13mm --speed 150mm/s --check-sheet check.csv --drawing roller.svg "
-      "--save");
+      "Example:\n"
+      "  rondure plan images-demo/two-dates/roller-2026.json --shaft 3.000mm+-0.002mm --fit bore=H7/s6 \\\n"
+      "      --material-new brass --tools images-demo/tools.csv --belt 0.13mm --speed 150mm/s \\\n"
+      "      --check-sheet check.csv --drawing roller.svg");
   app.callback([c, &action, &app] {
     c->saves = app.count("--save") > 0;
     if (c->record.empty() && !c->save.empty())

@@ -100,7 +100,7 @@ int run_report(const ReportOptions& options) {
 void add_report(CLI::App& program, Action& action) {
   auto options = std::make_shared<ReportOptions>();
   CLI::App* command = program.add_subcommand("report", "Writes one page to print or to read on a phone, from a part record.");
-  command->footer("Example: rondure report roller.json -o roller.html");
+  command->footer("Example: rondure report images-demo/two-dates/roller-2026.json -o roller.html");
   command->add_option("record", options->record, "the part record")->required()->type_name("PART.json");
   command->add_option("-o,--output", options->output, "the page to write")->required()->type_name("PART.html");
   command->callback([options, &action] { action = [options] { return run_report(*options); }; });

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "reference_fits.hpp"
 #include "rondure/core/builtin_data.hpp"
 #include "rondure/record/part_record.hpp"
@@ -97,7 +98,7 @@ int run(const VerifyOptions& options) {
   page +=
       fmt::format("\n{} sets, {} values; fewest matching digits {}; {}.\n", sets->size(), values, digits,
                   short_of == 0 ? std::string("none falls short") : fmt::format("{} FALL SHORT", short_of));
-  if (!options.quiet && options.json != "-") std::cout << page;
+  if (!options.quiet && options.json != "-") std::cout << painted(page);
   if (options.json == "-") std::cout << document.dump(1) << '\n';
   if (!options.json.empty() && options.json != "-")
     if (const auto ok = write_file_atomically(options.json, document.dump(1) + "\n"); !ok)
@@ -115,7 +116,7 @@ int run(const VerifyOptions& options) {
 void add_verify(CLI::App& program, Action& action) {
   auto options = std::make_shared<VerifyOptions>();
   CLI::App* command =
-      program.add_subcommand("verify", "fits published point sets and shows how far the answers agree");
+      program.add_subcommand("verify", "Fits published point sets and shows how far the answers agree.");
   command
       ->add_option("--sets", options->sets,
                    "sets of your own with certified answers, instead of the built-in ones")

@@ -1,6 +1,7 @@
 #include <iostream>
 
 #include "command.hpp"
+#include "paint.hpp"
 
 namespace rondure::cli {
 
@@ -31,7 +32,7 @@ LengthUnit bare_unit(const CommonOptions& options) {
 }
 
 int report_error(const Error& error, const std::string& about) {
-  std::cerr << "rondure: " << (about.empty() ? "" : about + ": ") << error.message() << '\n';
+  std::cerr << error_label() << (about.empty() ? "" : about + ": ") << error.message() << '\n';
   const bool command_line = error.code == ErrorCode::kBadArgument || error.code == ErrorCode::kBadLength;
   return command_line ? kBadCommandLine : kCouldNotMeasure;
 }
@@ -44,7 +45,7 @@ int finish_output() {
 }
 
 int report_usage(const std::string& message) {
-  std::cerr << "rondure: " << message << '\n';
+  std::cerr << error_label() << message << '\n';
   return kBadCommandLine;
 }
 

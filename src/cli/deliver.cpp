@@ -5,6 +5,8 @@
 #include <set>
 
 #include "command.hpp"
+#include "measure_batch.hpp"
+#include "paint.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/feature_text.hpp"
 
@@ -88,8 +90,11 @@ Result<void> write_json(const std::vector<Feature>& features, const CommonOption
 
 }  // namespace
 
-int deliver(std::vector<Feature> features, const CommonOptions& options) {
-  name_features(features, options);
+namespace {
+
+int deliver(std::vector<Feature> features, const CommonOptions& options, bool as_table) {
+  const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
+  if (!as_table || kept) name_features(features, options);
   for (Feature& feature : features) complete_source(feature.source);
   if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
   if (!options.save.empty())
@@ -98,12 +103,23 @@ int deliver(std::vector<Feature> features, const CommonOptions& options) {
   if (!options.json.empty())
     if (const auto written = write_json(features, options); !written) return report_error(written.error());
   if (!options.quiet && options.json != "-") {
-    for (const Feature& feature : features) std::cout << feature_text(feature) << '\n';
-    if (!options.save.empty())
+    if (as_table) std::cout << feature_table(features);
+    else
+      for (const Feature& feature : features) std::cout << painted(feature_text(feature)) << '\n';
+    if (!options.save.empty() && as_table) std::cout << features.size() << " features saved in " << options.save << '\n';
+    else if (!options.save.empty())
       for (const Feature& feature : features)
         std::cout << "saved as '" << feature.name << "' in " << options.save << '\n';
   }
   return finish_output();
+}
+
+}  // namespace
+
+int deliver(std::vector<Feature> features, const CommonOptions& options) { return deliver(std::move(features), options, false); }
+
+int deliver_table(std::vector<Feature> features, const CommonOptions& options) {
+  return deliver(std::move(features), options, true);
 }
 
 }  // namespace rondure::cli

@@ -3,6 +3,7 @@
 
 #include "command.hpp"
 #include "suggestion.hpp"
+#include "units_note.hpp"
 
 namespace {
 // In the order of the work. A command stands here only once it really works.
@@ -27,6 +28,7 @@ int main(int argc, char** argv) try {
   program.require_subcommand(1);
   rondure::cli::Action action;
   for (const auto add : kCommands) add(program, action);
+  rondure::cli::add_units_note(program);
   try {
     program.parse(argc, argv);
   } catch (const CLI::CallForHelp& help) {

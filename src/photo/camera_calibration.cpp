@@ -26,6 +26,37 @@ struct Work {
   double blur_px = 1, px_per_mm = 0;
 };
 
+// Looks at every view in one calibration: to find the board, and in each of the rounds below; with a tone curve to learn
+// that is one to three rounds more.
+constexpr std::size_t kRoundsExpected = 6;
+
+// Counts pieces of work and tells the share that is done.
+class WorkDone {
+public:
+  WorkDone(std::size_t pieces, const std::function<void(double)>& tell)
+      : pieces_(static_cast<double>(pieces)), tell_(tell) {}
+  // One piece, done when it goes out of scope.
+  class Piece {
+  public:
+    explicit Piece(WorkDone& of) : of_(of) {}
+    Piece(const Piece&) = delete;
+    Piece& operator=(const Piece&) = delete;
+    ~Piece() { of_.add(); }
+
+  private:
+    WorkDone& of_;
+  };
+
+private:
+  void add() {
+    const int done = ++done_;
+    if (tell_) tell_(std::min(0.98, done / pieces_));
+  }
+  double pieces_;
+  const std::function<void(double)>& tell_;
+  std::atomic<int> done_{0};
+};
+
 template <class Task>
 void in_parallel(std::size_t count, int threads, Task task) {
   std::atomic<std::size_t> next{0};
@@ -73,8 +104,9 @@ bool start_from_corners(std::vector<Work>& works, const BoardSize& size, int wid
 
 // Sides of every view placed where lens and pose say.
 void place_sides(std::vector<Work>& works, const std::vector<CalibrationView>& views, const BoardSize& size,
-                 const Vector9& lens, const ToneCurve& tone, int threads) {
+                 const Vector9& lens, const ToneCurve& tone, int threads, WorkDone& done) {
   in_parallel(works.size(), threads, [&](std::size_t i) {
+    const WorkDone::Piece piece(done);
     Work& w = works[i];
     const Lens l = lens_from(lens);
     const SideFitOptions options{w.blur_px, w.px_per_mm > 0 ? w.view.growth_mm * w.px_per_mm : 1.0};
@@ -203,7 +235,9 @@ Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views,
   result.views.resize(views.size());
   std::vector<std::optional<FoundBoard>> boards(views.size());
   std::vector<Error> refusals(views.size(), Error{ErrorCode::kNoBoard, ""});
+  WorkDone done(views.size() * (1 + kRoundsExpected), options.on_progress);
   in_parallel(views.size(), threads, [&](std::size_t i) {
+    const WorkDone::Piece piece(done);
     auto board = find_board(views[i].picture, size);
     if (board)
       boards[i] = std::move(*board);
@@ -248,7 +282,7 @@ Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views,
   BundleFit fit;
   const auto settle = [&](int rounds, bool free_k3) {
     for (int round = 0; round < rounds; ++round) {
-      place_sides(works, views, size, lens, tone, threads);
+      place_sides(works, views, size, lens, tone, threads, done);
       for (auto it = works.begin(); it != works.end();) {
         if (used_sides(*it) >= 12) {
           ++it;

@@ -142,7 +142,7 @@ std::string tools_text(const ReplacementPlan& plan) {
         um_and_thou(r.measurement_can_tell_mm));
     for (std::size_t i = 0; i < r.choices.size() && i < 5; ++i) {
       const ToolChoice& c = r.choices[i];
-      text += fmt::format("        {} {:<34} R {:>7.3f} mm ({:.4f} in)  edge {:+.1f} um ({:+.2f} thou){}\n",
+      text += fmt::format("        {} {:<36} R {:>7.3f} mm ({:.4f} in)  edge {:+.1f} um ({:+.2f} thou){}\n",
                           i == 0 ? '>' : ' ', c.tool, c.radius_mm, c.radius_mm / kMmPerInch,
                           c.edge_error_mm * 1000, c.edge_error_mm / 0.0254,
                           c.within_measurement ? ", within the measurement" : "");

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "rondure/core/length.hpp"
+#include "wrapped.hpp"
 #include "rondure/record/comparison_json.hpp"
 
 namespace rondure {
@@ -140,7 +141,7 @@ std::string comparison_text(const Comparison& c, const std::string& label_a, con
   text += "\n";
   if (c.shrinkage) text += shrinkage_row(*c.shrinkage);
   text += list_row("only in A", c.only_in_a) + list_row("only in B", c.only_in_b);
-  for (const Warning& w : c.warnings) text += "note: " + w.text + "\n";
+  for (const Warning& w : c.warnings) text += wrapped(w.text, "note: ", "      ");
   return text;
 }
 

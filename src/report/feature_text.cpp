@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "decimals.hpp"
+#include "wrapped.hpp"
 
 namespace rondure {
 namespace {
@@ -25,8 +26,9 @@ std::string both_units(double mm, std::optional<double> u_mm) {
                      *u_mm / kMmPerInch, decimals + 1);
 }
 
-std::string range(const Interval& interval, int decimals) {
-  return fmt::format("{:.{}f} to {:.{}f} mm", interval.lo, decimals, interval.hi, decimals);
+std::string range(const Interval& mm, int decimals) {
+  return fmt::format("{:.{}f} to {:.{}f} mm   {:.{}f} to {:.{}f} in", mm.lo, decimals, mm.hi, decimals, mm.lo / kMmPerInch, decimals + 1,
+                     mm.hi / kMmPerInch, decimals + 1);
 }
 
 // A probability as people say it; never "0".
@@ -41,19 +43,12 @@ bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.
 std::string size_rows(const Feature& f) {
   std::string text;
   const auto& c = *f.circle;
-  const int decimals = shown_decimals(c.u_diameter_mm);
-  if (shows_arc(f) || f.kind == "arc") {
-    const auto u_radius = c.u_diameter_mm ? std::optional(*c.u_diameter_mm / 2) : std::nullopt;
-    text += row("radius", both_units(c.diameter_mm / 2, u_radius));
-    if (c.diameter95_mm) {
-      const Interval radius{c.diameter95_mm->lo / 2, c.diameter95_mm->hi / 2};
-      text += row("", fmt::format("95 %: {}   {:.4f} to {:.4f} in", range(radius, decimals), radius.lo / kMmPerInch,
-                                  radius.hi / kMmPerInch));
-    }
-  } else {
-    text += row("diameter", both_units(c.diameter_mm, c.u_diameter_mm));
-    if (c.diameter95_mm) text += row("", "95 %: " + range(*c.diameter95_mm, decimals));
-  }
+  const bool arc = shows_arc(f) || f.kind == "arc";
+  const double half = arc ? 0.5 : 1;
+  const auto u = c.u_diameter_mm ? std::optional(*c.u_diameter_mm * half) : std::nullopt;
+  text += row(arc ? "radius" : "diameter", both_units(c.diameter_mm * half, u));
+  if (c.diameter95_mm)
+    text += row("", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
   if (!c.diameter95_mm && c.u_diameter_mm) text += row("", "no upper limit: the edge may as well be straight");
   return text;
 }
@@ -62,10 +57,8 @@ std::string ovality_rows(const Feature& f) {
   const auto& e = *f.ellipse;
   const int decimals = shown_decimals(e.u_ovality_mm);
   std::string text = row("ovality", both_units(e.ovality_mm, e.u_ovality_mm));
-  std::string second;
-  if (e.ovality95_mm) second = "95 %: " + range(*e.ovality95_mm, decimals);
-  if (e.p_round) second += fmt::format("{}a round part shows as much in {}", second.empty() ? "" : "; ", chance(*e.p_round));
-  if (!second.empty()) text += row("", second);
+  if (e.ovality95_mm) text += row("", "95 %: " + range(*e.ovality95_mm, decimals));
+  if (e.p_round) text += row("", "a round part shows as much in " + chance(*e.p_round) + " of cases");
   if (e.major_angle_deg)
     text += row("", fmt::format("{:.{}f} x {:.{}f} mm, long axis at {:.0f} deg", e.major_diameter_mm, decimals,
                                 e.minor_diameter_mm, decimals, *e.major_angle_deg));
@@ -120,8 +113,8 @@ std::string budget_rows(std::vector<BudgetLine> budget, double share) {
   std::stable_sort(budget.begin(), budget.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::string text;
   for (const auto& line : budget) {
-    if (!(line.u_mm > 0)) continue;
-    text += row(text.empty() ? "u is made of" : "", fmt::format("{:.4f} mm  {}", share * line.u_mm, line.source));
+    if (!(line.u_mm > 0.001 * budget.front().u_mm)) continue;  // adds nothing to the sum of squares
+    text += row(text.empty() ? "u is made of" : "", fmt::format("{}  {}", share * line.u_mm < 5e-5 ? "<0.0001 mm" : fmt::format("{:>7.4f} mm", share * line.u_mm), line.source));
   }
   return text;
 }
@@ -151,10 +144,10 @@ std::string feature_text(const Feature& f) {
   if (!f.source.file.empty()) text += "   from " + f.source.file;
   text += '\n';
   if (f.circle) text += size_rows(f);
+  if (!f.verdict.empty()) text += row("shape", verdict_text(f));
   if (f.ellipse) text += ovality_rows(f);
   if (f.roundness) text += roundness_row(*f.roundness);
   text += harmonics_row(f.harmonics);
-  if (!f.verdict.empty()) text += row("shape", verdict_text(f));
   text += excluded_rows(f.excluded);
   if (f.points.count > 0) {
     std::string points = fmt::format("{} of {} used", f.points.used, f.points.count);
@@ -163,7 +156,49 @@ std::string feature_text(const Feature& f) {
   }
   text += combination_rows(f);
   text += budget_rows(f.budget, shows_arc(f) || f.kind == "arc" ? 0.5 : 1);
-  for (const auto& w : f.warnings) text += row("note", w.text);
+  for (const auto& w : f.warnings) text += wrapped(w.text, fmt::format("  {:<{}}", "note", kLabelWidth), std::string(2 + kLabelWidth, ' '));
+  return text;
+}
+
+namespace {
+
+// One row of the table, unpadded.
+std::vector<std::string> table_cells(const Feature& f) {
+  constexpr std::size_t kFileWidth = 32;
+  const std::string& file = f.source.file;
+  std::vector<std::string> cells{file.size() > kFileWidth ? "..." + file.substr(file.size() - kFileWidth + 3) : file,
+                                 f.name.empty() ? f.kind : f.name, "", "", "", f.verdict, ""};
+  if (f.circle) {
+    const bool arc = shows_arc(f) || f.kind == "arc";
+    const double half = arc ? 0.5 : 1, mm = f.circle->diameter_mm * half;
+    const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
+    const int d = shown_decimals(u);
+    const auto cell = [&](double unit_mm, int decimals) {
+      return fmt::format("{}{:.{}f}{}", arc ? "R " : "", mm / unit_mm, decimals, u ? fmt::format(" +- {:.{}f}", *u / unit_mm, decimals) : "");
+    };
+    cells[2] = cell(1, d), cells[3] = cell(kMmPerInch, d + 1);
+  }
+  if (f.ellipse) cells[4] = fmt::format("{:.{}f}", f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
+  for (const Warning& w : f.warnings)
+    if (w.code != "eccentricity") cells[6] += (cells[6].empty() ? "" : " ") + w.code;
+  return cells;
+}
+
+}  // namespace
+
+std::string feature_table(const std::vector<Feature>& features) {
+  std::vector<std::vector<std::string>> rows{{"photograph", "feature", "diameter mm", "in", "ovality mm", "shape", "warnings"}};
+  for (const Feature& f : features) rows.push_back(table_cells(f));
+  std::vector<std::size_t> widths(rows.front().size(), 0);
+  for (const auto& row : rows)
+    for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());
+  std::string text;
+  for (const auto& row : rows) {
+    std::string line;
+    for (std::size_t c = 0; c < row.size(); ++c) line += fmt::format("{:<{}}  ", row[c], widths[c]);
+    line.erase(line.find_last_not_of(' ') + 1);
+    text += line + '\n';
+  }
   return text;
 }
 

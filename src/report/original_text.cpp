@@ -7,11 +7,12 @@
 #include <iterator>
 
 #include "rondure/core/length.hpp"
+#include "wrapped.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr std::size_t kBarCells = 24, kMostShown = 6, kLineWidth = 100;
+constexpr std::size_t kBarCells = 24, kMostShown = 6;
 
 // "|#########               |": legible without colour, on any terminal.
 std::string bar(double probability) {
@@ -22,23 +23,6 @@ std::string bar(double probability) {
 std::string in_other_unit(const SizeCandidate& c) {
   if (c.system == UnitSystem::kMetric) return fmt::format("{:.4f} in", c.size_mm / kMmPerInch);
   return fmt::format("{:.3f} mm", c.size_mm);
-}
-
-std::string wrapped(const std::string& text, const std::string& first, const std::string& other) {
-  std::string out, line = first;
-  std::size_t at = 0;
-  while (at < text.size()) {
-    const auto space = std::min(text.find(' ', at), text.size());
-    const std::string word = text.substr(at, space - at);
-    if (line.size() + word.size() + 1 > kLineWidth && line.size() > first.size()) {
-      out += line + '\n';
-      line = other;
-    }
-    if (!line.empty() && line.back() != ' ') line += ' ';
-    line += word;
-    at = space + 1;
-  }
-  return out + line + '\n';
 }
 
 std::string verdict(const OriginalFeature& f) {

@@ -66,3 +66,79 @@ TEST_CASE("cli: every command's help shows an example", "[cli][handbook]") {
     }
   }
 }
+
+namespace {
+// The command lines of a help text's examples, continued lines joined.
+std::vector<std::string> examples_of(const std::string& help) {
+  std::vector<std::string> commands;
+  std::istringstream text(help.substr(help.rfind("\nExample")));
+  for (std::string line, whole; std::getline(text, line);) {
+    const std::size_t at = whole.empty() ? line.find("rondure ") : line.find_first_not_of(' ');
+    const bool starts = at != std::string::npos && (whole.empty() ? line.substr(0, at).find_first_not_of(" :Examples") == std::string::npos : true);
+    if (!starts) continue;
+    whole += (whole.empty() ? "" : " ") + line.substr(at);
+    if (whole.back() == '\\') {
+      whole.pop_back();
+      continue;
+    }
+    commands.push_back(whole);
+    whole.clear();
+  }
+  return commands;
+}
+
+std::vector<std::string> all_commands() {
+  std::vector<std::string> list;
+  for (const std::string& name : subcommands_of(rondure_run({"--help"}).out)) {
+    const auto deeper = subcommands_of(rondure_run({name, "--help"}).out);
+    if (deeper.empty()) list.push_back(name);
+    for (const std::string& sub : deeper) list.push_back(name + " " + sub);
+  }
+  return list;
+}
+}  // namespace
+
+TEST_CASE("cli: the examples of every help text work on the demo files", "[cli][handbook]") {
+  const Folder folder;
+  std::filesystem::create_directory_symlink(std::filesystem::canonical(RONDURE_SOURCE "/images-demo"), folder.path("images-demo"));
+  RunOptions options;
+  options.folder = folder.path("");
+  options.program = "/bin/bash";
+  options.in = "1.0 2.0\n1.5 2.5\n2.0 2.0\n";  // what a command that reads by hand gets to read
+  const std::string program = std::filesystem::canonical(RONDURE_PROGRAM).string();
+  for (const std::string& words : all_commands()) {
+    const Run help = rondure_run([&] {
+      std::vector<std::string> arguments;
+      std::istringstream split(words + " --help");
+      for (std::string word; split >> word;) arguments.push_back(word);
+      return arguments;
+    }());
+    const auto examples = examples_of(help.out);
+    INFO(help.out);
+    CHECK_FALSE(examples.empty());
+    for (const std::string& example : examples) {
+      INFO(example);
+      const Run run = rondure_run({"-c", program + example.substr(7)}, options);
+      INFO(run.out << run.err);
+      CHECK(run.exit_code == 0);
+    }
+  }
+}
+
+TEST_CASE("cli: help says in which unit every length is", "[cli][handbook]") {
+  int with_lengths = 0;
+  for (const std::string& words : all_commands()) {
+    std::vector<std::string> arguments;
+    std::istringstream split(words + " --help");
+    for (std::string word; split >> word;) arguments.push_back(word);
+    const std::string help = rondure_run(arguments).out;
+    INFO(help);
+    if (help.find("--unit") == std::string::npos) {
+      CHECK(help.find("LENGTH") == std::string::npos);
+      continue;
+    }
+    ++with_lengths;
+    CHECK(help.find("a bare number is in --unit") != std::string::npos);
+  }
+  CHECK(with_lengths >= 8);
+}

@@ -1,4 +1,5 @@
 #include <catch2/catch.hpp>
+#include <sstream>
 
 #include "rondure/report/feature_text.hpp"
 
@@ -39,4 +40,37 @@ TEST_CASE("feature text: an arc is given as a radius, an open interval in words"
   CHECK(has(text, "radius"));
   CHECK_FALSE(has(text, "diameter"));
   CHECK(has(text, "no upper limit"));
+}
+
+TEST_CASE("feature text: both units on every line of a size, nothing that adds nothing", "[report][text]") {
+  Feature f = oval_feature();
+  f.budget.push_back({"board and lens", 0.000003});
+  f.ellipse->u_ovality_mm = 0.00024;
+  const std::string text = feature_text(f);
+  INFO(text);
+  CHECK(has(text, "95 %: 12.4402 to 12.4646 mm   0.48977 to 0.49073 in"));
+  CHECK(has(text, "0.0210 +- 0.0002 mm   0.00083 +- 0.00001 in"));
+  CHECK_FALSE(has(text, "board and lens"));
+  CHECK_FALSE(has(text, "0.0000 mm"));
+  CHECK(text.find("  shape        oval") < text.find("  ovality"));  // the word before the figures
+}
+
+TEST_CASE("feature table: one aligned line a feature, warnings named", "[report][text]") {
+  Feature round = oval_feature();
+  round.name = "bore", round.verdict = "round", round.ellipse.reset();
+  round.source.file = "pictures/of/the/old/reader/film-advance-roller.jpg";
+  Feature oval = oval_feature();
+  oval.source.file = "a.jpg";
+  oval.warnings = {{"clipped-light", "words"}, {"eccentricity", "words"}};
+  const std::string text = feature_table({round, oval});
+  INFO(text);
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  REQUIRE(lines.size() == 3);
+  CHECK(lines[0].find("diameter mm") == lines[1].find("12.4523 +- 0.0061"));
+  CHECK(lines[0].find("diameter mm") == lines[2].find("12.4523 +- 0.0061"));
+  CHECK(lines[1].starts_with("..."));
+  CHECK(has(lines[1], "film-advance-roller.jpg  bore"));
+  CHECK(lines[2].ends_with("oval   clipped-light"));
 }

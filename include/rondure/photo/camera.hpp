@@ -14,6 +14,7 @@
 // 0.01 px: the residual shows it (chi well above 1) and the covariance grows with it.
 #pragma once
 #include <Eigen/Core>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -69,6 +70,8 @@ struct CameraResult {
 struct CameraOptions {
   bool linear_light = false;
   int threads = 0;  // 0 = all
+  // Told, from any thread, how much of the work is done: 0 to 1, an estimate.
+  std::function<void(double)> on_progress = {};
 };
 
 // Errors: kNoBoard (no view shows it), kBadCalibration (fewer than 3 usable views, views of different size or

@@ -1,0 +1,84 @@
+#include "paint.hpp"
+
+#include <unistd.h>
+
+#include <cstdlib>
+#include <regex>
+#include <string_view>
+#include <vector>
+
+namespace rondure::cli {
+namespace {
+
+constexpr const char *kGreen = "\033[32m", *kYellow = "\033[33m", *kRed = "\033[31m", *kBold = "\033[1m",
+                     *kPlain = "\033[0m";
+
+struct Brush {
+  std::regex words;  // the last group is what is painted; the first, if there are two, stands before it
+  const char* colour;
+};
+
+const std::vector<Brush>& brushes() {
+  static const std::vector<Brush> list = [] {
+    std::vector<Brush> made;
+    const auto add = [&](const char* words, const char* colour) {
+      made.push_back({std::regex(words), colour});
+    };
+    add("^(  shape        )(round)\\b", kGreen);
+    add("^(  shape        )(oval|lobed|irregular|undecided)\\b", kYellow);
+    add("^(    )(drawn as)\\b", kGreen);
+    add("^(    )(UNDECIDED)\\b", kYellow);
+    add("^( *)(warning:|note:|note  |Mind)", kYellow);
+    add("^(  (?:allowed difference|planned [^:]*): )(within)\\b", kGreen);
+    add("^(  (?:allowed difference|planned [^:]*): )(outside)\\b", kRed);
+    add("^(  (?:allowed difference|planned [^:]*): )(cannot tell)\\b", kYellow);
+    add("(FALLS SHORT|FALL SHORT)", kRed);
+    add("(none falls short)", kGreen);
+    return made;
+  }();
+  return list;
+}
+
+std::string painted_line(const std::string& line) {
+  for (const Brush& brush : brushes()) {
+    std::smatch found;
+    if (!std::regex_search(line, found, brush.words)) continue;
+    const auto last = found.size() - 1;
+    const auto at = static_cast<std::size_t>(found.position(last)),
+               length = static_cast<std::size_t>(found.length(last));
+    return line.substr(0, at) + brush.colour + line.substr(at, length) + kPlain + line.substr(at + length);
+  }
+  return line;
+}
+
+}  // namespace
+
+bool terminal_obeys(int file_descriptor) {
+  if (isatty(file_descriptor) != 1) return false;
+  const char* kind = std::getenv("TERM");
+  return kind != nullptr && *kind != '\0' && std::string_view(kind) != "dumb";
+}
+
+bool wants_colour(int file_descriptor) {
+  const char* no = std::getenv("NO_COLOR");
+  return (no == nullptr || *no == '\0') && terminal_obeys(file_descriptor);
+}
+
+std::string painted(const std::string& text) {
+  if (!wants_colour(STDOUT_FILENO)) return text;
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    out += painted_line(text.substr(at, end - at));
+    if (end < text.size()) out += '\n';
+    at = end + 1;
+  }
+  return out;
+}
+
+std::string error_label() {
+  if (!wants_colour(STDERR_FILENO)) return "rondure: ";
+  return std::string(kBold) + kRed + "rondure:" + kPlain + " ";
+}
+
+}  // namespace rondure::cli

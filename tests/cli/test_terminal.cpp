@@ -1,0 +1,115 @@
+// At a terminal: colour, and progress with the time left. In a pipe: neither.
+#include <catch2/catch.hpp>
+#include <regex>
+
+#include "terminal.hpp"
+
+namespace {
+
+const std::string kDemo = RONDURE_SOURCE "/images-demo/";
+const std::vector<std::string> kMeasureDrum{"measure", kDemo + "drum.png", "--scale", "38.00px/mm+-0.02"};
+
+bool has_escape(const std::string& text) { return text.find('\033') != std::string::npos; }
+
+std::string without_escapes(const std::string& text) {
+  static const std::regex sequence("\033\\[[0-9;]*[A-Za-z]");
+  std::string plain = std::regex_replace(text, sequence, "");
+  std::erase(plain, '\r');
+  return plain;
+}
+
+// Ten views, as often as needed for the run to take its time on any machine.
+std::vector<std::string> calibrate_words(const Folder& folder, int repeats) {
+  std::vector<std::string> words{"calibrate", "camera"};
+  for (int r = 0; r < repeats; ++r)
+    for (int v = 1; v <= 10; ++v)
+      words.push_back(kDemo + "views/view_" + (v < 10 ? "0" : "") + std::to_string(v) + ".jpg");
+  words.insert(words.end(), {"--board", "9x6", "--square", "5mm", "--threads", "1", "-o", folder.path("camera.json")});
+  return words;
+}
+
+}  // namespace
+
+TEST_CASE("terminal: the verdict is coloured, and only there", "[cli][terminal]") {
+  const Run piped = rondure_run(kMeasureDrum);
+  REQUIRE(piped.exit_code == 0);
+  CHECK_FALSE(has_escape(piped.out + piped.err));
+
+  AtTerminal plain_screen;
+  const Run shown = terminal_run(kMeasureDrum, plain_screen);
+  CHECK(shown.exit_code == 0);
+  CHECK(has_escape(shown.out));
+  CHECK(without_escapes(shown.out) == piped.out);  // colour carries nothing of its own
+  CHECK(shown.out.find("shape        \033[") != std::string::npos);
+
+  for (const auto& [name, value] : {std::pair{"NO_COLOR", "1"}, std::pair{"TERM", "dumb"}, std::pair{"TERM", ""}}) {
+    INFO(name << "=" << value);
+    AtTerminal screen;
+    screen.environment[name] = value;
+    const Run quiet = terminal_run(kMeasureDrum, screen);
+    CHECK_FALSE(has_escape(quiet.out));
+  }
+  AtTerminal empty;  // set but empty does not count
+  empty.environment["NO_COLOR"] = "";
+  CHECK(has_escape(terminal_run(kMeasureDrum, empty).out));
+}
+
+TEST_CASE("terminal: an error line is coloured at a terminal, plain in a pipe", "[cli][terminal]") {
+  const std::vector<std::string> wrong{"fit", "no-such-file.csv"};
+  const Run piped = rondure_run(wrong);
+  CHECK(piped.one_line_on_error());
+  CHECK_FALSE(has_escape(piped.err));
+  AtTerminal screen;
+  screen.out = false;
+  const Run shown = terminal_run(wrong, screen);
+  CHECK(shown.exit_code == piped.exit_code);
+  CHECK(has_escape(shown.out));
+  CHECK(without_escapes(shown.out) == piped.err);
+  screen.environment["NO_COLOR"] = "1";
+  CHECK(terminal_run(wrong, screen).out.find('\033') == std::string::npos);
+}
+
+TEST_CASE("terminal: work of more than two seconds shows how much of it is done and how long it will take", "[cli][terminal]") {
+  const Folder folder;
+  int repeats = 1;
+  AtTerminal screen;
+  screen.out = false;  // standard output to a file, progress still on the terminal
+  Run run;
+  for (; repeats <= 16; repeats *= 2) {
+    run = terminal_run(calibrate_words(folder, repeats), screen);
+    if (screen.took_s > 4) break;
+  }
+  INFO(run.out);
+  REQUIRE(run.exit_code == 0);
+  const std::regex line("\r\033\\[Kcalibrating the camera from \\d+ views: (\\d+) %, about \\d+ (s|min) left");
+  int shown = 0, last = -1;
+  for (auto at = std::sregex_iterator(run.out.begin(), run.out.end(), line); at != std::sregex_iterator(); ++at) {
+    const int percent = std::stoi((*at)[1]);
+    CHECK(percent >= last);
+    CHECK(percent <= 100);
+    last = percent, ++shown;
+  }
+  CHECK(shown >= 3);
+  CHECK(last > 50);
+  CHECK(run.out.ends_with("\r\033[K"));  // wiped at the end
+
+  auto quiet = calibrate_words(folder, repeats);
+  quiet.push_back("--quiet");
+  CHECK(terminal_run(quiet, screen).out.empty());
+}
+
+TEST_CASE("terminal: short work shows no progress, nor does a pipe", "[cli][terminal]") {
+  AtTerminal screen;
+  screen.out = false;
+  CHECK(terminal_run({"fit", kDemo + "crown_readings.csv"}, screen).out.empty());
+  AtTerminal piped_json;
+  piped_json.out = false;
+  auto words = kMeasureDrum;
+  for (int i = 0; i < 5; ++i) words.insert(words.begin() + 1, kDemo + "drum.png");
+  const Run in_pipe = rondure_run(words);
+  CHECK(in_pipe.exit_code == 0);
+  CHECK(in_pipe.err.empty());
+  words.insert(words.end(), {"--json", "-"});
+  const Run json = terminal_run(words, piped_json);
+  CHECK_FALSE(has_escape(json.out));
+}
