@@ -13,6 +13,8 @@
 namespace rondure {
 namespace {
 
+constexpr int kLeakOrders = 6;  // above the highest carried
+
 Eigen::MatrixXd inverse_of_leading(const Eigen::MatrixXd& normal, int columns) {
   const Eigen::MatrixXd block = normal.topLeftCorner(columns, columns);
   return block.ldlt().solve(Eigen::MatrixXd::Identity(columns, columns));
@@ -62,6 +64,19 @@ Solution solve(const FormRows& rows, double dof) {
   return out;
 }
 
+// Power that the kLeakOrders orders above K are taken to have together: each as much as an order of the upper half of
+// those seen, without what noise gives these; not more than a ninth of all that is seen.
+double power_above(const Eigen::VectorXd& mean, std::span<const Solution> solutions, double sigma2, double dof,
+                   int order) {
+  const int first = order / 2 + 1;
+  const auto from = 2 * std::max(first, 2) - 1, count = static_cast<int>(mean.size()) - from;
+  double upper = mean.segment(from, count).squaredNorm();
+  for (const Solution& s : solutions)
+    upper -= s.log_weight * (sigma2 > 0 ? sigma2 : s.ssq / dof) * s.cofactor.diagonal().segment(from, count).sum();
+  const double each = std::max(0.0, upper) * 2 / count;
+  return std::min(kLeakOrders * each, mean.tail(mean.size() - 3).squaredNorm() / 9);
+}
+
 }  // namespace
 
 HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<const double> sigma_mm,
@@ -78,7 +93,6 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
       highest_order_carried(circle_rows(points, noise.relative, at, most, 1, 0), most);
   if (order < 2) return out;
 
-  constexpr int kLeakOrders = 6;
   const int columns = 2 * order + 1;
   const double dof = n - columns;
   std::vector<FormRows> alternatives;
@@ -107,8 +121,7 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
   const bool known = noise.range.known();
   const double sigma2 = known ? noise.range.lo * noise.range.lo : variance;
   if (!known && dof <= 0) return out;
-  const double seen2 = mean.tail(columns - 3).squaredNorm();
-  const double leak2 = seen2 / 9 / (2 * kLeakOrders);  // a third of the amplitude, shared by the columns above K
+  const double leak2 = power_above(mean, solutions, known ? sigma2 : 0, dof, order) / (2 * kLeakOrders);
 
   for (int k = 2; k <= order; ++k) {
     const int first = 2 * k - 1;

@@ -122,18 +122,24 @@ Description describe_all(const Profile& p) {
   d.kept.assign(static_cast<std::size_t>(p.size()), 1);
   for (int i = 0; i < p.size(); ++i)
     d.kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= 3 * d.sigma_mm * p.relative_sigma[i];
+  d.sigma_mm *= 1.5;  // told by the few alone, and real edges have longer tails than a Gaussian
   return d;
 }
 
 // Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes; then
-// neighbours of a sector that lie on its side by more than two sigma join it.
-void classify(const Profile& p, Description& d) {
+// neighbours of a sector that lie on its side by more than two sigma join it. Points let in again may not widen sigma
+// beyond its own uncertainty, or low defects would let in higher ones.
+void classify(const Profile& p, Description& d, double described_sigma_mm) {
   const int n = p.size();
+  // The search takes the best of many subsets; among few points that is far better than chance.
+  const double chance = kFalseExclusion / n / (1 + std::min(30.0, std::pow(18.0 / n, 8)));
+  const double most_sigma_mm = (1 + 9.0 / n) * described_sigma_mm;
   for (int pass = 0; pass < 20; ++pass) {
     refit(p, d);
     double dof = 0;
     const Eigen::VectorXd t = studentised(p, d, dof);
-    const double limit = student_quantile_two_sided(kFalseExclusion / n, dof);
+    const double widened = most_sigma_mm > 0 ? std::max(1.0, d.sigma_mm / most_sigma_mm) : 1;
+    const double limit = student_quantile_two_sided(chance, dof) / widened;
     std::vector<char> kept(static_cast<std::size_t>(n));
     for (int i = 0; i < n; ++i) kept[static_cast<std::size_t>(i)] = std::abs(t[i]) <= limit;
     if (kept == d.kept) break;
@@ -214,24 +220,29 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
     if (plainly_round(p) && !majority_disagrees(points, circle, plain->rms_mm)) return result;
   }
   Description d;
+  double described_sigma_mm = 0;
   for (int round = 0; round < 2; ++round) {
     const Circle reference = circle;
     const Profile p = profile_about(points, sigma_mm, circle);
     if (round == 0) {
       d = describe_all(p);
       if (d.columns == 0) return result;  // no description keeps most of the points
+      described_sigma_mm = d.sigma_mm;
     } else {
       std::vector<char> kept(points.size());
       for (std::size_t k = 0; k < points.size(); ++k)
         kept[k] = result.used[static_cast<std::size_t>(p.index[k])];
       d.kept = std::move(kept);
     }
-    classify(p, d);
+    classify(p, d, described_sigma_mm);
     for (std::size_t k = 0; k < points.size(); ++k)
       result.used[static_cast<std::size_t>(p.index[k])] = d.kept[k];
     const Subset s = subset(points, sigma_mm, result.used);
     auto fit = fit_circle(s.points, s.sigma_mm);
-    if (!fit) return fit.error();
+    if (!fit) {  // too few are left: all points as they stand
+      result.used.assign(points.size(), true);
+      return result;
+    }
     circle = fit->circle;
     if (round == 0) continue;
     result.fit = *std::move(fit);

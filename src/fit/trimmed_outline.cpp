@@ -16,8 +16,15 @@ constexpr double kKeepSigma = 0.8416;     // that share of a unit Gaussian lies 
 constexpr double kClip = 3.0;             // a point farther than this many sigma is left out of the next step
 constexpr double kClipVariance = 0.9733;  // variance of a unit Gaussian cut off at 3
 constexpr double kClosed_rad = 240 * kPi / 180;
-constexpr double kLeastKept = 0.6;  // of the points
+constexpr double kLeastKept = 0.6;      // of the points
+constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points, at least this share of all
+constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
 constexpr int kSteps = 8;
+// Starts of the search: sectors of one width all round, and for each of these shares of the points the window of
+// neighbours without which the others fit best.
+constexpr int kCoarseSectors = 12;
+constexpr double kCoarseWidth_rad = kPi / 4;
+constexpr double kWindowShares[] = {0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35};
 constexpr double kPlace = 3;  // about what the place of one slip among many costs, nats
 
 double legendre(int order, double t) {
@@ -87,8 +94,12 @@ double quantile_of_absolute(const Profile& p, const Eigen::VectorXd& residual, d
   return *at;
 }
 
-// Concentration: fit the kept points, keep those near the fit, until nothing changes. Then sigma of the kept
-// ones.
+bool enough_kept(int n, long kept, int columns) {
+  return static_cast<double>(kept) >= kLeastKept * n &&
+         static_cast<double>(kept) >= columns + std::max(2.0, kLeastFreedom * n);
+}
+
+// Concentration: fit the kept points, keep those near the fit, until nothing changes.
 bool concentrate(const Profile& p, Description& d) {
   const int n = p.size();
   if (!fit_kept(p, d)) return false;
@@ -104,19 +115,54 @@ bool concentrate(const Profile& p, Description& d) {
     if (same) break;
     if (!fit_kept(p, d)) return false;
   }
-  // Then by the sigma of the kept points themselves, which low defects beside high ones do not widen.
+  return true;
+}
+
+// The same by the sigma of the kept points themselves, which low defects beside high ones do not widen: for kept
+// points that are believed to be free of defects. Then sigma.
+bool settle(const Profile& p, Description& d) {
+  const int n = p.size();
   for (int step = 0; step < kSteps; ++step) {
     const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
-    if (kept <= d.columns || static_cast<double>(kept) < kLeastKept * n || !refit(p, d)) return false;
+    if (!enough_kept(n, kept, d.columns) || !refit(p, d)) return false;
     if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));
     std::vector<char> next(d.kept.size());
     for (int i = 0; i < n; ++i)
       next[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * d.sigma_mm * p.relative_sigma[i];
-    if (next == d.kept || static_cast<double>(std::count(next.begin(), next.end(), 1)) < kLeastKept * n)
-      break;
+    if (next == d.kept || !enough_kept(n, std::count(next.begin(), next.end(), 1), d.columns)) break;
     d.kept = std::move(next);
   }
   return refit(p, d);
+}
+
+// Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the normal
+// equations slide along, a point in and a point out.
+std::vector<char> without_best_window(const Profile& p, int columns, int width) {
+  const int n = p.size();
+  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(columns, columns);
+  Eigen::VectorXd right = Eigen::VectorXd::Zero(columns);
+  double square = 0;
+  const auto add = [&](int k, double sign) {
+    const double w = sign / (p.relative_sigma[k % n] * p.relative_sigma[k % n]), y = p.deviation_mm[k % n];
+    const auto row = p.basis.row(k % n).head(columns);
+    normal.selfadjointView<Eigen::Lower>().rankUpdate(row.transpose(), w);
+    right += w * y * row.transpose();
+    square += w * y * y;
+  };
+  for (int k = width; k < n; ++k) add(k, 1);
+  int best_first = 0;
+  double least = std::numeric_limits<double>::infinity();
+  Eigen::LLT<Eigen::MatrixXd> llt(columns);
+  const int positions = p.closed ? n : n - width + 1;
+  for (int first = 0; first < positions; ++first) {
+    llt.compute(normal);
+    if (llt.info() == Eigen::Success)
+      if (const double rest = square - right.dot(llt.solve(right)); rest < least) least = rest, best_first = first;
+    add(first, 1), add(first + width, -1);
+  }
+  std::vector<char> kept(static_cast<std::size_t>(n), 1);
+  for (int k = best_first; k < best_first + width; ++k) kept[static_cast<std::size_t>(k % n)] = 0;
+  return kept;
 }
 
 double length_of(const Profile& p, const Description& d, double range_mm) {
@@ -189,6 +235,10 @@ Profile profile_about(std::span<const PartPoint> points, std::span<const double>
     p.relative_sigma[k] = sigma_mm.empty() ? 1 : sigma_mm[i] / smallest;
   }
   fill_basis(p, 2 * kPi - gap);
+  // The model is linear in the form: what its squares leave is no defect.
+  const double middle_mm = quantile_of_absolute(p, p.deviation_mm, kKeep);
+  p.least_sigma_mm = std::max({p.least_sigma_mm, 0.3 * middle_mm * middle_mm / circle.radius_mm,
+                               kLeastNoise_ratio * circle.radius_mm});
   return p;
 }
 
@@ -255,11 +305,11 @@ Description describe(const Profile& p) {
   const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
   Description best;
   best.length = std::numeric_limits<double>::infinity();
-  const auto offer = [&](std::vector<char> kept, int columns) {
+  const auto offer = [&](std::vector<char> kept, int columns, bool believed = false) {
     Description d;
     d.columns = columns;
     d.kept = std::move(kept);
-    if (!concentrate(p, d)) return;
+    if ((!believed && !concentrate(p, d)) || !settle(p, d)) return;
     d.length = length_of(p, d, range);
     if (d.length < best.length - 1e-9) best = std::move(d);
   };
@@ -267,14 +317,17 @@ Description describe(const Profile& p) {
   for (const int columns : p.models) {
     const std::vector<char> all(static_cast<std::size_t>(n), 1);
     offer(all, columns);
-    for (const double width : {kPi / 4, 2 * kPi / 3})
-      for (int k = 0; k < 18; ++k) {
-        auto kept = all;
-        const double from = p.angle_rad[0] + k * kPi / 9;
-        for (int i = 0; i < n; ++i)
-          if (wrap_direction_rad(p.angle_rad[i] - from) < width) kept[static_cast<std::size_t>(i)] = 0;
-        offer(std::move(kept), columns);
-      }
+    for (int k = 0; k < kCoarseSectors; ++k) {
+      auto kept = all;
+      const double from = p.angle_rad[0] + 2 * kPi * k / kCoarseSectors;
+      for (int i = 0; i < n; ++i)
+        if (wrap_direction_rad(p.angle_rad[i] - from) < kCoarseWidth_rad) kept[static_cast<std::size_t>(i)] = 0;
+      offer(std::move(kept), columns);
+    }
+    int before = 0;
+    for (const double share : kWindowShares)
+      if (const int width = static_cast<int>(std::lround(share * n)); width > before)
+        offer(without_best_window(p, columns, before = width), columns, true);
     if (n <= 40)
       for (int i = 0; i < n; ++i) {
         auto kept = all;

@@ -104,7 +104,8 @@ private:
       if (outer ? d >= limit : d <= limit)
         near->x.push_back(x), near->y.push_back(y), near->index.push_back(from->index[i]);
     }
-    if (near->size() <= 64) drop_copies(*near);
+    // Every pair is compared: only where they are few, or where a smaller patch left as many as before.
+    if (near->size() <= 2 * kFew || (near->size() <= 64 && near->size() == from->size())) drop_copies(*near);
     return 2 * near->size() < from->size() || near->size() <= 64 ? near : from;
   }
 

@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cmath>
+#include <string>
 
 #include "outline_parts.hpp"
 #include "rondure/fit/arc_seen.hpp"
@@ -55,18 +56,27 @@ void add_reference_circles(Feature& feature, const OutlineData& data, double sig
   feature.roundness = r;
 }
 
+// (GG) is the stated diameter: one value for one measurand. The least-squares circle of the points used is the LSCI.
 void add_sizes(Feature& feature, const OutlineData& data) {
   const auto sizes = outline_sizes(data.used);
   if (!sizes) return;
-  feature.sizes = {sizes->gg_mm,     sizes->gn_mm,     sizes->gx_mm,     sizes->cc_mm,
+  const double gg_mm = feature.circle ? feature.circle->diameter_mm : sizes->gg_mm;
+  feature.sizes = {gg_mm,            sizes->gn_mm,     sizes->gx_mm,     sizes->cc_mm,
                    sizes->ca_mm,     sizes->lp_max_mm, sizes->lp_min_mm, sizes->lp_range_mm};
 }
 
 // What these readings cannot show, in the user's words.
-void warn_of_unseen_lobes(Feature& feature, const HarmonicAnalysis& analysis, int points) {
+void warn_of_unseen_lobes(Feature& feature, const HarmonicAnalysis& analysis, int points, bool all_round) {
   constexpr int kEnough = 5;  // three- and five-lobed parts are the common ones
   const int highest = analysis.harmonics.empty() ? 1 : analysis.harmonics.back().upr;
   if (highest >= kEnough || rad(feature.points.coverage_deg) < kLeastArcForOvality_rad) return;
+  if (!all_round) {
+    feature.warnings.push_back(
+        {"lobes-unseen", "an arc of " + std::to_string(static_cast<int>(std::lround(feature.points.coverage_deg))) +
+                             " deg does not tell a three-lobed part from an oval: the ovality holds only if there are no "
+                             "lobes; read all round to know"});
+    return;
+  }
   std::string text = std::to_string(points) + " points ";
   text += highest < 2 ? "show no lobing at all" : "show lobes only up to " + std::to_string(highest) + " a turn";
   feature.warnings.push_back({"lobes-unseen", text + ": a three- or five-lobed part may pass for round; read 24 or more "
@@ -82,7 +92,8 @@ void add_shape(Feature& feature, const OutlineData& data, const std::optional<Ov
   for (const HarmonicEstimate& h : analysis.harmonics)
     feature.harmonics.push_back({h.upr, h.amplitude_mm, deg(h.phase_rad), h.u_amplitude_mm});
   // Reference circles and sizes are of a closed outline.
-  if (arc_seen(data.used, data.circle.circle.center).full_circle() && data.used.size() >= 4) {
+  const bool all_round = arc_seen(data.used, data.circle.circle.center).full_circle();
+  if (all_round && data.used.size() >= 4) {
     add_reference_circles(feature, data, ovality ? ovality->sigma_mm : 0);
     add_sizes(feature, data);
     feature.roundness->filtered = filtered_roundness(data);
@@ -91,7 +102,7 @@ void add_shape(Feature& feature, const OutlineData& data, const std::optional<Ov
   const Verdict verdict = judge(ovality, analysis, known);
   feature.verdict = verdict.form;
   if (verdict.upr > 0) feature.verdict_upr = verdict.upr;
-  if (!options.plain) warn_of_unseen_lobes(feature, analysis, static_cast<int>(data.used.size()));
+  if (!options.plain) warn_of_unseen_lobes(feature, analysis, static_cast<int>(data.used.size()), all_round);
 }
 
 }  // namespace rondure

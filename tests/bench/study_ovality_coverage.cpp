@@ -1,6 +1,7 @@
-// How often the stated 95 % interval of the ovality holds, how often a round part is called oval, and the radius under
-// correlated errors, over simulated parts with fresh seeds.
-// Usage: study_ovality_coverage [parts per cell = 2000] [seed = 1] [correlated | intervals]     (tables on standard output)
+// How often the stated 95 % interval of the ovality holds, how often a round part is called oval, or by the verdict
+// anything else, and the radius under correlated errors, over simulated parts with fresh seeds.
+// Usage: study_ovality_coverage [parts per cell = 4000] [seed = 1] [correlated | intervals | verdict]
+// (tables on standard output)
 //
 // Independent noise: R 6 to 15 mm, 0.0002 in per axis, rounded to 0.0001 in, angles jittered by a quarter spacing, a true
 // ellipse of (a - b)/R as stated on a background of lobes. Correlated: sigma/R = 0.0005 across the edge, first-order
@@ -15,7 +16,9 @@
 #include "rondure/fit/circle_fit.hpp"
 #include "rondure/fit/ellipse_fit.hpp"
 #include "rondure/fit/form_radius.hpp"
+#include "rondure/fit/harmonics.hpp"
 #include "rondure/fit/ovality.hpp"
+#include "rondure/fit/verdict.hpp"
 
 using namespace rondure;
 using simulated::Part;
@@ -24,7 +27,7 @@ using simulated::Reading;
 
 namespace {
 
-int parts_per_cell = 2000;
+int parts_per_cell = 4000;
 unsigned long seed = 1;
 
 struct Background {
@@ -77,7 +80,7 @@ void interval_rows() {
     bool told;
   };
   for (const Readings& r : {Readings{"n 24, not told", 24, 360, false}, {"n 24, told", 24, 360, true},
-                            {"n 50, not told", 50, 360, false}, {"n 360, not told", 360, 360, false},
+                            {"n 50, not told", 50, 360, false}, {"n 360, not told", 360, 360, false}, {"n 360, told", 360, 360, true},
                             {"n 12, told", 12, 360, true}, {"n 12, not told", 12, 360, false},
                             {"270 deg n 24, told", 24, 270, true}}) {
     for (const Background& background : backgrounds) {
@@ -139,6 +142,50 @@ void correlated_rows() {
   }
 }
 
+// What is said of perfectly round parts, independent noise or AR 0.9.
+void verdict_rows() {
+  fmt::print("\nVerdict on perfectly round parts, %; the stated error rate is {:.0f} % for the last three together\n"
+             "{:<24}{:>8}{:>11}{:>7}{:>7}{:>11}{:>10}\n", 100 * kFalseVerdict, "readings", "round", "undecided", "oval", "lobed",
+             "irregular", "together");
+  struct Readings {
+    const char* name;
+    int points;
+    bool told;
+    double correlation;
+  };
+  for (const Readings& r : {Readings{"n 12, told", 12, true, 0}, {"n 12, not told", 12, false, 0}, {"n 24, told", 24, true, 0},
+                            {"n 24, not told", 24, false, 0}, {"n 50, not told", 50, false, 0}, {"n 360, told", 360, true, 0},
+                            {"n 360, not told", 360, false, 0}, {"n 360, AR 0.9", 360, false, 0.9}}) {
+    Random random(seed * 15485863 + static_cast<unsigned long>(r.points * 4 + r.told + 2 * (r.correlation > 0)));
+    int said[5] = {};
+    for (int i = 0; i < parts_per_cell; ++i) {
+      const Part part = simulated::random_part(random);
+      Reading how;
+      how.points = r.points, how.correlation = r.correlation;
+      if (r.correlation > 0) how.step_mm = 0, how.sigma_mm = 5e-4 * part.radius_mm;
+      const auto points = simulated::read(part, how, random);
+      FormRadiusOptions options;
+      options.resolution_mm = how.step_mm;
+      if (r.told) options.sigma_mm = how.sigma_mm;
+      std::vector<double> sigmas;
+      if (r.correlation > 0)
+        options.correlated = true, options.sigma_guess_mm = how.sigma_mm, sigmas.assign(points.size(), how.sigma_mm);
+      const auto circle = fit_circle(points);
+      const auto ellipse = fit_ellipse(points);
+      if (!circle || !ellipse) continue;
+      const auto ovality = estimate_ovality(points, sigmas, *ellipse, options);
+      const Verdict verdict = judge(ovality ? std::optional(*ovality) : std::nullopt,
+                                    analyse_harmonics(points, sigmas, circle->circle, options), r.told);
+      const char* names[] = {"round", "undecided", "oval", "lobed", "irregular"};
+      for (int k = 0; k < 5; ++k) said[k] += verdict.form == names[k];
+    }
+    const auto percent = [&](int count) { return 100.0 * count / parts_per_cell; };
+    fmt::print("{:<24}{:>8.1f}{:>11.1f}{:>7.1f}{:>7.1f}{:>11.1f}{:>10.1f}\n", r.name, percent(said[0]), percent(said[1]),
+               percent(said[2]), percent(said[3]), percent(said[4]), percent(said[2] + said[3] + said[4]));
+    std::fflush(stdout);
+  }
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -147,6 +194,7 @@ int main(int argc, char** argv) {
   fmt::print("Ovality and correlated errors: {} parts a cell (standard error {:.1f} points at 95 %), seed {}\n",
              parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
   const std::string which = argc > 3 ? argv[3] : "all";
-  if (which != "intervals") correlated_rows();
-  if (which != "correlated") interval_rows();
+  if (which == "all" || which == "verdict") verdict_rows();
+  if (which == "all" || which == "correlated") correlated_rows();
+  if (which == "all" || which == "intervals") interval_rows();
 }

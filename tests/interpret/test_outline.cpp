@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "fit/simulated_part.hpp"
+#include "rondure/fit/circle_fit.hpp"
 #include "rondure/interpret/outline.hpp"
 
 using namespace rondure;
@@ -87,6 +88,27 @@ TEST_CASE("outline: a short arc keeps its circle without an ovality, a nearly st
   const auto straight = measure_outline(idler(8, 3, 0, 16));
   REQUIRE_FALSE(straight);
   CHECK(straight.error().code == ErrorCode::kRadiusUndetermined);
+}
+
+TEST_CASE("outline: half an arc cannot see a three-lobe, and says so", "[interpret][arc]") {
+  const auto half = measure_outline(idler(24, 180, 0, 18));
+  REQUIRE(half);
+  REQUIRE(half->ellipse);
+  CHECK(warns(*half, "lobes-unseen"));
+  CHECK_FALSE(warns(*measure_outline(idler(24, 360, 0, 18)), "lobes-unseen"));
+}
+
+// 2026-11-25: the stated diameter, (GG) and LSCI were three fits of the same points, one micrometre apart.
+TEST_CASE("outline: (GG) is the stated diameter, LSCI the least-squares circle of the points used", "[interpret][outline]") {
+  const auto points = idler(48, 360, 2e-3, 19);
+  const auto feature = measure_outline(points);
+  REQUIRE(feature);
+  REQUIRE(feature->sizes);
+  CHECK(*feature->sizes->gg == feature->circle->diameter_mm);
+  std::vector<PartPoint> all;
+  for (const MeasuredPoint& p : points) all.push_back(p.at);
+  REQUIRE(feature->points.used == 48);
+  CHECK(feature->roundness->lsci->diameter_mm == Approx(fit_circle(all)->circle.diameter_mm()).epsilon(1e-12));
 }
 
 TEST_CASE("outline: chord, overlay and coordinates of one arc are weighed, and a contradiction is said", "[interpret][arc]") {

@@ -5,7 +5,8 @@
 // squares together. K is the highest order that the points carry: at most a third of their number, and none of the
 // orders known worse than kLargestInflation times what the same number of evenly spaced points would give. Orders above
 // K are not invented and not reported; what they may leak into those below (through uneven spacing and gaps) is in the
-// uncertainty, with a third of the amplitude seen taken to lie there. Where neighbouring points share errors the answer
+// uncertainty: each of the six above K is taken to be as strong as an order of the upper half of those seen (less what
+// noise gives these), all of them together at most a third of the amplitude seen. Where neighbouring points share errors the answer
 // is mixed over the correlation by restricted likelihood (form_rows.hpp).
 // Test of an order: F(2, n - 2K - 1), or chi-squared where sigma is known; exact for independent Gaussian noise.
 // Accuracy: exact for a band-limited outline without noise. Cost: about n (2K + 1)^2 multiplications.

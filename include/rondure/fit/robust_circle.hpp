@@ -11,7 +11,8 @@
 //
 // Search: for each form, least trimmed squares (P. Rousseeuw, JASA 79 (1984) 871) by concentration steps from
 // all points, from all points but a sector, from all points but one, and from random small samples of a fixed
-// seed. A point is excluded only when its externally studentised residual has a chance below kFalseExclusion
+// seed; and, for a rough defect over a third of the outline, from the points outside the window of neighbours (5 to
+// 35 % of the points) without which the others fit best. A point is excluded only when its externally studentised residual has a chance below kFalseExclusion
 // among all n points, so that a clean set rarely loses one.
 //
 // `sigma_mm` (optional, one for each point): the reading uncertainty; weights, and the least noise that is
@@ -19,7 +20,7 @@
 //
 // Breaks down: above 30 % of contaminated points; a defect as smooth as the form (a bump over 120
 // degrees) is form; with fewer than 6 points nothing can be excluded; on 6 to 11 points only gross slips are
-// seen.
+// seen. The kept points leave a third of all, and two at least, as degrees of freedom.
 //
 // Cost: about 0.1 ms where the points are plainly round, else milliseconds.
 #pragma once
