@@ -115,12 +115,28 @@ Result<void> check_size(std::int64_t width_px, std::int64_t height_px) {
                                             " megapixels"};
 }
 
-void allocate_samples(Picture& picture) {
+Result<void> check_claim(std::uint64_t unpacked_bytes, std::size_t file_bytes, std::uint64_t densest) {
+  constexpr std::uint64_t kHeader_bytes = 1024;
+  if (unpacked_bytes <= kHeader_bytes + densest * file_bytes) return {};
+  return Error{ErrorCode::kFileDamaged, "the header claims " + std::to_string(unpacked_bytes) +
+                                            " bytes of picture, more than a file of " +
+                                            std::to_string(file_bytes) + " bytes can hold"};
+}
+
+Result<void> allocate_samples(Picture& picture, std::uint64_t working_bytes) {
   const auto count = static_cast<std::size_t>(picture.width_px) * static_cast<std::size_t>(picture.height_px);
+  const bool copied = picture.orientation >= 2 && picture.orientation <= 8;
+  const std::uint64_t needed =
+      count * static_cast<std::uint64_t>(picture.bits / 8) * (copied ? 2 : 1) + working_bytes;
+  if (needed > kMostMemory_bytes)
+    return Error{ErrorCode::kPictureSize, "it takes " + std::to_string(needed / 1'000'000) +
+                                              " MB of memory to read; at most are " +
+                                              std::to_string(kMostMemory_bytes / 1'000'000)};
   if (picture.bits == 8)
     picture.grey8.resize(count);
   else
     picture.grey16.resize(count);
+  return {};
 }
 
 Result<Picture> decode_picture(Bytes bytes, PictureChannel channel) try {

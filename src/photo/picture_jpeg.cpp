@@ -14,6 +14,9 @@
 namespace rondure {
 namespace {
 
+// At least a bit for every 8 x 8 block of the finest component (its direct-current coefficient, ITU-T T.81
+// F.1.2).
+constexpr std::uint64_t kDensest = 512;
 constexpr int kMaxScans = 500;  // a progressive file of endless scans is an attack, not a photograph
 
 // libjpeg leaves through these instead of exit(); nothing with a destructor lives between setjmp and here.
@@ -105,6 +108,9 @@ void read_markers(const jpeg_decompress_struct& info, Picture& picture) {
 }
 
 Error refusal(const JpegReader& reader) {
+  if (reader.errors.msg_code == JERR_NO_BACKING_STORE || reader.errors.msg_code == JERR_OUT_OF_MEMORY)
+    return {ErrorCode::kPictureSize,
+            "it takes more than " + std::to_string(kMostMemory_bytes / 1'000'000) + " MB of memory to read"};
   if (reader.errors.msg_code == JERR_IMAGE_TOO_BIG || reader.errors.msg_code == JERR_EMPTY_IMAGE)
     return {ErrorCode::kPictureSize, std::string("JPEG header: ") + reader.message};
   if (reader.damaged || reader.header_read)
@@ -126,6 +132,10 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   if (!open_jpeg(reader, bytes)) return refusal(reader);
   auto& info = reader.info;
   if (const auto size = check_size(info.image_width, info.image_height); !size) return size.error();
+  if (const auto claim =
+          check_claim(std::uint64_t{info.image_width} * info.image_height, bytes.size(), kDensest);
+      !claim)
+    return claim.error();
   const bool cmyk = info.jpeg_color_space == JCS_CMYK || info.jpeg_color_space == JCS_YCCK;
   const bool colour = info.jpeg_color_space != JCS_GRAYSCALE;
   if (cmyk)
@@ -140,7 +150,10 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   picture.colour = colour;
   picture.jpeg = true;
   read_markers(info, picture);
-  allocate_samples(picture);
+  if (const auto room = allocate_samples(picture, 0); !room) return room.error();
+  // what is left is the library's: a progressive file keeps all its coefficients
+  const std::uint64_t copies = picture.orientation >= 2 ? 2 : 1;
+  info.mem->max_memory_to_use = static_cast<long>(kMostMemory_bytes - copies * picture.grey8.size());
   std::vector<std::uint8_t> row(4 * static_cast<std::size_t>(picture.width_px));
   if (!read_rows(reader, picture.grey8.data(), row.data(), channel, cmyk)) return refusal(reader);
   return picture;

@@ -74,7 +74,10 @@ void place_block(const T* block, int block_width, int rows, int x0, int y0, int 
     }
 }
 
-constexpr tmsize_t kMaxBlockBytes = 2'000'000'000;
+constexpr tmsize_t kMaxBlockBytes = 500'000'000;
+// Of the packed kinds: deflate packs 1032 bytes into one, LZW up to some 2,700, runs of equal bytes 64;
+// picture data, even of an even surface, less than any.
+constexpr std::uint64_t kDensest = 4096;
 
 // Reads all strips or tiles of one plane. False on damaged data.
 template <class T>
@@ -171,6 +174,7 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
   TiffSource source{bytes, 0, {}};
   const std::unique_ptr<TIFFOpenOptions, void (*)(TIFFOpenOptions*)> options(TIFFOpenOptionsAlloc(),
                                                                              TIFFOpenOptionsFree);
+  TIFFOpenOptionsSetMaxSingleMemAlloc(options.get(), kMaxBlockBytes);
   TIFFOpenOptionsSetErrorHandlerExtR(options.get(), keep_message, &source);
   TIFFOpenOptionsSetWarningHandlerExtR(options.get(), ignore_message, &source);
   const std::unique_ptr<TIFF, void (*)(TIFF*)> tiff(
@@ -188,6 +192,13 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
   TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_SAMPLEFORMAT, &layout.format);
   TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_PLANARCONFIG, &layout.planar);
   TIFFGetField(tiff.get(), TIFFTAG_PHOTOMETRIC, &layout.photometric);
+  std::uint16_t compression = COMPRESSION_NONE;
+  TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_COMPRESSION, &compression);
+  const std::uint64_t pixel_bits = std::max<std::uint64_t>(1, std::uint64_t{layout.bits} * layout.samples);
+  const std::uint64_t stored = std::uint64_t{width} * height * pixel_bits / 8;
+  if (const auto claim = check_claim(stored, bytes.size(), compression == COMPRESSION_NONE ? 1 : kDensest);
+      !claim)
+    return claim.error();
   if (layout.samples == 0) return Error{ErrorCode::kNotAPicture, "TIFF without samples"};
 
   Picture picture;
@@ -197,7 +208,14 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
   picture.colour =
       layout.photometric != PHOTOMETRIC_MINISBLACK && layout.photometric != PHOTOMETRIC_MINISWHITE;
   read_tags(tiff.get(), picture);
-  allocate_samples(picture);
+  const std::uint64_t count = std::uint64_t{width} * height, sample_bytes = layout.bits / 8u;
+  const bool planes = layout.planar != PLANARCONFIG_CONTIG && layout.photometric == PHOTOMETRIC_RGB;
+  const std::uint64_t working = !layout.as_stored() ? 4 * count  // the library's own picture
+                                : planes && channel == PictureChannel::kLuma ? 3 * count * sample_bytes
+                                                                             : 0;
+  const std::uint64_t block = std::min<std::uint64_t>(
+      kMostMemory_bytes, TIFFIsTiled(tiff.get()) ? TIFFTileSize64(tiff.get()) : TIFFStripSize64(tiff.get()));
+  if (const auto room = allocate_samples(picture, working + 2 * block); !room) return room.error();
   if (!layout.as_stored()) {
     if (const auto done = read_converted(tiff.get(), channel, picture, source); !done) return done.error();
     return picture;

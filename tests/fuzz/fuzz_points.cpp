@@ -1,4 +1,5 @@
-// Readings files and typed lines: whatever is accepted is finite, and reads back the same from the line the file keeps.
+// Readings files and typed lines: whatever is accepted is finite, and reads back the same from the line the
+// file keeps.
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>
@@ -22,7 +23,8 @@ void whole_file(const std::string& text, LengthUnit unit) {
     return;
   }
   for (const auto& p : readings->points)
-    must(std::isfinite(p.at.x_mm) && std::isfinite(p.at.y_mm) && std::isfinite(p.sigma_mm) && p.sigma_mm >= 0);
+    must(std::isfinite(p.at.x_mm) && std::isfinite(p.at.y_mm) && std::isfinite(p.sigma_mm) &&
+         p.sigma_mm >= 0);
   must(std::isfinite(readings->resolution_mm) && readings->resolution_mm >= 0);
   must(readings->orientation_rad.empty() || readings->orientation_rad.size() == readings->points.size());
   for (const auto& place : readings->again)
@@ -36,7 +38,8 @@ void typed_line(const std::string& text, LengthUnit unit, int decimals) {
   const auto again = parse_reading_line(reading->csv, unit);
   must(again && again->csv == reading->csv && again->value.index() == reading->value.index());
   must(reading->csv.find('\n') == std::string::npos);
-  for (const auto& slip : possible_slips(reading->csv, unit)) must(std::isfinite(slip.at.x_mm) && std::isfinite(slip.at.y_mm));
+  for (const auto& slip : possible_slips(reading->csv, unit))
+    must(std::isfinite(slip.at.x_mm) && std::isfinite(slip.at.y_mm));
 }
 
 }  // namespace
@@ -44,7 +47,8 @@ void typed_line(const std::string& text, LengthUnit unit, int decimals) {
 // The first byte chooses the unit and the way in.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   if (size == 0) return 0;
-  constexpr LengthUnit kUnits[] = {LengthUnit::kMm, LengthUnit::kInch, LengthUnit::kThou, LengthUnit::kMicrometre};
+  constexpr LengthUnit kUnits[] = {LengthUnit::kMm, LengthUnit::kInch, LengthUnit::kThou,
+                                   LengthUnit::kMicrometre};
   const LengthUnit unit = kUnits[data[0] % 4];
   const std::string text(reinterpret_cast<const char*>(data) + 1, size - 1);
   if ((data[0] & 4) == 0)

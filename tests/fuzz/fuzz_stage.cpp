@@ -1,4 +1,5 @@
-// Stage calibration files: whatever is accepted corrects a reading to something finite and is written again the same.
+// Stage calibration files: whatever is accepted corrects a reading to something finite and is written again
+// the same.
 #include <cmath>
 #include <cstdint>
 #include <cstdlib>

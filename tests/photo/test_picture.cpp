@@ -147,6 +147,38 @@ TEST_CASE("picture: 0 or more than 500 megapixels are refused before any memory 
   CHECK(decode_picture(jpeg).error().code == ErrorCode::kPictureSize);
 }
 
+TEST_CASE("picture: a header that claims more than its file can hold is refused before any memory is taken",
+          "[photo][picture]") {
+  // a few hundred bytes that claim 20000 x 20000 px: 400 MB and more if they were believed
+  auto jpeg = jpeg_file(grey_wedge, {});
+  for (std::size_t i = 0; i + 9 < jpeg.size(); ++i)
+    if (jpeg[i] == 0xFF && jpeg[i + 1] == 0xC0) {
+      for (std::size_t k = 5; k < 9; k += 2) jpeg[i + k] = 0x4E, jpeg[i + k + 1] = 0x20;
+      break;
+    }
+  auto tiff = tiff_file(grey_wedge, {});
+  const bool intel = tiff[0] == 'I';
+  const auto number = [&](std::size_t at, int bytes) {
+    std::size_t value = 0;
+    for (int i = 0; i < bytes; ++i) value = value << 8 | tiff[at + std::size_t(intel ? bytes - 1 - i : i)];
+    return value;
+  };
+  const std::size_t directory = number(4, 4);
+  for (std::size_t i = 0; i < number(directory, 2); ++i) {
+    const std::size_t entry = directory + 2 + 12 * i;
+    if (number(entry, 2) != 256 && number(entry, 2) != 257) continue;  // ImageWidth, ImageLength
+    const int bytes = number(entry + 2, 2) == 3 ? 2 : 4;
+    for (int k = 0; k < bytes; ++k)
+      tiff[entry + 8 + std::size_t(intel ? k : bytes - 1 - k)] = k == 0 ? 0x20 : k == 1 ? 0x4E : 0;
+  }
+  for (const auto& file : {jpeg, tiff}) {
+    const auto claimed = decode_picture(file);
+    REQUIRE_FALSE(claimed);
+    CHECK(claimed.error().code == ErrorCode::kFileDamaged);
+    CHECK_THAT(claimed.error().detail, Catch::Contains("the header claims"));
+  }
+}
+
 TEST_CASE("picture: a cut file is never taken for a whole one", "[photo][picture]") {
   FileOptions o;
   std::vector<std::vector<std::uint8_t>> files = {jpeg_file(wedge, o), png_file(wedge, o),
