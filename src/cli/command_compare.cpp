@@ -28,6 +28,7 @@ Error in_file(const Error& error, const std::string& file) {
 // The second file: a part record, or the check sheet of the plan in the first.
 struct Second {
   PartRecord record;
+  bool is_sheet = false;
   std::map<std::string, PlannedLimits> sheet_limits;
 };
 
@@ -42,11 +43,12 @@ Result<Second> read_second(const std::string& file, const PlannedSizes& plan) {
   if (looks_like_record(*text)) {
     auto record = parse_part_record(*text);
     if (!record) return in_file(record.error(), file);
-    return Second{*std::move(record), {}};
+    return Second{*std::move(record), false, {}};
   }
   auto sheet = parse_filled_sheet(*text, plan.u_mm);
   if (!sheet) return in_file(sheet.error(), file);
   Second second;
+  second.is_sheet = true;
   second.record.features = std::move(sheet->features);
   second.sheet_limits = std::move(sheet->limits);
   return second;
@@ -103,6 +105,7 @@ int compare(const CompareArguments& arguments) {
     options.planned = plan->limits;
     for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
   }
+  options.another_piece = b->is_sheet;
   const auto comparison = compare_features(a->features, b->record.features, options);
   if (!comparison) return report_error(comparison.error(), arguments.a + ", " + arguments.b);
 

@@ -55,7 +55,7 @@ std::optional<Interval> difference_interval(const Feature& a, const Feature& b, 
                   difference + side(a.circle->diameter_mm - ia.lo, ib.hi - b.circle->diameter_mm)};
 }
 
-void compare_sizes(const Feature& a, const Feature& b, FeatureComparison& out) {
+void compare_sizes(const Feature& a, const Feature& b, bool another_piece, FeatureComparison& out) {
   out.a_mm = a.circle->diameter_mm;
   out.u_a_mm = u_of(a);
   out.difference_mm = out.b_mm - *out.a_mm;
@@ -67,7 +67,7 @@ void compare_sizes(const Feature& a, const Feature& b, FeatureComparison& out) {
   out.u_difference_mm = std::sqrt(std::max(0.0, variance));
   out.difference95_mm = difference_interval(a, b, out.difference_mm, *out.u_difference_mm, shared);
   out.change = out.difference95_mm->lo > 0 ? "larger" : out.difference95_mm->hi < 0 ? "smaller" : "not shown";
-  if (moulded(b.kind) && *out.a_mm > 0)
+  if (!another_piece && moulded(b.kind) && *out.a_mm > 0)
     out.shrinkage_ratio = Estimate{-out.difference_mm / *out.a_mm, *out.u_difference_mm / *out.a_mm};
 }
 
@@ -89,7 +89,7 @@ FeatureComparison compare_pair(const Feature* a, const Feature& b, const Compare
   if (const auto planned = options.planned.find(b.name); planned != options.planned.end())
     out.planned = planned->second;
   if (a) {
-    compare_sizes(*a, b, out);
+    compare_sizes(*a, b, options.another_piece || out.planned, out);
     out.harmonics = compare_harmonics(a->harmonics, b.harmonics, turn_rad);
     if (a->ellipse) out.ovality_a_mm = a->ellipse->ovality_mm;
     if (a->roundness && a->roundness->lsci) out.ront_a_mm = a->roundness->lsci->ront_mm;
@@ -143,13 +143,20 @@ std::optional<CommonShrinkage> common_shrinkage(std::span<const Pair> pairs) {
   return out;
 }
 
+std::vector<OutlinePair> outlines_of(std::span<const Pair> pairs) {
+  std::vector<OutlinePair> outlines;
+  for (const Pair& pair : pairs) outlines.push_back({pair.a->harmonics, pair.b->harmonics});
+  return outlines;
+}
+
 void add_warnings(Comparison& out, std::span<const Pair> pairs, const CompareOptions& options) {
   for (const Pair& pair : pairs)
     if (!pair.a->kind.empty() && !pair.b->kind.empty() && pair.a->kind != pair.b->kind)
       out.warnings.push_back({"kinds-differ", "'" + pair.b->name + "' is " + pair.a->kind + " in A and " +
                                                   pair.b->kind + " in B: are these the same surface?"});
   for (const FeatureComparison& f : out.features)
-    if (!moulded(f.kind) && (f.change == "larger" || f.change == "smaller"))
+    if (!options.another_piece && !f.planned && !moulded(f.kind) &&
+        (f.change == "larger" || f.change == "smaller"))
       out.warnings.push_back(
           {"metal-changed", "'" + f.name +
                                 "' sits on metal and is not expected to change, yet it does: "
@@ -160,8 +167,7 @@ void add_warnings(Comparison& out, std::span<const Pair> pairs, const CompareOpt
           {"no-uncertainty", "'" + f.name +
                                  "' has no uncertainty in one of the records: its difference "
                                  "proves nothing"});
-  if (!options.turn_rad && !options.find_turn &&
-      looks_turned(pairs.front().a->harmonics, pairs.front().b->harmonics))
+  if (!options.turn_rad && !options.find_turn && looks_turned(outlines_of(pairs)))
     out.warnings.push_back(
         {"turned",
          "the shapes agree better when B is turned: if the part did not lie the same way round, "
@@ -211,8 +217,7 @@ Result<Comparison> compare_features(std::span<const Feature> a, std::span<const 
   Comparison out;
   const std::vector<Pair> pairs = match(a, b, out);
   double turn_rad = options.turn_rad.value_or(0);
-  if (options.find_turn && !pairs.empty())
-    turn_rad = find_turn(pairs.front().a->harmonics, pairs.front().b->harmonics);
+  if (options.find_turn) turn_rad = find_turn(outlines_of(pairs));
   if (options.turn_rad || options.find_turn) out.turn_rad = turn_rad;
 
   std::vector<Pair> shrinking;

@@ -31,6 +31,15 @@ std::vector<Order> common_orders(std::span<const HarmonicResult> a, std::span<co
   return orders;
 }
 
+std::vector<Order> orders_of(std::span<const OutlinePair> pairs) {
+  std::vector<Order> all;
+  for (const OutlinePair& pair : pairs) {
+    const auto orders = common_orders(pair.a, pair.b);
+    all.insert(all.end(), orders.begin(), orders.end());
+  }
+  return all;
+}
+
 // Sum of squared differences over their variances; orders without uncertainty weigh alike among themselves.
 double mismatch(std::span<const Order> orders, double turn_rad) {
   double sum = 0;
@@ -73,13 +82,13 @@ std::vector<HarmonicChange> compare_harmonics(std::span<const HarmonicResult> a,
   return changes;
 }
 
-double find_turn(std::span<const HarmonicResult> a, std::span<const HarmonicResult> b) {
-  const auto orders = common_orders(a, b);
+double find_turn(std::span<const OutlinePair> pairs) {
+  const auto orders = orders_of(pairs);
   return orders.empty() ? 0 : best_turn(orders);
 }
 
-bool looks_turned(std::span<const HarmonicResult> a, std::span<const HarmonicResult> b) {
-  auto orders = common_orders(a, b);
+bool looks_turned(std::span<const OutlinePair> pairs) {
+  auto orders = orders_of(pairs);
   std::erase_if(orders, [](const Order& o) { return o.u_mm.value_or(0) <= 0; });
   if (orders.empty()) return false;
   const int freedom = 2 * static_cast<int>(orders.size());

@@ -106,6 +106,7 @@ TEST_CASE("compare: the copy against the plan of the old part", "[cli][compare]"
   Json c = Json::parse(run.out);
   CHECK(c["features"][0]["verdict"] == "within");
   CHECK(c["features"][0]["planned"]["upper_mm"] == 12.51);
+  CHECK_FALSE(c.contains("shrinkage"));
   CHECK(c["features"][1]["verdict"] == "outside");  // the plan gives arcs by radius: 25.8 to 26.2 mm
   CHECK(c["features"][1]["difference_mm"].get<double>() == Approx(0.4));
 
@@ -128,6 +129,12 @@ TEST_CASE("compare: the copy against the plan of the old part", "[cli][compare]"
   CHECK(c["features"][0]["u_b_mm"] == 0.002);           // of the instrument
   CHECK(c["features"][0]["verdict"] == "cannot tell");  // 0.001 mm from the limit
   CHECK(c["features"][1]["b_mm"].get<double>() == Approx(0.0254));
+  CHECK_FALSE(c.contains("shrinkage"));  // the copy is another piece
+  CHECK_THAT(rondure_run({"compare", old, sheet}).out, !Catch::Contains("shrinkage since A"));
+  const std::string bare =
+      bench.folder.write("bare.csv", "name,kind,measured,u,unit\nroller,outside,12.509,0.002,mm\n");
+  CHECK_THAT(rondure_run({"compare", old, bare, "--against", "other"}).out,
+             !Catch::Contains("shrinkage since A"));
 }
 
 TEST_CASE("compare: --turn brings the later part back", "[cli][compare]") {

@@ -232,6 +232,42 @@ TEST_CASE("compare: the turn between two dates is found and undone", "[interpret
   }
 }
 
+TEST_CASE("compare: one turn is found from all features together, and brings all of them back",
+          "[interpret][compare]") {
+  // the rim alone is an oval: its turn is known only to half a turn; the bore's three lobes settle it
+  auto rim = sized("rim", 12, 0.001), bore = sized("bore", 6, 0.001, "bore");
+  rim.harmonics = {{2, 0.020, 30, 0.0005}};
+  bore.harmonics = {{3, 0.006, 50, 0.0005}};
+  for (const double turn_deg : {20.0, 200.0, 275.0}) {
+    auto rim_b = rim, bore_b = bore;
+    rim_b.harmonics[0].phase_deg = std::fmod(30 + turn_deg, 180);
+    bore_b.harmonics[0].phase_deg = std::fmod(50 + turn_deg, 120);
+    const auto plain = compared({rim, bore}, {rim_b, bore_b});
+    REQUIRE(plain.warnings.size() == 1);
+    CHECK(plain.warnings[0].code == "turned");
+    CompareOptions find;
+    find.find_turn = true;
+    const auto found = compared({rim, bore}, {rim_b, bore_b}, find);
+    CHECK(std::cos(*found.turn_rad - rad(turn_deg)) == Approx(1).epsilon(1e-9));
+    for (const auto& f : found.features)
+      for (const auto& h : f.harmonics) CHECK(h.amplitude_mm < 1e-6);
+  }
+  // shapes that were not turned alike are not explained by a turn
+  auto rim_b = rim, bore_b = bore;
+  rim_b.harmonics[0].phase_deg = 75;
+  const auto bent = compared({rim, bore}, {rim_b, bore_b});
+  CHECK(bent.features[0].harmonics[0].shown);
+}
+
+TEST_CASE("compare: another piece has not shrunk", "[interpret][compare]") {
+  CompareOptions options;
+  options.another_piece = true;
+  const auto c = compared({sized("r", 12.38, 0.001)}, {sized("r", 12.50, 0.001)}, options);
+  CHECK_FALSE(c.shrinkage);
+  CHECK_FALSE(c.features[0].shrinkage_ratio);
+  CHECK(c.features[0].change == "larger");
+}
+
 TEST_CASE("compare: two single features are meant for each other; none in common is no answer",
           "[interpret][compare]") {
   const auto c = compared({sized("before", 12, 0.001)}, {sized("after", 12.1, 0.001)});

@@ -4,17 +4,23 @@
 //     u(d)^2 = u_A^2 + u_B^2 - 2 sum_s u_A,s u_B,s           (GUM 5.2, correlated input quantities)
 // where s runs over the contributions that both measurements share: those of the calibration (scale,
 // squareness, stage, lens, pin), fully correlated, when both name the very same calibration file (equal
-// SHA-256). Everything else counts as independent, which is on the safe side. Skew 95 % intervals (short
-// arcs) are combined side by side.
+// SHA-256). Everything else counts as independent. For a form error that both measurements miss alike (the
+// same lobes between the same few readings, the same unseen arc, the part lying the same way) that is on the
+// safe side: the true covariance is positive and u(d) smaller, at best by the whole of the form's share. It
+// is not on the safe side where the two saw different parts of a form that neither knew in full (two-point
+// sizes across different diameters, arcs on different sides): there the errors may be of opposite sign, up to
+// u_A + u_B instead of (u_A^2 + u_B^2)^(1/2). Skew 95 % intervals (short arcs) are combined side by side.
 //
 // Shrinkage since A. s_i = (D_A - D_B) / D_A of the moulded features (not kinds metal and bore-on-metal), and
 // one value for the part by generalised least squares with the covariances above; chi^2 tells whether the
-// features shrank alike.
+// features shrank alike. Features that are held against planned sizes belong to another piece, a copy: no
+// shrinkage.
 //
 // Shape. Harmonics of the same order are compared as vectors a exp(i k phase): the difference keeps amplitude
 // and phase, its uncertainty per component is (u_A^2 + u_B^2)^(1/2), and it is a change when its length
 // exceeds 2.448 times that (95 % of a two-dimensional normal law). This needs the part to lie the same way
-// round both times; `turn` brings B back by a known angle or one that is found.
+// round both times; `turn` brings B back, all its features together, by a known angle or one that is found
+// from all.
 //
 // Cost: negligible. Errors: kNoAnswer when no feature is in both.
 #pragma once
@@ -41,6 +47,7 @@ struct CompareOptions {
   std::map<std::string, PlannedLimits> planned;  // by feature name: what B's sizes have to be (diameters)
   std::optional<double> turn_rad;                // B lies turned by this, counter-clockwise
   bool find_turn = false;                        // find it from the harmonics
+  bool another_piece = false;                    // B is a copy of A: no shrinkage, whatever was planned
 };
 
 struct HarmonicChange {
