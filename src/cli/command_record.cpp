@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <iostream>
 #include <memory>
+#include <sstream>
 
 #include "command.hpp"
 #include "measure_readings.hpp"
@@ -39,6 +40,22 @@ bool say(const std::string& text) {
   return std::cout.good();
 }
 
+// Lines beyond the terminal's width go on below, set in.
+std::string folded(const std::string& text) {
+  std::string out;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) {
+    while (line.size() > kColumns) {
+      const auto blank = line.rfind(' ', kColumns);
+      if (blank == std::string::npos || line.find_first_not_of(' ') >= blank) break;
+      out += (out.empty() ? "" : "\n") + line.substr(0, blank);
+      line = "    " + line.substr(blank + 1);
+    }
+    out += (out.empty() ? "" : "\n") + line;
+  }
+  return out;
+}
+
 // Questions and refusals are said even when the rest is not wanted.
 bool must_be_said(const std::string& text) {
   return text.find(" but ") != std::string::npos || text.starts_with("not kept") ||
@@ -50,16 +67,16 @@ void talk_at_terminal(RecordDesk& desk) {
   rl_inhibit_completion = 1;
   using_history();
   for (const auto& reading : desk.session().readings()) add_history(reading.reading.csv.c_str());
-  if (!say(desk.greeting())) return;
+  if (!say(folded(desk.greeting()))) return;
   while (!desk.wants_to_quit()) {
-    const std::string prompt = fmt::format("{}> ", desk.next_number());
+    const std::string prompt = desk.prompt();
     const std::unique_ptr<char, decltype(&std::free)> line(readline(prompt.c_str()), &std::free);
     if (!line) {
       say("");
       break;
     }
     if (*line.get()) add_history(line.get());
-    if (!say(desk.answer(line.get()))) break;
+    if (!say(folded(desk.answer(line.get())))) break;
   }
 }
 
@@ -87,7 +104,6 @@ int run(const RecordOptions& given) {
   ::signal(SIGXFSZ, SIG_IGN);  // a limit on file size shows as a failed write
   DeskOptions options;
   options.decimals = given.digits;
-  options.arc = given.arc;
   options.talks_at_length = ::isatty(STDIN_FILENO) == 1;
   if (!given.calibration.empty()) {
     auto stage = load_stage_calibration(given.calibration);
@@ -97,6 +113,8 @@ int run(const RecordOptions& given) {
   auto session = Session::open(given.file, bare_unit(given.common), given.unit_asked);
   if (!session)
     return report_error(session.error(), session.error().code == ErrorCode::kBadLine ? given.file : "");
+  if (given.arc)
+    if (const auto done = session->set_arc(); !done) return report_error(done.error());
   const auto stage = options.stage;
   RecordDesk desk(std::move(*session), std::move(options));
   if (::isatty(STDIN_FILENO) == 1)
@@ -131,7 +149,8 @@ void add_record(CLI::App& program, Action& action) {
       "Example: dials in inch read to four decimals, and the answer kept in the part record\n"
       "  rondure record idler.csv --unit in --digits 4 --save idler.json --feature tread\n"
       "Type x y for each point. Every reading is on disk before the answer comes; the same command goes on "
-      "after a stop.");
+      "after a stop.\n"
+      "+- is the standard uncertainty: R lies within it in 2 of 3 cases, within twice as much in 19 of 20.");
   command->callback([options, command, &action] {
     options->unit_asked = command->count("--unit") > 0;
     action = [options] { return run(*options); };

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 #include "measure_readings.hpp"
 #include "record_desk.hpp"
@@ -13,6 +14,38 @@ namespace rondure::cli {
 namespace {
 
 std::string degrees(double deg) { return fmt::format("{}", std::lround(deg) % 360); }
+
+// Pieces of a line, each with its importance: those that fit are shown, in the order in which they were
+// added.
+class ShortLine {
+public:
+  ShortLine(std::string begins, std::size_t columns) : begins_(std::move(begins)), columns_(columns) {}
+  void add(int importance, std::string text) {
+    if (!text.empty()) pieces_.push_back({importance, std::move(text)});
+  }
+  std::string text() const {
+    std::vector<const Piece*> by_importance;
+    for (const Piece& p : pieces_) by_importance.push_back(&p);
+    std::ranges::stable_sort(by_importance, {}, [](const Piece* p) { return p->importance; });
+    std::size_t length = begins_.size();
+    std::vector<const Piece*> shown;
+    for (const Piece* p : by_importance)
+      if (length + p->text.size() <= columns_) length += p->text.size(), shown.push_back(p);
+    std::string line = begins_;
+    for (const Piece& p : pieces_)
+      if (std::ranges::find(shown, &p) != shown.end()) line += p.text;
+    return line;
+  }
+
+private:
+  struct Piece {
+    int importance;
+    std::string text;
+  };
+  std::string begins_;
+  std::size_t columns_;
+  std::vector<Piece> pieces_;
+};
 
 }  // namespace
 
@@ -31,9 +64,8 @@ std::string RecordDesk::question_about(int number) {
   if (std::holds_alternative<MeasuredPoint>(r->reading.value))
     question_->slip = explaining_slip(r->reading.csv, session_.unit(), misfit);
   const double off_mm = now.deviation_mm[index];
-  std::string text =
-      fmt::format("{} is {} {} {} the circle of the others", number, number_text(std::abs(off_mm)),
-                  symbol(session_.unit()), off_mm > 0 ? "outside" : "inside");
+  std::string text = fmt::format("{} is {} {} {} the others", number, number_text(std::abs(off_mm)),
+                                 symbol(session_.unit()), off_mm > 0 ? "outside" : "inside");
   if (question_->slip)
     return text + fmt::format(": was {} meant ({})? yes / keep / delete", question_->slip->csv,
                               question_->slip->what);
@@ -100,26 +132,43 @@ std::string RecordDesk::ovality_text() const {
   return fmt::format(", oval under {}", number_text(o.value + 2 * o.u));
 }
 
-std::string RecordDesk::running_words(bool with_last) const {
+bool RecordDesk::gap_matters() const {
+  const RunningAnswer& now = fit_.answer();
+  return now.next && (options_.arc || 360 - now.coverage_deg > 40);
+}
+
+std::string RecordDesk::doubt_words() const {
+  std::string names;
+  int count = 0;
+  for (std::size_t i = 0; i < fitted_.size(); ++i)
+    if (fit_.doubted()[i]) names += fmt::format("{}{}", count++ == 0 ? "" : ", ", fitted_[i]);
+  if (count == 0) return "";
+  return count > 3 ? fmt::format("; without {} readings", count) : "; without " + names;
+}
+
+// At a terminal the prompt tells how much was seen and where to go on.
+std::string RecordDesk::prompt() const {
+  const RunningAnswer& now = fit_.answer();
+  if (!now.circle || fitted_.size() < 3) return fmt::format("{}> ", next_number());
+  return fmt::format("{} ({:.0f} of 360 seen{})> ", next_number(), now.coverage_deg,
+                     gap_matters() ? ", next near " + degrees(now.next->at_deg) : "");
+}
+
+std::string RecordDesk::running_words(bool with_last, std::size_t columns_taken) const {
   const RunningAnswer& now = fit_.answer();
   if (fitted_.empty()) return "no readings here yet";
   if (fitted_.size() < 3) return fmt::format("{} more for a radius", 3 - fitted_.size());
   if (!now.circle) return "no circle yet, the readings lie on a line or in one place";
-  std::string text = radius_text() + ovality_text();
+  ShortLine line(radius_text(), kColumns - std::min(columns_taken, kColumns));
+  line.add(4, ovality_text());
   if (with_last && fitted_.size() > 3)
-    text += fmt::format(", this one {}", signed_text(now.deviation_mm.back()));
-  text += fmt::format("; seen {:.0f} of 360", now.coverage_deg);
-  if (now.next && (options_.arc || 360 - now.coverage_deg > 40)) {
-    text += fmt::format(", next near {}", degrees(now.next->at_deg));
-    if (!options_.arc)
-      text += fmt::format(" (nothing yet {} to {})", degrees(now.next->gap_from_deg),
-                          degrees(now.next->gap_to_deg));
+    line.add(2, fmt::format(", this {}", signed_text(now.deviation_mm.back())));
+  line.add(1, doubt_words());
+  if (!options_.talks_at_length) {
+    line.add(5, fmt::format("; seen {:.0f}", now.coverage_deg));
+    if (gap_matters()) line.add(3, ", next near " + degrees(now.next->at_deg));
   }
-  std::string in_doubt;
-  for (std::size_t i = 0; i < fitted_.size(); ++i)
-    if (fit_.doubted()[i]) in_doubt += fmt::format("{}{}", in_doubt.empty() ? "" : ", ", fitted_[i]);
-  if (!in_doubt.empty()) text += "; without " + in_doubt;
-  return text;
+  return line.text();
 }
 
 std::string RecordDesk::where() const {

@@ -40,6 +40,7 @@ std::string plural(std::size_t n, const char* word) {
 
 RecordDesk::RecordDesk(Session session, DeskOptions options)
     : session_(std::move(session)), options_(std::move(options)) {
+  options_.arc = session_.arc();
   fit_anew();
   for (std::size_t i = 0; i < fitted_.size(); ++i)
     if (fit_.doubted()[i]) asked_.push_back(fitted_[i]);
@@ -53,10 +54,12 @@ std::string RecordDesk::greeting() {
   const std::string file = session_.file().string(), unit(unit_word(session_.unit()));
   if (session_.readings().empty())
     text +=
-        fmt::format("{}: readings in {}. Type x y round the part; 'help' lists the other words.", file, unit);
+        fmt::format("{}, in {}. Type x y round the part; 'help' lists the other words.", file, unit);
   else
     text += fmt::format("{}: going on after {} in {}. {}", file,
                         plural(session_.readings().size(), "reading"), unit, running_words());
+  if (options_.arc) text += "\nReadings are proposed on this arc alone.";
+  if (options_.talks_at_length) text += "\n" + std::string(kPlusMinus);
   if (!asked_.empty()) text += "\n" + question_about(asked_.back());
   return text;
 }
@@ -75,6 +78,7 @@ std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
       const auto what = session_.undo();
       if (!what) return refused(what.error());
       question_.reset();
+      options_.arc = session_.arc();
       return "undone: " + *what + "; " + changed_words();
     }
     case Verb::kDelete:
@@ -96,9 +100,7 @@ std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
     case Verb::kTurned:
       return turned(typed.rest);
     case Verb::kArc:
-      options_.arc = true;
-      fit_anew();
-      return "readings are proposed on this arc alone; " + where();
+      return arc();
     case Verb::kList:
       return list();
     case Verb::kWhere:
@@ -153,6 +155,9 @@ std::string RecordDesk::reading(const std::string& line) {
   const auto parsed = read(text);
   if (!parsed) return refused(parsed.error());
   if (const auto done = session_.add(*parsed); !done) return refused(done.error());
+  if (parsed->converted)
+    if (const auto done = session_.note(fmt::format("{} typed as {}", session_.last_number(), text)); !done)
+      return refused(done.error());
   if (!remark.empty())
     if (const auto done = session_.note(remark); !done) return refused(done.error());
   fit_one_more(session_.readings().back());
@@ -164,6 +169,7 @@ std::string RecordDesk::reading(const std::string& line) {
 std::string RecordDesk::after_reading() {
   const SessionReading& last = session_.readings().back();
   std::string text = fmt::format("{} kept", last.number);
+  if (last.reading.converted) text += fmt::format(" as {} {}", last.reading.csv, symbol(session_.unit()));
   if (!is_point(last)) {
     if (const auto* chord = std::get_if<ChordReading>(&last.reading.value)) {
       const double c = chord->chord_mm.value, h = chord->sagitta_mm.value, radius = c * c / (8 * h) + h / 2;
@@ -178,7 +184,7 @@ std::string RecordDesk::after_reading() {
     asked_.push_back(*doubted);
     if (*doubted == last.number)
       return text + ", but" + question_about(*doubted).substr(std::to_string(*doubted).size());
-    return text + ": " + running_words(true) + "; but " + question_about(*doubted);
+    return text + ": " + running_words(true, text.size() + 2) + "; but " + question_about(*doubted);
   }
   for (const auto& r : session_.readings())
     if (&r != &last && !last.again_of && r.reading.csv == last.reading.csv &&
@@ -188,7 +194,7 @@ std::string RecordDesk::after_reading() {
              fmt::format(", but it equals {} to the last digit: 'undo' if it was typed twice, else 'keep'",
                          r.number);
     }
-  return text + ": " + running_words(true);
+  return text + ": " + running_words(true, text.size() + 2);
 }
 
 // The newest of the readings that are in doubt and were not asked about.
@@ -290,6 +296,14 @@ std::string RecordDesk::yes() {
   return correct(std::to_string(question_->number) + " " + question_->slip->csv);
 }
 
+std::string RecordDesk::arc() {
+  if (!options_.arc)
+    if (const auto done = session_.set_arc(); !done) return refused(done.error());
+  options_.arc = true;
+  fit_anew();
+  return "readings are proposed on this arc alone; " + where();
+}
+
 std::string RecordDesk::turned(const std::string& rest) {
   const auto angle = parse_number(rest);
   if (!angle || std::abs(*angle) > 3600)
@@ -313,6 +327,7 @@ std::string RecordDesk::comment(const std::string& rest) {
     if (const auto done = session_.set_unit(*unit); !done) return refused(done.error());
     return fmt::format("readings in {}", unit_word(session_.unit()));
   }
+  if (rest == kArcMark) return arc();
   if (key == "orientation") return turned(value.substr(std::min(value.find_first_not_of(' '), value.size())));
   const auto done = session_.note(key == "note" ? value : rest);
   return done ? "noted" : refused(done.error());

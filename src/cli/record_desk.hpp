@@ -18,10 +18,12 @@ std::string plural(std::size_t n, const char* word);
 
 // Up to so many readings the part's own values are given after each; beyond, those of the running fit.
 inline constexpr std::size_t kMostMeasuredLive = 200;
+// What is said after a reading fits on one line of a terminal.
+inline constexpr std::size_t kColumns = 80;
 
 struct DeskOptions {
-  int decimals = 0;  // --digits: of numbers typed without a decimal sign
-  bool arc = false;
+  int decimals = 0;              // --digits: of numbers typed without a decimal sign
+  bool arc = false;              // taken from the session
   bool talks_at_length = false;  // a person at a terminal: lists and help over several lines
   std::optional<StageCalibration> stage;
 };
@@ -36,6 +38,7 @@ public:
   bool wants_to_quit() const { return quit_; }
   bool all_taken() const { return all_taken_; }  // every line so far was understood and kept
   int next_number() const;
+  std::string prompt() const;  // "8 (210 of 360 seen, next near 285)> "
   const Session& session() const { return session_; }
 
 private:
@@ -48,6 +51,7 @@ private:
   std::string keep(const std::string& rest);
   std::string yes();
   std::string turned(const std::string& rest);
+  std::string arc();
   std::string comment(const std::string& rest);
   std::string list() const;
   std::string where() const;
@@ -55,7 +59,10 @@ private:
   std::string status() const;
 
   std::string refused(const Error& error);
-  std::string running_words(bool with_last = false) const;
+  // No longer than kColumns - columns_taken, the less important left out.
+  std::string running_words(bool with_last = false, std::size_t columns_taken = 0) const;
+  std::string doubt_words() const;
+  bool gap_matters() const;
   std::string repeat_words() const;
   std::string question_about(int number);
   std::string changed_words();  // after an edit: the fit anew, and what is in doubt now

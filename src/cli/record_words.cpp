@@ -77,7 +77,7 @@ std::string record_help(bool one_line) {
       text += "  " + shown + std::string(w.does) + "\n";
     }
   }
-  if (!one_line) text.pop_back();
+  if (!one_line) text += kPlusMinus;
   return text;
 }
 

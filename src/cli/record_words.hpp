@@ -1,8 +1,12 @@
 // What one typed line of `rondure record` asks for.
 #pragma once
 #include <string>
+#include <string_view>
 
 namespace rondure::cli {
+
+inline constexpr std::string_view kPlusMinus =
+    "+-: standard uncertainty; R is within it 2 times in 3, within twice it 19 in 20.";
 
 enum class Verb {
   kReading,

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cctype>
 #include <cmath>
+#include <cstdio>
 #include <optional>
 #include <vector>
 
@@ -80,8 +81,9 @@ std::vector<std::string> split_point_line(std::string_view line) {
 
 struct Coordinate {
   double mm = 0;
-  std::string digits;  // as typed, without a unit
+  std::string digits;  // as typed, without a unit; of another unit: converted
   int decimals = 0;
+  bool converted = false;
 };
 
 int decimals_of(std::string_view digits) {
@@ -92,6 +94,23 @@ int decimals_of(std::string_view digits) {
   if (e != std::string_view::npos)
     if (const auto exponent = parse_number(digits.substr(e + 1)); exponent) decimals -= int(*exponent);
   return std::clamp(decimals, 0, 30);
+}
+
+// A number typed in another unit, in the file's: rounded to less than half the step it was read in, and no
+// coarser than people read in that unit (0.001 mm, 0.0001 in).
+Result<Coordinate> in_other_unit(double mm, int own_decimals, LengthUnit own, LengthUnit unit,
+                                 const char* what) {
+  if (std::abs(mm) > kLargestReading_mm)
+    return bad_line(std::to_string(mm) + "mm", std::string(what) + " below 1e9 mm");
+  const double step = std::pow(10.0, -own_decimals) * mm_per(own) / mm_per(unit);
+  const int usual = unit == LengthUnit::kInch   ? 4
+                    : unit == LengthUnit::kMm   ? 3
+                    : unit == LengthUnit::kThou ? 1
+                                                : 0;
+  const int decimals = std::clamp(int(std::ceil(-std::log10(0.41 * step))), usual, 12);
+  char text[48];
+  std::snprintf(text, sizeof text, "%.*f", decimals, mm / mm_per(unit));
+  return Coordinate{*parse_number(text) * mm_per(unit), text, decimals, true};
 }
 
 Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, const char* what) {
@@ -108,9 +127,7 @@ Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, con
   if (!rest.empty()) {
     const auto own = parse_unit(rest);
     if (!own) return bad_line(field, needed);
-    if (*own != unit)
-      return Error{ErrorCode::kMixedUnits, "found " + quoted_for_message(field) + " among readings in " +
-                                               std::string(unit_word(unit))};
+    if (*own != unit) return in_other_unit(*number * mm_per(*own), decimals_of(digits), *own, unit, what);
   }
   Coordinate c{*number * mm_per(unit), std::string(digits), decimals_of(digits)};
   if (std::abs(c.mm) > kLargestReading_mm) return bad_line(field, std::string(what) + " below 1e9 mm");
@@ -134,6 +151,7 @@ Result<Reading> parse_point(std::string_view line, LengthUnit unit) {
   MeasuredPoint point{{x->mm, y->mm}};
   reading.csv = x->digits + "," + y->digits;
   reading.decimals = std::max(x->decimals, y->decimals);
+  reading.converted = x->converted || y->converted;
   if (fields.size() == 3) {
     const auto sigma = parse_coordinate(fields[2], unit, "sigma");
     if (!sigma) return sigma.error();

@@ -92,6 +92,7 @@ Result<void> Session::derive(LengthUnit bare) {
   unit_ = parsed->unit;
   readings_.clear();
   orientation_rad_ = 0;
+  arc_ = false;
   last_number_ = 0;
   const auto& lines = book_.lines();
   for (std::size_t i = 0; i < lines.size(); ++i) {
@@ -101,6 +102,7 @@ Result<void> Session::derive(LengthUnit bare) {
     const std::string comment = comment_of(line);
     const std::string_view body = trim(line.substr(0, line.find('#')));
     if (body.empty()) {
+      arc_ = arc_ || comment == kArcMark;
       if (lower(comment).starts_with("orientation"))
         if (const auto one = parse_points(std::string(line) + "\n0,0\n");
             one && !one->orientation_rad.empty())
@@ -202,6 +204,13 @@ Result<void> Session::note(const std::string& words) {
 Result<void> Session::turned(double angle_deg) {
   if (const auto done = append(fmt::format("# orientation: {:g}", angle_deg), "the turn"); !done) return done;
   return derive(unit_);
+}
+
+Result<void> Session::set_arc() {
+  if (arc_) return {};
+  if (const auto done = append("# " + std::string(kArcMark), "the arc alone"); !done) return done;
+  arc_ = true;
+  return {};
 }
 
 Result<void> Session::set_unit(LengthUnit unit) {

@@ -33,9 +33,9 @@ public:
     add(rank, what + " of y", x_, y);
   }
   template <class Changes>
-  void add_all(Rank rank, const std::string& what, const Changes& changes) {
-    for (const auto& x : changes(x_)) add(rank, what + " of x", x, y_);
-    for (const auto& y : changes(y_)) add(rank, what + " of y", x_, y);
+  void add_all(Rank rank, const std::string& what, const Changes& changes, const std::string& how = "") {
+    for (const auto& x : changes(x_)) add(rank, what + " of x" + how, x, y_);
+    for (const auto& y : changes(y_)) add(rank, what + " of y" + how, x_, y);
   }
 
   std::vector<Slip> slips;
@@ -124,7 +124,7 @@ std::vector<Slip> possible_slips(const std::string& csv, LengthUnit unit) {
   if (unit == LengthUnit::kMm) list.add(kUnit, "typed in thou", scaled(x, 0.0254, 3), scaled(y, 0.0254, 3));
   if (unit == LengthUnit::kThou)
     list.add(kUnit, "typed in mm", scaled(x, 1 / 0.0254, -1), scaled(y, 1 / 0.0254, -1));
-  list.add_all(kExchanged, "two digits", with_exchanged_digits);
+  list.add_all(kExchanged, "two digits", with_exchanged_digits, " swapped");
   list.add_all(kOffByOne, "one digit", [](const std::string& n) { return with_one_digit_changed(n, true); });
   list.add_all(kAnyDigit, "one digit", [](const std::string& n) { return with_one_digit_changed(n, false); });
   return std::move(list.slips);

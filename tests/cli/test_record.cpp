@@ -48,7 +48,7 @@ TEST_CASE("record: from a pipe every line gets one line, and the file is plain p
   CHECK(out[2] == "1 kept: 2 more for a radius");
   CHECK_THAT(out[4], StartsWith("3 kept: R about 6.01"));
   CHECK_THAT(out[9], StartsWith("8 kept: R 6.01") && Contains("+-") && Contains("mm (0.236") &&
-                         Contains("seen 315 of 360"));
+                         Contains("; seen 315"));
   CHECK_THAT(out[11], StartsWith("not kept: found 'not a reading'"));
   CHECK_THAT(out.back(), Contains("8 readings in"));
   const Run fit = rondure_run({"fit", folder.path("r.csv"), "--json", "-", "--quiet"});
@@ -62,7 +62,7 @@ TEST_CASE("record: where the next reading helps most", "[cli][record]") {
   const Folder folder;
   Dialogue desk({"record", folder.path("r.csv")});
   for (const double at : {0.0, 40.0, 80.0, 120.0, 160.0}) desk.ask(typed(at));
-  CHECK_THAT(desk.ask(typed(200)), Contains("seen 200 of 360, next near 280 (nothing yet 200 to 0)"));
+  CHECK_THAT(desk.ask(typed(200)), Contains("; seen 200, next near 280"));
   CHECK_THAT(desk.ask("where"), StartsWith("next near 280 degrees"));
   CHECK(desk.end() == 0);
 }
@@ -96,6 +96,68 @@ TEST_CASE("record: a slip is questioned at once, corrected by a word, and what w
   }
   SECTION("typed twice") { CHECK_THAT(desk.ask(typed(60)), Contains("it equals 2 to the last digit")); }
   CHECK(desk.end() == 0);
+}
+
+TEST_CASE("record: two digits swapped are questioned with the swap named", "[cli][record]") {
+  const Folder folder;
+  Dialogue desk({"record", folder.path("r.csv")});
+  for (int i = 0; i < 9; ++i) desk.ask(typed(40 * i));
+  // meant 26.249,25.501 (135 degrees)
+  CHECK_THAT(desk.ask("26.429 25.501"), StartsWith("10 kept, but is ") &&
+                                            Contains("was 26.249,25.501 meant (two digits of x swapped)?"));
+  CHECK_THAT(desk.ask("y"), StartsWith("10 is 26.249,25.501 now: R 6.01"));
+  CHECK(desk.end() == 0);
+}
+
+TEST_CASE(
+    "record: a reading is answered within 80 columns, with the deviation, the ovality and where to go on",
+    "[cli][record]") {
+  const Folder folder;
+  Dialogue desk({"record", folder.path("r.csv")});
+  const auto oval = [](int i) { return typed(5 + 15 * i, 0.012 * std::cos(2 * (15 * i - 28) * M_PI / 180)); };
+  for (int i = 0; i < 24; ++i) {
+    const std::string said = desk.ask(oval(i));
+    INFO(said);
+    CHECK(said.size() <= 80);
+    CHECK((i < 3 || said.find(", this ") != std::string::npos));
+    CHECK((i < 3 || i > 20 || said.find(", next near ") != std::string::npos));
+    CHECK((i < 22 || said.find(", oval 0.0") != std::string::npos));
+  }
+  CHECK(desk.end() == 0);
+}
+
+TEST_CASE("record: numbers in another unit are converted, and what was typed is noted", "[cli][record]") {
+  const Folder folder;
+  Dialogue desk({"record", folder.path("r.csv"), "--unit", "mm"});
+  CHECK_THAT(desk.ask("0.5in 3mm"), StartsWith("1 kept as 12.700,3 mm: "));
+  CHECK_THAT(desk.ask("0.5123in 118.1thou"), StartsWith("2 kept as 13.012,3.000 mm: "));
+  CHECK_THAT(desk.ask("12.7mm 3"), StartsWith("3 kept: "));
+  CHECK_THAT(desk.ask("0.5ft 3"), StartsWith("not kept: "));
+  CHECK(desk.end() == 1);
+  CHECK_THAT(folder.read("r.csv"),
+             Contains("12.700,3\n# note: 1 typed as 0.5in 3mm\n13.012,3.000\n# note: 2 typed as") &&
+                 Contains("\n12.7,3\n"));
+}
+
+TEST_CASE("record: an arc alone stays one when the file is taken up again", "[cli][record]") {
+  const Folder folder;
+  {
+    Dialogue desk({"record", folder.path("r.csv"), "--arc"});
+    for (int i = 0; i < 6; ++i) CHECK_THAT(desk.ask(typed(10 * i)), !Contains("next near 205"));
+    CHECK(desk.end() == 0);
+  }
+  Dialogue desk({"record", folder.path("r.csv")});
+  const std::string said = desk.ask(typed(60));
+  CHECK_THAT(said, !Contains("next near 210"));
+  CHECK_THAT(desk.ask("where"), Contains("next near"));
+  CHECK_THAT(desk.ask("undo"), StartsWith("undone: reading 7"));
+  CHECK(desk.end() == 0);
+  CHECK_THAT(folder.read("r.csv"), Contains("# arc alone\n"));
+  // a word does the same, and undo takes it back
+  Dialogue other({"record", folder.path("s.csv")});
+  for (int i = 0; i < 6; ++i) other.ask(typed(10 * i));
+  CHECK_THAT(other.ask("arc"), StartsWith("readings are proposed on this arc alone"));
+  CHECK_THAT(other.ask("undo"), StartsWith("undone: the arc alone") && Contains("next near 205"));
 }
 
 TEST_CASE("record: undo, correct, again, turned", "[cli][record]") {

@@ -22,7 +22,7 @@ TEST_CASE("slip: what was meant is found", "[readings][slip]") {
   CHECK(why("24.366,1.5710")->csv == "24.366,15.710");
   CHECK(why("243.66,157.10")->csv == "24.366,15.710");
   CHECK(why("0.9593,0.6185")->what == "typed in inch");
-  CHECK(why("24.366,17.510")->what == "two digits of y");
+  CHECK(why("24.366,17.510")->what == "two digits of y swapped");
   CHECK(why("24.366,17.510")->csv == "24.366,15.710");
   CHECK(why("25.366,15.710")->csv == "24.366,15.710");
   CHECK(why("25.366,15.710")->what == "one digit of x");
@@ -30,6 +30,15 @@ TEST_CASE("slip: what was meant is found", "[readings][slip]") {
   CHECK_FALSE(why("991.2,5.5"));
   CHECK(possible_slips("chord 5 sagitta 0.1", LengthUnit::kMm).empty());
   CHECK(possible_slips("1e3,2", LengthUnit::kMm).empty());
+}
+
+TEST_CASE("slip: 12.345 typed as 12.435 is named as a swap", "[readings][slip]") {
+  // radius 6 round (6.345, 8.2): the point at 0 degrees is 12.345,8.200
+  const auto off = [](PartPoint p) { return (std::hypot(p.x_mm - 6.345, p.y_mm - 8.2) - 6) / 0.005; };
+  const auto slip = explaining_slip("12.435,8.200", LengthUnit::kMm, off);
+  REQUIRE(slip);
+  CHECK(slip->what == "two digits of x swapped");
+  CHECK(slip->csv == "12.345,8.200");
 }
 
 TEST_CASE("slip: mm typed among inches", "[readings][slip]") {

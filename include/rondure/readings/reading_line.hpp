@@ -8,9 +8,9 @@
 //   two-point D at A      a calliper or micrometer diameter D across the axis at A degrees
 //   polar R at A          a point R from the origin in the direction of A degrees
 //
-// Words in any case. Lengths of the worded forms may carry their own unit; the numbers of a point are in the
-// file's unit, and one that carries another is refused (kMixedUnits). Angles in degrees, counter-clockwise
-// from +x, y up.
+// Words in any case. Lengths may carry their own unit ("0.5123in 3.00mm"); a point's are turned into the
+// file's unit, to the decimals that keep the step they were read in (0.0001 in -> 0.001 mm). Angles in
+// degrees, counter-clockwise from +x, y up.
 #pragma once
 #include <string>
 #include <string_view>
@@ -45,6 +45,7 @@ struct Reading {
   std::variant<MeasuredPoint, PolarReading, ChordReading, OverlayReading, TwoPointReading> value;
   std::string csv;   // the line as the file keeps it: digits as typed, "." as the decimal sign, "," between
   int decimals = 0;  // of a point: digits after the decimal sign, the finer of x and y
+  bool converted = false;  // a number carried another unit: csv has other digits than were typed
 };
 
 // Largest coordinate that can be meant: beyond it the squares of a fit lose themselves.
@@ -55,7 +56,7 @@ inline constexpr std::size_t kLongestLine_bytes = 1000;
 MeasuredPoint point_of(const PolarReading& polar);
 
 // `text` is one line without its comment and its line end. Errors, without a line number: kBadLine,
-// kMixedUnits, kNotFinite.
+// kNotFinite.
 Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit);
 
 // A unit in a sentence: "mm", "inch", "thou", "um".

@@ -9,10 +9,13 @@
 //   # undone: 0.5150,0.3010             as if never typed
 //   0.5013,0.3001  # again 0.5012,0.3000
 //   0.7000,0.1000  # as read            looked at and confirmed by the reader
+//   # arc alone                         only the arc read so far can be seen: no readings elsewhere are
+//   wanted
 #pragma once
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "rondure/core/length.hpp"
@@ -31,6 +34,8 @@ struct SessionReading {
   std::size_t line = 0;                 // index into the notebook's lines
 };
 
+inline constexpr std::string_view kArcMark = "arc alone";
+
 class Session {
 public:
   // Opens or makes the file. `unit`: of a new file, and of one that states none; with `unit_asked` a file in
@@ -40,11 +45,12 @@ public:
   LengthUnit unit() const { return unit_; }
   double orientation_rad() const { return orientation_rad_; }
   const std::filesystem::path& file() const { return book_.file(); }
+  bool arc() const { return arc_; }
   bool is_new() const { return book_.is_new(); }
   const std::vector<SessionReading>& readings() const { return readings_; }  // those that stand, in order
   int last_number() const { return last_number_; }
-  const SessionReading* find(int number) const;                              // nullptr: none such, or deleted
-  std::string text() const;                                                  // of the whole file
+  const SessionReading* find(int number) const;  // nullptr: none such, or deleted
+  std::string text() const;                      // of the whole file
   std::vector<std::string> events() { return book_.events(); }
 
   // Each is on the disk when it returns. Errors: kFileUnwritable; kBadArgument where there is nothing to act
@@ -56,6 +62,7 @@ public:
   Result<void> confirm(int number);
   Result<void> note(const std::string& words);
   Result<void> turned(double angle_deg);
+  Result<void> set_arc();                  // nothing to do when it is set
   Result<void> set_unit(LengthUnit unit);  // only before the first reading
   // Takes back the last change, of this run or, after a resumption, the last reading. What it was, in words.
   Result<std::string> undo();
@@ -76,6 +83,7 @@ private:
   Notebook book_;
   LengthUnit unit_ = LengthUnit::kMm;
   double orientation_rad_ = 0;
+  bool arc_ = false;
   int last_number_ = 0;
   std::vector<SessionReading> readings_;
   std::vector<Step> steps_;
