@@ -6,20 +6,13 @@
 
 #include "dialogue.hpp"
 #include "process.hpp"
+#include "record_full_disk.hpp"
 #include "record_kills.hpp"
 
 namespace {
 using Catch::Contains;
 using Catch::StartsWith;
 
-// Readings that stand in a file: lines without comments.
-std::vector<std::string> readings_in(const std::string& text) {
-  std::vector<std::string> found;
-  std::istringstream in(text);
-  for (std::string line; std::getline(in, line);)
-    if (!line.empty() && line[0] != '#') found.push_back(line);
-  return found;
-}
 }  // namespace
 
 TEST_CASE("record faults: a full disk refuses the reading and keeps all others", "[cli][record][faults]") {
@@ -39,7 +32,7 @@ TEST_CASE("record faults: a full disk refuses the reading and keeps all others",
     } else {
       ++kept;
     }
-    REQUIRE(readings_in(folder.read("r.csv")).size() == kept);
+    REQUIRE(standing_readings(folder.read("r.csv")).size() == kept);
   }
   CHECK(kept > 10);
   CHECK(refused > 10);
@@ -81,10 +74,10 @@ TEST_CASE("record faults: the file replaced or removed under us", "[cli][record]
   std::filesystem::rename(folder.path("theirs"), folder.path("r.csv"));
   CHECK_THAT(desk.ask("3 4"), StartsWith("2 kept") && Contains("r.kept-1.csv"));
   CHECK(folder.read("r.csv") == "other work\n");
-  CHECK(readings_in(folder.read("r.kept-1.csv")) == std::vector<std::string>{"1,2", "3,4"});
+  CHECK(standing_readings(folder.read("r.kept-1.csv")) == std::vector<std::string>{"1,2", "3,4"});
   std::filesystem::remove(folder.path("r.kept-1.csv"));
   CHECK_THAT(desk.ask("5 6"), Contains("was gone and has been written again"));
-  CHECK(readings_in(folder.read("r.kept-1.csv")) == std::vector<std::string>{"1,2", "3,4", "5,6"});
+  CHECK(standing_readings(folder.read("r.kept-1.csv")) == std::vector<std::string>{"1,2", "3,4", "5,6"});
 }
 
 TEST_CASE("record faults: killed at random instants, every answered reading is in the file",
@@ -98,16 +91,56 @@ TEST_CASE("record faults: killed at random instants, every answered reading is i
   CHECK(counts.answered > 15);
 }
 
-// Not among the ordinary tests: tests/faults/run asks for it by its tag and keeps the counts.
+TEST_CASE("record faults: a disk that is really full, freed, and full again", "[cli][record][faults]") {
+  const auto counts = fill_disk_under_record(12);
+  if (!counts) {
+    WARN("no small disk can be mounted here");
+    return;
+  }
+  CHECK(counts->times == 12);
+  CHECK(counts->kept > 12);
+  CHECK(counts->refused >= 12);
+  CHECK(counts->lost == 0);
+  CHECK(counts->unasked == 0);
+  CHECK(counts->not_taken_up == 0);
+}
+
+// Not among the ordinary tests: tests/faults/run asks for them by their tags and keeps the counts.
+namespace {
+std::ofstream fault_table() {
+  const char* table = std::getenv("RONDURE_FAULT_TABLE");
+  REQUIRE(table);
+  return std::ofstream(table, std::ios::app);
+}
+}  // namespace
+
 TEST_CASE("record faults: a thousand kills, counted", "[.thousand-kills-of-record]") {
   const Folder folder;
   const KillCounts c = kill_record(folder.path("r.csv"), 1000, 20310507);
-  const char* table = std::getenv("RONDURE_FAULT_TABLE");
-  REQUIRE(table);
-  std::ofstream(table, std::ios::app) << "kill -9 while readings and edits pour in," << c.kills << ',' << c.answered << ','
-                                      << c.edits << ',' << c.lost << ',' << c.unanswered << ',' << c.unfinished << ','
-                                      << c.damaged_files << ',' << c.leftovers << '\n';
+  fault_table() << "kill -9 while readings and edits pour in\n  kills " << c.kills << "\n  readings answered "
+                << c.answered << "\n  edits answered " << c.edits << "\n  answered and lost " << c.lost
+                << "\n  in the file although the answer did not come out " << c.unanswered
+                << "\n  last lines found without an end, set aside " << c.unfinished
+                << "\n  files not taken up again " << c.damaged_files << "\n  temporary files left "
+                << c.leftovers << "\n";
   INFO(c.first_loss);
   CHECK(c.lost == 0);
   CHECK(c.damaged_files == 0);
+}
+
+TEST_CASE("record faults: a thousand times full, counted", "[.full-disk-of-record]") {
+  const auto counts = fill_disk_under_record(1000);
+  auto table = fault_table();
+  table << "disk full (a file system of 64 KiB, filled and freed under the session)\n";
+  if (!counts) {
+    table << "  not possible on this machine\n";
+    return;
+  }
+  table << "  times full " << counts->times << "\n  readings answered " << counts->kept
+        << "\n  readings and edits refused " << counts->refused << "\n  answered and lost " << counts->lost
+        << "\n  in the file although refused " << counts->unasked << "\n  sessions not taken up again "
+        << counts->not_taken_up << "\n";
+  CHECK(counts->lost == 0);
+  CHECK(counts->unasked == 0);
+  CHECK(counts->not_taken_up == 0);
 }

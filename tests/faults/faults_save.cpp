@@ -4,7 +4,6 @@
 // NAME`) and looks at the record afterwards: it has to be the one before or the one with the feature added,
 // complete and readable, and no feature that was saved before may be gone. Exit 0 when nothing was damaged or
 // lost.
-#include <sched.h>
 #include <sys/mount.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
@@ -18,6 +17,7 @@
 #include <thread>
 
 #include "cli/process.hpp"
+#include "cli/small_disk.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace {
@@ -122,48 +122,20 @@ Row file_size_limit(int runs, std::mt19937& random) {
   return row;
 }
 
-bool write_text(const char* file, const std::string& text) {
-  const int to = open(file, O_WRONLY);
-  const bool done = to >= 0 && write(to, text.data(), text.size()) == static_cast<ssize_t>(text.size());
-  if (to >= 0) close(to);
-  return done;
-}
-
-// Runs the scenario in a child with a file system of its own mounted at the folder. Without the right to
-// mount, the row says that it was not possible.
+// Without the right to mount a small disk, the row says that it was not possible.
 template <class Scenario>
 Row on_small_disk(const std::string& name, const char* size, Scenario scenario) {
   Row row{name};
   const Folder folder;
-  int result[2];
-  if (pipe(result)) return row;
-  const pid_t child = fork();
-  if (child == 0) {
-    const uid_t user = getuid();
-    const gid_t group = getgid();
-    bool mounted = unshare(CLONE_NEWUSER | CLONE_NEWNS) == 0;
-    if (mounted) {
-      write_text("/proc/self/setgroups", "deny");
-      write_text("/proc/self/uid_map", "0 " + std::to_string(user) + " 1\n");
-      write_text("/proc/self/gid_map", "0 " + std::to_string(group) + " 1\n");
-      mounted = mount("rondure", folder.path().c_str(), "tmpfs", 0, size) == 0;
-    }
-    if (mounted)
-      scenario(folder, row);
-    else
-      row.possible = false;
-    const int numbers[] = {row.runs,    row.unchanged, row.saved,   row.refused,
-                           row.damaged, row.lost,      row.possible};
-    const bool told = write(result[1], numbers, sizeof numbers) == sizeof numbers;
-    _exit(told ? 0 : 1);
-  }
-  close(result[1]);
-  int numbers[7] = {0, 0, 0, 0, 1, 1, 1};  // a child that tells nothing counts as damage
-  if (read(result[0], numbers, sizeof numbers) != sizeof numbers) numbers[4] = 1;
-  close(result[0]);
-  waitpid(child, nullptr, 0);
-  row.runs = numbers[0], row.unchanged = numbers[1], row.saved = numbers[2], row.refused = numbers[3];
-  row.damaged = numbers[4], row.lost = numbers[5], row.possible = numbers[6] != 0;
+  const auto numbers = small_disk::numbers_of(folder.path(), size, 6, 1, [&](std::vector<int>& n) {
+    scenario(folder, row);
+    n = {row.runs, row.unchanged, row.saved, row.refused, row.damaged, row.lost};
+  });
+  row.possible = numbers.has_value();
+  if (!numbers) return row;
+  const auto& n = *numbers;
+  row.runs = n[0], row.unchanged = n[1], row.saved = n[2], row.refused = n[3], row.damaged = n[4],
+  row.lost = n[5];
   return row;
 }
 
