@@ -1,0 +1,27 @@
+// What is typed after `rondure plan`, and its meaning.
+#pragma once
+#include <string>
+#include <vector>
+
+#include "command.hpp"
+#include "rondure/plan/replacement_plan.hpp"
+
+namespace rondure::cli {
+
+// As typed; empty = not given.
+struct PlanCommand {
+  std::string record, material_new = "brass", material_old, shaft_material = "steel";
+  std::vector<std::string> fits, interferences, choices;
+  std::string shaft, tools, belt, speed, frequency, speed_error, speed_variation, run_out_old, belt_stiffness,
+      rest_inertia;
+  std::string surface, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
+  std::string drawing, outline, check_sheet, json, unit = "mm";
+  std::string save;  // file; empty with saves = PART.json itself
+  bool saves = false, quiet = false;
+};
+
+// Lengths, rates, files of tools and steps read. Errors: kBadArgument or kBadLength with the option's name in
+// front; those of the files.
+Result<plan::PlanOptions> read_options(const PlanCommand& c);
+
+}  // namespace rondure::cli
