@@ -175,12 +175,10 @@ MeasuringPlane plane_of(const Json& j) {
   MeasuringPlane plane;
   plane.description = text_or_empty(j, "description");
   plane.ideal_from_board = matrix(j, "ideal_px_from_part_mm", 3);
-  if (!(std::abs(plane.ideal_from_board(2, 2)) > 0) ||
-      !(std::abs(plane.ideal_from_board.determinant()) > 1e-12))
+  plane.ideal_from_board /= plane.ideal_from_board(2, 2);  // not finite where that is 0
+  const double determinant = plane.ideal_from_board.determinant();
+  if (!plane.ideal_from_board.allFinite() || !std::isfinite(determinant) || !(std::abs(determinant) > 1e-12))
     damaged("'ideal_px_from_part_mm' cannot be inverted");
-  plane.ideal_from_board /= plane.ideal_from_board(2, 2);
-  if (!plane.ideal_from_board.allFinite() || !std::isfinite(plane.ideal_from_board.determinant()))
-    damaged("'ideal_px_from_part_mm' goes beyond all numbers");
   plane.ideal_from_part = plane.ideal_from_board;
   if (j.contains("lens")) plane.lens = lens_of(j["lens"]);
   if (j.contains("covariance")) plane.covariance = covariance(j, plane.lens ? 17 : 8);
