@@ -9,6 +9,8 @@
 namespace rondure {
 namespace {
 
+constexpr double kNoIdea_px = 2;
+
 double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
@@ -16,6 +18,7 @@ struct Normal {
   Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
   Eigen::Vector4d r = Eigen::Vector4d::Zero();
   double cost = 0;
+  int bins = 0;
 };
 
 // q: dark, bright, displacement, log blur.
@@ -24,14 +27,15 @@ Normal normal_equations(const StepProfile& profile, const Eigen::Vector4d& q, co
   const double blur = std::exp(q[3]);
   for (int b = 0; b <= 2 * StepProfile::kHalf; ++b) {
     const double count = profile.count[b];
-    if (count < 3 || profile.unclipped[b] < 0.98 * count) continue;
+    if (count < 3) continue;
+    if (profile.unclipped[b] < 0.98 * count) break;  // from here on towards the bright side
     const double t = (b - StepProfile::kHalf) * kClippedBin_px, z = (t - q[2]) / blur, share = big_phi(z);
     const double miss = profile.sum[b] / count - (q[0] + (q[1] - q[0]) * share);
     const double w = count / variance(std::min(share, 1.0)), slope = (q[1] - q[0]) * phi(z);
     const Eigen::Vector4d g(1 - share, share, -slope / blur, -slope * z);
     out.n += w * g * g.transpose();
     out.r += w * miss * g;
-    out.cost += w * miss * miss;
+    out.cost += w * miss * miss, ++out.bins;
   }
   return out;
 }
@@ -68,7 +72,9 @@ ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& star
     p = trial, now = next, damping = std::max(damping * 0.2, 1e-9);
     if (settled) break;
   }
-  return {p[0], p[1], p[2], std::exp(p[3])};
+  const double misfit = std::max(1.0, now.cost / std::max(1, now.bins - 4));
+  const double variance_d = now.n.ldlt().solve(Eigen::Vector4d::Unit(2))[2];
+  return {p[0], p[1], p[2], std::exp(p[3]), variance_d > 0 ? std::sqrt(misfit * variance_d) : kNoIdea_px};
 }
 
 }  // namespace rondure

@@ -8,6 +8,7 @@ namespace rondure {
 struct ClippedStep {
   double dark = 0, bright = 0;  // levels; bright may lie beyond full scale
   double d_px = 0, blur_px = 1;
+  double u_d_px = 0;            // standard, scaled by the misfit
 };
 
 // Mean light in bins of kClippedBin_px about the edge's place, all sectors together.

@@ -15,6 +15,8 @@ namespace {
 
 constexpr double kLevelStretch_px = 40;  // levels are common to so much of the edge
 constexpr double kClippedShare = 0.01;   // above this the clipped samples are left out of the model
+// In an over-exposed picture samples from here on are left out too: JPEG lets clipped light ring below full scale.
+constexpr double kNearFullScale = 0.85;
 constexpr int kRounds = 7;
 constexpr double kModelShare = 5e-4;   // of the contrast: what a blurred step leaves of a round edge
 constexpr double kLeastSlope = 0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
@@ -34,6 +36,7 @@ public:
     fit();
     if (edge.clipped_share > kClippedShare) {
       edge.clipping_shift_px = undo_clipping();
+      edge.u_clipping_px = u_clipping_px_;
     }
     collect(edge);
     return edge;
@@ -87,17 +90,19 @@ private:
     edge.clipped_share = bright ? static_cast<double>(clipped) / bright : 0;
   }
 
+  static bool touches_full_scale(const BandPixel& pixel) { return pixel.clipped || pixel.light > kNearFullScale; }
+
   template <class Use>
   void each_pixel(int k, Use use) const {
     const State& state = states_[k];
     for (int i = sector(k).begin; i < sector(k).end; ++i) {
       const BandPixel& pixel = band_.pixels[i];
-      if (skip_clipped_ && pixel.clipped) continue;
+      if (skip_clipped_ && touches_full_scale(pixel)) continue;
       const double from_center = pixel.s_px - state.center_px;
       if (from_center < -window_in_ || from_center > window_out_) continue;
       const double t = sign_ * (pixel.s_px - state.d_px);  // towards the bright side
       if constexpr (std::is_invocable_v<Use, double, double, bool>)
-        use(t, static_cast<double>(pixel.light), pixel.clipped);
+        use(t, static_cast<double>(pixel.light), touches_full_scale(pixel));
       else
         use(t, static_cast<double>(pixel.light));
     }
@@ -272,7 +277,7 @@ private:
     const double d0 = median(before);
     const ClippedStep step = fit_clipped_step(profile, {median(darks), 1.2 * median(brights), d0, blur_px_},
                                               [this](double share) { return variance(share); });
-    blur_px_ = step.blur_px;
+    blur_px_ = step.blur_px, u_clipping_px_ = step.u_d_px;
     for (State& s : states_) {
       s.dark = step.dark, s.bright = step.bright, s.dark_slope = s.bright_slope = 0;
       s.d_px += sign_ * (step.d_px - d0);
@@ -350,7 +355,7 @@ private:
   std::vector<Eigen::Vector4d> rights_;
   double blur_px_ = 1, contrast_ = 0, noise_dark_ = 0.01, noise_bright_ = 0.01;
   double window_in_ = 8, window_out_ = 8;
-  double blur_information_ = 0;
+  double blur_information_ = 0, u_clipping_px_ = 0;
   int stretch_ = 10;
   bool slopes_ = false, skip_clipped_ = false;
 };

@@ -20,6 +20,7 @@ struct PlacedEdge {
   double noise_dark = 0, noise_bright = 0;  // standard deviation of a sample, light
   double clipped_share = 0;
   double clipping_shift_px = 0;  // mean displacement with clipping ignored minus with it modelled
+  double u_clipping_px = 0;      // standard uncertainty of that, from the fit alone
   int sectors_missing = 0;       // no edge there, or one that does not fit the model
 };
 

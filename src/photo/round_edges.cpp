@@ -22,6 +22,7 @@ constexpr double kLeastCoverage_deg = 35;  // of placed points
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 constexpr double kClippedWarning = 0.01;
+constexpr double kClippedJpeg_px = 0.6;
 constexpr int kToneRounds = 3;
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
@@ -192,13 +193,15 @@ private:
       u_px = tone_spread_px(tone, placed.dark_light, placed.bright_light, placed.blur_px);
     if (placed.clipped_share > kClippedWarning) {
       const double shift_px = std::abs(placed.clipping_shift_px);
-      u_px = std::hypot(u_px, std::max(0.3 * shift_px, 0.02));
+      // JPEG smears full scale: how far beyond it the light went can hardly be told.
+      const double unseen_px = picture_.jpeg ? kClippedJpeg_px * std::max(1.0, placed.blur_px) : 0;
+      u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02, unseen_px}));
       edge.warnings.push_back(
           {"clipped-light",
-           text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the "
-                "edge by about "
-                "%.3f mm, which was taken off and a third of it put into the uncertainty; expose less",
-                100 * placed.clipped_share, shift_px / edge.px_per_mm)});
+           text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the edge by about "
+                "%.3f mm, which was taken off",
+                100 * placed.clipped_share, shift_px / edge.px_per_mm) +
+               text(", to within %.3f mm (one standard uncertainty); expose less", u_px / edge.px_per_mm)});
     }
     edge.u_edge_offset_mm = u_px / edge.px_per_mm;
   }
