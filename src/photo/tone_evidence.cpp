@@ -14,7 +14,7 @@ constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.3, kBentWeight = 0.35;
 constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
 constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
 // Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
-constexpr double kBlurMatch = 0.006, kBlurMatchJpeg = 0.012;
+constexpr double kBlurMatch = 0.006, kBlurMatchJpeg = 0.02;
 // An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common practice, no
 // source).
 constexpr Estimate kUnknownInk_mm{0.008, 0.02};
