@@ -92,7 +92,8 @@ int decimals_of(std::string_view digits) {
   const auto point = mantissa.find('.');
   int decimals = point == std::string_view::npos ? 0 : int(mantissa.size() - point - 1);
   if (e != std::string_view::npos)
-    if (const auto exponent = parse_number(digits.substr(e + 1)); exponent) decimals -= int(*exponent);
+    if (const auto exponent = parse_number(digits.substr(e + 1)); exponent)
+      decimals -= int(std::clamp(*exponent, -1000.0, 1000.0));
   return std::clamp(decimals, 0, 30);
 }
 

@@ -146,6 +146,13 @@ TEST_CASE("points file: a wrong line is named by number, with what was found and
   CHECK(parse_points(text + "abc\n").error().detail == "line 17: found 'abc', needed x and y");
 }
 
+// 2026-11: the exponent did not fit an int, found by fuzzing.
+TEST_CASE("points file: 0 to a huge power is 0", "[readings][points]") {
+  const auto r = parse_points("0.E00000002175976799 -8207\n");
+  REQUIRE(r);
+  CHECK(r->points[0].at.x_mm == 0);
+}
+
 TEST_CASE("points file: refusals by code", "[readings][points]") {
   struct Case {
     std::string text;
