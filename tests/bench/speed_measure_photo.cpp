@@ -1,9 +1,10 @@
-// Whole `rondure measure` of a 24-megapixel colour JPEG with one disc of 1500 px radius against reading the same file with
-// cv::imread alone: time and memory, in pairs. Usage: speed_measure_photo [PAIRS]
+// Whole `rondure measure` of a 24-megapixel colour JPEG with one disc of 1500 px radius against reading the
+// same file with cv::imread alone: time and memory, in pairs. Usage: speed_measure_photo [PAIRS]
 //
-// Each run is a process of its own (this program starts itself for cv::imread); memory is the largest resident set.
-#include <fmt/format.h>
+// Each run is a process of its own (this program starts itself for cv::imread); memory is the largest
+// resident set.
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -42,7 +43,9 @@ Cost cost_of(const std::vector<std::string>& command) {
   rusage used{};
   wait4(child, &status, 0, &used);
   if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) fmt::print(stderr, "{} failed\n", command[0]);
-  const auto seconds = [](const timeval& t) { return static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec); };
+  const auto seconds = [](const timeval& t) {
+    return static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec);
+  };
   return {std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(),
           seconds(used.ru_utime) + seconds(used.ru_stime), static_cast<double>(used.ru_maxrss) / 1024};
 }
@@ -74,17 +77,20 @@ int main(int argc, char** argv) {
   const int pairs = argc > 1 ? std::atoi(argv[1]) : 7;
   const auto self = std::filesystem::read_symlink("/proc/self/exe");
   const std::string program = (self.parent_path() / "../../rondure").lexically_normal().string();
-  const std::string file = (std::filesystem::temp_directory_path() / fmt::format("rondure-24mp-{}.jpg", getpid())).string();
+  const std::string file =
+      (std::filesystem::temp_directory_path() / fmt::format("rondure-24mp-{}.jpg", getpid())).string();
   if (!write_photograph(file)) return 1;
   fmt::print("24 megapixels, colour, JPEG 92 ({:.1f} MB), disc of 1500 px; {} pairs, median ratios.\n\n",
              static_cast<double>(std::filesystem::file_size(file)) / 1e6, pairs);
-  fmt::print("{:<22} {:>8} {:>8} {:>10}   {:>8} {:>8} {:>8}\n", "", "wall s", "cpu s", "memory MB", "x wall", "x cpu", "x memory");
+  fmt::print("{:<22} {:>8} {:>8} {:>10}   {:>8} {:>8} {:>8}\n", "", "wall s", "cpu s", "memory MB", "x wall",
+             "x cpu", "x memory");
   struct Way {
     const char* name;
     std::vector<std::string> threads;
   };
   for (const Way& way : {Way{"all cores", {}}, Way{"--threads 1", {"--threads", "1"}}}) {
-    std::vector<double> wall, cpu, memory, wall_ratio, cpu_ratio, memory_ratio, read_wall, read_cpu, read_memory;
+    std::vector<double> wall, cpu, memory, wall_ratio, cpu_ratio, memory_ratio, read_wall, read_cpu,
+        read_memory;
     for (int i = 0; i < pairs; ++i) {
       const Cost read = cost_of({self.string(), "--imread", file});
       std::vector<std::string> command = {program, "measure", file, "--scale", "100px/mm"};
@@ -95,9 +101,11 @@ int main(int argc, char** argv) {
       wall_ratio.push_back(measured.wall_s / read.wall_s), cpu_ratio.push_back(measured.cpu_s / read.cpu_s);
       memory_ratio.push_back(measured.memory_mb / read.memory_mb);
     }
-    fmt::print("{:<22} {:>8.3f} {:>8.3f} {:>10.0f}\n", "cv::imread alone", median_of(read_wall), median_of(read_cpu), median_of(read_memory));
-    fmt::print("{:<22} {:>8.3f} {:>8.3f} {:>10.0f}   {:>8.2f} {:>8.2f} {:>8.2f}\n", std::string("measure, ") + way.name, median_of(wall),
-               median_of(cpu), median_of(memory), median_of(wall_ratio), median_of(cpu_ratio), median_of(memory_ratio));
+    fmt::print("{:<22} {:>8.3f} {:>8.3f} {:>10.0f}\n", "cv::imread alone", median_of(read_wall),
+               median_of(read_cpu), median_of(read_memory));
+    fmt::print("{:<22} {:>8.3f} {:>8.3f} {:>10.0f}   {:>8.2f} {:>8.2f} {:>8.2f}\n",
+               std::string("measure, ") + way.name, median_of(wall), median_of(cpu), median_of(memory),
+               median_of(wall_ratio), median_of(cpu_ratio), median_of(memory_ratio));
   }
   std::filesystem::remove(file);
 }

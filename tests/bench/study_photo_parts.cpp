@@ -1,6 +1,6 @@
-// Parts as they are on the bench, photographed square-on at a known scale and measured end to end by the built program: nibs,
-// chips and dust on the edge, a 60 degree arc, a bore off its centre, two parts in one picture, clipped light, shadow on one
-// side. Usage: study_photo_parts [SCENES A ROW]
+// Parts as they are on the bench, photographed square-on at a known scale and measured end to end by the
+// built program: nibs, chips and dust on the edge, a 60 degree arc, a bore off its centre, two parts in one
+// picture, clipped light, shadow on one side. Usage: study_photo_parts [SCENES A ROW]
 #define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
@@ -26,7 +26,9 @@ constexpr double kPxPerMm = 25;
 class Chance {
 public:
   explicit Chance(int number) : random_(static_cast<std::uint64_t>(86028121 * (number + 1))) {}
-  double operator()(double lo, double hi) { return lo + (hi - lo) * static_cast<double>(random_() >> 11) * 0x1p-53; }
+  double operator()(double lo, double hi) {
+    return lo + (hi - lo) * static_cast<double>(random_() >> 11) * 0x1p-53;
+  }
 
 private:
   std::mt19937_64 random_;
@@ -63,8 +65,11 @@ std::vector<Seen> measured(const Folder& folder, const Scene& scene, int quality
   const std::string file = folder.path(quality ? "part.jpg" : "part.png");
   quality ? write_jpeg(file, image, quality) : write_png(file, image);
   RunOptions how;
-  how.program = (std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../rondure").lexically_normal().string();
-  const Run run = rondure_run({"measure", file, "--scale", fmt::format("{}px/mm", kPxPerMm), "--csv", "-", "--threads", "1"}, how);
+  how.program = (std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../rondure")
+                    .lexically_normal()
+                    .string();
+  const Run run = rondure_run(
+      {"measure", file, "--scale", fmt::format("{}px/mm", kPxPerMm), "--csv", "-", "--threads", "1"}, how);
   *error = run.err;
   std::vector<Seen> seen;
   std::istringstream lines(run.out);
@@ -81,8 +86,11 @@ std::vector<Seen> measured(const Folder& folder, const Scene& scene, int quality
         field.emplace_back();
       else
         field.back() += c;
-    const auto number = [&](std::size_t i) { return i < field.size() && !field[i].empty() ? std::atof(field[i].c_str()) : 0.0; };
-    if (field.size() > 13 && !field[1].empty()) seen.push_back({field[1], number(3), number(4), number(5), number(6), number(12), number(13)});
+    const auto number = [&](std::size_t i) {
+      return i < field.size() && !field[i].empty() ? std::atof(field[i].c_str()) : 0.0;
+    };
+    if (field.size() > 13 && !field[1].empty())
+      seen.push_back({field[1], number(3), number(4), number(5), number(6), number(12), number(13)});
   }
   return seen;
 }
@@ -113,11 +121,13 @@ void study(const Row& row, int scenes) {
       const Seen* best = nullptr;
       for (const Seen& s : seen)
         if (std::abs(s.diameter_mm / 2 / w.radius_mm - 1) < 0.05 &&
-            (!best || std::abs(s.diameter_mm - 2 * w.radius_mm) < std::abs(best->diameter_mm - 2 * w.radius_mm)))
+            (!best ||
+             std::abs(s.diameter_mm - 2 * w.radius_mm) < std::abs(best->diameter_mm - 2 * w.radius_mm)))
           best = &s;
       if (!best) {
         ++missed;
-        fmt::print(stderr, "{}, scene {}: radius {:.3f} mm not found; {} found {}", row.what, number, w.radius_mm, seen.size(), error.empty() ? "\n" : error);
+        fmt::print(stderr, "{}, scene {}: radius {:.3f} mm not found; {} found {}", row.what, number,
+                   w.radius_mm, seen.size(), error.empty() ? "\n" : error);
         continue;
       }
       const double error_px = (best->diameter_mm / 2 - w.radius_mm) * kPxPerMm;
@@ -127,15 +137,18 @@ void study(const Row& row, int scenes) {
       within += std::abs(best->diameter_mm - 2 * w.radius_mm) <= 2 * best->u_mm;
       if (w.off_mm >= 0) {
         const double miss = std::abs(best->off_mm - w.off_mm);
-        ++offs, off2 += miss * miss, off_worst = std::max(off_worst, miss), off_within += miss <= 2 * best->u_off_mm;
+        ++offs, off2 += miss * miss, off_worst = std::max(off_worst, miss),
+                                     off_within += miss <= 2 * best->u_off_mm;
       }
     }
   }
   const double n = std::max(1, count);
-  fmt::print("{:<44} {:>3} {:>2} {:>2} {:>+8.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>6.1f} {:>6.1f}", row.what, count, missed, extra, sum / n,
-             std::sqrt(square / n), worst, std::sqrt(u2 / n), 100 * held / n, 100 * within / n);
+  fmt::print("{:<44} {:>3} {:>2} {:>2} {:>+8.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>6.1f} {:>6.1f}", row.what,
+             count, missed, extra, sum / n, std::sqrt(square / n), worst, std::sqrt(u2 / n), 100 * held / n,
+             100 * within / n);
   if (offs)
-    fmt::print("   centre {:.5f} mm rms, worst {:.5f}, within 2 u {} of {}", std::sqrt(off2 / offs), off_worst, off_within, offs);
+    fmt::print("   centre {:.5f} mm rms, worst {:.5f}, within 2 u {} of {}", std::sqrt(off2 / offs),
+               off_worst, off_within, offs);
   fmt::print("\n");
   std::fflush(stdout);
 }
@@ -144,8 +157,10 @@ Scene marked(Chance& chance, int number, std::vector<Wanted>& wanted, int nibs, 
   Scene scene = ground(chance, number);
   const double radius_mm = chance(6, 10);
   Layer part = disc({chance(-0.5, 0.5), chance(-0.5, 0.5)}, radius_mm, chance(0.03, 0.2));
-  for (int i = 0; i < nibs; ++i) part.profile.bumps.push_back({chance(0, 360), chance(0.4, 1.5), chance(0.05, 0.3)});
-  for (int i = 0; i < chips; ++i) part.profile.bumps.push_back({chance(0, 360), chance(0.4, 1.5), -chance(0.05, 0.3)});
+  for (int i = 0; i < nibs; ++i)
+    part.profile.bumps.push_back({chance(0, 360), chance(0.4, 1.5), chance(0.05, 0.3)});
+  for (int i = 0; i < chips; ++i)
+    part.profile.bumps.push_back({chance(0, 360), chance(0.4, 1.5), -chance(0.05, 0.3)});
   const double level = part.level[0];
   scene.layers.push_back(part);
   for (int i = 0; i < dust; ++i) {
@@ -167,10 +182,15 @@ Scene marked(Chance& chance, int number, std::vector<Wanted>& wanted, int nibs, 
 int main(int argc, char** argv) {
   const int scenes = argc > 1 ? std::atoi(argv[1]) : 40;
   fmt::print(
-      "Parts photographed square-on at {} px/mm (640 x 600, sRGB, PNG and JPEG 95, 85, 75), measured by the built program with\n"
-      "--scale. Error of the radius in px; no: not found; +: edges reported besides; u: as given (the camera's curve is not known\n"
-      "here, which is nearly all of it); held: 95 % intervals that hold the truth; 2 u: errors within 2 u.\n\n", kPxPerMm);
-  fmt::print("{:<44} {:>3} {:>2} {:>2} {:>8} {:>7} {:>7} {:>7} {:>6} {:>6}\n", "row", "n", "no", "+", "bias", "rms", "worst", "u", "held %", "2 u %");
+      "Parts photographed square-on at {} px/mm (640 x 600, sRGB, PNG and JPEG 95, 85, 75), measured by the "
+      "built program with\n"
+      "--scale. Error of the radius in px; no: not found; +: edges reported besides; u: as given (the "
+      "camera's curve is not known\n"
+      "here, which is nearly all of it); held: 95 % intervals that hold the truth; 2 u: errors within 2 "
+      "u.\n\n",
+      kPxPerMm);
+  fmt::print("{:<44} {:>3} {:>2} {:>2} {:>8} {:>7} {:>7} {:>7} {:>6} {:>6}\n", "row", "n", "no", "+", "bias",
+             "rms", "worst", "u", "held %", "2 u %");
   const auto wanted_disc = [](Scene& scene, std::vector<Wanted>& wanted, const Layer& layer) {
     scene.layers.push_back(layer);
     wanted.push_back({layer.profile.radius_mm});
@@ -179,8 +199,10 @@ int main(int argc, char** argv) {
       {"whole, clean", [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 0, 0, 0); }},
       {"one nib", [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 1, 0, 0); }},
       {"one chip", [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 0, 1, 0); }},
-      {"three specks of dust or fibre on the edge", [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 0, 0, 3); }},
-      {"nib, chip and two specks", [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 1, 1, 2); }},
+      {"three specks of dust or fibre on the edge",
+       [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 0, 0, 3); }},
+      {"nib, chip and two specks",
+       [](Chance& c, int n, std::vector<Wanted>& w) { return marked(c, n, w, 1, 1, 2); }},
       {"60 deg of the outline in the picture",
        [](Chance& c, int n, std::vector<Wanted>& w) {
          Scene scene = ground(c, n);
@@ -211,7 +233,8 @@ int main(int argc, char** argv) {
          Scene scene = marked(c, n, w, 0, 0, 0);
          const Layer& part = scene.layers.front();
          const double a = c(0, 2 * kPi);
-         scene.light.shadows.push_back({part.center + 2.0 * Eigen::Vector2d(std::cos(a), std::sin(a)), part.profile.radius_mm, 2.0, c(0.2, 0.5)});
+         scene.light.shadows.push_back({part.center + 2.0 * Eigen::Vector2d(std::cos(a), std::sin(a)),
+                                        part.profile.radius_mm, 2.0, c(0.2, 0.5)});
          return scene;
        }},
       {"white 1.3 times over-exposed",

@@ -1,17 +1,17 @@
-// Photographs measured end to end: random scenes of known truth are drawn, written as PNG or JPEG files, and measured
-// by the built program as a user would. Usage: study_photo_scenes [-v] [SCENES] [ROW:SCENES...]; -v: every
-// scene on standard error.
+// Photographs measured end to end: random scenes of known truth are drawn, written as PNG or JPEG files, and
+// measured by the built program as a user would. Usage: study_photo_scenes [-v] [SCENES] [ROW:SCENES...]; -v:
+// every scene on standard error.
 //
-// What is asked of each row: error of the radius, whether it is as large as its standard uncertainty says, and how
-// often the 95 % intervals of diameter and ovality hold the truth.
+// What is asked of each row: error of the radius, whether it is as large as its standard uncertainty says,
+// and how often the 95 % intervals of diameter and ovality hold the truth.
 #define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
-#include <nlohmann/json.hpp>
 #include <map>
+#include <nlohmann/json.hpp>
 #include <vector>
 
 #include "board_scenes.hpp"
@@ -29,16 +29,17 @@ enum class CameraFile { kNone, kExact, kViews };
 struct Row {
   std::string what;
   CameraFile camera = CameraFile::kNone;
-  bool any_curve = false;    // else sRGB
-  bool any_print = false;    // ink spread and size of the print as chance has them
+  bool any_curve = false;  // else sRGB
+  bool any_print = false;  // ink spread and size of the print as chance has them
   double hidden_share = 0, part_height_mm = 0, k1 = 0;
 };
 
 constexpr double kUPrint_ratio = 2e-4;  // a board measured over its length by calliper
-constexpr int kScenesPerCamera = 5;  // where it is calibrated; else every scene has its own
+constexpr int kScenesPerCamera = 5;     // where it is calibrated; else every scene has its own
 
 double normal_of(std::mt19937_64& random) {
-  return std::sqrt(-2 * std::log(uniform_of(random, 1e-12, 1))) * std::cos(2 * kPi * uniform_of(random, 0, 1));
+  return std::sqrt(-2 * std::log(uniform_of(random, 1e-12, 1))) *
+         std::cos(2 * kPi * uniform_of(random, 0, 1));
 }
 
 // Half of the cameras keep to sRGB, the others are spread over gammas, S-curves, shoulders, sharpening.
@@ -63,7 +64,8 @@ CameraAndPrint draw_camera(const Row& row, int number) {
   std::mt19937_64 random(static_cast<std::uint64_t>(104729 * (number + 1)));
   CameraAndPrint c;
   c.lens.focal_x_px = c.lens.focal_y_px = uniform_of(random, 2650, 5740);
-  c.lens.center_x_px = 639.5 + uniform_of(random, -8, 8), c.lens.center_y_px = 479.5 + uniform_of(random, -8, 8);
+  c.lens.center_x_px = 639.5 + uniform_of(random, -8, 8),
+  c.lens.center_y_px = 479.5 + uniform_of(random, -8, 8);
   c.lens.distortion = {row.k1, 0, 0, 0, 0};
   const CameraCurve curve = any_curve(random);
   if (row.any_curve) c.curve = curve;
@@ -74,15 +76,17 @@ CameraAndPrint draw_camera(const Row& row, int number) {
 
 // Ten views of a 7 x 5 board, at distances of 1 to 1.9, tilted up to 30 deg.
 std::vector<std::string> write_views(const Folder& folder, const CameraAndPrint& c) {
-  static constexpr double kViews[10][6] = {{1.0, 4, 40, 15, -10, 0},    {1.0, 22, 10, 8, -4, 7},   {1.0, 24, 130, 22, -16, 12},
-                                           {1.25, 25, 250, 30, 2, -8},  {1.25, 28, 310, 0, -22, 4}, {1.25, 20, 170, 26, -20, 90},
-                                           {1.6, 28, 70, -8, 2, -15},   {1.6, 26, 190, 38, -22, 9}, {1.9, 27, 280, 40, 8, 3},
-                                           {1.9, 24, 20, -10, -30, 92}};
+  static constexpr double kViews[10][6] = {{1.0, 4, 40, 15, -10, 0},    {1.0, 22, 10, 8, -4, 7},
+                                           {1.0, 24, 130, 22, -16, 12}, {1.25, 25, 250, 30, 2, -8},
+                                           {1.25, 28, 310, 0, -22, 4},  {1.25, 20, 170, 26, -20, 90},
+                                           {1.6, 28, 70, -8, 2, -15},   {1.6, 26, 190, 38, -22, 9},
+                                           {1.9, 27, 280, 40, 8, 3},    {1.9, 24, 20, -10, -30, 92}};
   std::vector<std::string> files;
   for (int i = 0; i < 10; ++i) {
     const auto& [far, tilt, towards, x, y, turn] = kViews[i];
     render::Scene scene;
-    scene.camera = render::Camera::looking_at(1280, 960, c.lens, {x, y}, c.lens.focal_x_px / 19 * far, tilt, towards, turn);
+    scene.camera = render::Camera::looking_at(1280, 960, c.lens, {x, y}, c.lens.focal_x_px / 19 * far, tilt,
+                                              towards, turn);
     scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 5, .ink_mm = c.ink_mm};
     scene.ground = scene.board->white;
     scene.tone = c.curve;
@@ -95,7 +99,9 @@ std::vector<std::string> write_views(const Folder& folder, const CameraAndPrint&
 }
 
 std::string program() {
-  return (std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../rondure").lexically_normal().string();
+  return (std::filesystem::read_symlink("/proc/self/exe").parent_path() / "../../rondure")
+      .lexically_normal()
+      .string();
 }
 
 bool make_camera_file(const Folder& folder, const Row& row, const CameraAndPrint& c) {
@@ -107,7 +113,8 @@ bool make_camera_file(const Folder& folder, const Row& row, const CameraAndPrint
     camera.width_px = 1280, camera.height_px = 960;
     camera.lens = c.lens;
     const double u = 1e-4 * c.lens.focal_x_px;
-    camera.covariance(0, 0) = camera.covariance(1, 1) = camera.covariance(0, 1) = camera.covariance(1, 0) = u * u;
+    camera.covariance(0, 0) = camera.covariance(1, 1) = camera.covariance(0, 1) = camera.covariance(1, 0) =
+        u * u;
     camera.ink_mm = Estimate{c.ink_mm, 2e-4};
     folder.write("camera.json", to_json(known));
     return true;
@@ -180,12 +187,25 @@ void study(const Row& row, int scenes, bool verbose) {
     else
       render::write_png(file, image);
     const PixelPoint at = s.scene.camera.project({s.part_center.x(), s.part_center.y(), row.part_height_mm});
-    std::vector<std::string> arguments = {"measure", file, "--board", "5x7", "--square", "5mm", "--near",
-                                          fmt::format("{:.0f},{:.0f}", at.x_px, at.y_px), "--board-uncertainty",
-                                          fmt::format("{}%", row.any_print ? 100 * kUPrint_ratio : 0), "--json",
-                                          folder.path("out.json"), "--quiet", "--threads", "1"};
-    if (row.camera != CameraFile::kNone) arguments.insert(arguments.end(), {"--calibration", folder.path("camera.json")});
-    if (row.part_height_mm != 0) arguments.insert(arguments.end(), {"--height", fmt::format("{}mm", row.part_height_mm)});
+    std::vector<std::string> arguments = {"measure",
+                                          file,
+                                          "--board",
+                                          "5x7",
+                                          "--square",
+                                          "5mm",
+                                          "--near",
+                                          fmt::format("{:.0f},{:.0f}", at.x_px, at.y_px),
+                                          "--board-uncertainty",
+                                          fmt::format("{}%", row.any_print ? 100 * kUPrint_ratio : 0),
+                                          "--json",
+                                          folder.path("out.json"),
+                                          "--quiet",
+                                          "--threads",
+                                          "1"};
+    if (row.camera != CameraFile::kNone)
+      arguments.insert(arguments.end(), {"--calibration", folder.path("camera.json")});
+    if (row.part_height_mm != 0)
+      arguments.insert(arguments.end(), {"--height", fmt::format("{}mm", row.part_height_mm)});
     std::filesystem::remove(folder.path("out.json"));
     RunOptions how;
     how.program = program();
@@ -202,7 +222,8 @@ void study(const Row& row, int scenes, bool verbose) {
     const auto record = nlohmann::json::parse(folder.read("out.json"));
     const nlohmann::json* wanted = nullptr;
     for (const auto& feature : record.at("features"))
-      if (std::abs(feature.at("circle").at("diameter_mm").get<double>() / (2 * s.part_radius_mm) - 1) < 0.02) wanted = &feature;
+      if (std::abs(feature.at("circle").at("diameter_mm").get<double>() / (2 * s.part_radius_mm) - 1) < 0.02)
+        wanted = &feature;
     if (!wanted) {
       ++tally.missed;
       fmt::print(stderr, "scene {}: another edge was taken for the part\n", number);
@@ -211,21 +232,30 @@ void study(const Row& row, int scenes, bool verbose) {
     take(tally, s, ovality, *wanted);
     if (verbose) {
       const auto& c = (*wanted)["circle"];
-      fmt::print(stderr, "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} blur {:.2f} well {:.0f} err {:+.4f} u {:.4f} px held {} ov {:+.4f} px held {}\n",
-                 row.what[0], number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter, o.curve.sharpening, o.ink_mm,
-                 s.scene.optics.blur_px, s.scene.sensor.full_well_e, tally.errors_px.back(), c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm,
-                 tally.held, wanted->contains("ellipse") ? ((*wanted)["ellipse"]["ovality_mm"].get<double>() - ovality) * s.px_per_mm : 0.0,
+      fmt::print(stderr,
+                 "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} blur {:.2f} well {:.0f} err {:+.4f} u {:.4f} "
+                 "px held {} ov {:+.4f} px held {}\n",
+                 row.what[0], number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter,
+                 o.curve.sharpening, o.ink_mm, s.scene.optics.blur_px, s.scene.sensor.full_well_e,
+                 tally.errors_px.back(), c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm, tally.held,
+                 wanted->contains("ellipse")
+                     ? ((*wanted)["ellipse"]["ovality_mm"].get<double>() - ovality) * s.px_per_mm
+                     : 0.0,
                  tally.ovality_held);
     }
   }
-  const double n = std::max<double>(1, static_cast<double>(tally.errors_px.size())), m = std::max(1, tally.ovality_seen);
+  const double n = std::max<double>(1, static_cast<double>(tally.errors_px.size())),
+               m = std::max(1, tally.ovality_seen);
   std::vector<double> sizes;
   for (const double e : tally.errors_px) sizes.push_back(std::abs(e));
   std::sort(sizes.begin(), sizes.end());
-  fmt::print("{:<54} {:>3} {:>2} {:>+8.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>5.2f} {:>6.1f}   {:>7.4f} {:>7.4f} {:>6.1f} {:>4}/{}\n", row.what,
-             tally.errors_px.size(), tally.missed, tally.sum / n, std::sqrt(tally.square / n), sizes.empty() ? 0 : sizes[sizes.size() / 2],
-             sizes.empty() ? 0 : sizes.back(), std::sqrt(tally.u2 / n), std::sqrt(tally.z2 / n), 100 * tally.held / n,
-             std::sqrt(tally.ovality2 / m), std::sqrt(tally.u_ovality / m), 100 * tally.ovality_held / m, tally.called_oval, tally.round);
+  fmt::print(
+      "{:<54} {:>3} {:>2} {:>+8.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>7.4f} {:>5.2f} {:>6.1f}   {:>7.4f} "
+      "{:>7.4f} {:>6.1f} {:>4}/{}\n",
+      row.what, tally.errors_px.size(), tally.missed, tally.sum / n, std::sqrt(tally.square / n),
+      sizes.empty() ? 0 : sizes[sizes.size() / 2], sizes.empty() ? 0 : sizes.back(), std::sqrt(tally.u2 / n),
+      std::sqrt(tally.z2 / n), 100 * tally.held / n, std::sqrt(tally.ovality2 / m),
+      std::sqrt(tally.u_ovality / m), 100 * tally.ovality_held / m, tally.called_oval, tally.round);
   std::fflush(stdout);
 }
 
@@ -245,14 +275,21 @@ int main(int argc, char** argv) {
       scenes = std::atoi(word.c_str());
   }
   fmt::print(
-      "Photographs measured end to end by the built program: scenes of tests/bench/board_scenes.hpp (1280 x 960, board beside\n"
-      "the part, tilt 2 to 9 deg, blur 0.6 to 1.5 px, full well 1,300 to 22,000 e, PNG and JPEG 95, 85, 75, radius 165 to 300\n"
-      "px, half of the parts oval by up to 1 %). px: radius, and major minus minor diameter. u: as given, rms. z: error over u,\n"
-      "rms. held: share of 95 % intervals that hold the truth. false: round parts whose ovality interval leaves 0 out.\n"
-      "any curve: half of the cameras sRGB, the others gamma 1.8 to 2.6, S-curves to 0.6, a shoulder, sharpening to 50 %;\n"
-      "any print: ink spread of 0.008 +- 0.02 mm and size of +- 0.02 % (standard deviations), --board-uncertainty 0.02%.\n\n");
-  fmt::print("{:<54} {:>3} {:>2} {:>8} {:>7} {:>7} {:>7} {:>7} {:>5} {:>6}   {:>7} {:>7} {:>6} {:>6}\n", "row", "n", "no", "bias", "rms", "median",
-             "worst", "u", "z", "held %", "ov rms", "u", "held %", "false");
+      "Photographs measured end to end by the built program: scenes of tests/bench/board_scenes.hpp (1280 x "
+      "960, board beside\n"
+      "the part, tilt 2 to 9 deg, blur 0.6 to 1.5 px, full well 1,300 to 22,000 e, PNG and JPEG 95, 85, 75, "
+      "radius 165 to 300\n"
+      "px, half of the parts oval by up to 1 %). px: radius, and major minus minor diameter. u: as given, "
+      "rms. z: error over u,\n"
+      "rms. held: share of 95 % intervals that hold the truth. false: round parts whose ovality interval "
+      "leaves 0 out.\n"
+      "any curve: half of the cameras sRGB, the others gamma 1.8 to 2.6, S-curves to 0.6, a shoulder, "
+      "sharpening to 50 %;\n"
+      "any print: ink spread of 0.008 +- 0.02 mm and size of +- 0.02 % (standard deviations), "
+      "--board-uncertainty 0.02%.\n\n");
+  fmt::print("{:<54} {:>3} {:>2} {:>8} {:>7} {:>7} {:>7} {:>7} {:>5} {:>6}   {:>7} {:>7} {:>6} {:>6}\n",
+             "row", "n", "no", "bias", "rms", "median", "worst", "u", "z", "held %", "ov rms", "u", "held %",
+             "false");
   const Row rows[] = {
       {"0 sRGB, no camera file", CameraFile::kNone},
       {"1 sRGB, camera and ink known", CameraFile::kExact},
