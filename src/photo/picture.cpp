@@ -1,5 +1,6 @@
 #include "rondure/photo/picture.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -151,7 +152,13 @@ Result<Picture> decode_picture(Bytes bytes, PictureChannel channel) try {
       if (starts_with(bytes, magic)) return decode_tiff(bytes, channel);
     return Error{ErrorCode::kNotAPicture, "neither PNG nor JPEG nor TIFF"};
   }();
-  if (picture) turn_upright(*picture);
+  if (!picture) {  // the libraries quote what stands in the file
+    Error error = picture.error();
+    std::replace_if(
+        error.detail.begin(), error.detail.end(), [](unsigned char c) { return c < 32 || c == 127; }, ' ');
+    return error;
+  }
+  turn_upright(*picture);
   return picture;
 } catch (const std::bad_alloc&) {
   return Error{ErrorCode::kPictureSize, "not enough memory for it"};
