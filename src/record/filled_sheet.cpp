@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 
 #include "rondure/core/length.hpp"
 #include "rondure/record/planned_sizes.hpp"
@@ -72,8 +73,10 @@ Result<void> read_row(const std::vector<std::string>& fields, const Columns& col
     const std::string text = column(fields, name);
     if (text.empty()) return std::nullopt;
     const auto mm = parse_length_mm(text, *unit);
-    if (mm) return *mm * factor;
-    wrong = bad_line(number, std::string(name) + ": " + mm.error().message());
+    if (mm && std::isfinite(*mm * factor)) return *mm * factor;
+    wrong = bad_line(number,
+                     std::string(name) + ": " +
+                         (mm ? "found '" + text.substr(0, 40) + "', needed a length" : mm.error().message()));
     return std::nullopt;
   };
   const auto measured = length("measured"), u = length("u"), target = length("target");
