@@ -38,21 +38,18 @@ double best_size_probability(const std::vector<SizeCandidate>& all) {
 }
 
 // The readings of an oval or possibly worn feature, side by side.
-std::vector<ShapeVerdict> shape_verdicts(const PreparedPart& part, const Posterior& posterior,
-                                         std::size_t index) {
-  const FeatureModel& f = part.model.features[index];
+std::vector<ShapeVerdict> shape_verdicts(const FeatureModel& f, const FeatureTerms& terms,
+                                         const Posterior& posterior) {
   if (f.readings.size() < 2 && f.readings.front().shape == ShapeHypothesis::kRound) return {};
   std::vector<ShapeVerdict> verdicts(f.readings.size());
   std::vector<std::array<std::vector<double>, 2>> p(f.readings.size());
   for (auto& one : p)
     for (std::size_t i = 0; i < 2; ++i) one[i].assign(f.candidates[i].size(), 0);
-  for (const auto& block : posterior.blocks)
-    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k)
-      spread_mass(f, posterior, index, block, k, [&](std::size_t i, std::size_t r, double mass) {
-        p[r][block.system][i] += mass;
-        verdicts[r].probability += mass;
-        verdicts[r].implied_mm += mass * f.readings[r].anchor_mm / (1 - f.share * posterior.s_ratio[k]);
-      });
+  terms.spread(posterior, [&](std::size_t b, std::size_t k, std::size_t i, std::size_t r, double mass) {
+    p[r][posterior.blocks[b].system][i] += mass;
+    verdicts[r].probability += mass;
+    verdicts[r].implied_mm += mass * f.readings[r].anchor_mm / (1 - f.share * posterior.s_ratio[k]);
+  });
   for (std::size_t r = 0; r < verdicts.size(); ++r) {
     ShapeVerdict& v = verdicts[r];
     v.shape = f.readings[r].shape;
@@ -79,7 +76,9 @@ Estimate unshrunk(const FeatureModel& f, const Posterior& posterior, double meas
 }
 
 OriginalFeature feature_result(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                               const PreparedPart& part, const Posterior& posterior, std::size_t i) {
+                               const Inference& inference, std::size_t i) {
+  const PreparedPart& part = inference.part;
+  const Posterior& posterior = inference.posterior;
   const SizeObservation& o = sizes[i];
   const FeatureModel& f = part.model.features[i];
   OriginalFeature out;
@@ -91,7 +90,7 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
   for (std::size_t level = 0; level < f.sd_mm.size(); ++level)
     out.u_made_mm += posterior.level_probability(level) * part.making_sd_mm[i][level];
   out.unshrunk_mm = unshrunk(f, posterior, o.size_mm, std::hypot(o.u_mm, out.u_made_mm));
-  const auto all = ranked(f, candidate_probabilities(part.model, posterior, i));
+  const auto all = ranked(f, inference.terms[i].candidate_probabilities(posterior));
   out.undecided = best_size_probability(all) < options.confidence_ratio;
   out.rest_probability = 1;
   for (const SizeCandidate& c : all) {
@@ -101,7 +100,7 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
     out.rest_probability -= c.probability;
   }
   out.rest_probability = std::max(0.0, out.rest_probability);
-  out.shapes = shape_verdicts(part, posterior, i);
+  out.shapes = shape_verdicts(f, inference.terms[i], posterior);
   if (f.oval) out.ovality_mm = o.ovality_mm;
   return out;
 }
@@ -174,25 +173,25 @@ constexpr double kWearWorthSaying = 0.5;
 // A running surface that makes no good grid size at the shrinkage of the others may be worn: says so, with
 // what it would have been. The answer itself stays with the sizes as read, since any size is on the finest
 // grid.
-void add_wear_doubts(std::span<const SizeObservation> sizes, const PreparedPart& part,
-                     const Posterior& posterior, const std::vector<std::optional<Posterior>>& others,
+void add_wear_doubts(std::span<const SizeObservation> sizes, const Inference& inference,
                      OriginalResult& result) {
+  const PreparedPart& part = inference.part;
   for (std::size_t i = 0; i < sizes.size(); ++i) {
     const FeatureModel& f = part.model.features[i];
-    if (!others[i] || !is_running_surface(sizes[i].kind) || f.readings.size() > 1 || f.evidence_mm) continue;
+    const auto& others = inference.without[i];
+    if (!others || !is_running_surface(sizes[i].kind) || f.readings.size() > 1 || f.evidence_mm) continue;
     // Predictive density per mm; 1 is that of a grid without preference, and wear can hardly bring it
     // above 3.
-    const double density = std::exp(posterior.log_evidence - others[i]->log_evidence);
+    const double density = std::exp(inference.posterior.log_evidence - others->log_evidence);
     if (density > 3 * kWearSuspect_chance / (1 - kWearSuspect_chance)) continue;
     PartModel doubt = part.model;
     doubt.features[i].readings =
         maybe_worn_readings(sizes[i].size_mm, sizes[i].kind == "bore", kWearSuspect_chance);
-    PreparedPart other_part = part;
     doubt.features[i].find_candidates({doubt.features[i].grids[0], doubt.features[i].grids[1]}, doubt.law);
-    other_part.model = doubt;
     const auto worn = integrate(doubt);
     if (!worn) continue;
-    for (const ShapeVerdict& v : shape_verdicts(other_part, *worn, i)) {
+    const FeatureTerms terms(doubt.features[i], i, {&*worn});
+    for (const ShapeVerdict& v : shape_verdicts(doubt.features[i], terms, *worn)) {
       if (v.shape != ShapeHypothesis::kWorn || v.probability < kWearWorthSaying) continue;
       char text[300];
       std::snprintf(
@@ -204,6 +203,20 @@ void add_wear_doubts(std::span<const SizeObservation> sizes, const PreparedPart&
       result.warnings.push_back({"wear-suspected", text});
     }
   }
+}
+
+// `with_reasons`: the posteriors without one feature too.
+Inference infer(const PreparedPart& part, const Posterior& posterior, bool with_reasons) {
+  const std::size_t features = part.model.features.size();
+  Inference inference{part, posterior, std::vector<std::optional<Posterior>>(features), {}};
+  for (std::size_t j = 0; with_reasons && j < features; ++j) inference.without[j] = posterior.without(j);
+  for (std::size_t i = 0; i < features; ++i) {
+    std::vector<const Posterior*> posteriors = {&posterior};
+    for (const auto& other : inference.without)
+      if (i == part.about && other) posteriors.push_back(&*other);
+    inference.terms.emplace_back(part.model.features[i], i, posteriors);
+  }
+  return inference;
 }
 
 }  // namespace
@@ -227,16 +240,16 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
   result.shrinkage_source = part->crack_gap_shrinkage && !options.shrinkage
                                 ? "from the crack gap"
                                 : describe_shrinkage_source(options, part->material);
+  const Inference inference = infer(*part, *posterior, options.suggest);
   for (std::size_t i = 0; i < sizes.size(); ++i)
-    result.features.push_back(feature_result(sizes, options, *part, *posterior, i));
+    result.features.push_back(feature_result(sizes, options, inference, i));
   add_warnings(options, *part, result);
   result.evidence = options.evidence;
   result.drive = drive_outcomes(options, result);
   if (options.suggest) {
-    const auto without = leave_one_out(*part);
-    add_wear_doubts(sizes, *part, *posterior, without, result);
-    result.reasons = driving_facts(sizes, options, *part, *posterior, without);
-    result.measure_next = next_measurements(sizes, options, *part, *posterior);
+    add_wear_doubts(sizes, inference, result);
+    result.reasons = driving_facts(sizes, options, inference);
+    result.measure_next = next_measurements(sizes, options, inference);
   }
   return result;
 }

@@ -8,15 +8,18 @@
 
 namespace rondure {
 
-// The posterior without one feature: what the others alone say. Nothing when it is the only one.
-std::vector<std::optional<Posterior>> leave_one_out(const PreparedPart& part);
+// What has been worked out of a part, for everything that is said about it.
+struct Inference {
+  const PreparedPart& part;
+  const Posterior& posterior;
+  std::vector<std::optional<Posterior>> without;  // per feature: what the others alone say
+  std::vector<FeatureTerms> terms;                // per feature
+};
 
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                       const PreparedPart& part, const Posterior& posterior,
-                                       const std::vector<std::optional<Posterior>>& without);
+                                       const Inference& inference);
 
 std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes,
-                                               const OriginalOptions& options, const PreparedPart& part,
-                                               const Posterior& posterior);
+                                               const OriginalOptions& options, const Inference& inference);
 
 }  // namespace rondure

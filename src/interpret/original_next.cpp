@@ -25,9 +25,12 @@ struct JointTable {
   std::vector<std::pair<std::size_t, std::size_t>> block;  // system, level
 };
 
-JointTable joint_table(const PreparedPart& part, const Posterior& posterior) {
+JointTable joint_table(const Inference& inference) {
+  const PreparedPart& part = inference.part;
+  const Posterior& posterior = inference.posterior;
   const FeatureModel& f = part.model.features[part.about];
-  const auto p = candidate_probabilities(part.model, posterior, part.about);
+  const FeatureTerms& terms = inference.terms[part.about];
+  const auto p = terms.candidate_probabilities(posterior);
   std::vector<std::pair<double, std::pair<std::size_t, std::size_t>>> order;
   for (std::size_t s = 0; s < 2; ++s)
     for (std::size_t i = 0; i < p[s].size(); ++i) order.push_back({p[s][i], {s, i}});
@@ -50,14 +53,12 @@ JointTable joint_table(const PreparedPart& part, const Posterior& posterior) {
   for (std::size_t b = 0; b < kShrinkageBins; ++b)
     table.s_ratio.push_back(lo + width * (static_cast<double>(b) + 0.5));
   table.mass.assign(named + 1, std::vector(posterior.blocks.size(), std::vector<double>(kShrinkageBins, 0)));
-  for (std::size_t b = 0; b < posterior.blocks.size(); ++b) {
-    const auto& block = posterior.blocks[b];
-    table.block.emplace_back(block.system, block.level);
-    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k)
-      spread_mass(f, posterior, part.about, block, k, [&](std::size_t i, std::size_t, double mass) {
-        table.mass[class_of[block.system][i]][b][bin_of(posterior.s_ratio[k])] += mass;
-      });
-  }
+  for (const auto& block : posterior.blocks) table.block.emplace_back(block.system, block.level);
+  std::vector<std::size_t> bin;
+  for (const double shrinkage : posterior.s_ratio) bin.push_back(bin_of(shrinkage));
+  terms.spread(posterior, [&](std::size_t b, std::size_t k, std::size_t i, std::size_t, double mass) {
+    table.mass[class_of[posterior.blocks[b].system][i]][b][bin[k]] += mass;
+  });
   return table;
 }
 
@@ -264,10 +265,10 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
 }  // namespace
 
 std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> sizes,
-                                               const OriginalOptions& options, const PreparedPart& part,
-                                               const Posterior& posterior) {
+                                               const OriginalOptions& options, const Inference& inference) {
+  const PreparedPart& part = inference.part;
   const SizeObservation& subject = sizes[part.about];
-  const JointTable table = joint_table(part, posterior);
+  const JointTable table = joint_table(inference);
   std::vector<NextMeasurement> next;
   for (const Proposal& p : proposals(sizes, options, subject.size_mm))
     next.push_back({p.words, gain_of_feature(p.what, options.grids, part, table)});

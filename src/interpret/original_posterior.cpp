@@ -50,19 +50,31 @@ public:
     return log_p;
   }
 
-  double log_block(const Block& block, double s) const {
-    double sum = block.log_chance;
-    for (const FeatureModel& f : model_.features) sum += f.log_likelihood(block.system, block.level, s);
-    return sum;
-  }
-
-  double log_total(double s) const {
-    std::vector<double> logs;
-    for (const Block& b : blocks_) logs.push_back(log_block(b, s));
-    return logs.empty() ? kNone : log_prior(s) + log_sum(logs);
+  // ln p(s, sizes) of all features and, when there are several, of all but each one.
+  std::vector<double> log_totals(double s) const {
+    const std::size_t features = model_.features.size(), variants = features > 1 ? features + 1 : 1;
+    std::vector<std::vector<double>> logs(variants);
+    std::vector<double> own(features);
+    for (const Block& b : blocks_) {
+      double sum = b.log_chance;
+      for (std::size_t i = 0; i < features; ++i)
+        sum += own[i] = model_.features[i].log_likelihood(b.system, b.level, s);
+      logs[0].push_back(sum);
+      for (std::size_t v = 1; v < variants; ++v) logs[v].push_back(without(sum, own, b.log_chance, v - 1));
+    }
+    std::vector<double> totals;
+    for (const auto& l : logs) totals.push_back(l.empty() ? kNone : log_prior(s) + log_sum(l));
+    return totals;
   }
 
 private:
+  static double without(double sum, const std::vector<double>& own, double log_chance, std::size_t left_out) {
+    if (own[left_out] > kNone) return sum - own[left_out];
+    for (std::size_t i = 0; i < own.size(); ++i)
+      if (i != left_out) log_chance += own[i];
+    return log_chance;
+  }
+
   const PartModel& model_;
   std::vector<Block> blocks_;
 };
@@ -101,23 +113,31 @@ Result<std::vector<Panel>> panels_that_matter(const PartModel& model, const Inte
                  "found uncertainties so small that no size could be told from another, needed honest ones "
                  "(a calliper reads to 0.01 mm, a comparator to 0.002 mm)"};
   std::vector<Panel> panels;
-  std::vector<double> best;
+  std::vector<std::vector<double>> best;  // per panel and variant
   for (std::size_t b = 0; b + 1 < breaks.size(); ++b) {
     const double length = breaks[b + 1] - breaks[b];
     const int count = std::max(1, static_cast<int>(std::ceil(length / width)));
-    double left = integrand.log_total(breaks[b]);
+    auto left = integrand.log_totals(breaks[b]);
     for (int i = 0; i < count; ++i) {
       const Panel p{breaks[b] + length * i / count, breaks[b] + length * (i + 1) / count};
-      const double middle = integrand.log_total((p.lo + p.hi) / 2), right = integrand.log_total(p.hi);
+      const auto middle = integrand.log_totals((p.lo + p.hi) / 2);
+      auto right = integrand.log_totals(p.hi);
       panels.push_back(p);
-      best.push_back(std::max({left, middle, right}));
-      left = right;
+      for (std::size_t v = 0; v < left.size(); ++v) left[v] = std::max({left[v], middle[v], right[v]});
+      best.push_back(std::move(left));
+      left = std::move(right);
     }
   }
-  const double top = *std::max_element(best.begin(), best.end());
+  std::vector<double> top = best.front();
+  for (const auto& b : best)
+    for (std::size_t v = 0; v < top.size(); ++v) top[v] = std::max(top[v], b[v]);
   std::vector<Panel> kept;
   for (std::size_t i = 0; i < panels.size(); ++i)
-    if (best[i] > top - kDropped_nats) kept.push_back(panels[i]);
+    for (std::size_t v = 0; v < top.size(); ++v)
+      if (best[i][v] > top[v] - kDropped_nats) {
+        kept.push_back(panels[i]);
+        break;
+      }
   return kept;
 }
 
@@ -167,12 +187,39 @@ double log_normal_over_grids(const std::vector<SizeGrid>& grids, double centre, 
   return shift + std::log(sum);
 }
 
+// Sum over n of the density at t0 + n step of an exponential amount (mean 1/rate) plus normal(0, sd). Where
+// the normal part is wide against the step, its Poisson dual with the transform
+// exp(-w^2 sd^2 / 2) rate/(rate + i w); else the terms up to where only the exponential is left, and the rest
+// as a geometric series.
+double wear_over_grid(double t0, double step, double rate, double sd) {
+  if (sd > 0.6 * step) {
+    double sum = 1;
+    for (int k = 1; k <= 2; ++k) {
+      const double omega = 2 * kPi * k / step, damping = 0.5 * omega * omega * sd * sd;
+      if (damping > 45) break;
+      const double angle = omega * t0;
+      sum += 2 * std::exp(-damping) * rate * (rate * std::cos(angle) + omega * std::sin(angle)) /
+             (rate * rate + omega * omega);
+    }
+    return sum / step;
+  }
+  constexpr double kBelow_sd = 12;
+  double t = t0 + step * std::ceil((-kBelow_sd * sd - t0) / step), sum = 0;
+  const double only_exponential = (6 * std::sqrt(2.0) + rate * sd) * sd;
+  for (; t < only_exponential; t += step) {
+    const double term = std::exp(log_exponential_plus_normal(t, rate, sd));
+    sum += term;
+    if (t > 0 && term < 1e-14 * sum) return sum;
+  }
+  return sum + std::exp(log_exponential_plus_normal(t, rate, sd)) / -std::expm1(-rate * step);
+}
+
 struct Node {
   double s, log_weight;
 };
 
 std::vector<Node> nodes_of(const std::vector<Panel>& panels, const Integrand& integrand) {
-  static const GaussLegendre<12> rule;
+  static const GaussLegendre<8> rule;
   std::vector<Node> nodes;
   for (const Panel& p : panels)
     for (std::size_t k = rule.node.size(); k-- > 0;) {
@@ -186,6 +233,7 @@ std::vector<Node> nodes_of(const std::vector<Panel>& panels, const Integrand& in
 
 double log_exponential_plus_normal(double t, double rate, double sd) {
   const double z = t / sd, y = (rate * sd - z) / std::sqrt(2.0);
+  if (y < -6) return std::log(rate) + rate * (0.5 * rate * sd * sd - t);  // erfc is 2 to 2e-17
   const double log_erfc = y < 25 ? y * y + std::log(std::erfc(y)) : -std::log(y * std::sqrt(kPi));
   return std::log(rate / 2) - 0.5 * z * z + log_erfc;
 }
@@ -246,6 +294,18 @@ double FeatureModel::log_reading(std::size_t system, double sd, double s, const 
     if (centre * std::sqrt(precision) > kReach_sd)
       return base + log_normal_over_grids(grids[system], centre, precision);
   }
+  if (!grids[system].empty() && reading.wear_mean_mm > 0 && !evidence_mm) {
+    const double kept = 1 - share * s, rate = 1 / reading.wear_mean_mm;
+    const double log_base = combined_law(sd, s, reading).log_base;
+    if (log_base == kNone) return kNone;
+    double total = 0;
+    if (std::min(reading.anchor_mm / sd, kReach_sd * reading.anchor_mm * rate / kReach_wear_means) > kReach_sd)
+      for (const SizeGrid& g : grids[system])
+        if (g.weight > 0)
+          total += g.weight * g.step_mm *
+                   wear_over_grid(-reading.wear_sign * reading.anchor_mm, g.step_mm * kept, rate, sd);
+    if (total > 1e-25) return log_base + std::log(total);
+  }
   double sum = 0;
   const double base =
       visit_terms(system, sd, s, reading, [&sum](std::size_t, double value) { sum += value; });
@@ -263,6 +323,24 @@ double FeatureModel::log_likelihood(std::size_t system, std::size_t level, doubl
   return total;
 }
 
+namespace {
+
+// Masses from the logarithms that lie in them; false when nothing is left.
+bool normalise(Posterior& posterior) {
+  double top = kNone, sum = 0;
+  for (const auto& block : posterior.blocks)
+    top = std::max(top, *std::max_element(block.mass.begin(), block.mass.end()));
+  if (!std::isfinite(top)) return false;
+  for (auto& block : posterior.blocks)
+    for (double& m : block.mass) sum += m = std::exp(m - top);
+  for (auto& block : posterior.blocks)
+    for (double& m : block.mass) m /= sum;
+  posterior.log_evidence = top + std::log(sum);
+  return true;
+}
+
+}  // namespace
+
 Result<Posterior> integrate(const PartModel& model) {
   const Integrand integrand(model);
   std::vector<Node> nodes;
@@ -274,30 +352,40 @@ Result<Posterior> integrate(const PartModel& model) {
     nodes = nodes_of(*panels, integrand);
   }
   Posterior posterior;
-  double top = kNone;
-  for (const Node& n : nodes) posterior.s_ratio.push_back(n.s);
+  for (const Node& n : nodes) {
+    posterior.s_ratio.push_back(n.s);
+    posterior.log_weight.push_back(n.log_weight);
+  }
   for (const Integrand::Block& b : integrand.blocks()) {
-    Posterior::Block block{b.system, b.level, std::vector<double>(nodes.size()), {}};
+    Posterior::Block block{b.system, b.level, b.log_chance, std::vector<double>(nodes.size()), {}};
     for (std::size_t k = 0; k < nodes.size(); ++k) block.mass[k] = b.log_chance + nodes[k].log_weight;
     for (const FeatureModel& f : model.features) {
       auto& logs = block.log_likelihood.emplace_back(nodes.size());
       for (std::size_t k = 0; k < nodes.size(); ++k) {
-        logs[k] = f.log_likelihood(b.system, b.level, nodes[k].s);
+        // What has not shrunk says the same at every s.
+        logs[k] = k > 0 && f.share == 0 ? logs[0] : f.log_likelihood(b.system, b.level, nodes[k].s);
         block.mass[k] += logs[k];
       }
     }
-    top = std::max(top, *std::max_element(block.mass.begin(), block.mass.end()));
     posterior.blocks.push_back(std::move(block));
   }
-  if (!(top > kNone) || !std::isfinite(top))
+  if (posterior.blocks.empty() || !normalise(posterior))
     return Error{ErrorCode::kNoAnswer, "no size of the grids comes near what was measured"};
-  double sum = 0;
-  for (auto& block : posterior.blocks)
-    for (double& m : block.mass) sum += m = std::exp(m - top);
-  for (auto& block : posterior.blocks)
-    for (double& m : block.mass) m /= sum;
-  posterior.log_evidence = top + std::log(sum);
   return posterior;
+}
+
+std::optional<Posterior> Posterior::without(std::size_t feature_index) const {
+  Posterior rest = *this;
+  for (auto& block : rest.blocks) {
+    if (block.log_likelihood.size() < 2) return std::nullopt;
+    for (std::size_t k = 0; k < s_ratio.size(); ++k) {
+      block.mass[k] = block.log_chance + log_weight[k];
+      for (std::size_t i = 0; i < block.log_likelihood.size(); ++i)
+        if (i != feature_index) block.mass[k] += block.log_likelihood[i][k];
+    }
+  }
+  if (!normalise(rest)) return std::nullopt;
+  return rest;
 }
 
 double Posterior::system_probability(std::size_t system) const {
@@ -352,15 +440,41 @@ Interval Posterior::shrinkage95() const {
   return {quantile(0.025), quantile(0.975)};
 }
 
-std::array<std::vector<double>, 2> candidate_probabilities(const PartModel& model, const Posterior& posterior,
-                                                           std::size_t feature_index) {
-  const FeatureModel& feature = model.features[feature_index];
+FeatureTerms::FeatureTerms(const FeatureModel& feature, std::size_t feature_index,
+                           const std::vector<const Posterior*>& posteriors)
+    : candidates_{feature.candidates[0].size(), feature.candidates[1].size()} {
+  constexpr double kLeastShare = 1e-11;
+  const Posterior& nodes = *posteriors.front();
+  std::vector<Term> here;
+  first_.push_back(0);
+  for (std::size_t b = 0; b < nodes.blocks.size(); ++b) {
+    const Posterior::Block& block = nodes.blocks[b];
+    for (std::size_t k = 0; k < nodes.s_ratio.size(); ++k) {
+      const bool matters = std::any_of(posteriors.begin(), posteriors.end(), [&](const Posterior* p) {
+        return p->blocks[b].mass[k] >= kLeastNodeMass;
+      });
+      for (std::size_t r = 0; matters && r < feature.readings.size(); ++r) {
+        here.clear();
+        const double base = feature.visit_terms(
+            block.system, feature.sd_mm[block.level], nodes.s_ratio[k], feature.readings[r],
+            [&](std::size_t i, double v) {
+              here.push_back({static_cast<std::uint32_t>(i), static_cast<std::uint32_t>(r), v});
+            });
+        const double scale = std::exp(base - block.log_likelihood[feature_index][k]);
+        for (Term& t : here)
+          if ((t.share *= scale) > kLeastShare) terms_.push_back(t);
+      }
+      first_.push_back(terms_.size());
+    }
+  }
+}
+
+std::array<std::vector<double>, 2> FeatureTerms::candidate_probabilities(const Posterior& posterior) const {
   std::array<std::vector<double>, 2> p;
-  for (std::size_t i = 0; i < 2; ++i) p[i].assign(feature.candidates[i].size(), 0);
-  for (const auto& block : posterior.blocks)
-    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k)
-      spread_mass(feature, posterior, feature_index, block, k,
-                  [&](std::size_t i, std::size_t, double mass) { p[block.system][i] += mass; });
+  for (std::size_t i = 0; i < 2; ++i) p[i].assign(candidates_[i], 0);
+  spread(posterior, [&](std::size_t b, std::size_t, std::size_t i, std::size_t, double mass) {
+    p[posterior.blocks[b].system][i] += mass;
+  });
   return p;
 }
 

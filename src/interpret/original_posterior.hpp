@@ -2,6 +2,7 @@
 #pragma once
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <optional>
 #include <vector>
 
@@ -59,9 +60,10 @@ struct PartModel {
 
 // Nodes of the integral with the posterior mass at each, for every system and level. The masses sum to 1.
 struct Posterior {
-  std::vector<double> s_ratio;
+  std::vector<double> s_ratio, log_weight;  // log_weight: of the rule and the prior of s
   struct Block {
     std::size_t system = 0, level = 0;
+    double log_chance = 0;                            // prior, of system and level
     std::vector<double> mass;                         // per node
     std::vector<std::vector<double>> log_likelihood;  // per feature, per node
   };
@@ -73,23 +75,39 @@ struct Posterior {
   double mean_shrinkage() const;
   double sd_shrinkage() const;
   Interval shrinkage95() const;  // equal tails
+  // What the other features alone say, on the same nodes. Nothing for an only feature.
+  std::optional<Posterior> without(std::size_t feature_index) const;
 };
 
 // Errors: kNoAnswer.
 Result<Posterior> integrate(const PartModel& model);
 
-// Calls visit(candidate index, reading index, probability mass) over one feature, in one block and node.
-template <class Visit>
-void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
-                 const Posterior::Block& block, std::size_t node, Visit visit);
+// The terms of one feature at every node that matters to one of the posteriors, which share their nodes:
+// evaluated once, spread over each of them as often as needed.
+class FeatureTerms {
+public:
+  FeatureTerms(const FeatureModel& feature, std::size_t feature_index,
+               const std::vector<const Posterior*>& posteriors);
+  // Calls visit(block index, node, candidate index, reading index, probability mass).
+  template <class Visit>
+  void spread(const Posterior& posterior, Visit visit) const;
+  // Posterior of each candidate, per system.
+  std::array<std::vector<double>, 2> candidate_probabilities(const Posterior& posterior) const;
 
-// Posterior of each candidate of a feature, per system.
-std::array<std::vector<double>, 2> candidate_probabilities(const PartModel& model, const Posterior& posterior,
-                                                           std::size_t feature_index);
+private:
+  struct Term {
+    std::uint32_t candidate, reading;
+    double share;  // of the mass at the node
+  };
+  std::array<std::size_t, 2> candidates_;
+  std::vector<std::size_t> first_;  // of the terms of a node; nodes run fastest, then blocks
+  std::vector<Term> terms_;
+};
 
 // --- template bodies
 
 inline constexpr double kNegligible_nats = 27;
+inline constexpr double kLeastNodeMass = 1e-10;  // nodes below it are not spread over the candidates
 
 // ln of the density at t of an exponential amount (mean 1/rate) plus normal(0, sd).
 double log_exponential_plus_normal(double t, double rate, double sd);
@@ -110,12 +128,28 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
                  1 / reading.wear_mean_mm, sd) -
              0.5 * off * off;
     };
-    double best = kNone;
-    for (const GridSize& n : sizes) best = std::max(best, log_term(n));
+    // The term is log-concave in the size (an exponential smeared by a normal law, times a normal law): its
+    // largest value by bisection, then outwards until nothing more counts.
+    std::size_t lo = 0, hi = sizes.size() - 1;
+    while (lo < hi) {
+      const std::size_t middle = (lo + hi) / 2;
+      if (log_term(sizes[middle]) < log_term(sizes[middle + 1]))
+        lo = middle + 1;
+      else
+        hi = middle;
+    }
+    const double best = log_term(sizes[lo]);
     if (best == kNone) return kNone;
-    for (std::size_t i = 0; i < sizes.size(); ++i)
-      if (const double x = log_term(sizes[i]) - best; x > -kNegligible_nats)
-        visit(i, sizes[i].prior_weight * std::exp(x));
+    const auto take = [&](std::size_t i) {
+      const double x = log_term(sizes[i]) - best;
+      if (!(x > -kNegligible_nats)) return false;
+      visit(i, sizes[i].prior_weight * std::exp(x));
+      return true;
+    };
+    for (std::size_t i = lo; i < sizes.size() && take(i); ++i) {
+    }
+    for (std::size_t i = lo; i > 0 && take(i - 1); --i) {
+    }
     return base + best;
   }
   const auto after = std::lower_bound(sizes.begin(), sizes.end(), centre,
@@ -142,18 +176,15 @@ double FeatureModel::visit_terms(std::size_t system, double sd, double s, const 
 }
 
 template <class Visit>
-void spread_mass(const FeatureModel& feature, const Posterior& posterior, std::size_t feature_index,
-                 const Posterior::Block& block, std::size_t node, Visit visit) {
-  if (block.mass[node] < 1e-10) return;
-  static thread_local std::vector<std::pair<std::size_t, double>> terms;
-  for (std::size_t r = 0; r < feature.readings.size(); ++r) {
-    terms.clear();
-    const double base =
-        feature.visit_terms(block.system, feature.sd_mm[block.level], posterior.s_ratio[node],
-                            feature.readings[r], [&](std::size_t i, double v) { terms.emplace_back(i, v); });
-    const double scale = block.mass[node] * std::exp(base - block.log_likelihood[feature_index][node]);
-    for (const auto& [i, v] : terms) visit(i, r, v * scale);
-  }
+void FeatureTerms::spread(const Posterior& posterior, Visit visit) const {
+  std::size_t at = 0;
+  for (std::size_t b = 0; b < posterior.blocks.size(); ++b)
+    for (std::size_t k = 0; k < posterior.s_ratio.size(); ++k, ++at) {
+      const double mass = posterior.blocks[b].mass[k];
+      if (mass < kLeastNodeMass) continue;
+      for (std::size_t t = first_[at]; t < first_[at + 1]; ++t)
+        visit(b, k, std::size_t{terms_[t].candidate}, std::size_t{terms_[t].reading}, mass * terms_[t].share);
+    }
 }
 
 }  // namespace rondure

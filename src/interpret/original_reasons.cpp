@@ -85,39 +85,29 @@ Fact feature_fact(const SizeObservation& o, const FeatureModel& subject, const P
 
 }  // namespace
 
-std::vector<std::optional<Posterior>> leave_one_out(const PreparedPart& part) {
-  std::vector<std::optional<Posterior>> others(part.model.features.size());
-  if (part.model.features.size() < 2) return others;
-  for (std::size_t j = 0; j < others.size(); ++j) {
-    PartModel rest = part.model;
-    rest.features.erase(rest.features.begin() + static_cast<std::ptrdiff_t>(j));
-    if (auto posterior = integrate(rest)) others[j] = std::move(*posterior);
-  }
-  return others;
-}
-
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                       const PreparedPart& part, const Posterior& posterior,
-                                       const std::vector<std::optional<Posterior>>& without) {
+                                       const Inference& inference) {
+  const PreparedPart& part = inference.part;
+  const Posterior& posterior = inference.posterior;
+  const FeatureTerms& terms = inference.terms[part.about];
   std::vector<Fact> facts;
   const FeatureModel& subject = part.model.features[part.about];
-  const Probabilities now = candidate_probabilities(part.model, posterior, part.about);
+  const Probabilities now = terms.candidate_probabilities(posterior);
   const Best best = best_of(now);
   const std::string label =
       size_label(subject.candidates[best.system][best.index].size_mm, kSystems[best.system]);
 
   for (std::size_t j = 0; j < sizes.size(); ++j) {
-    if (j == part.about || !without[j]) continue;
-    PartModel rest = part.model;
-    rest.features.erase(rest.features.begin() + static_cast<std::ptrdiff_t>(j));
-    const std::size_t about = part.about - (part.about > j ? 1 : 0);
-    const Probabilities then = candidate_probabilities(rest, *without[j], about);
-    facts.push_back(feature_fact(sizes[j], subject, now, then, posterior, *without[j]));
+    const auto& without = inference.without[j];
+    if (j == part.about || !without) continue;
+    facts.push_back(feature_fact(sizes[j], subject, now, terms.candidate_probabilities(*without), posterior,
+                                 *without));
   }
   const auto compare_with = [&](PartModel changed, const std::string& what) {
     const auto then = integrate(changed);
     if (!then) return;
-    const Probabilities p = candidate_probabilities(changed, *then, part.about);
+    const Probabilities p =
+        FeatureTerms(changed.features[part.about], part.about, {&*then}).candidate_probabilities(*then);
     facts.push_back(
         {divergence_nats(now, p), what + " supports " + label +
                                       text(": %.0f %% with it, %.0f %% without", 100 * best.probability,

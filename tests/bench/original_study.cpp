@@ -1,6 +1,7 @@
 // Do the stated probabilities of the original sizes come true? 5,000 simulated parts a row, told only what a
 // user would tell; beside it the exact Bayesian answer of somebody who knows the law of the draw.
-// Usage: original_study [PARTS] > tests/data/studies/original_calibration.txt
+// Usage: original_study [PARTS [ROWS [SEED]]] > tests/data/studies/original_calibration.txt     (ROWS such as ABF; SEED is
+// added to each row's own)
 #include <cstdio>
 #include <cstdlib>
 
@@ -10,6 +11,9 @@ using namespace rondure;
 using namespace simulated;
 
 namespace {
+
+std::string asked_rows;
+unsigned more_seed = 0;
 
 SizeGrids grids(const char* text) {
   return parse_size_grids(std::string("system,grid,step_mm,weight\n") + text).value();
@@ -39,7 +43,8 @@ void print_tenths(const char* title, const Reliability& r) {
 }
 
 void row(const Law& law, const OriginalOptions& options, bool told_making, int parts, unsigned seed) {
-  const Outcome o = judge(law, options, told_making, parts, seed);
+  if (!asked_rows.empty() && asked_rows.find(law.name[0]) == std::string::npos) return;
+  const Outcome o = judge(law, options, told_making, parts, seed + more_seed);
   std::printf("%s\n", law.name.c_str());
   std::printf(
       "  parts %d, sizes %d; decided %.0f %% of the sizes (%.0f %% of the outsides), of these right %.1f "
@@ -61,6 +66,8 @@ void row(const Law& law, const OriginalOptions& options, bool told_making, int p
 
 int main(int argc, char** argv) {
   const int parts = argc > 1 ? std::atoi(argv[1]) : 5000;
+  if (argc > 2) asked_rows = argv[2];
+  if (argc > 3) more_seed = static_cast<unsigned>(std::atoi(argv[3]));
   std::printf(
       "Original sizes: do the stated probabilities come true? (tests/bench/original_study.cpp, fixed seeds)\n"
       "Each part: outside (8 to 25 mm) held by its shaft, bore on the shaft, width, free recess; every third "
