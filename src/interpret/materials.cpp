@@ -10,7 +10,7 @@ namespace rondure {
 namespace {
 
 constexpr double kPercent = 0.01;
-constexpr double kRangeWeight = 0.8, kBroadWeight = 0.2, kBroadSd = 0.6 * kPercent;
+constexpr double kRangeWeight = 0.7, kBroadWeight = 0.3, kBroadSd = 0.6 * kPercent;
 constexpr double kUsualCeiling = 5 * kPercent;
 
 double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }

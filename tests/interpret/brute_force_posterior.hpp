@@ -1,9 +1,10 @@
 // The posterior of the original sizes by the plainest means, independent of the program's own integral: every
 // grid size within reach, the trapezium rule on many equal steps of s, no windows, no panels, no logarithms.
-// For round features.
+// A feature is round, or brings a density of its own.
 #pragma once
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <string>
 #include <utility>
@@ -17,13 +18,16 @@ struct Feature {
   double size_mm, share;
   std::vector<double> sd_mm;                  // per level of care
   double evidence_mm = 0, u_evidence_mm = 0;  // u 0: none
+  std::function<double(double drawn_mm, double s, std::size_t level)> density = {};
+  double wider_mm = 0;  // how much further than the scatter the density reaches
 
   double term(double drawn_mm, double s, std::size_t level) const {
+    if (density) return density(drawn_mm, s, level);
     double p = normal((size_mm - drawn_mm * (1 - share * s)) / sd_mm[level]) / sd_mm[level];
     if (u_evidence_mm > 0) p *= normal((drawn_mm - evidence_mm) / u_evidence_mm);
     return p;
   }
-  double reach_mm() const { return 12 * *std::max_element(sd_mm.begin(), sd_mm.end()); }
+  double reach_mm() const { return 12 * *std::max_element(sd_mm.begin(), sd_mm.end()) + wider_mm; }
   static double normal(double z) { return std::exp(-0.5 * z * z); }
 };
 

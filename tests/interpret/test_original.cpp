@@ -107,17 +107,70 @@ TEST_CASE("original: exact with the material's mixture law, unknown care of maki
     w.sd_mm.push_back(std::hypot(0.01, moulding_sd_mm(pom, level, 7.93, true)));
     chance.push_back(level.chance);
   }
-  // 0.8 normal(0.3 %, 0.1 %) + 0.2 half normal 0.6 %, cut off at 0 and 5 % (materials.hpp)
+  // 0.7 normal(0.3 %, 0.1 %) + 0.3 half normal 0.6 %, cut off at 0 and 5 % (materials.hpp)
   const auto cut_normal = [](double s, double mean, double sd) {
     const auto cdf = [](double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); };
     const double z = (s - mean) / sd;
     return std::exp(-0.5 * z * z) / sd / (cdf((0.05 - mean) / sd) - cdf((0 - mean) / sd));
   };
   const auto prior = [&](double s) {
-    return 0.8 * cut_normal(s, 0.003, 0.001) + 0.2 * cut_normal(s, 0, 0.006);
+    return 0.7 * cut_normal(s, 0.003, 0.001) + 0.3 * cut_normal(s, 0, 0.006);
   };
   const auto theirs = brute_force::posterior({f, w}, options.grids, 0.5, chance, prior, 0, 0.05, 5000);
   CHECK(largest_difference(ours, theirs) < kPosteriorAccuracy);
+}
+
+TEST_CASE("original: exact for an oval outside and a bore that may have worn", "[interpret][original]") {
+  const double largest = 12.47, smallest = 12.40, u_ovality = 0.004, bore_mm = 6.02;
+  SizeObservation outside = made_to("outside", "outside", 12.435, 0.006, 0.03);
+  outside.ovality_mm = largest - smallest;
+  outside.u_ovality_mm = u_ovality;
+  OriginalOptions options;
+  options.shrinkage = Estimate{0.003, 0.002};
+  options.may_be_worn = {"bore"};
+  const auto ours = infer({outside, made_to("bore", "bore", bore_mm, 0.004, 0.015)}, options);
+
+  // The density at t of an exponential amount plus a normal one, times sqrt(2 pi); and by Simpson's rule over
+  // the amount, which it is checked against first.
+  const auto smeared = [](double t, double mean, double sd) {
+    return std::sqrt(kPi / 2) / mean * std::exp(sd * sd / (2 * mean * mean) - t / mean) *
+           std::erfc((sd / mean - t / sd) / std::sqrt(2.0));
+  };
+  for (const double t : {-0.1, -0.02, 0.0, 0.03, 0.2}) {
+    const double mean = 0.035, sd = 0.03, hi = std::max(0.0, t) + 10 * sd;
+    const int steps = 20000;
+    double sum = 0;
+    for (int k = 0; k <= steps; ++k) {
+      const double w = hi * k / steps;
+      sum += (k == 0 || k == steps ? 1 : k % 2 == 1 ? 4 : 2) * std::exp(-w / mean) / mean *
+             brute_force::Feature::normal((t - w) / sd) / sd;
+    }
+    CHECK(smeared(t, mean, sd) == Approx(sum * hi / (3 * steps)).epsilon(1e-9));
+  }
+  const OvalSize oval{largest, smallest, u_ovality, false};
+  brute_force::Feature f{12.435, 1, {std::hypot(0.006, 0.03)}}, b{bore_mm, 1, {std::hypot(0.004, 0.015)}};
+  const auto plain = [](double anchor, double x, double sd) {
+    return brute_force::Feature::normal((x - anchor) / sd) / sd;
+  };
+  f.density = [&](double drawn, double s, std::size_t) {
+    const double x = drawn * (1 - s), sd = f.sd_mm[0];
+    return kPriorChance[0] * ovality_density(ShapeHypothesis::kUneven, oval, s) *
+               plain((largest + smallest) / 2, x, sd) +
+           kPriorChance[1] * ovality_density(ShapeHypothesis::kBent, oval, s) *
+               plain(ellipse_circumference_diameter_mm(largest, smallest), x, sd) +
+           kPriorChance[2] * ovality_density(ShapeHypothesis::kWorn, oval, s) *
+               smeared(x - largest, kWornMore * (largest - smallest), sd);
+  };
+  f.wider_mm = 30 * kWornMore * (largest - smallest);
+  b.density = [&](double drawn, double s, std::size_t) {
+    const double x = drawn * (1 - s), sd = b.sd_mm[0];
+    return 0.5 * plain(bore_mm, x, sd) + 0.5 * smeared(bore_mm - x, kRoundWear_ratio * bore_mm, sd);
+  };
+  b.wider_mm = 30 * kRoundWear_ratio * bore_mm;
+  const auto prior = [](double s) { return brute_force::Feature::normal((s - 0.003) / 0.002); };
+  const auto theirs = brute_force::posterior({f, b}, options.grids, 0.5, {1.0}, prior, 0, 0.023, 8000);
+  CHECK(largest_difference(ours, theirs) < kPosteriorAccuracy);
+  CHECK(ours.shrinkage_mean == Approx(theirs.mean_shrinkage).margin(1e-7));
 }
 
 TEST_CASE("original: a feature far from every grid size, or two that contradict, still give an answer",

@@ -8,7 +8,7 @@
 //
 // Law of s (a ratio): a mixture of normal laws, each cut off at floor and ceiling and scaled to 1 there. From
 // a published or remembered range [lo, hi] (post_min, post_max of plastic_shrinkage.csv):
-//   0.8 of normal((lo + hi)/2, (hi - lo)/4)  and  0.2 of a broad half normal law of 0.6 %
+//   0.7 of normal((lo + hi)/2, (hi - lo)/4)  and  0.3 of a broad half normal law of 0.6 %
 // The broad part stands for a wrong name or an unusual part. Materials that also swell, or that may lose much
 // plasticiser, have their own mixture in ageing_materials.csv. An unknown material: 0.6 half normal 0.4 %,
 // 0.4 half normal 1.2 %.
