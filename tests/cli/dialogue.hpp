@@ -26,8 +26,9 @@ public:
     if (child_ == 0) {
       dup2(in[0], 0), dup2(out[1], 1);
       if (const int nowhere = open("/dev/null", O_WRONLY); nowhere >= 0) dup2(nowhere, 2);
+      const int image = open(argv[0], O_RDONLY | O_CLOEXEC);  // before another user may not reach it
       if (prepare) prepare();
-      execv(argv[0], argv.data());
+      fexecve(image, argv.data(), environ);
       _exit(127);
     }
     close(in[0]), close(out[1]);

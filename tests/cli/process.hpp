@@ -57,9 +57,11 @@ inline Run rondure_run(const std::vector<std::string>& arguments, const RunOptio
                            : open(options.out_file.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0666);
     dup2(in[0], 0), dup2(out_to, 1), dup2(err[1], 2);
     if (!options.folder.empty() && chdir(options.folder.c_str())) _exit(126);
+    // Opened first: another user may not reach it by its path (a checkout in somebody's home).
+    const int image = open(argv[0], O_RDONLY | O_CLOEXEC);
     if (options.prepare) options.prepare();
     ::signal(SIGPIPE, SIG_DFL);
-    execv(argv[0], argv.data());
+    fexecve(image, argv.data(), environ);
     _exit(127);
   }
   close(in[0]), close(out[1]), close(err[1]);

@@ -1,8 +1,8 @@
-# Installs the build BUILD into a fresh folder, builds the stranger's program against it, and runs it.
+# Installs the build BUILD into a fresh folder, builds the stranger's program against it (with GENERATOR), and runs it.
 set(place ${BUILD}/stranger)
 file(REMOVE_RECURSE ${place})
 foreach(step "${CMAKE_COMMAND};--install;${BUILD};--prefix;${place}/installed"
-             "${CMAKE_COMMAND};-S;${SOURCE};-B;${place}/build;-DCMAKE_PREFIX_PATH=${place}/installed;-DCMAKE_BUILD_TYPE=Release"
+             "${CMAKE_COMMAND};-G;${GENERATOR};-S;${SOURCE};-B;${place}/build;-DCMAKE_PREFIX_PATH=${place}/installed;-DCMAKE_BUILD_TYPE=Release"
              "${CMAKE_COMMAND};--build;${place}/build"
              "${place}/build/stranger" "${place}/installed/bin/rondure;--version")
   execute_process(COMMAND ${step} RESULT_VARIABLE status OUTPUT_VARIABLE output ERROR_VARIABLE output)
