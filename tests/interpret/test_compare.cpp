@@ -225,7 +225,8 @@ TEST_CASE("compare: the turn between two dates is found and undone", "[interpret
     for (const auto& h : found.features[0].harmonics) CHECK(h.amplitude_mm < 1e-6);
     CompareOptions given;
     given.turn_rad = rad(turn_deg);
-    for (const auto& h : compared({a}, {b}, given).features[0].harmonics) CHECK(h.amplitude_mm < 1e-12);
+    const auto turned_back = compared({a}, {b}, given);
+    for (const auto& h : turned_back.features[0].harmonics) CHECK(h.amplitude_mm < 1e-12);
     const auto plain = compared({a}, {b});
     const bool warned = !plain.warnings.empty() && plain.warnings[0].code == "turned";
     CHECK(warned == (turn_deg != 0));
