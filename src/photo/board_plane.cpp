@@ -22,6 +22,9 @@ constexpr double kLeastMisfit_px = 0.02;  // below it a noiseless picture only s
 constexpr double kLensMissingChi =
     5;  // a flat printed board through a real lens, no distortion model: chi 5 to 18
 
+// A bend too small to be worth a word may still move a size beside the board by ten times the residual.
+constexpr double kBentChi = 2, kBentMisfit_px = 0.003;
+
 struct Tone {
   ToneCurve curve;
   bool known = false;
@@ -63,6 +66,28 @@ BoardEdges edges_of(const ViewFit& view, const std::optional<Estimate>& ink) {
   for (const SideFit& s : view.sides)
     if (s.used) dark.push_back(s.dark_light), bright.push_back(s.dark_light + s.contrast);
   return {median(dark), median(bright), view.blur_px, view.growth_px, view.fit.u_growth_mm * view.px_per_mm, view.px_per_mm, ink};
+}
+
+// A lens as the bent lines of a board ask for, when it explains them: radial bend free, focal length, middle
+// and the rest as of most cameras.
+std::shared_ptr<const MeasuringPlane> with_seen_lens(const ViewFit& view, const MeasuringPlane& plane) {
+  constexpr double kLeftOver = 0.6;  // of the residual, to count as explained
+  constexpr double kUsualFocal = 1.2, kFocalSd = 0.3, kMiddleSd = 0.03;  // of the longer side, the focal, it
+  const double size = std::max(plane.width_px, plane.height_px);
+  const double cx = (plane.width_px - 1) / 2.0, cy = (plane.height_px - 1) / 2.0;
+  const double focal = std::clamp(
+      focal_from_homography(plane.ideal_from_board, cx, cy).value_or(kUsualFocal * size), 0.6 * size, 6 * size);
+  const Lens lens{focal, focal, cx, cy, {}};
+  Vector9 sd;
+  sd << kFocalSd * focal, kFocalSd * focal, kMiddleSd * size, kMiddleSd * size, 0.5, 0.1, 1e-3, 1e-3, 1e-3;
+  Matrix9 covariance = sd.cwiseAbs2().asDiagonal();
+  covariance(0, 1) = covariance(1, 0) = sd(0) * sd(1) * (1 - 1e-4);  // square pixels
+  const PlaneFit bent = refine_plane(view.sides, view.fit.h, lens, LensPrior{lens_vector(lens), covariance});
+  if (!bent.converged || !bent.lens || !(bent.rms_px < kLeftOver * view.fit.rms_px)) return {};
+  MeasuringPlane out = map_of(bent.h, bent.lens);
+  out.width_px = plane.width_px, out.height_px = plane.height_px;
+  out.covariance = bent.covariance;
+  return std::make_shared<const MeasuringPlane>(std::move(out));
 }
 
 std::vector<PixelPoint> outline_of(const FoundBoard& board, double square_mm, const MeasuringPlane& plane) {
@@ -137,12 +162,15 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   }
   plane.description =
       "chessboard " + size.text() + " in the picture" + (camera ? "" : ", no lens distortion assumed");
+  if (!camera && out.chi > kBentChi && out.rms_px > kBentMisfit_px) plane.bent = with_seen_lens(*view, plane);
   if (!camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
         {"lens-not-calibrated", "the board's lines are bent or unevenly spaced (residual " +
                                     std::to_string(out.rms_px).substr(0, 5) + " px, noise explains " +
                                     std::to_string(out.rms_px / out.chi).substr(0, 5) +
-                                    " px): calibrate the camera, or use a flatter board"});
+                                    " px): calibrate the camera, or use a flatter board" +
+                                    (plane.bent ? "; what such a lens does to the size is in the uncertainty"
+                                                : "")});
   else if (camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
         {"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +

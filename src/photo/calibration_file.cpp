@@ -159,6 +159,10 @@ void put_plane(Json& j, const MeasuringPlane& plane) {
   j["tone"] = tone_json(plane.tone, plane.tone_known);
   if (plane.board_blur_px > 0) j["board_blur_px"] = plane.board_blur_px;
   for (const PixelPoint& p : plane.outline) j["board_outline_px"].push_back({p.x_px, p.y_px});
+  if (plane.bent)
+    j["as_bent_lines_ask"] = {{"ideal_px_from_part_mm", rows_of(plane.bent->ideal_from_board)},
+                              {"lens", lens_json(*plane.bent->lens)},
+                              {"covariance", rows_of(plane.bent->covariance)}};
 }
 
 CameraCalibration camera_of(const Json& j) {
@@ -171,9 +175,9 @@ CameraCalibration camera_of(const Json& j) {
   return camera;
 }
 
-MeasuringPlane plane_of(const Json& j) {
+// Homography, lens and covariance.
+MeasuringPlane map_from(const Json& j) {
   MeasuringPlane plane;
-  plane.description = text_or_empty(j, "description");
   plane.ideal_from_board = matrix(j, "ideal_px_from_part_mm", 3);
   plane.ideal_from_board /= plane.ideal_from_board(2, 2);  // not finite where that is 0
   const double determinant = plane.ideal_from_board.determinant();
@@ -182,6 +186,16 @@ MeasuringPlane plane_of(const Json& j) {
   plane.ideal_from_part = plane.ideal_from_board;
   if (j.contains("lens")) plane.lens = lens_of(j["lens"]);
   if (j.contains("covariance")) plane.covariance = covariance(j, plane.lens ? 17 : 8);
+  return plane;
+}
+
+MeasuringPlane plane_of(const Json& j) {
+  MeasuringPlane plane = map_from(j);
+  plane.description = text_or_empty(j, "description");
+  if (j.contains("as_bent_lines_ask")) {
+    field(j["as_bent_lines_ask"], "lens");
+    plane.bent = std::make_shared<const MeasuringPlane>(map_from(j["as_bent_lines_ask"]));
+  }
   plane.u_scale_ratio = number(j, "u_scale_ratio", 0, 1);
   plane.edge_offset_px = number_or(j, "edge_offset_px", 0, -100, 100);
   plane.u_edge_offset_px = number(j, "u_edge_offset_px", 0, 100);

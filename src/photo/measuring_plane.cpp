@@ -157,6 +157,13 @@ PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle)
     const auto up = rim_shift(far, rim, circle), down = rim_shift(near, rim, circle);
     if (up && down) u.u_pose_mm += std::pow((up->diameter_mm - down->diameter_mm) / 2, 2);
   }
+  if (plane.bent)
+    if (const auto shift = rim_shift(*plane.bent, rim, circle)) {
+      const PlaneUncertainty of_bent = u_from_plane(*plane.bent, circle);
+      u.u_pose_mm += std::pow(shift->diameter_mm, 2) + std::pow(of_bent.u_pose_mm, 2);
+      const Eigen::Vector2d bend(shift->cos2_mm, shift->sin2_mm);
+      u.second_harmonic_mm2 += bend * bend.transpose() + of_bent.second_harmonic_mm2;
+    }
   u.u_pose_mm = std::sqrt(u.u_pose_mm);
   u.u_ovality_mm = 4 * std::sqrt(u.second_harmonic_mm2.trace() / 2);
   if (plane.u_height_mm > 0) {

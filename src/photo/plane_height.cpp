@@ -32,6 +32,9 @@ Result<MeasuringPlane> at_height(const MeasuringPlane& plane, double height_mm, 
   raised.height_mm = height_mm;
   raised.u_height_mm = u_height_mm;
   raised.focal_hint_px = 0;
+  if (plane.bent)
+    if (auto bent = at_height(*plane.bent, height_mm, u_height_mm))
+      raised.bent = std::make_shared<const MeasuringPlane>(std::move(*bent));
   if (height_mm == 0 && u_height_mm == 0) {
     raised.ideal_from_part = plane.ideal_from_board;
     return raised;

@@ -142,6 +142,33 @@ TEST_CASE("board: the lens that is missing is noticed", "[photo][board]") {
   CHECK(fit->plane.warnings[0].code == "lens-not-calibrated");
 }
 
+TEST_CASE("board: what a missing lens does to a size beside the board is in its uncertainty", "[photo][board]") {
+  int beyond_without = 0;
+  for (const int number : {1, 2, 3, 4})
+    for (const double k1 : {-0.25, 0.15}) {
+      const BoardScene s = random_scene({.number = number, .k1 = k1});
+      const auto fit = fit_board_plane(photograph(s.scene, 0), s.size, {});
+      REQUIRE(fit);
+      INFO("scene " << number << ", k1 " << k1 << ", residual " << fit->rms_px << " px, chi " << fit->chi);
+      CHECK(fit->plane.bent);
+      const Circle circle{{38, -14}, 6};
+      double diameter = 0;
+      for (int i = 0; i < 48; ++i) {
+        const double a = 2 * kPi * i / 48;
+        const auto seen = part_from_pixel(
+            fit->plane, s.scene.camera.project({38 + 6 * std::cos(a), -14 + 6 * std::sin(a), 0}));
+        REQUIRE(seen);
+        diameter += 2 * ((seen->x_mm - 38) * std::cos(a) + (seen->y_mm + 14) * std::sin(a)) / 48;
+      }
+      const double error = std::abs(diameter - 12);
+      CHECK(error < 2 * u_from_plane(fit->plane, circle).u_pose_mm);
+      MeasuringPlane trusting = fit->plane;
+      trusting.bent.reset();
+      beyond_without += error > 3 * u_from_plane(trusting, circle).u_pose_mm;
+    }
+  CHECK(beyond_without >= 6);  // of 8: the covariance of the plane alone does not know
+}
+
 TEST_CASE("board: what is no board, or another board, is refused by name", "[photo][board]") {
   CHECK(find_board(blank(640, 480, 200), {9, 6, 5}).error().code == ErrorCode::kNoBoard);
   CHECK(find_board(blank(3, 2, 200), {9, 6, 5}).error().code == ErrorCode::kNoBoard);

@@ -41,6 +41,12 @@ Calibration plane_file(bool with_lens) {
   plane.tone.s_bend = 0.2, plane.tone_known = true;
   plane.outline = {{1, 2}, {3, 4}};
   plane.description = "chessboard";
+  if (!with_lens) {
+    MeasuringPlane bent = plane;
+    bent.lens = Lens{3000, 3000, 320, 240, {-0.1, 0, 0, 0, 0}};
+    bent.covariance = Eigen::MatrixXd::Identity(17, 17) * 1e-7;
+    plane.bent = std::make_shared<const MeasuringPlane>(bent);
+  }
   c.plane = plane;
   c.model = "One";
   return c;
@@ -73,6 +79,12 @@ TEST_CASE("calibration file: a plane comes back as it was written, and fits its 
     REQUIRE(back);
     REQUIRE(back->plane);
     CHECK(back->plane->ideal_from_board == c.plane->ideal_from_board);
+    REQUIRE(bool(back->plane->bent) == !lens);
+    if (!lens) {
+      CHECK(back->plane->bent->ideal_from_board == c.plane->bent->ideal_from_board);
+      CHECK(back->plane->bent->lens->distortion == c.plane->bent->lens->distortion);
+      CHECK(back->plane->bent->covariance == c.plane->bent->covariance);
+    }
     CHECK(back->plane->covariance == c.plane->covariance);
     CHECK(back->plane->lens.has_value() == lens);
     CHECK(back->plane->tone.s_bend == 0.2);

@@ -9,6 +9,7 @@
 #pragma once
 #include <Eigen/Core>
 #include <array>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -69,6 +70,9 @@ struct MeasuringPlane {
   std::optional<BoardEdges> board_edges;  // only when the board is in the measured picture itself; not stored
   std::vector<PixelPoint>
       outline;  // outer corners of the board seen in the picture, in order round it; empty = none
+  // No lens was given and the board's lines are bent: the same plane with a lens as those lines ask for.
+  // Nothing is measured with it; how differently it measures goes into the uncertainty.
+  std::shared_ptr<const MeasuringPlane> bent;
   std::vector<Warning> warnings;
 };
 
@@ -97,7 +101,7 @@ Result<MeasuringPlane> at_height(const MeasuringPlane& plane, double height_mm, 
 // What the plane's uncertainty does to a circle measured at that place; standard uncertainties in mm of the
 // DIAMETER.
 struct PlaneUncertainty {
-  double u_pose_mm = 0;         // board's place and lens, from the covariance
+  double u_pose_mm = 0;         // board's place and lens, from the covariance; a lens left out (`bent`)
   double u_scale_mm = 0;        // the board's print, or the given scale
   double u_height_mm = 0;       // the edge's height
   double u_edge_offset_mm = 0;  // both edges moving in or out together
