@@ -3,7 +3,6 @@
 #include <iostream>
 
 #include "paint.hpp"
-
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -43,7 +42,8 @@ int deliver_calibration(Calibration calibration, const std::string& text, const 
     return report_error(ok.error(), output);
   if (!quiet) {
     std::cout << text;
-    for (const Warning& warning : calibration.warnings) std::cout << painted("  warning: " + warning.text + '\n');
+    for (const Warning& warning : calibration.warnings)
+      std::cout << painted("  warning: " + warning.text + '\n');
     std::cout << "written: " << output << '\n';
   }
   return finish_output();

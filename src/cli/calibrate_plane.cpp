@@ -76,7 +76,8 @@ int run(const PlaneCommand& given) {
 
 void add_calibrate_plane(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<PlaneCommand>();
-  CLI::App* command = calibrate.add_subcommand("plane", "Finds the measuring plane from one view of a chessboard.");
+  CLI::App* command =
+      calibrate.add_subcommand("plane", "Finds the measuring plane from one view of a chessboard.");
   command->add_option("view", options->view, "photograph of the board lying where the part's edge will be")
       ->required()
       ->type_name("VIEW");

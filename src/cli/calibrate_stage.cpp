@@ -107,7 +107,8 @@ Result<StageCalibration> load_stage_calibration(const std::string& file) {
 void add_calibrate_stage(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<StageCommand>();
   CLI::App* command = calibrate.add_subcommand(
-      "stage", "Finds scales and squareness of a comparator stage from readings round a reference pin or ring.");
+      "stage",
+      "Finds scales and squareness of a comparator stage from readings round a reference pin or ring.");
   command
       ->add_option("readings", options->file,
                    "readings x,y round the pin; '# orientation: 45' after turning it")

@@ -3,8 +3,8 @@
 namespace rondure::cli {
 
 void add_calibrate(CLI::App& program, Action& action) {
-  CLI::App* calibrate =
-      program.add_subcommand("calibrate", "Calibrates the instrument: camera, measuring plane, scale or comparator stage.");
+  CLI::App* calibrate = program.add_subcommand(
+      "calibrate", "Calibrates the instrument: camera, measuring plane, scale or comparator stage.");
   calibrate->require_subcommand(1);
   add_calibrate_camera(*calibrate, action);
   add_calibrate_plane(*calibrate, action);

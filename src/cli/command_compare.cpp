@@ -156,8 +156,10 @@ void add_compare(CLI::App& program, Action& action) {
   command.add_option("--json", arguments->json, "write the comparison as JSON; - = standard output")
       ->type_name("FILE");
   command.add_flag("--quiet", arguments->quiet, "no text on standard output");
-  command.footer("Example: the same roller in 2014 and in 2026\n  rondure compare images-demo/two-dates/roller-2014.json "
-                 "images-demo/two-dates/roller-2026.json --tolerance 0.02mm");
+  command.footer(
+      "Example: the same roller in 2014 and in 2026\n  rondure compare "
+      "images-demo/two-dates/roller-2014.json "
+      "images-demo/two-dates/roller-2026.json --tolerance 0.02mm");
   command.callback([arguments, &action] { action = [arguments] { return compare(*arguments); }; });
 }
 

@@ -9,11 +9,11 @@
 #include "command.hpp"
 #include "measure_batch.hpp"
 #include "progress.hpp"
-#include "thermal_option.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/scale.hpp"
 #include "rondure/record/part_record.hpp"
+#include "thermal_option.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -21,7 +21,8 @@ namespace {
 struct MeasureOptions {
   CommonOptions common;
   std::vector<std::string> photos;
-  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv, channel;
+  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv,
+                                          channel;
   bool linear = false;
 };
 
@@ -37,7 +38,9 @@ struct Prepared {
   PictureChannel channel = PictureChannel::kLuma;
 };
 
-Error bad(const std::string& option, const std::string& what) { return {ErrorCode::kBadArgument, option + ": " + what}; }
+Error bad(const std::string& option, const std::string& what) {
+  return {ErrorCode::kBadArgument, option + ": " + what};
+}
 
 Result<PixelPoint> parse_pixel(const std::string& text) {
   const std::size_t comma = text.find_first_of(",;");
@@ -58,16 +61,20 @@ Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
     return {};
   }
   if (given.calibration.empty() && given.board.empty())
-    return bad("measure", "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, or --scale 40.12px/mm");
+    return bad("measure",
+               "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, or --scale 40.12px/mm");
   if (!given.calibration.empty()) {
     auto calibration = load_calibration(given.calibration);
-    if (!calibration) return Error{calibration.error().code, given.calibration + ": " + calibration.error().detail};
+    if (!calibration)
+      return Error{calibration.error().code, given.calibration + ": " + calibration.error().detail};
     out.calibration = std::move(*calibration);
   }
   if (given.board.empty()) {
     if (!given.square.empty()) return bad("--square", "needs --board too, such as --board 9x6");
     if (!out.calibration->plane)
-      return bad("--calibration", given.calibration + " holds a camera; needed besides: the board in the picture, --board 9x6 --square 5mm");
+      return bad("--calibration",
+                 given.calibration +
+                     " holds a camera; needed besides: the board in the picture, --board 9x6 --square 5mm");
     return {};
   }
   if (given.square.empty()) return bad("--board", "needs the size of its squares, such as --square 5mm");
@@ -106,7 +113,8 @@ Result<Prepared> prepare(const MeasureOptions& given) {
     out.outline.form.kind = FormAssumption::Kind::kNone;
   } else if (!given.form.empty()) {
     const auto form = parse_length_mm(given.form, unit);
-    if (!form || !(*form > 0)) return bad("--form", "found '" + given.form + "', needed a length above 0, or none");
+    if (!form || !(*form > 0))
+      return bad("--form", "found '" + given.form + "', needed a length above 0, or none");
     out.outline.form = {FormAssumption::Kind::kStated, *form};
   }
   if (const auto warm = read_temperature(given.common, out.outline); !warm) return warm.error();
@@ -116,7 +124,8 @@ Result<Prepared> prepare(const MeasureOptions& given) {
 Result<MeasuringPlane> plane_of(const Picture& picture, const Prepared& given) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
     if (given.scale_px_per_mm)
-      return plane_of_scale(picture.width_px, picture.height_px, given.scale_px_per_mm->value, given.scale_px_per_mm->u);
+      return plane_of_scale(picture.width_px, picture.height_px, given.scale_px_per_mm->value,
+                            given.scale_px_per_mm->u);
     if (!given.board) return plane_for(*given.calibration, picture);
     std::optional<CameraCalibration> camera;
     if (given.calibration && given.calibration->camera) camera = given.calibration->camera;
@@ -129,12 +138,15 @@ Result<MeasuringPlane> plane_of(const Picture& picture, const Prepared& given) {
 std::string overlay_path(const MeasureOptions& given, const std::string& photo) {
   if (given.photos.size() == 1) return given.overlay;
   const std::filesystem::path wanted(given.overlay);
-  return (wanted.parent_path() / (wanted.stem().string() + "-" + std::filesystem::path(photo).stem().string() + ".png")).string();
+  return (wanted.parent_path() /
+          (wanted.stem().string() + "-" + std::filesystem::path(photo).stem().string() + ".png"))
+      .string();
 }
 
 constexpr double kStepsOfAPhoto = 3;  // read, plane found, measured: for the progress line
 
-MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared, Progress& progress) {
+MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared,
+                          Progress& progress) {
   MeasuredPhoto out;
   const auto picture = load_picture(file, prepared.channel);
   if (!picture) return out.error = picture.error(), out;
@@ -164,7 +176,8 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
 // One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
 std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const Prepared& prepared) {
   std::vector<MeasuredPhoto> photos(given.photos.size());
-  Progress progress(photos.size() == 1 ? "measuring the photograph" : fmt::format("measuring {} photographs", photos.size()),
+  Progress progress(photos.size() == 1 ? "measuring the photograph"
+                                       : fmt::format("measuring {} photographs", photos.size()),
                     kStepsOfAPhoto * static_cast<double>(photos.size()),
                     given.common.quiet || given.common.json == "-" || given.csv == "-");
   std::atomic<std::size_t> next{0}, finished{0};
@@ -213,11 +226,14 @@ int run(const MeasureOptions& given) {
   CommonOptions common = given.common;
   if (given.csv == "-") common.quiet = true;
   if (!features.empty())
-    if (const int delivered = photos.size() > 1 ? deliver_table(features, common) : deliver(features, common); delivered != kDone) return delivered;
+    if (const int delivered = photos.size() > 1 ? deliver_table(features, common) : deliver(features, common);
+        delivered != kDone)
+      return delivered;
   if (text)
     for (const MeasuredPhoto& photo : photos)
       if (!photo.overlay.empty()) std::cout << "drawn on the photograph: " << photo.overlay << '\n';
-  if (photos.size() > 1 && !given.common.quiet) (text ? std::cout : std::cerr) << batch_summary(photos) << '\n';
+  if (photos.size() > 1 && !given.common.quiet)
+    (text ? std::cout : std::cerr) << batch_summary(photos) << '\n';
   const int written = finish_output();
   return status == kDone ? written : status;
 }
@@ -226,27 +242,49 @@ int run(const MeasureOptions& given) {
 
 void add_measure(CLI::App& program, Action& action) {
   auto options = std::make_shared<MeasureOptions>();
-  CLI::App* command = program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
-  command->add_option("photos", options->photos, "photographs: PNG, JPEG or TIFF")->required()->type_name("PHOTO...");
-  command->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")->type_name("FILE");
-  command->add_option("--board", options->board, "chessboard in this very picture: inner corners, columns x rows")->type_name("9x6");
+  CLI::App* command =
+      program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
+  command->add_option("photos", options->photos, "photographs: PNG, JPEG or TIFF")
+      ->required()
+      ->type_name("PHOTO...");
+  command
+      ->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")
+      ->type_name("FILE");
+  command
+      ->add_option("--board", options->board,
+                   "chessboard in this very picture: inner corners, columns x rows")
+      ->type_name("9x6");
   command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
-  command->add_option("--board-uncertainty", options->board_uncertainty, "how well the print's size is known, one standard uncertainty")
+  command
+      ->add_option("--board-uncertainty", options->board_uncertainty,
+                   "how well the print's size is known, one standard uncertainty")
       ->type_name("RATIO")
       ->capture_default_str();
-  command->add_option("--height", options->height, "the edge lies this far above the board, towards the camera, e.g. 6mm+-0.1mm")->type_name("LENGTH");
-  command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")->type_name("SCALE");
-  command->add_option("--near", options->near, "only the part around this place in the picture, px")->type_name("X,Y");
-  command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
+  command
+      ->add_option("--height", options->height,
+                   "the edge lies this far above the board, towards the camera, e.g. 6mm+-0.1mm")
+      ->type_name("LENGTH");
+  command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")
+      ->type_name("SCALE");
+  command->add_option("--near", options->near, "only the part around this place in the picture, px")
+      ->type_name("X,Y");
+  command->add_flag("--linear", options->linear,
+                    "the picture's values are proportional to light (no sRGB curve)");
   command->add_option("--channel", options->channel, "colour to measure in: luma, red, green or blue")
       ->type_name("NAME")
       ->check(CLI::IsMember({"luma", "red", "green", "blue"}));
-  command->add_option("--form", options->form, "out-of-round of the part, peak to valley; none = perfectly round")->type_name("LENGTH|none");
-  command->add_option("--overlay", options->overlay, "draw what was found on the photograph")->type_name("FILE.png");
-  command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")->type_name("FILE");
+  command
+      ->add_option("--form", options->form,
+                   "out-of-round of the part, peak to valley; none = perfectly round")
+      ->type_name("LENGTH|none");
+  command->add_option("--overlay", options->overlay, "draw what was found on the photograph")
+      ->type_name("FILE.png");
+  command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")
+      ->type_name("FILE");
   add_common_options(*command, options->common);
   command->footer(
-      "Examples: a part beside the chessboard, its rim 6 mm above the paper; a part on a light table, seen square-on\n"
+      "Examples: a part beside the chessboard, its rim 6 mm above the paper; a part on a light table, seen "
+      "square-on\n"
       "  rondure measure images-demo/roller.jpg --board 9x6 --square 5mm --height 6mm --overlay found.png\n"
       "  rondure measure images-demo/drum.png --scale '38.00px/mm+-0.02'");
   command->callback([options, &action] { action = [options] { return run(*options); }; });

@@ -114,7 +114,8 @@ constexpr TextOption kUse[] = {
     {"--radius", &P::radius, "SIZE", "a wanted radius that is not in the record, e.g. 0.512in+-0.002in"},
     {"--arc-width", &P::arc_width, "SIZE", "width of the arc, when not the running surface's"},
     {"--form-tool", &P::form_tool, "CASE",
-     "choose the tool that grinds a form tool: section (round along the flank) or projection (true arc in its "
+     "choose the tool that grinds a form tool: section (round along the flank) or projection (true arc in "
+     "its "
      "face)"},
     {"--clearance", &P::clearance, "DEG", "clearance angle of a form tool, degrees (default 8)"},
     {"--rake", &P::rake, "DEG", "top rake of a form tool, degrees (default 0)"},
@@ -137,7 +138,8 @@ void add_texts(CLI::App& app, PlanCommand& c, std::span<const TextOption> option
 
 // Options that may be given again, each time with one value.
 void add_repeated(CLI::App& app, PlanCommand& c) {
-  const auto add = [&](const char* name, std::vector<std::string>& into, const char* type, const char* words) {
+  const auto add = [&](const char* name, std::vector<std::string>& into, const char* type,
+                       const char* words) {
     app.add_option(name, into, words)->type_name(type)->allow_extra_args(false);
   };
   add("--choose", c.choices, "NAME=SIZE",
@@ -152,10 +154,10 @@ void add_repeated(CLI::App& app, PlanCommand& c) {
 }  // namespace
 
 void add_plan(CLI::App& program, Action& action) {
-  CLI::App& app =
-      *program.add_subcommand("plan",
-                              "Plans the replacement: sizes and tolerances, fit on the shaft, tool radius, mass and "
-                              "inertia, effect on speed.");
+  CLI::App& app = *program.add_subcommand(
+      "plan",
+      "Plans the replacement: sizes and tolerances, fit on the shaft, tool radius, mass and "
+      "inertia, effect on speed.");
   const auto c = std::make_shared<PlanCommand>();
   app.add_option("PART.json", c->record, "part record")->type_name("");
   add_repeated(app, *c);

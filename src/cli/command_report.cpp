@@ -17,11 +17,13 @@ struct ReportOptions {
 };
 
 double grey_at(const Picture& picture, int x, int y) {
-  const auto index = static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width_px) + static_cast<std::size_t>(x);
+  const auto index =
+      static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width_px) + static_cast<std::size_t>(x);
   return picture.bits == 8 ? picture.grey8[index] : picture.grey16[index] / 257.0;
 }
 
-// The square round a feature, half again as wide as the feature, reduced to at most 720 pixels by block means.
+// The square round a feature, half again as wide as the feature, reduced to at most 720 pixels by block
+// means.
 PagePicture crop_round(const Picture& picture, const Feature& feature) {
   const auto& a = *feature.pixel_from_part;
   const auto& c = feature.circle->center;
@@ -74,7 +76,8 @@ int run_report(const ReportOptions& options) {
     const auto path = find_source(feature.source.file, options.record);
     const auto bytes = read_file(path);
     if (!bytes || sha256_hex(*bytes) != feature.source.sha256) {
-      if (std::find(page.changed_files.begin(), page.changed_files.end(), feature.source.file) == page.changed_files.end()) {
+      if (std::find(page.changed_files.begin(), page.changed_files.end(), feature.source.file) ==
+          page.changed_files.end()) {
         page.changed_files.push_back(feature.source.file);
         std::cerr << "rondure: note: " << feature.source.file
                   << (bytes ? " has changed since it was measured" : " is not there any more") << '\n';
@@ -99,10 +102,13 @@ int run_report(const ReportOptions& options) {
 
 void add_report(CLI::App& program, Action& action) {
   auto options = std::make_shared<ReportOptions>();
-  CLI::App* command = program.add_subcommand("report", "Writes one page to print or to read on a phone, from a part record.");
+  CLI::App* command =
+      program.add_subcommand("report", "Writes one page to print or to read on a phone, from a part record.");
   command->footer("Example: rondure report images-demo/two-dates/roller-2026.json -o roller.html");
   command->add_option("record", options->record, "the part record")->required()->type_name("PART.json");
-  command->add_option("-o,--output", options->output, "the page to write")->required()->type_name("PART.html");
+  command->add_option("-o,--output", options->output, "the page to write")
+      ->required()
+      ->type_name("PART.html");
   command->callback([options, &action] { action = [options] { return run_report(*options); }; });
 }
 

@@ -103,10 +103,12 @@ int deliver(std::vector<Feature> features, const CommonOptions& options, bool as
   if (!options.json.empty())
     if (const auto written = write_json(features, options); !written) return report_error(written.error());
   if (!options.quiet && options.json != "-") {
-    if (as_table) std::cout << feature_table(features);
+    if (as_table)
+      std::cout << feature_table(features);
     else
       for (const Feature& feature : features) std::cout << painted(feature_text(feature)) << '\n';
-    if (!options.save.empty() && as_table) std::cout << features.size() << " features saved in " << options.save << '\n';
+    if (!options.save.empty() && as_table)
+      std::cout << features.size() << " features saved in " << options.save << '\n';
     else if (!options.save.empty())
       for (const Feature& feature : features)
         std::cout << "saved as '" << feature.name << "' in " << options.save << '\n';
@@ -116,7 +118,9 @@ int deliver(std::vector<Feature> features, const CommonOptions& options, bool as
 
 }  // namespace
 
-int deliver(std::vector<Feature> features, const CommonOptions& options) { return deliver(std::move(features), options, false); }
+int deliver(std::vector<Feature> features, const CommonOptions& options) {
+  return deliver(std::move(features), options, false);
+}
 
 int deliver_table(std::vector<Feature> features, const CommonOptions& options) {
   return deliver(std::move(features), options, true);

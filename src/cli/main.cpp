@@ -8,15 +8,9 @@
 namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
-    rondure::cli::add_calibrate,
-    rondure::cli::add_measure,
-    rondure::cli::add_record,
-    rondure::cli::add_fit,
-    rondure::cli::add_original,
-    rondure::cli::add_plan,
-    rondure::cli::add_compare,
-    rondure::cli::add_report,
-    rondure::cli::add_verify,
+    rondure::cli::add_calibrate, rondure::cli::add_measure,  rondure::cli::add_record,
+    rondure::cli::add_fit,       rondure::cli::add_original, rondure::cli::add_plan,
+    rondure::cli::add_compare,   rondure::cli::add_report,   rondure::cli::add_verify,
     rondure::cli::add_handbook,  // hidden; keeps the last place
 };
 }  // namespace
@@ -41,7 +35,8 @@ int main(int argc, char** argv) try {
     std::string hint = rondure::cli::suggestion(program, {argv + 1, argv + argc});
     if (hint.empty()) hint = "see 'rondure --help'";
     std::string what = error.what();
-    if (program.get_subcommands().empty() && argc > 1 && argv[1][0] != '-') what = "no command '" + std::string(argv[1]) + "'";
+    if (program.get_subcommands().empty() && argc > 1 && argv[1][0] != '-')
+      what = "no command '" + std::string(argv[1]) + "'";
     return rondure::cli::report_usage(what + " (" + hint + ")");
   }
   return action ? action() : rondure::cli::kBadCommandLine;

@@ -23,7 +23,8 @@ std::string csv_table(const std::vector<MeasuredPhoto>& photos) {
       "file,feature,kind,diameter_mm,u_diameter_mm,diameter95_lo_mm,diameter95_hi_mm,ovality_mm,u_ovality_mm,"
       "verdict,x_mm,y_mm,eccentricity_mm,u_eccentricity_mm,points,coverage_deg,error\n";
   for (const MeasuredPhoto& photo : photos) {
-    if (photo.error) text += csv_field(photo.file) + ",,,,,,,,,,,,,,,," + csv_field(photo.error->message()) + "\n";
+    if (photo.error)
+      text += csv_field(photo.file) + ",,,,,,,,,,,,,,,," + csv_field(photo.error->message()) + "\n";
     for (std::size_t k = 0; k < photo.measured.features.size(); ++k) {
       const Feature& f = photo.measured.features[k];
       const auto& off = photo.measured.eccentricities_mm[k];
@@ -46,15 +47,17 @@ std::string csv_table(const std::vector<MeasuredPhoto>& photos) {
 }
 
 std::string batch_summary(const std::vector<MeasuredPhoto>& photos) {
-  const auto failed = std::ranges::count_if(photos, [](const MeasuredPhoto& p) { return p.error.has_value(); });
+  const auto failed =
+      std::ranges::count_if(photos, [](const MeasuredPhoto& p) { return p.error.has_value(); });
   std::size_t features = 0, marked = 0;
   for (const MeasuredPhoto& photo : photos)
     for (const Feature& f : photo.measured.features) {
       ++features;
       marked += std::ranges::any_of(f.warnings, [](const Warning& w) { return w.code != "eccentricity"; });
     }
-  std::string text = fmt::format("{} of {} photographs measured, {} feature{}", photos.size() - static_cast<std::size_t>(failed),
-                                 photos.size(), features, features == 1 ? "" : "s");
+  std::string text = fmt::format("{} of {} photographs measured, {} feature{}",
+                                 photos.size() - static_cast<std::size_t>(failed), photos.size(), features,
+                                 features == 1 ? "" : "s");
   if (marked > 0) text += fmt::format(", {} with a warning", marked);
   return text + (failed > 0 ? fmt::format("; {} could not be measured", failed) : "");
 }

@@ -79,12 +79,13 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
   if (outer.edge->dark_inside == inner.edge->dark_inside) return false;
   const double ring_light = outer.edge->light_inside, step = std::abs(outer.edge->light_outside - ring_light);
   const bool comes_back = std::abs(inner.edge->light_inside - outer.edge->light_outside) < 0.35 * step;
-  const bool narrow = outer.circle.radius_mm - inner.circle.radius_mm < kGrooveWidth_ratio * outer.circle.radius_mm;
+  const bool narrow =
+      outer.circle.radius_mm - inner.circle.radius_mm < kGrooveWidth_ratio * outer.circle.radius_mm;
   return comes_back && narrow;
 }
 
-// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring between are a
-// groove, what is left are hub steps.
+// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
+// between are a groove, what is left are hub steps.
 void name_edges(std::vector<MeasuredEdge>& edges) {
   for (std::size_t i = 0; i < edges.size(); ++i) {
     Feature& feature = edges[i].feature;
@@ -124,7 +125,8 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     };
     const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));
     inner.eccentricity_mm = Estimate{distance_mm, u_mm};
-    std::string text = fmt::format("{:.4f} +- {:.4f} mm off the middle of {}", distance_mm, u_mm, outer.feature.name);
+    std::string text =
+        fmt::format("{:.4f} +- {:.4f} mm off the middle of {}", distance_mm, u_mm, outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     text += fmt::format(" (coaxiality as in ISO 1101: {:.4f} mm)", 2 * distance_mm);

@@ -53,8 +53,7 @@ std::string RecordDesk::greeting() {
   for (const auto& event : session_.events()) text += event + "\n";
   const std::string file = session_.file().string(), unit(unit_word(session_.unit()));
   if (session_.readings().empty())
-    text +=
-        fmt::format("{}, in {}. Type x y round the part; 'help' lists the other words.", file, unit);
+    text += fmt::format("{}, in {}. Type x y round the part; 'help' lists the other words.", file, unit);
   else
     text += fmt::format("{}: going on after {} in {}. {}", file,
                         plural(session_.readings().size(), "reading"), unit, running_words());

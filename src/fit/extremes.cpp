@@ -10,7 +10,8 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kBlock = 64;  // the farthest is looked for again in its block alone, without vector registers
+constexpr std::size_t kBlock =
+    64;  // the farthest is looked for again in its block alone, without vector registers
 
 RONDURE_VECTOR_CLONES void both(const double* x, const double* y, std::size_t n, double cx, double cy,
                                 Extremes& e) {

@@ -17,7 +17,8 @@ std::vector<double> one_order(int order, double others) {
 }
 }  // namespace
 
-FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi, double tilt) {
+FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi,
+                       double tilt) {
   FormFamily family{mass, std::move(share), {}, {}};
   double sum = 0;
   for (int i = 0; i < nodes; ++i) {
@@ -47,7 +48,8 @@ const FormPrior& default_form_prior() {
   return prior;
 }
 
-// Ovals weigh most, and the larger amplitudes (tilt), or half arcs of a slight oval fall short (91.7 % with equal masses).
+// Ovals weigh most, and the larger amplitudes (tilt), or half arcs of a slight oval fall short (91.7 % with
+// equal masses).
 FormPrior stated_form_prior(double out_of_round_ratio) {
   const double lo = 0.3 * out_of_round_ratio, hi = 0.8 * out_of_round_ratio;
   constexpr double kTilt = 0.75;

@@ -64,15 +64,16 @@ Solution solve(const FormRows& rows, double dof) {
   return out;
 }
 
-// Power that the kLeakOrders orders above K are taken to have together: each as much as an order of the upper half of
-// those seen, without what noise gives these; not more than a ninth of all that is seen.
-double power_above(const Eigen::VectorXd& mean, std::span<const Solution> solutions, double sigma2, double dof,
-                   int order) {
+// Power that the kLeakOrders orders above K are taken to have together: each as much as an order of the upper
+// half of those seen, without what noise gives these; not more than a ninth of all that is seen.
+double power_above(const Eigen::VectorXd& mean, std::span<const Solution> solutions, double sigma2,
+                   double dof, int order) {
   const int first = order / 2 + 1;
   const auto from = 2 * std::max(first, 2) - 1, count = static_cast<int>(mean.size()) - from;
   double upper = mean.segment(from, count).squaredNorm();
   for (const Solution& s : solutions)
-    upper -= s.log_weight * (sigma2 > 0 ? sigma2 : s.ssq / dof) * s.cofactor.diagonal().segment(from, count).sum();
+    upper -=
+        s.log_weight * (sigma2 > 0 ? sigma2 : s.ssq / dof) * s.cofactor.diagonal().segment(from, count).sum();
   const double each = std::max(0.0, upper) * 2 / count;
   return std::min(kLeakOrders * each, mean.tail(mean.size() - 3).squaredNorm() / 9);
 }
@@ -86,11 +87,11 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
   const int most = std::min(n / 3, options.correlated ? kHighestUprCorrelated : kHighestUpr);
   if (most < 2) return out;
   double ssq = 0;
-  for (const PartPoint& p : points) ssq += std::pow((p.vec() - circle.center.vec()).norm() - circle.radius_mm, 2);
+  for (const PartPoint& p : points)
+    ssq += std::pow((p.vec() - circle.center.vec()).norm() - circle.radius_mm, 2);
   const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, circle.radius_mm, ssq, 3, options);
   const Linearisation at{circle.center, circle.radius_mm, 0};
-  const int order =
-      highest_order_carried(circle_rows(points, noise.relative, at, most, 1, 0), most);
+  const int order = highest_order_carried(circle_rows(points, noise.relative, at, most, 1, 0), most);
   if (order < 2) return out;
 
   const int columns = 2 * order + 1;
@@ -100,7 +101,8 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
     const Linearisation seam{circle.center, circle.radius_mm, arc_seen(points, circle.center).middle_rad};
     const OrderedPoints ordered = in_order_round(points, noise.relative, seam);
     alternatives = correlated_alternatives(
-        circle_rows(ordered.points, ordered.relative_sigma, at, order, order + 1, order + kLeakOrders), ordered.gaps);
+        circle_rows(ordered.points, ordered.relative_sigma, at, order, order + 1, order + kLeakOrders),
+        ordered.gaps);
   } else {
     alternatives = {circle_rows(points, noise.relative, at, order, order + 1, order + kLeakOrders)};
   }
@@ -135,7 +137,8 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
       const Eigen::Matrix2d cofactor = s.cofactor.block<2, 2>(first, first);
       const Eigen::Vector2d own = s.coefficients.segment<2>(first);
       const Eigen::Matrix2d noise_part = s2 * cofactor;
-      const Eigen::Matrix2d leak_part = leak2 * s.leak.middleRows<2>(first) * s.leak.middleRows<2>(first).transpose();
+      const Eigen::Matrix2d leak_part =
+          leak2 * s.leak.middleRows<2>(first) * s.leak.middleRows<2>(first).transpose();
       covariance += s.log_weight * (noise_part + leak_part + (own - c) * (own - c).transpose());
       const double chi2 = s2 > 0 ? own.dot(noise_part.ldlt().solve(own)) : (own.norm() > 0 ? 1e300 : 0);
       h.p_zero += s.log_weight * (known ? chi2_upper_p(chi2, 2) : f_upper_p(chi2 / 2, 2, dof));

@@ -34,10 +34,11 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
     if (options.form == FormKind::kNone || options.correlated) {
       columns.form_last = 0, columns.prior = no_form_prior();
     } else {
-      // With the noise not told, form of 6 to 8 a turn is noise to its second order: believed only where it is plain,
-      // or it takes part of the noise away (mass 0.4: 94.1 % of intervals held at n 24).
+      // With the noise not told, form of 6 to 8 a turn is noise to its second order: believed only where it
+      // is plain, or it takes part of the noise away (mass 0.4: 94.1 % of intervals held at n 24).
       const double form = sigma_known ? 0.4 : 0.1;
-      columns.prior = {round_family(1 - form, 6), form_family(form, form_shares(6, 8, flat), 10, kLo, kHi, 0.5)};
+      columns.prior = {round_family(1 - form, 6),
+                       form_family(form, form_shares(6, 8, flat), 10, kLo, kHi, 0.5)};
     }
   } else if (options.form == FormKind::kNone || (full && !sigma_known)) {
     columns.form_last = 0, columns.prior = no_form_prior();
@@ -78,13 +79,15 @@ Foot foot_on_ellipse(const Eigen::Vector2d& from_center, double m, double p, dou
   return {t, u, normal, normal.dot(from_center - s * u)};
 }
 
-// Flat: centre x, y, m, p, q, then orders 3..flat_last by the direction of the normal's foot; form: as circle_rows.
-FormRows ellipse_rows(std::span<const PartPoint> points, std::span<const double> relative_sigma, const EllipseFit& at,
-                      double radius_mm, const Columns& columns) {
+// Flat: centre x, y, m, p, q, then orders 3..flat_last by the direction of the normal's foot; form: as
+// circle_rows.
+FormRows ellipse_rows(std::span<const PartPoint> points, std::span<const double> relative_sigma,
+                      const EllipseFit& at, double radius_mm, const Columns& columns) {
   const auto n = static_cast<Eigen::Index>(points.size());
   FormRows rows;
   rows.flat.resize(n, 1 + 2 * columns.flat_last);
-  rows.form.resize(n, columns.form_last < columns.form_first ? 0 : 2 * (columns.form_last - columns.form_first + 1));
+  rows.form.resize(
+      n, columns.form_last < columns.form_first ? 0 : 2 * (columns.form_last - columns.form_first + 1));
   rows.y.resize(n);
   const auto& e = at.parameters;
   for (Eigen::Index i = 0; i < n; ++i) {
@@ -109,7 +112,8 @@ FormRows ellipse_rows(std::span<const PartPoint> points, std::span<const double>
   return rows;
 }
 
-// Terms that hardly differ become one of the same mean and variance; the tails move by less than 1e-3 of a level of 5 %.
+// Terms that hardly differ become one of the same mean and variance; the tails move by less than 1e-3 of a
+// level of 5 %.
 std::vector<PlanarTerm> merged(std::vector<PlanarTerm> terms) {
   constexpr double kAlike = 0.05;
   std::sort(terms.begin(), terms.end(),
@@ -130,7 +134,8 @@ std::vector<PlanarTerm> merged(std::vector<PlanarTerm> terms) {
     PlanarTerm& group = out[at];
     const double weight = group.weight + term.weight, share = term.weight / weight;
     const Eigen::Vector2d shift = term.mean - group.mean;
-    group.variance = (1 - share) * group.variance + share * term.variance + share * (1 - share) * shift * shift.transpose();
+    group.variance = (1 - share) * group.variance + share * term.variance +
+                     share * (1 - share) * shift * shift.transpose();
     group.mean += share * shift;
     group.weight = weight;
   }
@@ -156,7 +161,8 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
 
   std::vector<FormRows> alternatives;
   if (options.correlated) {
-    const OrderedPoints ordered = in_order_round(points, noise.relative, {circle.center, radius, arc.middle_rad});
+    const OrderedPoints ordered =
+        in_order_round(points, noise.relative, {circle.center, radius, arc.middle_rad});
     alternatives = correlated_alternatives(
         ellipse_rows(ordered.points, ordered.relative_sigma, ellipse, radius, columns), ordered.gaps);
   } else {
@@ -172,7 +178,8 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
   for (const FormTerm& term : terms) {
     sigma2 += term.weight * term.sigma * term.sigma;
     if (term.weight < 3e-5 * heaviest) continue;
-    planar.push_back({term.weight, origin + term.mean.head<2>(), term.variance.topLeftCorner<2, 2>() + shared});
+    planar.push_back(
+        {term.weight, origin + term.mean.head<2>(), term.variance.topLeftCorner<2, 2>() + shared});
     kept += term.weight;
   }
   for (PlanarTerm& term : planar) term.weight /= kept, mean += term.weight * term.mean;

@@ -127,8 +127,8 @@ Description describe_all(const Profile& p) {
 }
 
 // Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes; then
-// neighbours of a sector that lie on its side by more than two sigma join it. Points let in again may not widen sigma
-// beyond its own uncertainty, or low defects would let in higher ones.
+// neighbours of a sector that lie on its side by more than two sigma join it. Points let in again may not
+// widen sigma beyond its own uncertainty, or low defects would let in higher ones.
 void classify(const Profile& p, Description& d, double described_sigma_mm) {
   const int n = p.size();
   // The search takes the best of many subsets; among few points that is far better than chance.

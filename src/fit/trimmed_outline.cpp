@@ -20,8 +20,8 @@ constexpr double kLeastKept = 0.6;      // of the points
 constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points, at least this share of all
 constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
 constexpr int kSteps = 8;
-// Starts of the search: sectors of one width all round, and for each of these shares of the points the window of
-// neighbours without which the others fit best.
+// Starts of the search: sectors of one width all round, and for each of these shares of the points the window
+// of neighbours without which the others fit best.
 constexpr int kCoarseSectors = 12;
 constexpr double kCoarseWidth_rad = kPi / 4;
 constexpr double kWindowShares[] = {0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35};
@@ -118,8 +118,8 @@ bool concentrate(const Profile& p, Description& d) {
   return true;
 }
 
-// The same by the sigma of the kept points themselves, which low defects beside high ones do not widen: for kept
-// points that are believed to be free of defects. Then sigma.
+// The same by the sigma of the kept points themselves, which low defects beside high ones do not widen: for
+// kept points that are believed to be free of defects. Then sigma.
 bool settle(const Profile& p, Description& d) {
   const int n = p.size();
   for (int step = 0; step < kSteps; ++step) {
@@ -135,8 +135,8 @@ bool settle(const Profile& p, Description& d) {
   return refit(p, d);
 }
 
-// Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the normal
-// equations slide along, a point in and a point out.
+// Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the
+// normal equations slide along, a point in and a point out.
 std::vector<char> without_best_window(const Profile& p, int columns, int width) {
   const int n = p.size();
   Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(columns, columns);
@@ -157,7 +157,8 @@ std::vector<char> without_best_window(const Profile& p, int columns, int width) 
   for (int first = 0; first < positions; ++first) {
     llt.compute(normal);
     if (llt.info() == Eigen::Success)
-      if (const double rest = square - right.dot(llt.solve(right)); rest < least) least = rest, best_first = first;
+      if (const double rest = square - right.dot(llt.solve(right)); rest < least)
+        least = rest, best_first = first;
     add(first, 1), add(first + width, -1);
   }
   std::vector<char> kept(static_cast<std::size_t>(n), 1);
@@ -321,7 +322,8 @@ Description describe(const Profile& p) {
       auto kept = all;
       const double from = p.angle_rad[0] + 2 * kPi * k / kCoarseSectors;
       for (int i = 0; i < n; ++i)
-        if (wrap_direction_rad(p.angle_rad[i] - from) < kCoarseWidth_rad) kept[static_cast<std::size_t>(i)] = 0;
+        if (wrap_direction_rad(p.angle_rad[i] - from) < kCoarseWidth_rad)
+          kept[static_cast<std::size_t>(i)] = 0;
       offer(std::move(kept), columns);
     }
     int before = 0;

@@ -299,7 +299,8 @@ double FeatureModel::log_reading(std::size_t system, double sd, double s, const 
     const double log_base = combined_law(sd, s, reading).log_base;
     if (log_base == kNone) return kNone;
     double total = 0;
-    if (std::min(reading.anchor_mm / sd, kReach_sd * reading.anchor_mm * rate / kReach_wear_means) > kReach_sd)
+    if (std::min(reading.anchor_mm / sd, kReach_sd * reading.anchor_mm * rate / kReach_wear_means) >
+        kReach_sd)
       for (const SizeGrid& g : grids[system])
         if (g.weight > 0)
           total += g.weight * g.step_mm *

@@ -100,8 +100,8 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
   for (std::size_t j = 0; j < sizes.size(); ++j) {
     const auto& without = inference.without[j];
     if (j == part.about || !without) continue;
-    facts.push_back(feature_fact(sizes[j], subject, now, terms.candidate_probabilities(*without), posterior,
-                                 *without));
+    facts.push_back(
+        feature_fact(sizes[j], subject, now, terms.candidate_probabilities(*without), posterior, *without));
   }
   const auto compare_with = [&](PartModel changed, const std::string& what) {
     const auto then = integrate(changed);

@@ -9,7 +9,9 @@
 namespace rondure {
 namespace {
 
-double sagitta_mm(double radius_mm, double arc_rad) { return radius_mm * (1 - std::cos(std::min(arc_rad, kPi) / 2)); }
+double sagitta_mm(double radius_mm, double arc_rad) {
+  return radius_mm * (1 - std::cos(std::min(arc_rad, kPi) / 2));
+}
 
 std::string short_mm(double mm) {
   char text[32];
@@ -34,14 +36,16 @@ CircleResult plain_circle(const OutlineData& data, const RadiusEstimate& round) 
   circle.diameter_mm = data.circle.circle.diameter_mm();
   circle.rms_mm = data.circle.rms_mm;
   if (round.u_noise_mm > 0) circle.u_diameter_mm = 2 * round.u_noise_mm;
-  if (const auto radius = round.radius95_mm()) circle.diameter95_mm = Interval{2 * radius->lo, 2 * radius->hi};
+  if (const auto radius = round.radius95_mm())
+    circle.diameter95_mm = Interval{2 * radius->lo, 2 * radius->hi};
   return circle;
 }
 
 Error straight(const Feature& feature, const OutlineData& data, const RadiusEstimate& round) {
   const double h = sagitta_mm(data.circle.circle.radius_mm, rad(feature.points.coverage_deg));
   return Error{ErrorCode::kRadiusUndetermined,
-               "found an arc of " + short_mm(h) + " sagitta with readings good to " + short_mm(round.sigma_mm) +
+               "found an arc of " + short_mm(h) + " sagitta with readings good to " +
+                   short_mm(round.sigma_mm) +
                    ", which may as well be straight; needed a longer arc or more points"};
 }
 
@@ -94,7 +98,8 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
     return straight(feature, data, round);
 
   std::vector<OutlineReading> others;
-  for (const OutlineReading& reading : options.others) others.push_back(with_default_uncertainty(reading, options));
+  for (const OutlineReading& reading : options.others)
+    others.push_back(with_default_uncertainty(reading, options));
   const RadiusEstimate estimate = estimate_radius(data.used, data.sigma_mm, data.circle.circle, how, others);
   if (!others.empty() && round.u_noise_mm > 0) {
     auto readings = combined_readings(options, true);
@@ -109,8 +114,9 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   circle.center = estimate.center;
   circle.rms_mm = data.circle.rms_mm;
   if (estimate.terms.empty()) {
-    feature.warnings.push_back({"no-uncertainty", "three points fit a circle exactly: nothing tells how sure it is; "
-                                                  "read more points or give --sigma"});
+    feature.warnings.push_back({"no-uncertainty",
+                                "three points fit a circle exactly: nothing tells how sure it is; "
+                                "read more points or give --sigma"});
   } else {
     circle.u_diameter_mm = 2 * estimate.u_mm(u_more_ratio);
     if (const auto radius = estimate.radius95_mm(u_more_ratio)) {
@@ -118,9 +124,10 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
     } else {
       circle.u_diameter_mm.reset();
       const double lo = estimate.reference_radius_mm / (1 - mixture_quantile(estimate.terms, 0.025));
-      feature.warnings.push_back({"no-upper-limit", "the radius is at least " + mm_and_inch(lo, 3) +
-                                                        ", but form that so short an arc cannot show leaves no upper "
-                                                        "limit: read a longer arc, or state the form (--form)"});
+      feature.warnings.push_back(
+          {"no-upper-limit", "the radius is at least " + mm_and_inch(lo, 3) +
+                                 ", but form that so short an arc cannot show leaves no upper "
+                                 "limit: read a longer arc, or state the form (--form)"});
     }
     // Student's factor for few readings belongs to the noise.
     const double student = estimate.dof > 0 ? student_quantile_two_sided(0.05, estimate.dof) / kNormal95 : 1;

@@ -36,8 +36,9 @@ std::vector<FilteredRoundness> filtered_roundness(const OutlineData& data) {
   return out;
 }
 
-// Spread that n readings of a perfectly round part show about their least-squares circle: the range of n normal
-// deviates (Blom's scores, from memory) less what the fit takes up. Within 3 % of simulation from 12 points on.
+// Spread that n readings of a perfectly round part show about their least-squares circle: the range of n
+// normal deviates (Blom's scores, from memory) less what the fit takes up. Within 3 % of simulation from 12
+// points on.
 double noise_floor_mm(double sigma_mm, double n) {
   return sigma_mm * std::sqrt(1 - 3 / n) * 2 * normal_quantile((n - 0.375) / (n + 0.25));
 }
@@ -45,24 +46,27 @@ double noise_floor_mm(double sigma_mm, double n) {
 void add_reference_circles(Feature& feature, const OutlineData& data, double sigma_mm) {
   RoundnessResult r;
   const Circle& least_squares = data.circle.circle;
-  r.lsci = {radial_spread(data.used, least_squares.center), least_squares.diameter_mm(), least_squares.center};
+  r.lsci = {radial_spread(data.used, least_squares.center), least_squares.diameter_mm(),
+            least_squares.center};
   if (const auto zone = minimum_zone(data.used); zone && zone->proven)
     r.mzci = {zone->zone_mm, 2 * zone->mean_radius_mm(), zone->center};
   if (const auto c = minimum_circumscribed(data.used))
     r.mcci = {radial_spread(data.used, c->circle.center), c->circle.diameter_mm(), c->circle.center};
   if (const auto c = maximum_inscribed(data.used))
     r.mici = {radial_spread(data.used, c->circle.center), c->circle.diameter_mm(), c->circle.center};
-  if (sigma_mm > 0 && data.used.size() >= 12) r.noise_floor_mm = noise_floor_mm(sigma_mm, static_cast<double>(data.used.size()));
+  if (sigma_mm > 0 && data.used.size() >= 12)
+    r.noise_floor_mm = noise_floor_mm(sigma_mm, static_cast<double>(data.used.size()));
   feature.roundness = r;
 }
 
-// (GG) is the stated diameter: one value for one measurand. The least-squares circle of the points used is the LSCI.
+// (GG) is the stated diameter: one value for one measurand. The least-squares circle of the points used is
+// the LSCI.
 void add_sizes(Feature& feature, const OutlineData& data) {
   const auto sizes = outline_sizes(data.used);
   if (!sizes) return;
   const double gg_mm = feature.circle ? feature.circle->diameter_mm : sizes->gg_mm;
-  feature.sizes = {gg_mm,            sizes->gn_mm,     sizes->gx_mm,     sizes->cc_mm,
-                   sizes->ca_mm,     sizes->lp_max_mm, sizes->lp_min_mm, sizes->lp_range_mm};
+  feature.sizes = {gg_mm,        sizes->gn_mm,     sizes->gx_mm,     sizes->cc_mm,
+                   sizes->ca_mm, sizes->lp_max_mm, sizes->lp_min_mm, sizes->lp_range_mm};
 }
 
 // What these readings cannot show, in the user's words.
@@ -72,15 +76,18 @@ void warn_of_unseen_lobes(Feature& feature, const HarmonicAnalysis& analysis, in
   if (highest >= kEnough || rad(feature.points.coverage_deg) < kLeastArcForOvality_rad) return;
   if (!all_round) {
     feature.warnings.push_back(
-        {"lobes-unseen", "an arc of " + std::to_string(static_cast<int>(std::lround(feature.points.coverage_deg))) +
-                             " deg does not tell a three-lobed part from an oval: the ovality holds only if there are no "
-                             "lobes; read all round to know"});
+        {"lobes-unseen",
+         "an arc of " + std::to_string(static_cast<int>(std::lround(feature.points.coverage_deg))) +
+             " deg does not tell a three-lobed part from an oval: the ovality holds only if there are no "
+             "lobes; read all round to know"});
     return;
   }
   std::string text = std::to_string(points) + " points ";
-  text += highest < 2 ? "show no lobing at all" : "show lobes only up to " + std::to_string(highest) + " a turn";
-  feature.warnings.push_back({"lobes-unseen", text + ": a three- or five-lobed part may pass for round; read 24 or more "
-                                                     "points all round"});
+  text +=
+      highest < 2 ? "show no lobing at all" : "show lobes only up to " + std::to_string(highest) + " a turn";
+  feature.warnings.push_back(
+      {"lobes-unseen", text + ": a three- or five-lobed part may pass for round; read 24 or more "
+                              "points all round"});
 }
 
 }  // namespace

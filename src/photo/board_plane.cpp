@@ -65,7 +65,13 @@ BoardEdges edges_of(const ViewFit& view, const std::optional<Estimate>& ink) {
   std::vector<double> dark, bright;
   for (const SideFit& s : view.sides)
     if (s.used) dark.push_back(s.dark_light), bright.push_back(s.dark_light + s.contrast);
-  return {median(dark), median(bright), view.blur_px, view.growth_px, view.fit.u_growth_mm * view.px_per_mm, view.px_per_mm, ink};
+  return {median(dark),
+          median(bright),
+          view.blur_px,
+          view.growth_px,
+          view.fit.u_growth_mm * view.px_per_mm,
+          view.px_per_mm,
+          ink};
 }
 
 // A lens as the bent lines of a board ask for, when it explains them: radial bend free, focal length, middle
@@ -75,8 +81,9 @@ std::shared_ptr<const MeasuringPlane> with_seen_lens(const ViewFit& view, const 
   constexpr double kUsualFocal = 1.2, kFocalSd = 0.3, kMiddleSd = 0.03;  // of the longer side, the focal, it
   const double size = std::max(plane.width_px, plane.height_px);
   const double cx = (plane.width_px - 1) / 2.0, cy = (plane.height_px - 1) / 2.0;
-  const double focal = std::clamp(
-      focal_from_homography(plane.ideal_from_board, cx, cy).value_or(kUsualFocal * size), 0.6 * size, 6 * size);
+  const double focal =
+      std::clamp(focal_from_homography(plane.ideal_from_board, cx, cy).value_or(kUsualFocal * size),
+                 0.6 * size, 6 * size);
   const Lens lens{focal, focal, cx, cy, {}};
   Vector9 sd;
   sd << kFocalSd * focal, kFocalSd * focal, kMiddleSd * size, kMiddleSd * size, 0.5, 0.1, 1e-3, 1e-3, 1e-3;
@@ -165,12 +172,12 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   if (!camera && out.chi > kBentChi && out.rms_px > kBentMisfit_px) plane.bent = with_seen_lens(*view, plane);
   if (!camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
-        {"lens-not-calibrated", "the board's lines are bent or unevenly spaced (residual " +
-                                    std::to_string(out.rms_px).substr(0, 5) + " px, noise explains " +
-                                    std::to_string(out.rms_px / out.chi).substr(0, 5) +
-                                    " px): calibrate the camera, or use a flatter board" +
-                                    (plane.bent ? "; what such a lens does to the size is in the uncertainty"
-                                                : "")});
+        {"lens-not-calibrated",
+         "the board's lines are bent or unevenly spaced (residual " +
+             std::to_string(out.rms_px).substr(0, 5) + " px, noise explains " +
+             std::to_string(out.rms_px / out.chi).substr(0, 5) +
+             " px): calibrate the camera, or use a flatter board" +
+             (plane.bent ? "; what such a lens does to the size is in the uncertainty" : "")});
   else if (camera && out.chi > kLensMissingChi && out.rms_px > kLeastMisfit_px)
     plane.warnings.push_back(
         {"board-not-flat", "the board's lines do not fit the calibrated lens (residual " +

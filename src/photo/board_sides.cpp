@@ -199,8 +199,8 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
   if (band.pixels.empty()) return out;
   const ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
   if (!fit.good) return out;
-  out.dark_light = fit.p(0), out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3), out.blur_px = fit.p(4),
-  out.rms = fit.rms;
+  out.dark_light = fit.p(0), out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3),
+  out.blur_px = fit.p(4), out.rms = fit.rms;
   // Rounding to whole values adds 1/12 of a step squared at least; a noiseless picture would else count as
   // exact.
   const double noise = std::max(fit.rms, 0.29 / picture.full_scale());

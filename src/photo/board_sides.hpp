@@ -44,8 +44,8 @@ struct SideFit {
   double sd_offset_px = 0;
   double blur_px = 0, contrast = 0;  // contrast in light
   double dark_light = 0;
-  double rms = 0;                    // of the stored values, full scale = 1
-  double clipped_share = 0;          // of the light side's pixels at full scale
+  double rms = 0;            // of the stored values, full scale = 1
+  double clipped_share = 0;  // of the light side's pixels at full scale
   Eigen::Vector2d middle_px;
   EdgeObservation observation[2];
 };

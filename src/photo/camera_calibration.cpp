@@ -26,8 +26,8 @@ struct Work {
   double blur_px = 1, px_per_mm = 0;
 };
 
-// Looks at every view in one calibration: to find the board, and in each of the rounds below; with a tone curve to learn
-// that is one to three rounds more.
+// Looks at every view in one calibration: to find the board, and in each of the rounds below; with a tone
+// curve to learn that is one to three rounds more.
 constexpr std::size_t kRoundsExpected = 6;
 
 // Counts pieces of work and tells the share that is done.
@@ -314,7 +314,8 @@ Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views,
   const Vector9 two_terms = lens;
   std::vector<Work> kept = works;
   const BundleFit three = bundle(works, lens, true, false, threads);
-  const bool k3 = three.converged && before - three.ssq > 30 * std::max(1.0, three.ssq / std::max(1, three.observations));
+  const bool k3 =
+      three.converged && before - three.ssq > 30 * std::max(1.0, three.ssq / std::max(1, three.observations));
   if (k3)
     lens = three.lens;
   else

@@ -22,7 +22,8 @@ struct Normal {
 };
 
 // q: dark, bright, displacement, log blur.
-Normal normal_equations(const StepProfile& profile, const Eigen::Vector4d& q, const std::function<double(double)>& variance) {
+Normal normal_equations(const StepProfile& profile, const Eigen::Vector4d& q,
+                        const std::function<double(double)>& variance) {
   Normal out;
   const double blur = std::exp(q[3]);
   for (int b = 0; b <= 2 * StepProfile::kHalf; ++b) {
@@ -53,7 +54,8 @@ void StepProfile::add(double t_px, double light, bool clipped) {
   if (!clipped) unclipped[b] += 1;
 }
 
-ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start, const std::function<double(double)>& variance) {
+ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start,
+                             const std::function<double(double)>& variance) {
   Eigen::Vector4d p(start.dark, start.bright, start.d_px, std::log(start.blur_px));
   Normal now = normal_equations(profile, p, variance);
   double damping = 1e-3;

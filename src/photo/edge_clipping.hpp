@@ -8,7 +8,7 @@ namespace rondure {
 struct ClippedStep {
   double dark = 0, bright = 0;  // levels; bright may lie beyond full scale
   double d_px = 0, blur_px = 1;
-  double u_d_px = 0;            // standard, scaled by the misfit
+  double u_d_px = 0;  // standard, scaled by the misfit
 };
 
 // Mean light in bins of kClippedBin_px about the edge's place, all sectors together.
@@ -20,8 +20,9 @@ struct StepProfile {
   void add(double t_px, double light, bool clipped);
 };
 
-// Least squares (Levenberg-Marquardt) of a blurred step over the bins that hold no clipped sample; `variance`: of one sample
-// at a share of the bright level.
-ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start, const std::function<double(double)>& variance);
+// Least squares (Levenberg-Marquardt) of a blurred step over the bins that hold no clipped sample;
+// `variance`: of one sample at a share of the bright level.
+ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start,
+                             const std::function<double(double)>& variance);
 
 }  // namespace rondure

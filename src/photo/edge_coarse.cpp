@@ -31,7 +31,8 @@ public:
     bool any = false;
     for (int b = 0; b < bins(); ++b) {
       double s = 0, w = 0;
-      for (int n = -1; n <= 1; ++n) s += sum_[place(around(k + n, count_), b)], w += weight_[place(around(k + n, count_), b)];
+      for (int n = -1; n <= 1; ++n)
+        s += sum_[place(around(k + n, count_), b)], w += weight_[place(around(k + n, count_), b)];
       if (w > 0) last = s / w, any = true;
       level[b] = last;
     }
@@ -52,7 +53,8 @@ struct Rise {
 Rise greatest_rise(const std::vector<double>& level, int half, double sign) {
   const int bins = static_cast<int>(level.size());
   const auto rise = [&](int b) {
-    return sign * ((level[b + 1] + level[b + 2] + level[b + 3]) - (level[b - 1] + level[b - 2] + level[b - 3])) / 3;
+    return sign *
+           ((level[b + 1] + level[b + 2] + level[b + 3]) - (level[b - 1] + level[b - 2] + level[b - 3])) / 3;
   };
   double best = 0;
   int at = -1;

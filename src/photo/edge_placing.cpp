@@ -15,11 +15,13 @@ namespace {
 
 constexpr double kLevelStretch_px = 40;  // levels are common to so much of the edge
 constexpr double kClippedShare = 0.01;   // above this the clipped samples are left out of the model
-// In an over-exposed picture samples from here on are left out too: JPEG lets clipped light ring below full scale.
+// In an over-exposed picture samples from here on are left out too: JPEG lets clipped light ring below full
+// scale.
 constexpr double kNearFullScale = 0.85;
 constexpr int kRounds = 7;
-constexpr double kModelShare = 5e-4;   // of the contrast: what a blurred step leaves of a round edge
-constexpr double kLeastSlope = 0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
+constexpr double kModelShare = 5e-4;  // of the contrast: what a blurred step leaves of a round edge
+constexpr double kLeastSlope =
+    0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
 
 double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
@@ -72,7 +74,8 @@ private:
     window_in_ = window.inner_px, window_out_ = window.outer_px;
     double length_px = 0;
     for (const Sector& s : band_.sectors) length_px += s.length_px;
-    stretch_ = std::clamp(static_cast<int>(0.5 * kLevelStretch_px * count_ / length_px), 2, std::max(2, count_ / 6));
+    stretch_ =
+        std::clamp(static_cast<int>(0.5 * kLevelStretch_px * count_ / length_px), 2, std::max(2, count_ / 6));
     return true;
   }
 
@@ -90,7 +93,9 @@ private:
     edge.clipped_share = bright ? static_cast<double>(clipped) / bright : 0;
   }
 
-  static bool touches_full_scale(const BandPixel& pixel) { return pixel.clipped || pixel.light > kNearFullScale; }
+  static bool touches_full_scale(const BandPixel& pixel) {
+    return pixel.clipped || pixel.light > kNearFullScale;
+  }
 
   template <class Use>
   void each_pixel(int k, Use use) const {
@@ -260,8 +265,8 @@ private:
     if (info > 0) blur_px_ = std::clamp(blur_px_ + std::clamp(grad / info, -0.3, 0.3), 0.3, 8.0);
   }
 
-  // Clipped light hides the bright level. What is left of the profile, all sectors together, still tells it with the blur.
-  // Then every sector again with these. Returns how far clipping had moved the edge outwards.
+  // Clipped light hides the bright level. What is left of the profile, all sectors together, still tells it
+  // with the blur. Then every sector again with these. Returns how far clipping had moved the edge outwards.
   double undo_clipping() {
     StepProfile profile;
     std::vector<double> before, darks, brights;

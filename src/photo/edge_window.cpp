@@ -24,7 +24,9 @@ public:
     }
     for (const auto& bin : bins) light_.push_back(bin.size() >= 5 ? median(bin) : std::nan(""));
   }
-  double at(double s_px) const { return light_[static_cast<std::size_t>(2 * half_ + static_cast<int>(2 * s_px))]; }
+  double at(double s_px) const {
+    return light_[static_cast<std::size_t>(2 * half_ + static_cast<int>(2 * s_px))];
+  }
   double level(double from_px, double to_px) const {
     std::vector<double> v;
     for (int b = 0; b < static_cast<int>(light_.size()); ++b) {
@@ -56,7 +58,8 @@ EdgeWindow edge_window(const EdgeBand& band, const std::vector<double>& middles,
   if (std::isnan(outside)) outside = profile.level(1, half);
   window.contrast = sign * (outside - inside);
   const double steepest = profile.steepest(sign);
-  window.blur_px = steepest > 0 ? std::clamp(window.contrast / (steepest * std::sqrt(2 * kPi)), 0.45, 6.0) : 1;
+  window.blur_px =
+      steepest > 0 ? std::clamp(window.contrast / (steepest * std::sqrt(2 * kPi)), 0.45, 6.0) : 1;
   const double start = 3 * window.blur_px + 1;
   const auto clear = [&](int side) {
     const double near = side > 0 ? profile.level(start, start + 2) : profile.level(-start - 2, -start);

@@ -100,7 +100,8 @@ private:
     return kept;
   }
 
-  // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that one.
+  // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that
+  // one.
   Placed place(const RoundCandidate& candidate, int reduction) const {
     Placed placed = place(candidate, candidate.circle, reduction, tone_, table_);
     if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return placed;
@@ -198,7 +199,8 @@ private:
       u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02, unseen_px}));
       edge.warnings.push_back(
           {"clipped-light",
-           text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the edge by about "
+           text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the "
+                "edge by about "
                 "%.3f mm, which was taken off",
                 100 * placed.clipped_share, shift_px / edge.px_per_mm) +
                text(", to within %.3f mm (one standard uncertainty); expose less", u_px / edge.px_per_mm)});

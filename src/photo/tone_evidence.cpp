@@ -15,11 +15,11 @@ constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as 
 constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
 // Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
 constexpr double kBlurMatch = 0.006, kBlurMatchJpeg = 0.02;
-// An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common practice, no
-// source).
+// An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common
+// practice, no source).
 constexpr Estimate kUnknownInk_mm{0.008, 0.02};
 constexpr double kGrowthModel_px = 0.003;
-constexpr double kGammaShare = 0.1, kBentShare = 0.2;  // of a shift: curves outside the family
+constexpr double kGammaShare = 0.1, kBentShare = 0.2;       // of a shift: curves outside the family
 constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
 constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
@@ -27,8 +27,8 @@ constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of
 using Theta = Eigen::Vector2d;  // g and a
 
 struct Observed {
-  double growth_px = 0;     // that the ink does not explain
-  double blur_excess = 0;   // part's over board's, relative
+  double growth_px = 0;    // that the ink does not explain
+  double blur_excess = 0;  // part's over board's, relative
   double part_moved_px = 0;
 };
 
@@ -51,8 +51,9 @@ public:
       add_family(same_blur, 1, std::log(prior * kGammaWeight));
       add_family(same_blur, 2, std::log(prior * kBentWeight));
     }
-    const auto best = std::max_element(terms_.begin(), terms_.begin() + count_,
-                                       [](const Term& a, const Term& b) { return a.log_weight < b.log_weight; });
+    const auto best =
+        std::max_element(terms_.begin(), terms_.begin() + count_,
+                         [](const Term& a, const Term& b) { return a.log_weight < b.log_weight; });
     double weights = 0, variance = 0;
     for (int i = 0; i < count_; ++i) {
       const Term& t = terms_[static_cast<std::size_t>(i)];
@@ -61,7 +62,8 @@ public:
     }
     const double from_srgb_px = best->moved_px - observe(Theta::Zero()).part_moved_px;
     const double outside_px = (best->theta.y() == 0 ? kGammaShare : kBentShare) * from_srgb_px;
-    return {curve(best->theta), best->moved_px, std::hypot(std::sqrt(variance / weights), outside_px, least_px_)};
+    return {curve(best->theta), best->moved_px,
+            std::hypot(std::sqrt(variance / weights), outside_px, least_px_)};
   }
 
 private:
@@ -70,13 +72,12 @@ private:
     double log_weight = 0, moved_px = 0, variance_px2 = 0;
   };
 
-  ToneCurve curve(const Theta& theta) const {
-    return {false, theta.x(), theta.y()};
-  }
+  ToneCurve curve(const Theta& theta) const { return {false, theta.x(), theta.y()}; }
 
   Observed observe(const Theta& theta) const {
     const ToneCurve to = curve(theta);
-    const ToneShift on_board = tone_shift(assumed_, to, {board_.dark_light, board_.bright_light, board_.blur_px});
+    const ToneShift on_board =
+        tone_shift(assumed_, to, {board_.dark_light, board_.bright_light, board_.blur_px});
     const ToneShift on_part = tone_shift(part_.curve, to, part_.look);
     return {board_.growth_px + on_board.toward_bright_px - ink_px_, on_part.blur_px / on_board.blur_px - 1,
             on_part.toward_bright_px};
@@ -94,7 +95,8 @@ private:
   void add_srgb(bool same_blur, double log_prior) {
     const Observed o = observe(Theta::Zero());
     const double hidden = board_.ink_mm ? kPartShare * u_growth_px_ : 0;
-    add({Theta::Zero(), log_prior + log_likelihood(o, spread_of_blur(same_blur)), o.part_moved_px, hidden * hidden});
+    add({Theta::Zero(), log_prior + log_likelihood(o, spread_of_blur(same_blur)), o.part_moved_px,
+         hidden * hidden});
   }
 
   // Gauss-Newton for g, or g and a, under both observations and the prior; evidence by Laplace's method.
@@ -115,7 +117,8 @@ private:
         rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur;
         moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
       }
-      const Eigen::Vector2d spread(kGammaSpread, kBendSpread), miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
+      const Eigen::Vector2d spread(kGammaSpread, kBendSpread),
+          miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
       const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
       information = rows.transpose() * rows + prior;
       const Theta step = information.ldlt().solve(-rows.transpose() * miss - prior * theta);
@@ -128,9 +131,11 @@ private:
     }
     const Observed o = observe(theta);
     const Eigen::Vector2d away(theta.x() / kGammaSpread, theta.y() / kBendSpread);
-    const double log_evidence = log_likelihood(o, u_blur) - 0.5 * away.squaredNorm() - std::log(kGammaSpread * kBendSpread) -
+    const double log_evidence = log_likelihood(o, u_blur) - 0.5 * away.squaredNorm() -
+                                std::log(kGammaSpread * kBendSpread) -
                                 0.5 * std::log(information.determinant());
-    add({theta, log_prior + log_evidence, o.part_moved_px, moved_slope.dot(information.ldlt().solve(moved_slope))});
+    add({theta, log_prior + log_evidence, o.part_moved_px,
+         moved_slope.dot(information.ldlt().solve(moved_slope))});
   }
 
   const ToneCurve& assumed_;
@@ -143,7 +148,8 @@ private:
 
 }  // namespace
 
-ToneFinding weigh_tone_curves(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, bool jpeg) {
+ToneFinding weigh_tone_curves(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part,
+                              bool jpeg) {
   return Weighing(assumed, board, part, jpeg).run();
 }
 

@@ -14,8 +14,8 @@ struct ToneShift {
   double blur_px = 0;           // and has this blur
 };
 
-// Least-squares edge (levels, place and blur of a blurred step) through the profile of `look`, read with `to` instead of
-// `from`. An edge without contrast stays.
+// Least-squares edge (levels, place and blur of a blurred step) through the profile of `look`, read with `to`
+// instead of `from`. An edge without contrast stays.
 ToneShift tone_shift(const ToneCurve& from, const ToneCurve& to, const EdgeLook& look);
 
 }  // namespace rondure

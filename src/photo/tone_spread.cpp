@@ -14,7 +14,8 @@ double tone_spread_px(const ToneCurve& assumed, double dark_light, double bright
                               {false, assumed.gamma_shift, assumed.s_bend + 0.3}};
   double square = 0;
   for (const ToneCurve& other : others)
-    square += std::pow(tone_shift(assumed, other, {dark_light, bright_light, blur_px}).toward_bright_px, 2) / 3;
+    square +=
+        std::pow(tone_shift(assumed, other, {dark_light, bright_light, blur_px}).toward_bright_px, 2) / 3;
   return std::sqrt(square);
 }
 

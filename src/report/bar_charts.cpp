@@ -24,9 +24,12 @@ std::string bars(const std::vector<Bar>& rows, std::string_view aria, bool label
   double y = 2;
   for (const auto& bar : rows) {
     const double bar_y = label_above ? y + 16 : y + 4;
-    if (label_above) svg.text(left, y + 12, bar.label, "tick");
-    else svg.text(left - 6, y + 16, bar.label, "label", "end");
-    svg.rect(left, bar_y, std::max(1.0, (right - left) * bar.length_ratio), 13, bar.strong ? "bar strong" : "bar");
+    if (label_above)
+      svg.text(left, y + 12, bar.label, "tick");
+    else
+      svg.text(left - 6, y + 16, bar.label, "label", "end");
+    svg.rect(left, bar_y, std::max(1.0, (right - left) * bar.length_ratio), 13,
+             bar.strong ? "bar strong" : "bar");
     svg.text(left + std::max(1.0, (right - left) * bar.length_ratio) + 5, bar_y + 11, bar.figure, "tick");
     y += row_height;
   }
@@ -38,11 +41,14 @@ std::string bars(const std::vector<Bar>& rows, std::string_view aria, bool label
 std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
   if (harmonics.empty()) return {};
   double largest = 1e-9;
-  for (const auto& h : harmonics) largest = std::max(largest, h.amplitude_mm + 2 * h.u_amplitude_mm.value_or(0));
+  for (const auto& h : harmonics)
+    largest = std::max(largest, h.amplitude_mm + 2 * h.u_amplitude_mm.value_or(0));
   constexpr double kLeft = 44, kRight = 352, kTop = 10, kBottom = 120;
   const auto count = static_cast<double>(harmonics.size());
   const double pitch = (kRight - kLeft) / count;
-  const auto y_of = [&](double mm) { return kBottom - (kBottom - kTop) * std::clamp(mm / largest, 0.0, 1.0); };
+  const auto y_of = [&](double mm) {
+    return kBottom - (kBottom - kTop) * std::clamp(mm / largest, 0.0, 1.0);
+  };
   Svg svg(kWidth, 150);
   const double step = round_step_mm(largest * 0.4);
   for (double level = 0; level <= largest * 1.0001; level += step) {
@@ -55,7 +61,8 @@ std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
     const auto& h = harmonics[i];
     const double width = std::min(pitch * 0.6, 18.0);
     const bool sure = h.u_amplitude_mm && h.amplitude_mm > 3 * *h.u_amplitude_mm;
-    svg.rect(x - width / 2, y_of(h.amplitude_mm), width, kBottom - y_of(h.amplitude_mm), sure ? "bar strong" : "bar");
+    svg.rect(x - width / 2, y_of(h.amplitude_mm), width, kBottom - y_of(h.amplitude_mm),
+             sure ? "bar strong" : "bar");
     if (h.u_amplitude_mm)
       svg.line(x, y_of(std::max(0.0, h.amplitude_mm - 2 * *h.u_amplitude_mm)), x,
                y_of(h.amplitude_mm + 2 * *h.u_amplitude_mm), "whisker");
@@ -77,7 +84,8 @@ std::string budget_chart(const std::vector<BudgetLine>& budget, double share) {
   auto lines = budget;
   double largest_mm = 0;
   for (const auto& line : lines) largest_mm = std::max(largest_mm, line.u_mm);
-  std::erase_if(lines, [&](const auto& line) { return !(line.u_mm > 0.001 * largest_mm); });  // adds nothing to the sum
+  std::erase_if(
+      lines, [&](const auto& line) { return !(line.u_mm > 0.001 * largest_mm); });  // adds nothing to the sum
   if (lines.empty()) return {};
   std::stable_sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::vector<Bar> rows;
@@ -92,7 +100,8 @@ std::string candidates_chart(const OriginalFeature& feature) {
   for (const auto& c : feature.candidates) {
     if (rows.size() == 6 || (rows.size() >= 2 && c.probability < 0.005)) break;
     const bool strong = rows.empty() && !feature.undecided;
-    rows.push_back({c.label, c.probability < 0.01 ? "under 1 %" : fmt::format("{:.0f} %", 100 * c.probability),
+    rows.push_back({c.label,
+                    c.probability < 0.01 ? "under 1 %" : fmt::format("{:.0f} %", 100 * c.probability),
                     std::clamp(c.probability, 0.0, 1.0), strong});
   }
   return bars(rows, "Likely original sizes of " + feature.name + " with their probabilities", false);

@@ -1,4 +1,5 @@
-// The charts of the report page, each a self-contained SVG element; empty text when the feature has nothing to show.
+// The charts of the report page, each a self-contained SVG element; empty text when the feature has nothing
+// to show.
 #pragma once
 #include <string>
 #include <vector>
@@ -14,8 +15,8 @@ std::string place_letter(std::size_t index);
 // Round number of mm (1, 2 or 5 times a power of ten) not below `mm`.
 double round_step_mm(double mm);
 
-// The answer as one picture: the size with its 95 % interval, what it was before shrinking, and the sizes it may have been
-// drawn as, on one line of mm and inch. Empty without an interval.
+// The answer as one picture: the size with its 95 % interval, what it was before shrinking, and the sizes it
+// may have been drawn as, on one line of mm and inch. Empty without an interval.
 std::string answer_chart(const Feature& feature, const OriginalFeature* original);
 
 // Deviations from the least-squares circle, magnified, at their angle; same orientation as the photograph.
@@ -31,7 +32,8 @@ std::string deviation_chart(const Feature& feature);
 // Amplitude by undulations per revolution, with its uncertainty.
 std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics);
 
-// Shares of the standard uncertainty of the size; `share` is 1 where that is the diameter, 0.5 where it is the radius.
+// Shares of the standard uncertainty of the size; `share` is 1 where that is the diameter, 0.5 where it is
+// the radius.
 std::string budget_chart(const std::vector<BudgetLine>& budget, double share);
 
 // Candidates for one original size with their probabilities.

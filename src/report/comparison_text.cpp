@@ -5,8 +5,8 @@
 #include <algorithm>
 
 #include "rondure/core/length.hpp"
-#include "wrapped.hpp"
 #include "rondure/record/comparison_json.hpp"
+#include "wrapped.hpp"
 
 namespace rondure {
 namespace {

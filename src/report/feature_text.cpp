@@ -22,13 +22,13 @@ std::string both_units(double mm, std::optional<double> u_mm) {
   const int decimals = shown_decimals(u_mm);
   const double in = mm / kMmPerInch;
   if (!u_mm) return fmt::format("{:.{}f} mm   {:.{}f} in", mm, decimals, in, decimals + 1);
-  return fmt::format("{:.{}f} +- {:.{}f} mm   {:.{}f} +- {:.{}f} in", mm, decimals, *u_mm, decimals, in, decimals + 1,
-                     *u_mm / kMmPerInch, decimals + 1);
+  return fmt::format("{:.{}f} +- {:.{}f} mm   {:.{}f} +- {:.{}f} in", mm, decimals, *u_mm, decimals, in,
+                     decimals + 1, *u_mm / kMmPerInch, decimals + 1);
 }
 
 std::string range(const Interval& mm, int decimals) {
-  return fmt::format("{:.{}f} to {:.{}f} mm   {:.{}f} to {:.{}f} in", mm.lo, decimals, mm.hi, decimals, mm.lo / kMmPerInch, decimals + 1,
-                     mm.hi / kMmPerInch, decimals + 1);
+  return fmt::format("{:.{}f} to {:.{}f} mm   {:.{}f} to {:.{}f} in", mm.lo, decimals, mm.hi, decimals,
+                     mm.lo / kMmPerInch, decimals + 1, mm.hi / kMmPerInch, decimals + 1);
 }
 
 // A probability as people say it; never "0".
@@ -48,8 +48,10 @@ std::string size_rows(const Feature& f) {
   const auto u = c.u_diameter_mm ? std::optional(*c.u_diameter_mm * half) : std::nullopt;
   text += row(arc ? "radius" : "diameter", both_units(c.diameter_mm * half, u));
   if (c.diameter95_mm)
-    text += row("", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
-  if (!c.diameter95_mm && c.u_diameter_mm) text += row("", "no upper limit: the edge may as well be straight");
+    text += row(
+        "", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
+  if (!c.diameter95_mm && c.u_diameter_mm)
+    text += row("", "no upper limit: the edge may as well be straight");
   return text;
 }
 
@@ -60,15 +62,16 @@ std::string ovality_rows(const Feature& f) {
   if (e.ovality95_mm) text += row("", "95 %: " + range(*e.ovality95_mm, decimals));
   if (e.p_round) text += row("", "a round part shows as much in " + chance(*e.p_round) + " of cases");
   if (e.major_angle_deg)
-    text += row("", fmt::format("{:.{}f} x {:.{}f} mm, long axis at {:.0f} deg", e.major_diameter_mm, decimals,
-                                e.minor_diameter_mm, decimals, *e.major_angle_deg));
+    text += row("", fmt::format("{:.{}f} x {:.{}f} mm, long axis at {:.0f} deg", e.major_diameter_mm,
+                                decimals, e.minor_diameter_mm, decimals, *e.major_angle_deg));
   return text;
 }
 
 std::string roundness_row(const RoundnessResult& r) {
   std::string text;
   const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& reference) {
-    if (reference) text += fmt::format("{}{:.4f} {}", text.empty() ? "RONt " : ", ", reference->ront_mm, name);
+    if (reference)
+      text += fmt::format("{}{:.4f} {}", text.empty() ? "RONt " : ", ", reference->ront_mm, name);
   };
   add("LSCI", r.lsci);
   add("MZCI", r.mzci);
@@ -84,14 +87,15 @@ std::string excluded_rows(const std::vector<ExcludedSector>& sectors) {
   for (const auto& s : sectors) {
     std::string line;
     if (s.points > 1)
-      line = fmt::format("{:.0f} to {:.0f} deg, {:.3f} mm {}, {} points", s.from_deg, s.to_deg, std::abs(s.height_mm),
-                         s.height_mm > 0 ? "high" : "low", s.points);
+      line = fmt::format("{:.0f} to {:.0f} deg, {:.3f} mm {}, {} points", s.from_deg, s.to_deg,
+                         std::abs(s.height_mm), s.height_mm > 0 ? "high" : "low", s.points);
     else
       line = fmt::format("at {:.0f} deg, {:.3f} mm {}, 1 point", s.from_deg, std::abs(s.height_mm),
                          s.height_mm > 0 ? "high" : "low");
     if (!s.lines.empty()) {
       line += s.lines.size() == 1 ? ", line" : ", lines";
-      for (std::size_t i = 0; i < std::min<std::size_t>(s.lines.size(), 8); ++i) line += fmt::format(" {}", s.lines[i]);
+      for (std::size_t i = 0; i < std::min<std::size_t>(s.lines.size(), 8); ++i)
+        line += fmt::format(" {}", s.lines[i]);
       if (s.lines.size() > 8) line += " ...";
     }
     text += row(text.empty() ? "left out" : "", line);
@@ -110,11 +114,16 @@ std::string harmonics_row(const std::vector<HarmonicResult>& harmonics) {
 
 // `share`: 1 for a diameter, 0.5 where the radius is shown.
 std::string budget_rows(std::vector<BudgetLine> budget, double share) {
-  std::stable_sort(budget.begin(), budget.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
+  std::stable_sort(budget.begin(), budget.end(),
+                   [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::string text;
   for (const auto& line : budget) {
     if (!(line.u_mm > 0.001 * budget.front().u_mm)) continue;  // adds nothing to the sum of squares
-    text += row(text.empty() ? "u is made of" : "", fmt::format("{}  {}", share * line.u_mm < 5e-5 ? "<0.0001 mm" : fmt::format("{:>7.4f} mm", share * line.u_mm), line.source));
+    text += row(
+        text.empty() ? "u is made of" : "",
+        fmt::format("{}  {}",
+                    share * line.u_mm < 5e-5 ? "<0.0001 mm" : fmt::format("{:>7.4f} mm", share * line.u_mm),
+                    line.source));
   }
   return text;
 }
@@ -123,8 +132,9 @@ std::string budget_rows(std::vector<BudgetLine> budget, double share) {
 std::string combination_rows(const Feature& f) {
   std::string text;
   for (const auto& r : f.combination)
-    text += row(text.empty() ? "combined" : "", fmt::format("{:3.0f} %  R {:.3f} mm ({:.4f} in) +- {:.3f} mm  {}", 100 * r.weight,
-                                                            r.radius_mm, r.radius_mm / kMmPerInch, r.u_radius_mm, r.source));
+    text += row(text.empty() ? "combined" : "",
+                fmt::format("{:3.0f} %  R {:.3f} mm ({:.4f} in) +- {:.3f} mm  {}", 100 * r.weight,
+                            r.radius_mm, r.radius_mm / kMmPerInch, r.u_radius_mm, r.source));
   if (f.p_readings_agree)
     text += row("", fmt::format("readings that agree differ as much in {}", chance(*f.p_readings_agree)));
   return text;
@@ -151,12 +161,14 @@ std::string feature_text(const Feature& f) {
   text += excluded_rows(f.excluded);
   if (f.points.count > 0) {
     std::string points = fmt::format("{} of {} used", f.points.used, f.points.count);
-    if (f.points.coverage_deg > 0) points += fmt::format(", {:.0f} deg of the outline seen", f.points.coverage_deg);
+    if (f.points.coverage_deg > 0)
+      points += fmt::format(", {:.0f} deg of the outline seen", f.points.coverage_deg);
     text += row("points", points);
   }
   text += combination_rows(f);
   text += budget_rows(f.budget, shows_arc(f) || f.kind == "arc" ? 0.5 : 1);
-  for (const auto& w : f.warnings) text += wrapped(w.text, fmt::format("  {:<{}}", "note", kLabelWidth), std::string(2 + kLabelWidth, ' '));
+  for (const auto& w : f.warnings)
+    text += wrapped(w.text, fmt::format("  {:<{}}", "note", kLabelWidth), std::string(2 + kLabelWidth, ' '));
   return text;
 }
 
@@ -166,19 +178,27 @@ namespace {
 std::vector<std::string> table_cells(const Feature& f) {
   constexpr std::size_t kFileWidth = 32;
   const std::string& file = f.source.file;
-  std::vector<std::string> cells{file.size() > kFileWidth ? "..." + file.substr(file.size() - kFileWidth + 3) : file,
-                                 f.name.empty() ? f.kind : f.name, "", "", "", f.verdict, ""};
+  std::vector<std::string> cells{
+      file.size() > kFileWidth ? "..." + file.substr(file.size() - kFileWidth + 3) : file,
+      f.name.empty() ? f.kind : f.name,
+      "",
+      "",
+      "",
+      f.verdict,
+      ""};
   if (f.circle) {
     const bool arc = shows_arc(f) || f.kind == "arc";
     const double half = arc ? 0.5 : 1, mm = f.circle->diameter_mm * half;
     const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
     const int d = shown_decimals(u);
     const auto cell = [&](double unit_mm, int decimals) {
-      return fmt::format("{}{:.{}f}{}", arc ? "R " : "", mm / unit_mm, decimals, u ? fmt::format(" +- {:.{}f}", *u / unit_mm, decimals) : "");
+      return fmt::format("{}{:.{}f}{}", arc ? "R " : "", mm / unit_mm, decimals,
+                         u ? fmt::format(" +- {:.{}f}", *u / unit_mm, decimals) : "");
     };
     cells[2] = cell(1, d), cells[3] = cell(kMmPerInch, d + 1);
   }
-  if (f.ellipse) cells[4] = fmt::format("{:.{}f}", f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
+  if (f.ellipse)
+    cells[4] = fmt::format("{:.{}f}", f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
   for (const Warning& w : f.warnings)
     if (w.code != "eccentricity") cells[6] += (cells[6].empty() ? "" : " ") + w.code;
   return cells;
@@ -187,7 +207,8 @@ std::vector<std::string> table_cells(const Feature& f) {
 }  // namespace
 
 std::string feature_table(const std::vector<Feature>& features) {
-  std::vector<std::vector<std::string>> rows{{"photograph", "feature", "diameter mm", "in", "ovality mm", "shape", "warnings"}};
+  std::vector<std::vector<std::string>> rows{
+      {"photograph", "feature", "diameter mm", "in", "ovality mm", "shape", "warnings"}};
   for (const Feature& f : features) rows.push_back(table_cells(f));
   std::vector<std::size_t> widths(rows.front().size(), 0);
   for (const auto& row : rows)

@@ -15,9 +15,12 @@ namespace {
 
 // Hatching for left-out sectors, defined once for every drawing of the page.
 constexpr const char* kHatch =
-    "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs><pattern id=\"hatch\" width=\"5\" height=\"5\" "
-    "patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" fill=\"#ffffff\"/>"
-    "<line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"5\" stroke=\"#16202a\" stroke-width=\"1.4\"/></pattern></defs></svg>\n";
+    "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs><pattern "
+    "id=\"hatch\" width=\"5\" height=\"5\" "
+    "patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" "
+    "fill=\"#ffffff\"/>"
+    "<line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"5\" stroke=\"#16202a\" "
+    "stroke-width=\"1.4\"/></pattern></defs></svg>\n";
 
 // The feature the part is about: the first with an original size asked for, else the first with a size.
 const Feature* main_feature(const PartRecord& record) {
@@ -54,8 +57,10 @@ std::string answer_sentence(const PartRecord& record) {
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
     const auto& best = o->candidates.front();
     if (o->undecided)
-      text += fmt::format("; what it was drawn as cannot be told yet (nearest: {}, {:.0f} %)", best.label, 100 * best.probability);
-    else text += fmt::format("; most likely drawn as {} ({:.0f} %)", best.label, 100 * best.probability);
+      text += fmt::format("; what it was drawn as cannot be told yet (nearest: {}, {:.0f} %)", best.label,
+                          100 * best.probability);
+    else
+      text += fmt::format("; most likely drawn as {} ({:.0f} %)", best.label, 100 * best.probability);
   }
   return text + ".";
 }
@@ -63,10 +68,13 @@ std::string answer_sentence(const PartRecord& record) {
 std::string report_page(const PartRecord& record, const PageOptions& options) {
   const std::string title = record.name.empty() ? "Measured part" : record.name;
   std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, "
-      "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</h1>\n",
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
+      "content=\"width=device-width, "
+      "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</"
+      "h1>\n",
       escape_markup(title), builtin_data("page.css"), kHatch);
-  if (!record.material.empty()) html += "<p class=\"soft\">Material: " + escape_markup(record.material) + "</p>\n";
+  if (!record.material.empty())
+    html += "<p class=\"soft\">Material: " + escape_markup(record.material) + "</p>\n";
   const Feature* first = main_feature(record);
   html += "<div class=\"pair\">\n<p class=\"answer\">" + escape_markup(answer_sentence(record)) + "</p>\n";
   if (first) html += figure(answer_chart(*first, original_of(record, first->name)), "");
@@ -81,8 +89,8 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
     if (&f != first) html += feature_section(f, options, ++number);
   html += method_section(record, options);
   html += cautions_section(record.replacement_json);
-  html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n", options.made_at.empty() ? "" : ", ",
-                      escape_markup(options.made_at));
+  html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n",
+                      options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
   return html;
 }
 

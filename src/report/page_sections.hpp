@@ -1,4 +1,5 @@
-// The parts of the report page, in the order they stand on it. Each gives HTML, empty when the record has nothing for it.
+// The parts of the report page, in the order they stand on it. Each gives HTML, empty when the record has
+// nothing for it.
 #pragma once
 #include <string>
 

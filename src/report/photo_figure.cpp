@@ -1,13 +1,12 @@
 #include "photo_figure.hpp"
 
 // jpeglib.h needs stdio before it
-#include <cstdio>
-#include <cstdlib>
-
 #include <jpeglib.h>
 
 #include <cmath>
 #include <csetjmp>
+#include <cstdio>
+#include <cstdlib>
 
 #include "charts.hpp"
 #include "rondure/core/geometry.hpp"
@@ -20,7 +19,7 @@ constexpr double kWidth = 360;
 
 // From the part plane to the drawing, through the picture.
 class DrawingFromPart {
- public:
+public:
   DrawingFromPart(const std::array<double, 6>& pixel_from_part, const PagePicture& picture)
       : a_(pixel_from_part), picture_(picture), units_(kWidth / picture.width_px) {}
   std::pair<double, double> at(double x_mm, double y_mm) const {
@@ -32,14 +31,14 @@ class DrawingFromPart {
     return at(c.x_mm + radius_mm * std::cos(rad(angle_deg)), c.y_mm + radius_mm * std::sin(rad(angle_deg)));
   }
 
- private:
+private:
   std::array<double, 6> a_;
   const PagePicture& picture_;
   double units_;
 };
 
-void draw_curve(Svg& svg, const DrawingFromPart& map, const PartPoint& c, double a_mm, double b_mm, double axis_deg,
-                std::string_view css) {
+void draw_curve(Svg& svg, const DrawingFromPart& map, const PartPoint& c, double a_mm, double b_mm,
+                double axis_deg, std::string_view css) {
   std::vector<std::pair<double, double>> curve;
   const double cosine = std::cos(rad(axis_deg)), sine = std::sin(rad(axis_deg));
   for (int t = 0; t < 360; t += 3) {
@@ -77,7 +76,9 @@ void draw_excluded(Svg& svg, const DrawingFromPart& map, const Feature& f) {
   }
 }
 
-extern "C" void leave_on_error(j_common_ptr info) { std::longjmp(*static_cast<std::jmp_buf*>(info->client_data), 1); }
+extern "C" void leave_on_error(j_common_ptr info) {
+  std::longjmp(*static_cast<std::jmp_buf*>(info->client_data), 1);
+}
 
 }  // namespace
 
@@ -88,7 +89,8 @@ std::string base64(const std::string& bytes) {
   for (std::size_t i = 0; i < bytes.size(); i += 3) {
     unsigned triple = 0;
     const std::size_t have = std::min<std::size_t>(3, bytes.size() - i);
-    for (std::size_t k = 0; k < 3; ++k) triple = triple << 8 | (k < have ? static_cast<unsigned char>(bytes[i + k]) : 0u);
+    for (std::size_t k = 0; k < 3; ++k)
+      triple = triple << 8 | (k < have ? static_cast<unsigned char>(bytes[i + k]) : 0u);
     for (std::size_t k = 0; k < 4; ++k) out += k <= have ? kAlphabet[triple >> (18 - 6 * k) & 63] : '=';
   }
   return out;
@@ -118,7 +120,8 @@ std::string grey_jpeg(const std::vector<std::uint8_t>& grey, int width_px, int h
   jpeg_set_quality(&info, quality, TRUE);
   jpeg_start_compress(&info, TRUE);
   while (info.next_scanline < info.image_height) {
-    auto* row = const_cast<JSAMPLE*>(grey.data() + static_cast<std::size_t>(info.next_scanline) * static_cast<std::size_t>(width_px));
+    auto* row = const_cast<JSAMPLE*>(grey.data() + static_cast<std::size_t>(info.next_scanline) *
+                                                       static_cast<std::size_t>(width_px));
     jpeg_write_scanlines(&info, &row, 1);
   }
   jpeg_finish_compress(&info);
@@ -134,15 +137,15 @@ std::string photo_figure(const Feature& f, const PagePicture& picture) {
   if (jpeg.empty()) return {};
   const double height = kWidth * picture.height_px / picture.width_px;
   Svg svg(kWidth, height);
-  svg.raw(fmt::format("<image width=\"{:.0f}\" height=\"{:.2f}\" href=\"data:image/jpeg;base64,{}\"/>", kWidth, height,
-                      base64(jpeg)));
+  svg.raw(fmt::format("<image width=\"{:.0f}\" height=\"{:.2f}\" href=\"data:image/jpeg;base64,{}\"/>",
+                      kWidth, height, base64(jpeg)));
   const DrawingFromPart map(*f.pixel_from_part, picture);
   const double r = f.circle->diameter_mm / 2;
   draw_curve(svg, map, f.circle->center, r, r, 0, "photo-halo");
   draw_curve(svg, map, f.circle->center, r, r, 0, "photo-circle");
   if (f.ellipse && f.ellipse->major_angle_deg)
-    draw_curve(svg, map, f.ellipse->center, f.ellipse->major_diameter_mm / 2, f.ellipse->minor_diameter_mm / 2,
-               *f.ellipse->major_angle_deg, "photo-ellipse");
+    draw_curve(svg, map, f.ellipse->center, f.ellipse->major_diameter_mm / 2,
+               f.ellipse->minor_diameter_mm / 2, *f.ellipse->major_angle_deg, "photo-ellipse");
   draw_points(svg, map, f);
   for (int angle = 0; angle < 360; angle += 30) {
     const auto [x0, y0] = map.polar(f.circle->center, r * 1.07, angle);
@@ -153,7 +156,8 @@ std::string photo_figure(const Feature& f, const PagePicture& picture) {
     svg.text(x, y + 4, fmt::format("{}\u00b0", angle), "photo-degree", "middle");
   }
   draw_excluded(svg, map, f);
-  return svg.finish("Photograph of " + f.name + " with the fitted circle, chart angles and the places left out");
+  return svg.finish("Photograph of " + f.name +
+                    " with the fitted circle, chart angles and the places left out");
 }
 
 }  // namespace rondure

@@ -9,7 +9,8 @@
 namespace rondure {
 namespace {
 
-std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm, double scale, int decimals) {
+std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm,
+                         double scale, int decimals) {
   if (!lower_mm || !upper_mm) return "";
   return fmt::format("{:.{}f} to\u00a0{:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
 }
@@ -25,30 +26,38 @@ std::string why_words(const plan::PlannedSize& s) {
 std::string sizes_to_make(const plan::ReplacementPlan& p) {
   std::string rows;
   for (const auto& s : p.sizes) {
-    rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.3f}<br><span class=\"soft\">{}</span></td><td class=\"figure\">{:.4f}<br>"
-                        "<span class=\"soft\">{}</span></td><td>{}<span class=\"soft\">{}</span></td></tr>",
-                        escape_markup(s.name), s.target_mm, limits_words(s.lower_mm, s.upper_mm, 1, 3), s.target_mm / kMmPerInch,
-                        limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4), s.tolerance.empty() ? "" : escape_markup(s.tolerance) + "<br>",
-                        escape_markup(why_words(s)));
+    rows += fmt::format(
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.3f}<br><span class=\"soft\">{}</span></td><td "
+        "class=\"figure\">{:.4f}<br>"
+        "<span class=\"soft\">{}</span></td><td>{}<span class=\"soft\">{}</span></td></tr>",
+        escape_markup(s.name), s.target_mm, limits_words(s.lower_mm, s.upper_mm, 1, 3),
+        s.target_mm / kMmPerInch, limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4),
+        s.tolerance.empty() ? "" : escape_markup(s.tolerance) + "<br>", escape_markup(why_words(s)));
   }
   if (rows.empty()) return {};
-  return "<table><caption>Sizes to make, in the order of making</caption><thead><tr><th scope=\"col\">feature</th><th scope=\"col\">mm</th>"
-         "<th scope=\"col\">inch</th><th scope=\"col\">tolerance, why</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
+  return "<table><caption>Sizes to make, in the order of making</caption><thead><tr><th "
+         "scope=\"col\">feature</th><th scope=\"col\">mm</th>"
+         "<th scope=\"col\">inch</th><th scope=\"col\">tolerance, why</th></tr></thead><tbody>" +
+         rows + "</tbody></table>\n";
 }
 
 std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
   std::string rows;
   for (const auto& line : lines)
-    rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"figure\">{}</td><td>{}<br><span class=\"soft\">{}</span></td><td class=\"blank\"></td></tr>",
-                        escape_markup(line.name),
-                        line.lower_mm && line.upper_mm ? limits_words(line.lower_mm, line.upper_mm, 1, 3)
-                        : line.upper_mm                ? fmt::format("at most {:.3f}", *line.upper_mm)
-                        : line.target_mm               ? fmt::format("{:.3f}", *line.target_mm)
-                                                       : std::string(),
-                        escape_markup(line.instrument), escape_markup(line.when));
+    rows += fmt::format(
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}</td><td>{}<br><span "
+        "class=\"soft\">{}</span></td><td class=\"blank\"></td></tr>",
+        escape_markup(line.name),
+        line.lower_mm && line.upper_mm ? limits_words(line.lower_mm, line.upper_mm, 1, 3)
+        : line.upper_mm                ? fmt::format("at most {:.3f}", *line.upper_mm)
+        : line.target_mm               ? fmt::format("{:.3f}", *line.target_mm)
+                                       : std::string(),
+        escape_markup(line.instrument), escape_markup(line.when));
   if (rows.empty()) return {};
-  return "<table><caption>Check sheet for the copy</caption><thead><tr><th scope=\"col\">what</th><th scope=\"col\">limits, mm</th>"
-         "<th scope=\"col\">with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
+  return "<table><caption>Check sheet for the copy</caption><thead><tr><th scope=\"col\">what</th><th "
+         "scope=\"col\">limits, mm</th>"
+         "<th scope=\"col\">with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" +
+         rows + "</tbody></table>\n";
 }
 
 }  // namespace
@@ -63,7 +72,8 @@ std::string plan_section(const std::string& replacement_json) {
   for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   html += sizes_to_make(p) + check_sheet(p.check_sheet);
   if (const std::string drawing = plan::section_svg(p); !drawing.empty())
-    html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing + "<figcaption>Section of the replacement. Printed at full size (100 %) it has the scale "
+    html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing +
+            "<figcaption>Section of the replacement. Printed at full size (100 %) it has the scale "
             "that stands on it.</figcaption></figure>\n";
   return html + "</section>\n";
 }

@@ -20,10 +20,10 @@ struct SceneOptions {
   double cut_share = 0;     // of the board, beyond the picture's left edge
   double ink_mm = 0;
   double part_height_mm = 0;
-  std::optional<Lens> lens = {};        // instead of a random one
-  render::CameraCurve curve = {};       // sRGB
-  double ovality_mm = 0;                // of the disc: major minus minor diameter
-  double print_ratio = 0;               // the board is printed so much too large
+  std::optional<Lens> lens = {};   // instead of a random one
+  render::CameraCurve curve = {};  // sRGB
+  double ovality_mm = 0;           // of the disc: major minus minor diameter
+  double print_ratio = 0;          // the board is printed so much too large
 };
 
 struct BoardScene {

@@ -1,7 +1,7 @@
 // Do the stated probabilities of the original sizes come true? 5,000 simulated parts a row, told only what a
 // user would tell; beside it the exact Bayesian answer of somebody who knows the law of the draw.
-// Usage: original_study [PARTS [ROWS [SEED]]] > tests/data/studies/original_calibration.txt     (ROWS such as ABF; SEED is
-// added to each row's own)
+// Usage: original_study [PARTS [ROWS [SEED]]] > tests/data/studies/original_calibration.txt     (ROWS such as
+// ABF; SEED is added to each row's own)
 #include <cstdio>
 #include <cstdlib>
 

@@ -1,6 +1,7 @@
 // Radius error of the robust circle on parts with defects, sigma not given, in units of s = sigma / sqrt(n),
 // the standard deviation of a clean part. Plain least squares of all points beside it. Usage:
-// study_fit_robust [parts a row = 1000]     (table on standard output; half as many at n = 100, a quarter at 360)
+// study_fit_robust [parts a row = 1000]     (table on standard output; half as many at n = 100, a quarter at
+// 360)
 //
 // Parts: R 10 mm, sigma 5 um in x and y, n readings evenly round from a random start. Nib and defects: one
 // height over a sector at a random place ("rough": heights uniform between a fifth of it and all of it).
@@ -105,7 +106,8 @@ int main(int argc, char** argv) {
                       {"defect over 36 deg, oval", 0, sector(36, 20 * kSigma), 0.05},
                       {"10 % slips, oval and three-lobed", 0, slips(0.1, 100 * kSigma), 0.05, 0.02}};
   fmt::print(
-      "Root mean square error of the radius / s, {} parts a row at n = 36 (statistical error {:.1f} %), a half at 100, a "
+      "Root mean square error of the radius / s, {} parts a row at n = 36 (statistical error {:.1f} %), a "
+      "half at 100, a "
       "quarter at 360. robust: geometric circle of the\n",
       parts, 100 / std::sqrt(2.0 * parts));
   fmt::print(
@@ -114,7 +116,8 @@ int main(int argc, char** argv) {
   fmt::print("{:>4} {:<34} {:>7} {:>8} {:>8} {:>8} {:>9} {:>8} {:>7} {:>8}\n", "n", "part", "reach", "robust",
              "outline", "plain", "excluded", "sectors", "slips", "refused");
   for (const int n : {36, 100, 360}) {
-    for (const Row& row : rows) run(row, n, std::max(10, n == 360 ? parts / 4 : n == 100 ? parts / 2 : parts));
+    for (const Row& row : rows)
+      run(row, n, std::max(10, n == 360 ? parts / 4 : n == 100 ? parts / 2 : parts));
     fmt::print("\n");
     std::fflush(stdout);
   }

@@ -1,11 +1,11 @@
-// How often the stated 95 % interval of the ovality holds, how often a round part is called oval, or by the verdict
-// anything else, and the radius under correlated errors, over simulated parts with fresh seeds.
+// How often the stated 95 % interval of the ovality holds, how often a round part is called oval, or by the
+// verdict anything else, and the radius under correlated errors, over simulated parts with fresh seeds.
 // Usage: study_ovality_coverage [parts per cell = 4000] [seed = 1] [correlated | intervals | verdict]
 // (tables on standard output)
 //
-// Independent noise: R 6 to 15 mm, 0.0002 in per axis, rounded to 0.0001 in, angles jittered by a quarter spacing, a true
-// ellipse of (a - b)/R as stated on a background of lobes. Correlated: sigma/R = 0.0005 across the edge, first-order
-// autoregression, no rounding.
+// Independent noise: R 6 to 15 mm, 0.0002 in per axis, rounded to 0.0001 in, angles jittered by a quarter
+// spacing, a true ellipse of (a - b)/R as stated on a background of lobes. Correlated: sigma/R = 0.0005
+// across the edge, first-order autoregression, no rounding.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -69,19 +69,24 @@ Outcome ovality_cell(const Reading& how, const Background& background, double ov
 }
 
 void interval_rows() {
-  fmt::print("\nOvality interval: % that hold at (a - b)/R = 0 / 0.05 / 0.5 / 3 %; % of round parts called oval\n");
-  fmt::print("{:<22}{:<18}{:>7}{:>7}{:>7}{:>7}{:>9}\n", "readings", "background", "0", ".05", ".5", "3 %", "oval");
-  const Background backgrounds[] = {
-      {"round", 0, 0}, {"3-lobe 0.1 %", 3, 1e-3}, {"5-lobe 0.1 %", 5, 1e-3}};
+  fmt::print(
+      "\nOvality interval: % that hold at (a - b)/R = 0 / 0.05 / 0.5 / 3 %; % of round parts called oval\n");
+  fmt::print("{:<22}{:<18}{:>7}{:>7}{:>7}{:>7}{:>9}\n", "readings", "background", "0", ".05", ".5", "3 %",
+             "oval");
+  const Background backgrounds[] = {{"round", 0, 0}, {"3-lobe 0.1 %", 3, 1e-3}, {"5-lobe 0.1 %", 5, 1e-3}};
   struct Readings {
     const char* name;
     int points;
     double arc_deg;
     bool told;
   };
-  for (const Readings& r : {Readings{"n 24, not told", 24, 360, false}, {"n 24, told", 24, 360, true},
-                            {"n 50, not told", 50, 360, false}, {"n 360, not told", 360, 360, false}, {"n 360, told", 360, 360, true},
-                            {"n 12, told", 12, 360, true}, {"n 12, not told", 12, 360, false},
+  for (const Readings& r : {Readings{"n 24, not told", 24, 360, false},
+                            {"n 24, told", 24, 360, true},
+                            {"n 50, not told", 50, 360, false},
+                            {"n 360, not told", 360, 360, false},
+                            {"n 360, told", 360, 360, true},
+                            {"n 12, told", 12, 360, true},
+                            {"n 12, not told", 12, 360, false},
                             {"270 deg n 24, told", 24, 270, true}}) {
     for (const Background& background : backgrounds) {
       Reading how;
@@ -89,9 +94,10 @@ void interval_rows() {
       fmt::print("{:<22}{:<18}", r.name, background.name);
       double false_oval = 0;
       for (const double oval : {0.0, 5e-4, 5e-3, 3e-2}) {
-        const Outcome one = ovality_cell(how, background, oval, r.told,
-                                         static_cast<unsigned long>(1e7 * oval + r.points * 31 + r.arc_deg * 3 + r.told) * 64 +
-                                             static_cast<unsigned long>((background.order + 1) * 5 + 1e4 * background.amplitude_ratio));
+        const Outcome one = ovality_cell(
+            how, background, oval, r.told,
+            static_cast<unsigned long>(1e7 * oval + r.points * 31 + r.arc_deg * 3 + r.told) * 64 +
+                static_cast<unsigned long>((background.order + 1) * 5 + 1e4 * background.amplitude_ratio));
         if (oval == 0) false_oval = one.oval;
         fmt::print("{:>7.1f}", one.hold);
       }
@@ -102,17 +108,24 @@ void interval_rows() {
 }
 
 void correlated_rows() {
-  fmt::print("\nNeighbouring errors correlated, points all round: % of radius intervals that hold, median width / sigma, "
-             "% called oval\n{:<16}{:<16}{:>8}{:>9}{:>7}\n", "errors", "background", "radius", "width", "oval");
+  fmt::print(
+      "\nNeighbouring errors correlated, points all round: % of radius intervals that hold, median width / "
+      "sigma, "
+      "% called oval\n{:<16}{:<16}{:>8}{:>9}{:>7}\n",
+      "errors", "background", "radius", "width", "oval");
   const Background backgrounds[] = {{"round", 0, 0}, {"3-lobe 0.1 %", 3, 1e-3}, {"5-lobe 0.1 %", 5, 1e-3}};
   struct Errors {
     const char* name;
     int points;
     double correlation;
   };
-  for (const Errors& errors : {Errors{"white, n 50", 50, 0}, {"AR 0.9, n 50", 50, 0.9}, {"white, n 360", 360, 0}, {"AR 0.9, n 360", 360, 0.9}}) {
+  for (const Errors& errors : {Errors{"white, n 50", 50, 0},
+                               {"AR 0.9, n 50", 50, 0.9},
+                               {"white, n 360", 360, 0},
+                               {"AR 0.9, n 360", 360, 0.9}}) {
     for (const Background& background : backgrounds) {
-      Random random(seed * 104729 + static_cast<unsigned long>(errors.points * 10 + background.order + 100 * errors.correlation));
+      Random random(seed * 104729 + static_cast<unsigned long>(errors.points * 10 + background.order +
+                                                               100 * errors.correlation));
       int held = 0, oval = 0;
       std::vector<double> widths;
       for (int i = 0; i < parts_per_cell; ++i) {
@@ -134,9 +147,11 @@ void correlated_rows() {
         const auto estimate = estimate_ovality(points, sigmas, *ellipse, options);
         oval += estimate && estimate->p_round < 0.05;
       }
-      std::nth_element(widths.begin(), widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 2), widths.end());
-      fmt::print("{:<16}{:<16}{:>8.1f}{:>9.2f}{:>7.1f}\n", errors.name, background.name, 100.0 * held / parts_per_cell,
-                 widths.empty() ? 0 : widths[widths.size() / 2], 100.0 * oval / parts_per_cell);
+      std::nth_element(widths.begin(), widths.begin() + static_cast<std::ptrdiff_t>(widths.size() / 2),
+                       widths.end());
+      fmt::print("{:<16}{:<16}{:>8.1f}{:>9.2f}{:>7.1f}\n", errors.name, background.name,
+                 100.0 * held / parts_per_cell, widths.empty() ? 0 : widths[widths.size() / 2],
+                 100.0 * oval / parts_per_cell);
       std::fflush(stdout);
     }
   }
@@ -144,19 +159,26 @@ void correlated_rows() {
 
 // What is said of perfectly round parts, independent noise or AR 0.9.
 void verdict_rows() {
-  fmt::print("\nVerdict on perfectly round parts, %; the stated error rate is {:.0f} % for the last three together\n"
-             "{:<24}{:>8}{:>11}{:>7}{:>7}{:>11}{:>10}\n", 100 * kFalseVerdict, "readings", "round", "undecided", "oval", "lobed",
-             "irregular", "together");
+  fmt::print(
+      "\nVerdict on perfectly round parts, %; the stated error rate is {:.0f} % for the last three together\n"
+      "{:<24}{:>8}{:>11}{:>7}{:>7}{:>11}{:>10}\n",
+      100 * kFalseVerdict, "readings", "round", "undecided", "oval", "lobed", "irregular", "together");
   struct Readings {
     const char* name;
     int points;
     bool told;
     double correlation;
   };
-  for (const Readings& r : {Readings{"n 12, told", 12, true, 0}, {"n 12, not told", 12, false, 0}, {"n 24, told", 24, true, 0},
-                            {"n 24, not told", 24, false, 0}, {"n 50, not told", 50, false, 0}, {"n 360, told", 360, true, 0},
-                            {"n 360, not told", 360, false, 0}, {"n 360, AR 0.9", 360, false, 0.9}}) {
-    Random random(seed * 15485863 + static_cast<unsigned long>(r.points * 4 + r.told + 2 * (r.correlation > 0)));
+  for (const Readings& r : {Readings{"n 12, told", 12, true, 0},
+                            {"n 12, not told", 12, false, 0},
+                            {"n 24, told", 24, true, 0},
+                            {"n 24, not told", 24, false, 0},
+                            {"n 50, not told", 50, false, 0},
+                            {"n 360, told", 360, true, 0},
+                            {"n 360, not told", 360, false, 0},
+                            {"n 360, AR 0.9", 360, false, 0.9}}) {
+    Random random(seed * 15485863 +
+                  static_cast<unsigned long>(r.points * 4 + r.told + 2 * (r.correlation > 0)));
     int said[5] = {};
     for (int i = 0; i < parts_per_cell; ++i) {
       const Part part = simulated::random_part(random);
@@ -169,7 +191,8 @@ void verdict_rows() {
       if (r.told) options.sigma_mm = how.sigma_mm;
       std::vector<double> sigmas;
       if (r.correlation > 0)
-        options.correlated = true, options.sigma_guess_mm = how.sigma_mm, sigmas.assign(points.size(), how.sigma_mm);
+        options.correlated = true, options.sigma_guess_mm = how.sigma_mm,
+        sigmas.assign(points.size(), how.sigma_mm);
       const auto circle = fit_circle(points);
       const auto ellipse = fit_ellipse(points);
       if (!circle || !ellipse) continue;
@@ -180,8 +203,9 @@ void verdict_rows() {
       for (int k = 0; k < 5; ++k) said[k] += verdict.form == names[k];
     }
     const auto percent = [&](int count) { return 100.0 * count / parts_per_cell; };
-    fmt::print("{:<24}{:>8.1f}{:>11.1f}{:>7.1f}{:>7.1f}{:>11.1f}{:>10.1f}\n", r.name, percent(said[0]), percent(said[1]),
-               percent(said[2]), percent(said[3]), percent(said[4]), percent(said[2] + said[3] + said[4]));
+    fmt::print("{:<24}{:>8.1f}{:>11.1f}{:>7.1f}{:>7.1f}{:>11.1f}{:>10.1f}\n", r.name, percent(said[0]),
+               percent(said[1]), percent(said[2]), percent(said[3]), percent(said[4]),
+               percent(said[2] + said[3] + said[4]));
     std::fflush(stdout);
   }
 }
@@ -191,8 +215,9 @@ void verdict_rows() {
 int main(int argc, char** argv) {
   if (argc > 1) parts_per_cell = std::max(1, std::atoi(argv[1]));
   if (argc > 2) seed = std::strtoul(argv[2], nullptr, 10);
-  fmt::print("Ovality and correlated errors: {} parts a cell (standard error {:.1f} points at 95 %), seed {}\n",
-             parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
+  fmt::print(
+      "Ovality and correlated errors: {} parts a cell (standard error {:.1f} points at 95 %), seed {}\n",
+      parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
   const std::string which = argc > 3 ? argv[3] : "all";
   if (which == "all" || which == "verdict") verdict_rows();
   if (which == "all" || which == "correlated") correlated_rows();

@@ -10,8 +10,10 @@ std::vector<std::string> subcommands_of(const std::string& help_text) {
   std::vector<std::string> names;
   bool listed = false;
   for (std::string line; std::getline(help, line);) {
-    if (line.rfind("Subcommands:", 0) == 0) listed = true;
-    else if (listed && line.size() > 2 && line[0] == ' ' && line[2] != ' ') names.push_back(line.substr(2, line.find(' ', 2) - 2));
+    if (line.rfind("Subcommands:", 0) == 0)
+      listed = true;
+    else if (listed && line.size() > 2 && line[0] == ' ' && line[2] != ' ')
+      names.push_back(line.substr(2, line.find(' ', 2) - 2));
   }
   return names;
 }
@@ -36,7 +38,8 @@ TEST_CASE("cli: a misspelt command or option is answered with the nearest", "[cl
   CHECK(nothing.one_line_on_error());
 }
 
-TEST_CASE("cli: man pages and completions are written from the commands and read cleanly", "[cli][handbook]") {
+TEST_CASE("cli: man pages and completions are written from the commands and read cleanly",
+          "[cli][handbook]") {
   const Folder folder;
   REQUIRE(rondure_run({"handbook", folder.path("hb")}).exit_code == 0);
   CHECK(std::filesystem::exists(folder.path("hb/rondure.1")));
@@ -74,7 +77,9 @@ std::vector<std::string> examples_of(const std::string& help) {
   std::istringstream text(help.substr(help.rfind("\nExample")));
   for (std::string line, whole; std::getline(text, line);) {
     const std::size_t at = whole.empty() ? line.find("rondure ") : line.find_first_not_of(' ');
-    const bool starts = at != std::string::npos && (whole.empty() ? line.substr(0, at).find_first_not_of(" :Examples") == std::string::npos : true);
+    const bool starts =
+        at != std::string::npos &&
+        (whole.empty() ? line.substr(0, at).find_first_not_of(" :Examples") == std::string::npos : true);
     if (!starts) continue;
     whole += (whole.empty() ? "" : " ") + line.substr(at);
     if (whole.back() == '\\') {
@@ -100,7 +105,8 @@ std::vector<std::string> all_commands() {
 
 TEST_CASE("cli: the examples of every help text work on the demo files", "[cli][handbook]") {
   const Folder folder;
-  std::filesystem::create_directory_symlink(std::filesystem::canonical(RONDURE_SOURCE "/images-demo"), folder.path("images-demo"));
+  std::filesystem::create_directory_symlink(std::filesystem::canonical(RONDURE_SOURCE "/images-demo"),
+                                            folder.path("images-demo"));
   RunOptions options;
   options.folder = folder.path("");
   options.program = "/bin/bash";

@@ -1,4 +1,5 @@
-// Many photographs in one command: order kept, a bad one does not stop the rest, all cores give what one gives.
+// Many photographs in one command: order kept, a bad one does not stop the rest, all cores give what one
+// gives.
 #include <catch2/catch.hpp>
 
 #include "process.hpp"
@@ -49,7 +50,8 @@ TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up",
   const auto rows = lines_of(folder.read("all.csv"));
   std::vector<std::string> order;
   for (std::size_t i = 1; i < rows.size(); ++i)
-    if (const std::string file = rows[i].substr(0, rows[i].find(',')); order.empty() || order.back() != file) order.push_back(file);
+    if (const std::string file = rows[i].substr(0, rows[i].find(',')); order.empty() || order.back() != file)
+      order.push_back(file);
   CHECK(order == files);
   for (const std::string& row : rows)
     if (row.starts_with(files[5])) CHECK(row.starts_with(files[5] + ",,,"));
@@ -58,8 +60,10 @@ TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up",
   CHECK(folder.read("one.csv") == folder.read("all.csv"));
 }
 
-TEST_CASE("measure: a batch with a table on standard output sums up on standard error", "[cli][measure][batch]") {
-  const Run run = rondure_run({"measure", kDemo + "drum.png", kDemo + "drum.png", "--scale", "38.00px/mm", "--csv", "-"});
+TEST_CASE("measure: a batch with a table on standard output sums up on standard error",
+          "[cli][measure][batch]") {
+  const Run run =
+      rondure_run({"measure", kDemo + "drum.png", kDemo + "drum.png", "--scale", "38.00px/mm", "--csv", "-"});
   CHECK(run.exit_code == 0);
   CHECK(run.out.starts_with("file,feature,"));
   CHECK(run.out.find("photographs measured") == std::string::npos);

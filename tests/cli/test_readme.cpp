@@ -32,7 +32,8 @@ TEST_CASE("README: every picture it shows is there", "[cli][readme]") {
   int pictures = 0;
   for (std::size_t at = 0; (at = readme.find("![", at)) != std::string::npos; ++at, ++pictures) {
     const std::size_t open = readme.find("](", at), close = readme.find(')', open);
-    const std::string words = readme.substr(at + 2, open - at - 2), file = readme.substr(open + 2, close - open - 2);
+    const std::string words = readme.substr(at + 2, open - at - 2),
+                      file = readme.substr(open + 2, close - open - 2);
     INFO(file);
     CHECK(words.size() > 20);  // for those who cannot see it
     CHECK(std::filesystem::file_size(std::filesystem::path(RONDURE_SOURCE) / file) > 1000);

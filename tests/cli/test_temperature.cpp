@@ -1,4 +1,5 @@
-// --temperature: sizes are brought to 20 degrees C (ISO 1: the reference temperature of dimensional measurement; from memory).
+// --temperature: sizes are brought to 20 degrees C (ISO 1: the reference temperature of dimensional
+// measurement; from memory).
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -25,10 +26,13 @@ double u_of(const nlohmann::json& feature, const std::string& source) {
 
 }  // namespace
 
-TEST_CASE("temperature: a warm part is given smaller, and what is not known of it is in the budget", "[cli][temperature]") {
-  constexpr double kExpansion = 105e-6, kRange = 35e-6;  // POM-C in src/data/material_properties.csv: 85 to 120
-  const std::vector<std::vector<std::string>> commands{{"fit", kDemo + "two-dates/outside-2026.csv"},
-                                                       {"measure", kDemo + "drum.png", "--scale", "38.00px/mm"}};
+TEST_CASE("temperature: a warm part is given smaller, and what is not known of it is in the budget",
+          "[cli][temperature]") {
+  constexpr double kExpansion = 105e-6,
+                   kRange = 35e-6;  // POM-C in src/data/material_properties.csv: 85 to 120
+  const std::vector<std::vector<std::string>> commands{
+      {"fit", kDemo + "two-dates/outside-2026.csv"},
+      {"measure", kDemo + "drum.png", "--scale", "38.00px/mm"}};
   for (auto words : commands) {
     INFO(words[0]);
     const auto cold = feature_of(words);
@@ -38,15 +42,17 @@ TEST_CASE("temperature: a warm part is given smaller, and what is not known of i
     CHECK(d_warm == Approx(d_cold / (1 + 10 * kExpansion)).epsilon(1e-9));
     CHECK(u_of(cold, "temperature") == 0);
     // 1 K of thermometer, and ten degrees of an expansion known to its range (rectangular, GUM 4.3.7)
-    CHECK(u_of(warm, "temperature") == Approx(d_cold * std::hypot(kExpansion, 10 * kRange / std::sqrt(12.0))).epsilon(2e-3));
+    CHECK(u_of(warm, "temperature") ==
+          Approx(d_cold * std::hypot(kExpansion, 10 * kRange / std::sqrt(12.0))).epsilon(2e-3));
     CHECK(warm["circle"]["u_diameter_mm"] > cold["circle"]["u_diameter_mm"]);
   }
 }
 
 TEST_CASE("temperature: needs a material, and one that is known", "[cli][temperature]") {
-  for (const std::vector<std::string>& more :
-       {std::vector<std::string>{"--temperature", "26C"}, {"--temperature", "26C", "--material", "unobtainium"},
-        {"--temperature", "warm", "--material", "POM-C"}, {"--temperature", "400C", "--material", "POM-C"}}) {
+  for (const std::vector<std::string>& more : {std::vector<std::string>{"--temperature", "26C"},
+                                               {"--temperature", "26C", "--material", "unobtainium"},
+                                               {"--temperature", "warm", "--material", "POM-C"},
+                                               {"--temperature", "400C", "--material", "POM-C"}}) {
     std::vector<std::string> words{"fit", kDemo + "two-dates/outside-2026.csv"};
     words.insert(words.end(), more.begin(), more.end());
     const Run run = rondure_run(words);

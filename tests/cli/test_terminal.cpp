@@ -24,7 +24,8 @@ std::vector<std::string> calibrate_words(const Folder& folder, int repeats) {
   for (int r = 0; r < repeats; ++r)
     for (int v = 1; v <= 10; ++v)
       words.push_back(kDemo + "views/view_" + (v < 10 ? "0" : "") + std::to_string(v) + ".jpg");
-  words.insert(words.end(), {"--board", "9x6", "--square", "5mm", "--threads", "1", "-o", folder.path("camera.json")});
+  words.insert(words.end(),
+               {"--board", "9x6", "--square", "5mm", "--threads", "1", "-o", folder.path("camera.json")});
   return words;
 }
 
@@ -42,7 +43,8 @@ TEST_CASE("terminal: the verdict is coloured, and only there", "[cli][terminal]"
   CHECK(without_escapes(shown.out) == piped.out);  // colour carries nothing of its own
   CHECK(shown.out.find("shape        \033[") != std::string::npos);
 
-  for (const auto& [name, value] : {std::pair{"NO_COLOR", "1"}, std::pair{"TERM", "dumb"}, std::pair{"TERM", ""}}) {
+  for (const auto& [name, value] :
+       {std::pair{"NO_COLOR", "1"}, std::pair{"TERM", "dumb"}, std::pair{"TERM", ""}}) {
     INFO(name << "=" << value);
     AtTerminal screen;
     screen.environment[name] = value;
@@ -69,7 +71,8 @@ TEST_CASE("terminal: an error line is coloured at a terminal, plain in a pipe", 
   CHECK(terminal_run(wrong, screen).out.find('\033') == std::string::npos);
 }
 
-TEST_CASE("terminal: work of more than two seconds shows how much of it is done and how long it will take", "[cli][terminal]") {
+TEST_CASE("terminal: work of more than two seconds shows how much of it is done and how long it will take",
+          "[cli][terminal]") {
   const Folder folder;
   int repeats = 1;
   AtTerminal screen;
@@ -81,9 +84,11 @@ TEST_CASE("terminal: work of more than two seconds shows how much of it is done 
   }
   INFO(run.out);
   REQUIRE(run.exit_code == 0);
-  const std::regex line("\r\033\\[Kcalibrating the camera from \\d+ views: (\\d+) %, about \\d+ (s|min) left");
+  const std::regex line(
+      "\r\033\\[Kcalibrating the camera from \\d+ views: (\\d+) %, about \\d+ (s|min) left");
   int shown = 0, last = -1;
-  for (auto at = std::sregex_iterator(run.out.begin(), run.out.end(), line); at != std::sregex_iterator(); ++at) {
+  for (auto at = std::sregex_iterator(run.out.begin(), run.out.end(), line); at != std::sregex_iterator();
+       ++at) {
     const int percent = std::stoi((*at)[1]);
     CHECK(percent >= last);
     CHECK(percent <= 100);

@@ -12,13 +12,14 @@
 using namespace rondure;
 
 namespace {
-std::vector<PartPoint> lobed(int n, double arc_deg, int order, double amplitude_mm, double phase_deg, double noise_mm,
-                             unsigned seed) {
+std::vector<PartPoint> lobed(int n, double arc_deg, int order, double amplitude_mm, double phase_deg,
+                             double noise_mm, unsigned seed) {
   simulated::Random random(seed);
   std::vector<PartPoint> points;
   for (int i = 0; i < n; ++i) {
     const double t = rad(arc_deg) * (i + 0.3 * simulated::uniform(random, -1, 1)) / n;
-    const double r = 10 + amplitude_mm * std::cos(order * (t - rad(phase_deg))) + noise_mm * simulated::normal(random);
+    const double r =
+        10 + amplitude_mm * std::cos(order * (t - rad(phase_deg))) + noise_mm * simulated::normal(random);
     points.push_back({5 + r * std::cos(t), -3 + r * std::sin(t)});
   }
   return points;
@@ -58,7 +59,8 @@ namespace {
 struct Repeated {
   double stated_mm, scatter_mm;
 };
-// 300 repetitions of one part with nothing above its second order: the scatter of the amplitude is known to 4 %.
+// 300 repetitions of one part with nothing above its second order: the scatter of the amplitude is known to 4
+// %.
 Repeated repeated_readings() {
   double sum = 0, sum2 = 0, stated = 0;
   constexpr int kRepeats = 300;
@@ -76,14 +78,15 @@ TEST_CASE("harmonics: the stated uncertainty is not below that of repeated readi
   CHECK(r.stated_mm > 0.92 * r.scatter_mm);
 }
 
-// 2026-11-25: was 1.7 times too wide (a third of the amplitude seen was allowed for orders above those estimated,
-// though the orders just below these showed nothing).
+// 2026-11-25: was 1.7 times too wide (a third of the amplitude seen was allowed for orders above those
+// estimated, though the orders just below these showed nothing).
 TEST_CASE("harmonics: the stated uncertainty is that of repeated readings", "[fit][harmonics]") {
   const Repeated r = repeated_readings();
   CHECK(r.stated_mm == Approx(r.scatter_mm).epsilon(0.16));
 }
 
-TEST_CASE("Gaussian filter: half the amplitude at the cut-off, by the standard's definition", "[fit][filter]") {
+TEST_CASE("Gaussian filter: half the amplitude at the cut-off, by the standard's definition",
+          "[fit][filter]") {
   CHECK(gaussian_transmission(15, 15) == Approx(0.5).epsilon(1e-12));
   for (const int upr : {5, 15, 30}) {
     std::vector<double> angle, deviation;
@@ -99,7 +102,8 @@ TEST_CASE("Gaussian filter: half the amplitude at the cut-off, by the standard's
   CHECK_FALSE(carries_cutoff(std::vector<double>(50, 0.0), 15));
 }
 
-TEST_CASE("verdict: oval, lobed with its order, round, and undecided when the readings are too few", "[fit][verdict]") {
+TEST_CASE("verdict: oval, lobed with its order, round, and undecided when the readings are too few",
+          "[fit][verdict]") {
   CHECK(verdict_of(lobed(48, 360, 2, 0.02, 10, 0.004, 3)).form == "oval");
   const Verdict three = verdict_of(lobed(48, 360, 3, 0.02, 10, 0.004, 3));
   CHECK(three.form == "lobed");

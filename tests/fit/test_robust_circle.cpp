@@ -99,14 +99,16 @@ TEST_CASE("robust circle: a mistyped reading among eight is found", "[fit][robus
   CHECK(robust->fit.circle.radius_mm == Approx(kRadius).margin(4 * kSigma));
 }
 
-// 2026-11-25: six readings were refused once in 3,000 parts, and one part in seventeen of ten readings lost so many to
-// an oval with a single degree of freedom that the radius moved by more than its standard deviation.
+// 2026-11-25: six readings were refused once in 3,000 parts, and one part in seventeen of ten readings lost
+// so many to an oval with a single degree of freedom that the radius moved by more than its standard
+// deviation.
 TEST_CASE("robust circle: few clean readings are neither refused nor lost", "[fit][robust][statistics]") {
   for (const int n : {6, 7, 10}) {
     int refused = 0, losing = 0;
     constexpr int kParts = 1000;
     for (int k = 0; k < kParts; ++k) {
-      const auto robust = fit_robust_circle(part(n, static_cast<unsigned>(k), [](int, double) { return 0.0; }));
+      const auto robust =
+          fit_robust_circle(part(n, static_cast<unsigned>(k), [](int, double) { return 0.0; }));
       refused += !robust;
       losing += robust && robust->points_used < n;
     }
@@ -116,8 +118,10 @@ TEST_CASE("robust circle: few clean readings are neither refused nor lost", "[fi
   }
 }
 
-// 2026-11-25: the low points of such a defect were taken for noise, and the higher ones for the noise that these made.
-TEST_CASE("robust circle: a rough defect over 108 degrees is not taken for noise or form", "[fit][robust][statistics]") {
+// 2026-11-25: the low points of such a defect were taken for noise, and the higher ones for the noise that
+// these made.
+TEST_CASE("robust circle: a rough defect over 108 degrees is not taken for noise or form",
+          "[fit][robust][statistics]") {
   constexpr int kParts = 40;
   for (int k = 0; k < kParts; ++k) {
     std::mt19937 random(static_cast<unsigned>(k) + 500);

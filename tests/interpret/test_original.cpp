@@ -142,8 +142,10 @@ TEST_CASE("original: exact for an oval outside and a bore that may have worn", "
     double sum = 0;
     for (int k = 0; k <= steps; ++k) {
       const double w = hi * k / steps;
-      sum += (k == 0 || k == steps ? 1 : k % 2 == 1 ? 4 : 2) * std::exp(-w / mean) / mean *
-             brute_force::Feature::normal((t - w) / sd) / sd;
+      sum += (k == 0 || k == steps ? 1
+              : k % 2 == 1         ? 4
+                                   : 2) *
+             std::exp(-w / mean) / mean * brute_force::Feature::normal((t - w) / sd) / sd;
     }
     CHECK(smeared(t, mean, sd) == Approx(sum * hi / (3 * steps)).epsilon(1e-9));
   }

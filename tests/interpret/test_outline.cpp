@@ -74,11 +74,13 @@ TEST_CASE("outline: sizes are brought to 20 C", "[interpret][outline]") {
   const auto points = idler(24, 360, 0, 14);
   OutlineOptions warm;
   warm.temperature_c = 30, warm.expansion_per_k = 1e-4, warm.u_expansion_per_k = 1e-5;
-  const double cold_mm = measure_outline(points)->circle->diameter_mm, warm_mm = measure_outline(points, warm)->circle->diameter_mm;
+  const double cold_mm = measure_outline(points)->circle->diameter_mm,
+               warm_mm = measure_outline(points, warm)->circle->diameter_mm;
   CHECK(warm_mm == Approx(cold_mm / 1.001).epsilon(1e-9));
 }
 
-TEST_CASE("outline: a short arc keeps its circle without an ovality, a nearly straight one is refused", "[interpret][arc]") {
+TEST_CASE("outline: a short arc keeps its circle without an ovality, a nearly straight one is refused",
+          "[interpret][arc]") {
   const auto arc = measure_outline(idler(12, 60, 0, 15));
   REQUIRE(arc);
   CHECK(arc->kind == "arc");
@@ -99,7 +101,8 @@ TEST_CASE("outline: half an arc cannot see a three-lobe, and says so", "[interpr
 }
 
 // 2026-11-25: the stated diameter, (GG) and LSCI were three fits of the same points, one micrometre apart.
-TEST_CASE("outline: (GG) is the stated diameter, LSCI the least-squares circle of the points used", "[interpret][outline]") {
+TEST_CASE("outline: (GG) is the stated diameter, LSCI the least-squares circle of the points used",
+          "[interpret][outline]") {
   const auto points = idler(48, 360, 2e-3, 19);
   const auto feature = measure_outline(points);
   REQUIRE(feature);
@@ -108,15 +111,18 @@ TEST_CASE("outline: (GG) is the stated diameter, LSCI the least-squares circle o
   std::vector<PartPoint> all;
   for (const MeasuredPoint& p : points) all.push_back(p.at);
   REQUIRE(feature->points.used == 48);
-  CHECK(feature->roundness->lsci->diameter_mm == Approx(fit_circle(all)->circle.diameter_mm()).epsilon(1e-12));
+  CHECK(feature->roundness->lsci->diameter_mm ==
+        Approx(fit_circle(all)->circle.diameter_mm()).epsilon(1e-12));
 }
 
-TEST_CASE("outline: chord, overlay and coordinates of one arc are weighed, and a contradiction is said", "[interpret][arc]") {
+TEST_CASE("outline: chord, overlay and coordinates of one arc are weighed, and a contradiction is said",
+          "[interpret][arc]") {
   const auto points = idler(12, 60, 0, 17);
   OutlineOptions options;
   using Kind = OutlineReading::Kind;
   const double chord = 6, h = 10 - std::sqrt(100 - 9.0);
-  options.others = {{Kind::kChord, {chord, 0.01}, {h, 0.005}, 0, 20}, {Kind::kOverlay, {10.1, 0.3}, {}, 0, 21}};
+  options.others = {{Kind::kChord, {chord, 0.01}, {h, 0.005}, 0, 20},
+                    {Kind::kOverlay, {10.1, 0.3}, {}, 0, 21}};
   const auto good = measure_outline(points, options);
   REQUIRE(good);
   REQUIRE(good->combination.size() == 3);
@@ -135,7 +141,8 @@ TEST_CASE("outline: calliper diameters show an oval, not a three-lobed part", "[
   OutlineOptions options;
   for (int i = 0; i < 6; ++i) {
     const double at = rad(30.0 * i);
-    options.others.push_back({OutlineReading::Kind::kTwoPoint, {20 + 0.06 * std::cos(2 * at), 0.005}, {}, at, i + 1});
+    options.others.push_back(
+        {OutlineReading::Kind::kTwoPoint, {20 + 0.06 * std::cos(2 * at), 0.005}, {}, at, i + 1});
   }
   const auto feature = measure_outline({}, options);
   REQUIRE(feature);

@@ -48,7 +48,8 @@ CameraCalibration camera_of(const BoardScene& s) {
 
 }  // namespace
 
-TEST_CASE("board: every inner corner is found, to a fifth of a pixel, whichever way the board lies", "[photo][board]") {
+TEST_CASE("board: every inner corner is found, to a fifth of a pixel, whichever way the board lies",
+          "[photo][board]") {
   for (const double turn : {0.0, 30.0, 90.0, 200.0}) {
     render::Scene scene;
     const Lens lens{1500, 1500, 320, 240, {-0.1, 0, 0, 0, 0}};
@@ -94,10 +95,12 @@ TEST_CASE("board: a fifth of it covered or out of the picture still gives the pl
   int covered = 0, cut = 0;
   for (int number = 0; number < 3; ++number) {
     const BoardScene hidden = random_scene({.number = number, .hidden_share = 0.2});
-    if (const auto fit = fit_board_plane(photograph(hidden.scene, hidden.jpeg_quality), hidden.size, camera_of(hidden)))
+    if (const auto fit =
+            fit_board_plane(photograph(hidden.scene, hidden.jpeg_quality), hidden.size, camera_of(hidden)))
       covered += std::abs(radius_error_px(hidden, fit->plane)) < 0.05;
     const BoardScene half = random_scene({.number = number, .cut_share = 0.2});
-    if (const auto fit = fit_board_plane(photograph(half.scene, half.jpeg_quality), half.size, camera_of(half)))
+    if (const auto fit =
+            fit_board_plane(photograph(half.scene, half.jpeg_quality), half.size, camera_of(half)))
       cut += std::abs(radius_error_px(half, fit->plane)) < 0.05;
   }
   CHECK(covered == 3);
@@ -121,7 +124,8 @@ TEST_CASE("board: ink spread is seen as growth and does not move the plane", "[p
   CHECK(told->plane.u_edge_offset_px < 0.03);
 }
 
-TEST_CASE("board: another camera curve is learned from the board when its ink is known", "[photo][board][tone]") {
+TEST_CASE("board: another camera curve is learned from the board when its ink is known",
+          "[photo][board][tone]") {
   BoardScene s = random_scene({.number = 5, .ink_mm = 0.02});
   s.scene.tone.kind = render::CameraCurve::Kind::kGamma;
   s.scene.tone.parameter = 1.8;
@@ -142,7 +146,8 @@ TEST_CASE("board: the lens that is missing is noticed", "[photo][board]") {
   CHECK(fit->plane.warnings[0].code == "lens-not-calibrated");
 }
 
-TEST_CASE("board: what a missing lens does to a size beside the board is in its uncertainty", "[photo][board]") {
+TEST_CASE("board: what a missing lens does to a size beside the board is in its uncertainty",
+          "[photo][board]") {
   int beyond_without = 0;
   for (const int number : {1, 2, 3, 4})
     for (const double k1 : {-0.25, 0.15}) {

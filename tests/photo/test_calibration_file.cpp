@@ -15,7 +15,8 @@ Calibration camera_file() {
   c.made_from = {{"a.jpg", "00ff"}, {"b.jpg", "11ee"}};
   c.board = BoardSize{9, 6, 5};
   CameraCalibration camera;
-  camera.width_px = 1600, camera.height_px = 1200, camera.make = "Bench", camera.model = "One", camera.orientation = 6;
+  camera.width_px = 1600, camera.height_px = 1200, camera.make = "Bench", camera.model = "One",
+  camera.orientation = 6;
   camera.lens = {3402.25, 3402.25, 811.4, 593.7, {-0.12, 0.06, 0.0004, -0.0003, 0}};
   camera.covariance.diagonal().setConstant(1e-4);
   camera.covariance(0, 1) = camera.covariance(1, 0) = 1e-4;
@@ -72,7 +73,8 @@ TEST_CASE("calibration file: a camera comes back as it was written", "[photo][ca
   CHECK(to_json(c).find("\"left_out\": \"no board\"") != std::string::npos);
 }
 
-TEST_CASE("calibration file: a plane comes back as it was written, and fits its own pictures only", "[photo][calibration]") {
+TEST_CASE("calibration file: a plane comes back as it was written, and fits its own pictures only",
+          "[photo][calibration]") {
   for (const bool lens : {false, true}) {
     const Calibration c = plane_file(lens);
     const auto back = parse_calibration(to_json(c));
@@ -121,8 +123,10 @@ TEST_CASE("calibration file: damage is refused with what and where", "[photo][ca
   CHECK(refusal("{}").detail.find("rondure-calibration") != std::string::npos);
   CHECK(refusal(with("\"version\": 1", "\"version\": 2")).detail.find("version 2") != std::string::npos);
   CHECK(refusal(with("\"kind\": \"camera\"", "\"kind\": \"stage\"")).code == ErrorCode::kBadCalibration);
-  CHECK(refusal(with("\"focal_x_px\": 3402.25", "\"focal_x_px\": -1")).detail.find("focal_x_px") != std::string::npos);
-  CHECK(refusal(with("\"focal_x_px\": 3402.25", "\"focal_x_px\": \"long\"")).detail.find("focal_x_px") != std::string::npos);
+  CHECK(refusal(with("\"focal_x_px\": 3402.25", "\"focal_x_px\": -1")).detail.find("focal_x_px") !=
+        std::string::npos);
+  CHECK(refusal(with("\"focal_x_px\": 3402.25", "\"focal_x_px\": \"long\"")).detail.find("focal_x_px") !=
+        std::string::npos);
   CHECK(refusal(with("\"k1\":", "\"q1\":")).detail.find("k1") != std::string::npos);
   CHECK(refusal(with("\"width_px\": 1600", "\"width_px\": 1e300")).code == ErrorCode::kFileDamaged);
   const test::ScratchFolder folder;

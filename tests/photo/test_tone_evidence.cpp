@@ -44,7 +44,8 @@ Reading radius_read(int number, const CameraCurve& curve, bool ink_known) {
 
 TEST_CASE("tone: with the ink known, unknown camera curves leave 0.05 px at most", "[photo][tone]") {
   // As sRGB these stand 0.04 to 0.6 px off.
-  const CameraCurve curves[] = {{Kind::kGamma, 1.8}, {Kind::kGamma, 2.6}, {Kind::kSCurve, 0.6}, {Kind::kShoulder}};
+  const CameraCurve curves[] = {
+      {Kind::kGamma, 1.8}, {Kind::kGamma, 2.6}, {Kind::kSCurve, 0.6}, {Kind::kShoulder}};
   for (const CameraCurve& curve : curves)
     for (const int number : {0, 3}) {
       INFO("curve " << static_cast<int>(curve.kind) << " " << curve.parameter << ", scene " << number);

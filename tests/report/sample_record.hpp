@@ -15,7 +15,8 @@ inline Feature roller_outside() {
   f.source = {"photo", "roller.jpg", "", "camera.json", "2026-11-02T10:15:00Z"};
   f.points = {720, 696, 360};
   f.circle = CircleResult{12.4523, 0.0061, {20, 10}, 0.0121, Interval{12.4402, 12.4646}};
-  f.ellipse = EllipseResult{12.4630, 12.4420, 34.0, {20, 10}, 0.0208, 0.0040, Interval{0.0130, 0.0290}, 0.00002};
+  f.ellipse =
+      EllipseResult{12.4630, 12.4420, 34.0, {20, 10}, 0.0208, 0.0040, Interval{0.0130, 0.0290}, 0.00002};
   RoundnessResult roundness;
   roundness.lsci = ReferenceCircleResult{0.0312, 12.4523, {20, 10}};
   roundness.mzci = ReferenceCircleResult{0.0297, 12.4519, {20, 10}};
@@ -24,17 +25,24 @@ inline Feature roller_outside() {
   roundness.noise_floor_mm = 0.004;
   f.roundness = roundness;
   f.sizes = SizesResult{12.4523, 12.47, 12.439, 12.4524, 12.4522, 12.466, 12.441, 0.025};
-  for (int k = 2; k <= 9; ++k) f.harmonics.push_back({k, k == 2 ? 0.0052 : k == 3 ? 0.0021 : 0.0004 + 0.0001 * k, 34, 0.0004});
+  for (int k = 2; k <= 9; ++k)
+    f.harmonics.push_back({k, k == 2 ? 0.0052 : k == 3 ? 0.0021 : 0.0004 + 0.0001 * k, 34, 0.0004});
   f.excluded = {{118, 130, 0.12, 24, {}}, {300, 302, -0.03, 4, {}}};
-  f.budget = {{"scale of the board", 0.0045}, {"where the edge lies", 0.0032}, {"edge noise", 0.0004}, {"form, from the points", 0.0011}};
+  f.budget = {{"scale of the board", 0.0045},
+              {"where the edge lies", 0.0032},
+              {"edge noise", 0.0004},
+              {"form, from the points", 0.0011}};
   f.verdict = "oval";
   for (int a = 0; a < 360; a += 1) {
     const bool nib = a >= 118 && a <= 130;
-    const double d = 0.0052 * std::cos(2 * rad(a - 34)) + 0.0021 * std::cos(3 * rad(a - 34)) + 0.0008 * std::sin(37.0 * a);
+    const double d =
+        0.0052 * std::cos(2 * rad(a - 34)) + 0.0021 * std::cos(3 * rad(a - 34)) + 0.0008 * std::sin(37.0 * a);
     f.profile.push_back({static_cast<double>(a), nib ? 0.12 : d, !nib});
   }
   f.pixel_from_part = {{40, 0, 100, 0, -40, 900}};
-  f.warnings = {{"clipped-light", "The bright side is clipped over 3 % of the edge; the size may be up to 0.004 mm too small."}};
+  f.warnings = {
+      {"clipped-light",
+       "The bright side is clipped over 3 % of the edge; the size may be up to 0.004 mm too small."}};
   return f;
 }
 
@@ -65,10 +73,13 @@ inline PartRecord roller() {
   original.reasons = {"The 3 mm shaft says metric.", "Width and outside give the same shrinkage."};
   OriginalFeature outside;
   outside.name = "outside", outside.kind = "outside", outside.undecided = false;
-  outside.candidates = {{"12.5 mm", 12.5, 0.87, UnitSystem::kMetric}, {"31/64 in", 12.303, 0.06, UnitSystem::kInch},
-                        {"12.4 mm", 12.4, 0.04, UnitSystem::kMetric}, {"0.490 in", 12.446, 0.02, UnitSystem::kInch}};
+  outside.candidates = {{"12.5 mm", 12.5, 0.87, UnitSystem::kMetric},
+                        {"31/64 in", 12.303, 0.06, UnitSystem::kInch},
+                        {"12.4 mm", 12.4, 0.04, UnitSystem::kMetric},
+                        {"0.490 in", 12.446, 0.02, UnitSystem::kInch}};
   outside.unshrunk_mm = {12.484, 0.03};
-  outside.shapes = {{ShapeHypothesis::kUneven, 0.2, 12.507, false, "12.5 mm", 0.9}, {ShapeHypothesis::kBent, 0.5, 12.482, false, "12.5 mm", 0.8},
+  outside.shapes = {{ShapeHypothesis::kUneven, 0.2, 12.507, false, "12.5 mm", 0.9},
+                    {ShapeHypothesis::kBent, 0.5, 12.482, false, "12.5 mm", 0.8},
                     {ShapeHypothesis::kWorn, 0.3, 12.507, true, "12.5 mm", 0.7}};
   original.features = {outside};
   original.measure_next = {{"the width over the flanges, with a calliper to 0.02 mm", 0.42}};

@@ -11,13 +11,16 @@ namespace {
 bool has(const std::string& text, const std::string& what) { return text.find(what) != std::string::npos; }
 int count(const std::string& text, const std::string& pattern) {
   const std::regex expression(pattern);
-  return static_cast<int>(std::distance(std::sregex_iterator(text.begin(), text.end(), expression), std::sregex_iterator()));
+  return static_cast<int>(
+      std::distance(std::sregex_iterator(text.begin(), text.end(), expression), std::sregex_iterator()));
 }
 }  // namespace
 
 TEST_CASE("page: the answer comes first, in one sentence", "[report][page]") {
   const std::string answer = answer_sentence(sample::roller());
-  CHECK(answer == "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.021 mm; most likely drawn as 12.5 mm (87 %).");
+  CHECK(answer ==
+        "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.021 mm; most "
+        "likely drawn as 12.5 mm (87 %).");
   const std::string page = report_page(sample::roller(), sample::page_options());
   CHECK(page.find("class=\"answer\"") < page.find("<figure>"));
   CHECK(page.find("<figure>") < page.find("<h2"));  // the answer's picture belongs to it
@@ -35,11 +38,12 @@ TEST_CASE("page: its parts stand in the order in which they are asked for", "[re
   record.replacement_json = sample::plan();
   const std::string page = report_page(record, sample::page_options());
   std::size_t last = 0;
-  for (const char* part : {"class=\"answer\"", "The size of outside on a line of sizes", "Photograph of outside", "Roundness chart of outside",
-                           "Deviation from the least-squares circle against angle, for outside", "Amplitude of the outline",
-                           "What the standard uncertainty of the size", "Sizes and uncertainty</h2>", "What it was drawn as</h2>",
-                           "What to make</h2>", "Check sheet for the copy", "Section of the replacement", ">crown</h2>",
-                           "How it was measured</h2>", "Cautions</h2>"}) {
+  for (const char* part :
+       {"class=\"answer\"", "The size of outside on a line of sizes", "Photograph of outside",
+        "Roundness chart of outside", "Deviation from the least-squares circle against angle, for outside",
+        "Amplitude of the outline", "What the standard uncertainty of the size", "Sizes and uncertainty</h2>",
+        "What it was drawn as</h2>", "What to make</h2>", "Check sheet for the copy",
+        "Section of the replacement", ">crown</h2>", "How it was measured</h2>", "Cautions</h2>"}) {
     INFO(part);
     const std::size_t at = page.find(part);
     REQUIRE(at != std::string::npos);
@@ -68,7 +72,8 @@ TEST_CASE("page: says whether the sizes are for 20 degrees", "[report][page]") {
   CHECK(has(report_page(record, {}), "The sizes are for 20 \u00b0C."));
 }
 
-TEST_CASE("page: drawings have words for a screen reader, tables a scope, headings an order", "[report][page]") {
+TEST_CASE("page: drawings have words for a screen reader, tables a scope, headings an order",
+          "[report][page]") {
   const std::string page = report_page(sample::roller(), sample::page_options());
   CHECK(count(page, "<figure>") >= 6);
   CHECK(count(page, "<svg [^>]*role=\"img\" aria-label=\"[^\"]+\"") == count(page, "<figure>"));
@@ -108,7 +113,8 @@ TEST_CASE("page: a record with almost nothing still makes a page", "[report][pag
 }
 
 TEST_CASE("page: says when a source is no longer what was measured", "[report][page]") {
-  CHECK(has(report_page(sample::roller(), sample::page_options()), "NOT the file that was measured any more"));
+  CHECK(
+      has(report_page(sample::roller(), sample::page_options()), "NOT the file that was measured any more"));
 }
 
 // Not run by default: writes the sample page to look at (build/sample-page.html).

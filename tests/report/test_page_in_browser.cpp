@@ -1,5 +1,7 @@
-// The page in a real browser (Debian's chromium, headless): widths, contrast (WCAG 2.1 success criterion 1.4.3: 4.5 to 1,
-// from memory), and the printed sheets.
+// The page in a real browser (Debian's chromium, headless): widths, contrast (WCAG 2.1 success
+// criterion 1.4.3: 4.5 to 1, from memory), and the printed sheets.
+#include <unistd.h>
+
 #include <catch2/catch.hpp>
 #include <cstdio>
 #include <cstdlib>
@@ -7,7 +9,6 @@
 #include <fstream>
 #include <regex>
 #include <sstream>
-#include <unistd.h>
 
 #include "rondure/report/page.hpp"
 #include "sample_record.hpp"
@@ -17,7 +18,9 @@ using namespace rondure;
 
 namespace {
 
-bool have(const char* program) { return std::system((std::string("command -v ") + program + " >/dev/null 2>&1").c_str()) == 0; }
+bool have(const char* program) {
+  return std::system((std::string("command -v ") + program + " >/dev/null 2>&1").c_str()) == 0;
+}
 
 std::string output_of(const std::string& command) {
   std::string text;
@@ -30,24 +33,30 @@ std::string output_of(const std::string& command) {
 }
 
 struct Workplace {
-  fs::path folder = fs::temp_directory_path() / ("rondure-page-" + std::to_string(std::rand()) + std::to_string(::getpid()));
+  fs::path folder = fs::temp_directory_path() /
+                    ("rondure-page-" + std::to_string(std::rand()) + std::to_string(::getpid()));
   Workplace() { fs::create_directories(folder); }
   ~Workplace() {
     std::error_code ignored;
     fs::remove_all(folder, ignored);
   }
   std::string browser() const {
-    return "timeout 100 chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-           "--disable-component-update --disable-sync --user-data-dir=" + (folder / "profile").string() + " ";
+    return "timeout 100 chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
+           "--disable-background-networking "
+           "--disable-component-update --disable-sync --user-data-dir=" +
+           (folder / "profile").string() + " ";
   }
 };
 
 std::string attribute_escape(const std::string& html) {
   std::string out;
   for (const char c : html) {
-    if (c == '&') out += "&amp;";
-    else if (c == '"') out += "&quot;";
-    else out += c;
+    if (c == '&')
+      out += "&amp;";
+    else if (c == '"')
+      out += "&quot;";
+    else
+      out += c;
   }
   return out;
 }
@@ -93,9 +102,11 @@ frame.srcdoc = frame.dataset.page;
 
 std::string probe(const Workplace& place, const std::string& page, int width_px) {
   const fs::path file = place.folder / "probe.html";
-  std::ofstream(file) << "<!DOCTYPE html><meta charset=utf-8><iframe style=\"border:0;height:900px;width:" << width_px << "px\" data-page=\""
-                      << attribute_escape(page) << "\"></iframe>" << kProbe;
-  const std::string dom = output_of(place.browser() + "--virtual-time-budget=8000 --dump-dom file://" + file.string() + " 2>/dev/null");
+  std::ofstream(file) << "<!DOCTYPE html><meta charset=utf-8><iframe style=\"border:0;height:900px;width:"
+                      << width_px << "px\" data-page=\"" << attribute_escape(page) << "\"></iframe>"
+                      << kProbe;
+  const std::string dom = output_of(place.browser() + "--virtual-time-budget=8000 --dump-dom file://" +
+                                    file.string() + " 2>/dev/null");
   std::smatch found;
   REQUIRE(std::regex_search(dom, found, std::regex("FOUND (.*?) END")));
   return found[1];
@@ -118,8 +129,12 @@ double value(const std::string& report, const std::string& key) {
 
 }  // namespace
 
-TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk width, and the contrast holds", "[report][browser]") {
-  if (!have("chromium")) { WARN("skipped: chromium is not installed"); return; };
+TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk width, and the contrast holds",
+          "[report][browser]") {
+  if (!have("chromium")) {
+    WARN("skipped: chromium is not installed");
+    return;
+  };
   const Workplace place;
   const std::string page = report_page(whole_record(), sample::page_options());
   for (const int width_px : {360, 1200}) {
@@ -135,35 +150,40 @@ TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk widt
 }
 
 TEST_CASE("page in a browser: printed sheets keep each chart with its caption", "[report][browser]") {
-  if (!have("chromium") || !have("pdftotext")) { WARN("skipped: chromium or pdftotext is not installed"); return; };
+  if (!have("chromium") || !have("pdftotext")) {
+    WARN("skipped: chromium or pdftotext is not installed");
+    return;
+  };
   const Workplace place;
   const fs::path file = place.folder / "page.html", pdf = place.folder / "page.pdf";
   for (const std::string paper : {"A4", "letter"}) {
-  std::string page = report_page(whole_record(), sample::page_options());
-  page.insert(page.find("</style>"), "@page { size: " + paper + "; }\n");
-  INFO(paper);
-  std::ofstream(file) << page;
-  output_of(place.browser() + "--no-pdf-header-footer --print-to-pdf=" + pdf.string() + " file://" + file.string() + " 2>/dev/null");
-  const std::string text = output_of("pdftotext -layout " + pdf.string() + " -");
-  // pages are separated by form feeds; words of the chart and of its caption must fall on the same sheet
-  int sheets = 0, charts = 0, drawings = 0;
-  std::istringstream pages(text);
-  for (std::string sheet; std::getline(pages, sheet, '\f');) {
-    if (sheet.find_first_not_of(" \n") == std::string::npos) continue;
-    ++sheets;
-    const bool chart = sheet.find("one ring =") != std::string::npos, caption = sheet.find("enlarged") != std::string::npos;
-    CHECK(chart == caption);
-    const bool unrolled = sheet.find("deviation in mm by angle") != std::string::npos;
-    CHECK(unrolled == (sheet.find("The outline unrolled") != std::string::npos));
-    charts += chart;
-    // the drawing is one sheet, at its full size
-    const bool drawing = sheet.find("Section, scale") != std::string::npos;
-    CHECK(drawing == (sheet.find("Printed at full size") != std::string::npos));
-    drawings += drawing;
-  }
-  CHECK(sheets >= 4);
-  CHECK(sheets <= 9);
-  CHECK(charts >= 1);
-  CHECK(drawings == 1);
+    std::string page = report_page(whole_record(), sample::page_options());
+    page.insert(page.find("</style>"), "@page { size: " + paper + "; }\n");
+    INFO(paper);
+    std::ofstream(file) << page;
+    output_of(place.browser() + "--no-pdf-header-footer --print-to-pdf=" + pdf.string() + " file://" +
+              file.string() + " 2>/dev/null");
+    const std::string text = output_of("pdftotext -layout " + pdf.string() + " -");
+    // pages are separated by form feeds; words of the chart and of its caption must fall on the same sheet
+    int sheets = 0, charts = 0, drawings = 0;
+    std::istringstream pages(text);
+    for (std::string sheet; std::getline(pages, sheet, '\f');) {
+      if (sheet.find_first_not_of(" \n") == std::string::npos) continue;
+      ++sheets;
+      const bool chart = sheet.find("one ring =") != std::string::npos,
+                 caption = sheet.find("enlarged") != std::string::npos;
+      CHECK(chart == caption);
+      const bool unrolled = sheet.find("deviation in mm by angle") != std::string::npos;
+      CHECK(unrolled == (sheet.find("The outline unrolled") != std::string::npos));
+      charts += chart;
+      // the drawing is one sheet, at its full size
+      const bool drawing = sheet.find("Section, scale") != std::string::npos;
+      CHECK(drawing == (sheet.find("Printed at full size") != std::string::npos));
+      drawings += drawing;
+    }
+    CHECK(sheets >= 4);
+    CHECK(sheets <= 9);
+    CHECK(charts >= 1);
+    CHECK(drawings == 1);
   }
 }

@@ -11,9 +11,10 @@
 //
 // Search: for each form, least trimmed squares (P. Rousseeuw, JASA 79 (1984) 871) by concentration steps from
 // all points, from all points but a sector, from all points but one, and from random small samples of a fixed
-// seed; and, for a rough defect over a third of the outline, from the points outside the window of neighbours (5 to
-// 35 % of the points) without which the others fit best. A point is excluded only when its externally studentised residual has a chance below kFalseExclusion
-// among all n points, so that a clean set rarely loses one.
+// seed; and, for a rough defect over a third of the outline, from the points outside the window of neighbours
+// (5 to 35 % of the points) without which the others fit best. A point is excluded only when its externally
+// studentised residual has a chance below kFalseExclusion among all n points, so that a clean set rarely
+// loses one.
 //
 // `sigma_mm` (optional, one for each point): the reading uncertainty; weights, and the least noise that is
 // believed.

@@ -38,7 +38,7 @@ struct BoardEdges {
   double blur_px = 0;                       // Gaussian sigma, pixel box included
   double growth_px = 0, u_growth_px = 0;    // black growing outwards, ink and tone together
   double px_per_mm = 0;
-  std::optional<Estimate> ink_mm;           // what the ink alone does, when known
+  std::optional<Estimate> ink_mm;  // what the ink alone does, when known
 };
 
 // Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
@@ -108,7 +108,7 @@ struct PlaneUncertainty {
   double u_ovality_mm = 0;      // false ovality from pose and lens (major minus minor diameter)
   // Covariance of the radius's second harmonic (cosine and sine part), mm^2, from pose and lens.
   Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
-  double total_mm() const;      // root sum of squares of the first four
+  double total_mm() const;  // root sum of squares of the first four
 };
 PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle);
 

@@ -8,9 +8,9 @@
 // Gaussian blur of a step; pixel's own box included). This reaches the noise bound of a step edge within
 // about a tenth. The edge of a disc of radius R lies blur^2 / 2R outside the half-level line so found (blur
 // pulls curved edges inwards, Mendonca et al., "Bias in the localization of curved edges", ECCV 2004):
-// corrected with the fitted blur (left over without noise, blur 2: below 0.0005 px at R >= 40, 0.007 at R = 20).
-// Breaks down: edges closer together than about 3 blur; penumbras; a bright side more than half clipped in a
-// picture whose blur is not Gaussian; rounded or glossy rims, where the light's edge is not the part's.
+// corrected with the fitted blur (left over without noise, blur 2: below 0.0005 px at R >= 40, 0.007 at R =
+// 20). Breaks down: edges closer together than about 3 blur; penumbras; a bright side more than half clipped
+// in a picture whose blur is not Gaussian; rounded or glossy rims, where the light's edge is not the part's.
 #pragma once
 #include <optional>
 #include <vector>

@@ -9,7 +9,8 @@ namespace rondure {
 
 std::string feature_text(const Feature& feature);
 
-// Many features, one line each, with the file they come from; aligned, both units. The last column names the warnings.
+// Many features, one line each, with the file they come from; aligned, both units. The last column names the
+// warnings.
 std::string feature_table(const std::vector<Feature>& features);
 
 }  // namespace rondure
