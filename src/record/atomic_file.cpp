@@ -104,12 +104,14 @@ bool holds(const fs::path& file, const std::string& bytes) {
 }
 
 // Swaps the new file with what stands there at that instant, and looks at what came out: another program's
-// version goes back.
+// version goes back. Looking first keeps a program without a lock from reading ours in between; what is left
+// is the time from that look to the swap.
 Result<bool> swap_in(const fs::path& file, Temporary& temporary, const std::string& bytes,
                      const std::string& old) {
   const auto swap = [&] {
     return ::renameat2(AT_FDCWD, temporary.path.c_str(), AT_FDCWD, file.c_str(), RENAME_EXCHANGE) == 0;
   };
+  if (!holds(file, old)) return false;
   if (swap()) {
     if (holds(temporary.path, old)) return true;
     if (!swap()) return unwritable(file, system_words());
@@ -121,8 +123,7 @@ Result<bool> swap_in(const fs::path& file, Temporary& temporary, const std::stri
   }
   if (errno == ENOENT) return false;
   if (errno != EINVAL && errno != ENOSYS && errno != ENOTSUP) return unwritable(file, system_words());
-  // a file system that cannot swap: look, then replace
-  if (!holds(file, old)) return false;
+  // a file system that cannot swap
   if (::rename(temporary.path.c_str(), file.c_str()) != 0) return unwritable(file, system_words());
   temporary.path.clear();
   return true;
