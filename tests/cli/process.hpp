@@ -35,7 +35,7 @@ struct RunOptions {
   std::string folder;    // working folder; empty = the test's own
   std::string out_file;  // standard output goes into this file or device instead of Run::out
   std::string program = std::filesystem::absolute(RONDURE_PROGRAM).string();
-  double allowed_s = 60;          // then it is killed
+  double allowed_s = 300;         // then it is killed: only a hang takes so long, sanitizers included
   double kill_after_s = -1;       // kill -9 after so long; < 0 = never
   std::function<void()> prepare;  // in the child before the program starts: limits, user
 };
