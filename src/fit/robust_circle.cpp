@@ -198,7 +198,7 @@ void report_defects(const Profile& p, const Description& d, RobustCircle& result
     result.sectors.push_back(std::move(sector));
   }
   std::sort(result.slips.begin(), result.slips.end(),
-            [](const Slip& a, const Slip& b) { return a.index < b.index; });
+            [](const SlippedPoint& a, const SlippedPoint& b) { return a.index < b.index; });
   std::sort(result.sectors.begin(), result.sectors.end(),
             [](const DefectSector& a, const DefectSector& b) { return a.from_rad < b.from_rad; });
 }

@@ -20,19 +20,23 @@ std::vector<ExcludedSector> excluded_of(const RobustCircle& robust, std::span<co
   std::vector<ExcludedSector> out;
   for (const DefectSector& s : robust.sectors)
     out.push_back(sector_of(s.indices, s.from_rad, s.to_rad, s.height_mm, points));
-  for (const Slip& s : robust.slips) out.push_back(sector_of(std::span(&s.index, 1), s.at_rad, s.at_rad, s.height_mm, points));
+  for (const SlippedPoint& s : robust.slips)
+    out.push_back(sector_of(std::span(&s.index, 1), s.at_rad, s.at_rad, s.height_mm, points));
   return out;
 }
 
 }  // namespace
 
-Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> points, const OutlineOptions& options) {
+Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> points,
+                             const OutlineOptions& options) {
   std::vector<PartPoint> all;
   std::vector<double> sigma;
   for (const MeasuredPoint& p : points) {
     all.push_back(p.at);
-    if (options.sigma_mm) sigma.push_back(*options.sigma_mm);
-    else if (p.sigma_mm > 0) sigma.push_back(p.sigma_mm);
+    if (options.sigma_mm)
+      sigma.push_back(*options.sigma_mm);
+    else if (p.sigma_mm > 0)
+      sigma.push_back(p.sigma_mm);
   }
   if (sigma.size() != all.size() || options.plain) sigma.clear();
   constexpr std::size_t kLeastToExclude = 8;  // fewer points cannot tell a slip from form
@@ -69,7 +73,8 @@ std::vector<ProfilePoint> profile_of(std::span<const MeasuredPoint> points, cons
     profile.push_back({deg(wrap_direction_rad(std::atan2(dy, dx))), std::hypot(dx, dy) - circle.radius_mm,
                        data.is_used[i] != 0});
   }
-  std::sort(profile.begin(), profile.end(), [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
+  std::sort(profile.begin(), profile.end(),
+            [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
   return profile;
 }
 

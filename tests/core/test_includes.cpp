@@ -70,3 +70,26 @@ TEST_CASE("modules include only what the dependency rule allows", "[core][struct
   }
   CHECK(files > 10);
 }
+
+// Two types of one name in one namespace are one type to the linker: their vectors get mixed up, silently.
+TEST_CASE("no two headers define a type of the same name in the same namespace", "[core][structure]") {
+  const fs::path root(RONDURE_SOURCE);
+  static const std::regex kNamespace(R"re(^namespace (rondure[a-z_:]*) \{)re");
+  static const std::regex kType(R"re(^(?:struct|class|enum class) ([A-Z][A-Za-z0-9]*)[^;]*\{)re");
+  std::map<std::string, fs::path> first;
+  for (const fs::path& folder : {root / "src", root / "include"})
+    for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+      if (entry.path().extension() != ".hpp") continue;
+      std::ifstream in(entry.path());
+      std::string space;
+      for (std::string line; std::getline(in, line);) {
+        std::smatch m;
+        if (std::regex_search(line, m, kNamespace)) space = m[1];
+        if (!std::regex_search(line, m, kType)) continue;
+        const auto [other, is_new] = first.emplace(space + "::" + m[1].str(), entry.path());
+        INFO(other->first << " in " << other->second << " and " << entry.path());
+        CHECK(is_new);
+      }
+    }
+  CHECK(first.size() > 100);
+}

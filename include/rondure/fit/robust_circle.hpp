@@ -43,7 +43,7 @@ struct DefectSector {
   std::vector<int> indices;  // into the points, counter-clockwise
 };
 
-struct Slip {
+struct SlippedPoint {
   int index = 0;
   double at_rad = 0;
   double height_mm = 0;  // from the fitted outline; + above, - below
@@ -54,7 +54,7 @@ struct RobustCircle {
   std::vector<bool> used;  // one for each point given
   int points_used = 0;
   std::vector<DefectSector> sectors;  // by angle
-  std::vector<Slip> slips;            // by index
+  std::vector<SlippedPoint> slips;    // by index
   double sigma_mm = 0;                // noise of the used points about the outline with its form
   int form_columns = 0;               // parameters of the form that was taken out (0 = round)
   // Mean circle of the outline with its form carried on over the gaps that the defects leave; on an oval part
