@@ -6,8 +6,6 @@
 
 namespace rondure {
 
-double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::numbers::sqrt2); }
-
 double normal_quantile(double p) { return Eigen::numext::ndtri(p); }
 
 double student_two_sided_p(double t, double dof) {

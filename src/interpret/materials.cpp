@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "rondure/core/csv_table.hpp"
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
@@ -12,9 +13,6 @@ namespace {
 constexpr double kPercent = 0.01;
 constexpr double kRangeWeight = 0.7, kBroadWeight = 0.3, kBroadSd = 0.6 * kPercent;
 constexpr double kUsualCeiling = 5 * kPercent;
-
-double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
-double normal_density(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 
 // Mass of the uncut part that lies within the law's limits.
 double mass_inside(const ShrinkageLaw::Part& p, double floor, double ceiling) {

@@ -2,10 +2,10 @@
 
 #include <cmath>
 
+#include "rondure/core/normal_law.hpp"
+
 namespace rondure {
 namespace {
-
-double normal_cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 // Density at o of |normal(0, spread)| + normal(0, u): half normal smeared by the reading.
 double smeared_half_normal(double o, double spread, double u) {

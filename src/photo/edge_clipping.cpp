@@ -5,14 +5,12 @@
 #include <cmath>
 
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
 
 constexpr double kNoIdea_px = 2;
-
-double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
-double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 struct Normal {
   Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
@@ -30,9 +28,9 @@ Normal normal_equations(const StepProfile& profile, const Eigen::Vector4d& q,
     const double count = profile.count[b];
     if (count < 3) continue;
     if (profile.unclipped[b] < 0.98 * count) break;  // from here on towards the bright side
-    const double t = (b - StepProfile::kHalf) * kClippedBin_px, z = (t - q[2]) / blur, share = big_phi(z);
+    const double t = (b - StepProfile::kHalf) * kClippedBin_px, z = (t - q[2]) / blur, share = normal_cdf(z);
     const double miss = profile.sum[b] / count - (q[0] + (q[1] - q[0]) * share);
-    const double w = count / variance(std::min(share, 1.0)), slope = (q[1] - q[0]) * phi(z);
+    const double w = count / variance(std::min(share, 1.0)), slope = (q[1] - q[0]) * normal_density(z);
     const Eigen::Vector4d g(1 - share, share, -slope / blur, -slope * z);
     out.n += w * g * g.transpose();
     out.r += w * miss * g;

@@ -9,6 +9,7 @@
 #include "edge_clipping.hpp"
 #include "edge_coarse.hpp"
 #include "edge_window.hpp"
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
@@ -22,9 +23,6 @@ constexpr int kRounds = 7;
 constexpr double kModelShare = 5e-4;  // of the contrast: what a blurred step leaves of a round edge
 constexpr double kLeastSlope =
     0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
-
-double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
-double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 class Placing {
 public:
@@ -115,7 +113,7 @@ private:
 
   double share(double t) const {  // of the bright level at distance t
     const double z = t / blur_px_;
-    return z > 6 ? 1 : z < -6 ? 0 : big_phi(z);
+    return z > 6 ? 1 : z < -6 ? 0 : normal_cdf(z);
   }
   double model(const State& s, double t, double bright_share) const {
     return (s.dark + s.dark_slope * t) * (1 - bright_share) + (s.bright + s.bright_slope * t) * bright_share;
@@ -227,9 +225,9 @@ private:
       each_pixel(k, [&](double t, double light) {
         const double z = t / blur_px_;
         if (std::abs(z) > 6) return;
-        const double b = big_phi(z), v = variance(b), r = light - model(s, t, b);
+        const double b = normal_cdf(z), v = variance(b), r = light - model(s, t, b);
         const double w = (round > 2 ? robust(r / std::sqrt(v)) : 1) / v;
-        const double slope = -sign_ * rise * phi(z) / blur_px_;  // d model / d displacement
+        const double slope = -sign_ * rise * normal_density(z) / blur_px_;  // d model / d displacement
         grad += w * r * slope;
         info += w * slope * slope;
         if (std::abs(z) < 3) chi2 += std::min(r * r / v, 50.0), weight += 1;
@@ -254,9 +252,9 @@ private:
       each_pixel(k, [&](double t, double light) {
         const double z = t / blur_px_;
         if (std::abs(z) > 5) return;
-        const double b = big_phi(z), v = variance(b), r = light - model(s, t, b),
+        const double b = normal_cdf(z), v = variance(b), r = light - model(s, t, b),
                      w = robust(r / std::sqrt(v)) / v;
-        const double slope = -rise * phi(z) * z / blur_px_;
+        const double slope = -rise * normal_density(z) * z / blur_px_;
         grad += w * r * slope;
         info += w * slope * slope;
       });
@@ -304,7 +302,8 @@ private:
       if (!s.alive) continue;
       const double rise = s.bright - s.dark;
       each_pixel(around(k + j), [&](double t, double) {
-        const double b = share(t), w = 1 / variance(b), slope = -sign_ * rise * phi(t / blur_px_) / blur_px_;
+        const double b = share(t), w = 1 / variance(b),
+                     slope = -sign_ * rise * normal_density(t / blur_px_) / blur_px_;
         const Eigen::Vector4d row(1 - b, b, (1 - b) * t, b * t);
         levels.noalias() += w * row * row.transpose();
         cross += w * slope * row;

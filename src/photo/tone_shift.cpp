@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
@@ -12,8 +13,6 @@ namespace {
 constexpr int kHalf = 20;              // samples either side
 constexpr double kStepInBlurs = 0.25;  // between samples
 using Profile = std::array<double, 2 * kHalf + 1>;
-
-double big_phi(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 // Place and blur of a step from 0 to 1 in the profile.
 ToneShift fit_step(const Profile& share, double blur_px) {
@@ -23,7 +22,8 @@ ToneShift fit_step(const Profile& share, double blur_px) {
     for (int i = -kHalf; i <= kHalf; ++i) {
       const double t = i * kStepInBlurs * blur_px, z = (t - d) / blur;
       const double slope = std::exp(-0.5 * z * z) / std::sqrt(2 * kPi) / blur;
-      const double r = share[static_cast<std::size_t>(i + kHalf)] - big_phi(z), gd = -slope, gb = -slope * z;
+      const double r = share[static_cast<std::size_t>(i + kHalf)] - normal_cdf(z), gd = -slope,
+                   gb = -slope * z;
       dd += gd * gd, db += gd * gb, bb += gb * gb, rd += r * gd, rb += r * gb;
     }
     const double det = dd * bb - db * db;
@@ -46,7 +46,7 @@ ToneShift tone_shift(const ToneCurve& from, const ToneCurve& to, const EdgeLook&
   if (!(hi > lo)) return {0, look.blur_px};
   Profile share{};
   for (int i = -kHalf; i <= kHalf; ++i) {
-    const double light = dark + (bright - dark) * big_phi(i * kStepInBlurs);
+    const double light = dark + (bright - dark) * normal_cdf(i * kStepInBlurs);
     share[static_cast<std::size_t>(i + kHalf)] = (to.light(from.sample(light)) - lo) / (hi - lo);
   }
   return fit_step(share, look.blur_px);

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "rondure/core/normal_law.hpp"
+
 namespace rondure::plan {
 namespace {
 
@@ -14,7 +16,6 @@ std::string format(const char* pattern, Args... args) {
   return buffer;
 }
 
-double normal_density(double z) { return std::exp(-z * z / 2) / std::sqrt(2 * kPi); }
 double normal_below(double z) { return std::erfc(-z / std::sqrt(2.0)) / 2; }
 
 // P(shaft - bore < limit) for shaft ~ N(s, u), bore ~ U(lo, hi): the mean over the bore of Phi((limit + bore

@@ -2,18 +2,12 @@
 // and takes a pixel to a finite place or says that it cannot.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
+#include "must.hpp"
 #include "rondure/photo/calibration.hpp"
 
 using namespace rondure;
-
-namespace {
-void must(bool held) {
-  if (!held) std::abort();
-}
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const auto calibration = parse_calibration(std::string(reinterpret_cast<const char*>(data), size));

@@ -2,18 +2,12 @@
 // order.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
+#include "must.hpp"
 #include "rondure/interpret/size_grids.hpp"
 
 using namespace rondure;
-
-namespace {
-void must(bool held) {
-  if (!held) std::abort();
-}
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const auto grids = parse_size_grids({reinterpret_cast<const char*>(data), size});

@@ -1,17 +1,14 @@
 // Lengths, ratios, temperatures and units of the command line: finite or refused.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
+#include "must.hpp"
 #include "rondure/core/length.hpp"
 
 using namespace rondure;
 
 namespace {
-void must(bool held) {
-  if (!held) std::abort();
-}
 template <class T>
 void finite(const Result<T>& value) {
   if (!value) {

@@ -2,18 +2,14 @@
 // file keeps.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 
+#include "must.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/readings/slip.hpp"
 
 using namespace rondure;
 
 namespace {
-
-void must(bool held) {
-  if (!held) std::abort();
-}
 
 void whole_file(const std::string& text, LengthUnit unit) {
   const auto readings = parse_points(text, unit);

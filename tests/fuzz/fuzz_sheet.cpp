@@ -1,18 +1,12 @@
 // The filled-in check sheet of `compare`: whatever is accepted is finite, with an uncertainty of 0 or more.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
+#include "must.hpp"
 #include "rondure/record/planned_sizes.hpp"
 
 using namespace rondure;
-
-namespace {
-void must(bool held) {
-  if (!held) std::abort();
-}
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   const auto sheet =

@@ -1,18 +1,12 @@
 // The sizes file of `original --sizes`: whatever is accepted holds named sizes above their uncertainty.
 #include <cmath>
 #include <cstdint>
-#include <cstdlib>
 #include <string>
 
+#include "must.hpp"
 #include "rondure/readings/sizes_file.hpp"
 
 using namespace rondure;
-
-namespace {
-void must(bool held) {
-  if (!held) std::abort();
-}
-}  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   if (size == 0) return 0;
