@@ -21,6 +21,11 @@ struct ClosedOutline {
   Cloud inner, outer;            // every point that can be a contact
 };
 
+// No centre farther than this from `center`, about which the distances lie in [nearest, nearest + zone], has
+// a zone as narrow; infinite where the condition does not hold.
+double reach_of_better_centres(const Cloud& cloud, const Eigen::Vector2d& center, double nearest,
+                               double zone);
+
 // Nothing where the condition does not hold.
 std::optional<ClosedOutline> closed_outline(std::span<const PartPoint> points, const CenteredCloud& cloud);
 

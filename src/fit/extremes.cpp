@@ -24,6 +24,23 @@ RONDURE_VECTOR_CLONES void both(const double* x, const double* y, std::size_t n,
   e.nearest2 = least, e.farthest2 = most;
 }
 
+// The blocks that hold the nearest and the farthest point.
+RONDURE_VECTOR_CLONES void extreme_blocks(const double* x, const double* y, std::size_t n, double cx,
+                                          double cy, ExtremePoints& block) {
+  double least = std::numeric_limits<double>::max(), most = -1;
+  for (std::size_t first = 0; first < n; first += kBlock) {
+    const std::size_t count = std::min(kBlock, n - first);
+    double near = std::numeric_limits<double>::max(), far = -1;
+    for (std::size_t i = first; i < first + count; ++i) {
+      const double dx = x[i] - cx, dy = y[i] - cy, d = dx * dx + dy * dy;
+      near = d < near ? d : near;
+      far = d > far ? d : far;
+    }
+    if (near < least) least = near, block.nearest = first;
+    if (far > most) most = far, block.farthest = first;
+  }
+}
+
 RONDURE_VECTOR_CLONES double most_distant(const double* x, const double* y, std::size_t n, double cx,
                                           double cy) {
   double most = 0;
@@ -100,6 +117,21 @@ std::size_t farthest(const Cloud& cloud, double cx, double cy) {
     if (d > best2) best2 = d, best = i;
   }
   return best;
+}
+
+ExtremePoints extreme_points(const Cloud& cloud, double cx, double cy) {
+  ExtremePoints block;
+  extreme_blocks(cloud.x.data(), cloud.y.data(), cloud.size(), cx, cy, block);
+  const auto best = [&](std::size_t first, double sign) {
+    std::size_t at = first;
+    double best2 = std::numeric_limits<double>::lowest();
+    for (std::size_t i = first; i < std::min(first + kBlock, cloud.size()); ++i) {
+      const double dx = cloud.x[i] - cx, dy = cloud.y[i] - cy, d = sign * (dx * dx + dy * dy);
+      if (d > best2) best2 = d, at = i;
+    }
+    return at;
+  };
+  return {best(block.nearest, -1), best(block.farthest, 1)};
 }
 
 SignedExtremes signed_extremes(const Cloud& cloud, double k, double ex, double ey) {

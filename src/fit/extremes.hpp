@@ -33,6 +33,10 @@ struct Extremes {
 };
 Extremes extremes(const Cloud& cloud, double cx, double cy);
 std::size_t farthest(const Cloud& cloud, double cx, double cy);
+struct ExtremePoints {
+  std::size_t nearest = 0, farthest = 0;
+};
+ExtremePoints extreme_points(const Cloud& cloud, double cx, double cy);
 
 // Signed distances from the circle of curvature k through the reference, outward normal (ex, ey) there (k =
 // 0: a line).

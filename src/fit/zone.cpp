@@ -10,6 +10,7 @@
 #include "point_cloud.hpp"
 #include "rondure/fit/caliper.hpp"
 #include "rondure/fit/reference_circles.hpp"
+#include "zone_exchange.hpp"
 
 namespace rondure {
 namespace {
@@ -187,22 +188,28 @@ private:
   std::priority_queue<Patch> queue_;
 };
 
+// By exchange where that can be certified, else by search.
+Best narrowest(std::span<const PartPoint> points, const CenteredCloud& c) {
+  const auto exchanged = exchange_zone(c);
+  if (exchanged && exchanged->certified) return {exchanged->zone, exchanged->center, true, true};
+  const auto closed = closed_outline(points, c);
+  const auto all = std::make_shared<const Cloud>(c.cloud);
+  return closed ? Search(all, c.extent, std::numeric_limits<double>::infinity()).run_near(*closed)
+                : Search(all, c.extent, caliper_widths(points)->least_mm).run();
+}
+
 }  // namespace
 
 Result<ZoneCircles> minimum_zone(std::span<const PartPoint> points) {
   if (points.size() < 4)
     return Error{ErrorCode::kTooFewPoints,
                  "found " + std::to_string(points.size()) + ", needed 4 different points or more"};
-  CenteredCloud c = centered(points);
+  const CenteredCloud c = centered(points);
   if (!std::isfinite(c.extent)) return *refusal(points, survey(points, {}), 4);
   if (const int distinct = count_distinct(points, 4); distinct < 4)
     return Error{ErrorCode::kTooFewPoints,
                  "found " + std::to_string(distinct) + " different points, needed 4 or more"};
-  const auto closed = closed_outline(points, c);
-  const auto all = std::make_shared<const Cloud>(std::move(c.cloud));
-  const double infinite = std::numeric_limits<double>::infinity();
-  const Best best = closed ? Search(all, c.extent, infinite).run_near(*closed)
-                           : Search(all, c.extent, caliper_widths(points)->least_mm).run();
+  const Best best = narrowest(points, c);
   if (!best.found && !best.proven)
     return Error{ErrorCode::kNoAnswer,
                  "these points are too far from round: a whole line of centres is equally good"};
@@ -211,15 +218,18 @@ Result<ZoneCircles> minimum_zone(std::span<const PartPoint> points) {
                  "a straight strip is at least as narrow as any ring about these points"};
   ZoneCircles zone;
   zone.center = PartPoint::from(c.reference + best.center);
-  const Extremes e = extremes(*all, best.center.x(), best.center.y());
+  const Extremes e = extremes(c.cloud, best.center.x(), best.center.y());
   zone.outer_radius_mm = std::sqrt(e.farthest2), zone.inner_radius_mm = std::sqrt(e.nearest2);
   zone.zone_mm = best.zone;
   zone.proven = best.proven;
   const double rounding = 1e-12 * (c.extent + 1e-3 * zone.outer_radius_mm);
-  for (std::size_t i = 0; i < all->size(); ++i) {
-    const double d = (all->at(i) - best.center).norm();
-    if (d >= zone.outer_radius_mm - rounding) zone.outer_contacts.push_back(all->index[i]);
-    if (d <= zone.inner_radius_mm + rounding) zone.inner_contacts.push_back(all->index[i]);
+  const auto squared = [](double d) { return d > 0 ? d * d : 0; };
+  const double outer2 = squared(zone.outer_radius_mm - rounding),
+               inner2 = squared(zone.inner_radius_mm + rounding);
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    const double d2 = (c.cloud.at(i) - best.center).squaredNorm();
+    if (d2 >= outer2) zone.outer_contacts.push_back(c.cloud.index[i]);
+    if (d2 <= inner2) zone.inner_contacts.push_back(c.cloud.index[i]);
   }
   return zone;
 }

@@ -1,7 +1,7 @@
 // Radius error of the robust circle on parts with defects, sigma not given, in units of s = sigma / sqrt(n),
-// the standard deviation of a clean part. Plain least squares of all points beside it. Usage:
-// study_fit_robust [parts a row = 1000]     (table on standard output; half as many at n = 100, a quarter at
-// 360)
+// the standard deviation of a clean part. Beside it least squares of the points that are good, told which
+// (no fit can be expected to do better), and plain least squares of all points. Usage:
+// study_fit_robust [parts a row = 2000] [seed = 404]     (table on standard output)
 //
 // Parts: R 10 mm, sigma 5 um in x and y, n readings evenly round from a random start. Nib and defects: one
 // height over a sector at a random place ("rough": heights uniform between a fifth of it and all of it).
@@ -51,44 +51,56 @@ std::function<void(Heights&, Random&)> slips(double share, double height) {
   };
 }
 
-void run(const Row& row, int n, int parts) {
-  Random random(404);
+// Root mean square of errors, and its own standard error (from their fourth moment: tails count).
+struct RootMeanSquare {
+  double square = 0, fourth = 0;
+  int count = 0;
+  void add(double error) { square += error * error, fourth += std::pow(error, 4), ++count; }
+  double value() const { return std::sqrt(square / count); }
+  double standard_error() const {
+    const double mean = square / count;
+    return std::sqrt(std::max(0.0, fourth / count - mean * mean) / count) / (2 * value());
+  }
+};
+
+void run(const Row& row, int n, int parts, std::uint64_t seed) {
+  Random random(seed);
   std::normal_distribution<double> noise(0, kSigma);
   std::uniform_real_distribution<double> angle(0, 2 * kPi);
-  double robust2 = 0, outline2 = 0, plain2 = 0, excluded = 0, sectors = 0, slips_found = 0, refused = 0;
+  RootMeanSquare robust, outline, told, plain;
+  double excluded = 0, sectors = 0, slips_found = 0, losing = 0;
   const double s = kSigma / std::sqrt(n);
   for (int k = 0; k < parts; ++k) {
     Heights h(static_cast<std::size_t>(n), 0.0);
     row.spoil(h, random);
     const double start = angle(random);
-    std::vector<PartPoint> points;
+    std::vector<PartPoint> points, good;
     for (int i = 0; i < n; ++i) {
       const double t = start + 2 * kPi * i / n;
       const double r = kRadius + h[static_cast<std::size_t>(i)] + row.oval * std::cos(2 * t - 1) +
                        row.lobes * std::cos(3 * t);
       points.push_back({3 + r * std::cos(t) + noise(random), 7 + r * std::sin(t) + noise(random)});
+      if (h[static_cast<std::size_t>(i)] == 0) good.push_back(points.back());
     }
-    const auto fit = fit_robust_circle(points);
-    if (!fit) {
-      ++refused;
-      continue;
-    }
-    robust2 += std::pow((fit->fit.circle.radius_mm - kRadius) / s, 2);
-    outline2 += std::pow((fit->outline_circle.value_or(fit->fit.circle).radius_mm - kRadius) / s, 2);
-    plain2 += std::pow((fit_circle(points)->circle.radius_mm - kRadius) / s, 2);
-    excluded += n - fit->points_used, sectors += double(fit->sectors.size()),
-        slips_found += double(fit->slips.size());
+    const auto error = [&](const Circle& c) { return (c.radius_mm - kRadius) / s; };
+    const auto fit = fit_robust_circle(points).value();
+    robust.add(error(fit.fit.circle)), outline.add(error(fit.outline_circle.value_or(fit.fit.circle)));
+    told.add(error(fit_circle(good)->circle)), plain.add(error(fit_circle(points)->circle));
+    excluded += n - fit.points_used, sectors += double(fit.sectors.size()),
+        slips_found += double(fit.slips.size()), losing += fit.points_used < static_cast<int>(good.size());
   }
-  fmt::print("{:>4} {:<34} {:>7} {:>8.3f} {:>8.3f} {:>8.2f} {:>9.2f} {:>8.2f} {:>7.2f} {:>8.0f}\n", n,
-             row.name, row.reach > 0 ? fmt::format("{:.2f}", row.reach) : "-", std::sqrt(robust2 / parts),
-             std::sqrt(outline2 / parts), std::sqrt(plain2 / parts), excluded / parts, sectors / parts,
-             slips_found / parts, refused);
+  fmt::print(
+      "{:>4} {:<34} {:>5} {:>7.3f} {:>6.3f} {:>8.3f} {:>7.3f} {:>7.2f} {:>8.2f} {:>7.2f} {:>7.2f} {:>7.1f}\n",
+      n, row.name, row.reach > 0 ? fmt::format("{:.2f}", row.reach) : "-", robust.value(),
+      robust.standard_error(), outline.value(), told.value(), plain.value(), excluded / parts,
+      sectors / parts, slips_found / parts, 100 * losing / parts);
 }
 
 }  // namespace
 
 int main(int argc, char** argv) {
-  const int parts = argc > 1 ? std::max(10, std::atoi(argv[1])) : 1000;
+  const int parts = argc > 1 ? std::max(10, std::atoi(argv[1])) : 2000;
+  const std::uint64_t seed = argc > 2 ? std::strtoull(argv[2], nullptr, 10) : 404;
   const auto none = [](Heights&, Random&) {};
   const Row rows[] = {{"clean", 1.03, none},
                       {"nib over 20 deg, 20 sigma", 1.15, sector(20, 20 * kSigma)},
@@ -106,18 +118,15 @@ int main(int argc, char** argv) {
                       {"defect over 36 deg, oval", 0, sector(36, 20 * kSigma), 0.05},
                       {"10 % slips, oval and three-lobed", 0, slips(0.1, 100 * kSigma), 0.05, 0.02}};
   fmt::print(
-      "Root mean square error of the radius / s, {} parts a row at n = 36 (statistical error {:.1f} %), a "
-      "half at 100, a "
-      "quarter at 360. robust: geometric circle of the\n",
-      parts, 100 / std::sqrt(2.0 * parts));
-  fmt::print(
-      "points kept; outline: mean circle of the outline with its form; plain: all points. excluded, sectors, "
-      "slips: a part.\n\n");
-  fmt::print("{:>4} {:<34} {:>7} {:>8} {:>8} {:>8} {:>9} {:>8} {:>7} {:>8}\n", "n", "part", "reach", "robust",
-             "outline", "plain", "excluded", "sectors", "slips", "refused");
+      "Root mean square error of the radius / s, {} parts a row, seed {}; +-: its standard error. robust: "
+      "geometric circle of the\npoints kept; outline: mean circle of the outline with its form; told: of the "
+      "points that are good, told which; plain: all points.\nexcluded, sectors, slips: a part; losing: % of "
+      "parts with fewer points kept than are good.\n\n",
+      parts, seed);
+  fmt::print("{:>4} {:<34} {:>5} {:>7} {:>6} {:>8} {:>7} {:>7} {:>8} {:>7} {:>7} {:>7}\n", "n", "part",
+             "reach", "robust", "+-", "outline", "told", "plain", "excluded", "sectors", "slips", "losing");
   for (const int n : {36, 100, 360}) {
-    for (const Row& row : rows)
-      run(row, n, std::max(10, n == 360 ? parts / 4 : n == 100 ? parts / 2 : parts));
+    for (const Row& row : rows) run(row, n, parts, seed);
     fmt::print("\n");
     std::fflush(stdout);
   }

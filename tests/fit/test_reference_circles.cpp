@@ -1,5 +1,6 @@
 // Reference circles and calliper widths against the certified sets (tests/data/fits: every candidate contact
 // set at 50 digits) and against closed forms.
+#include <Eigen/LU>
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
@@ -163,6 +164,68 @@ TEST_CASE("reference circles: no other centre has a narrower zone; any order, sh
           Approx(scale * mcc->circle.radius_mm).epsilon(1e-12));
     CHECK(maximum_inscribed(points)->circle.radius_mm ==
           Approx(scale * mic->circle.radius_mm).epsilon(1e-12));
+  }
+}
+
+// Every centre with two outer and two inner contacts among all points, the narrowest of them: 60 parts,
+// round, oval, lobed or rough up to a tenth of the radius, evenly and unevenly read.
+TEST_CASE("minimum zone: as narrow as the best of all sets of four contacts", "[fit][zone]") {
+  const auto crossing = [](const Eigen::Vector2d& p, const Eigen::Vector2d& q, const Eigen::Vector2d& r,
+                           const Eigen::Vector2d& s) {
+    Eigen::Matrix2d a;
+    a << (q - p).transpose(), (s - r).transpose();
+    const Eigen::Vector2d right(0.5 * (q.squaredNorm() - p.squaredNorm()),
+                                0.5 * (s.squaredNorm() - r.squaredNorm()));
+    return Eigen::Vector2d(a.partialPivLu().solve(right));
+  };
+  for (unsigned seed = 0; seed < 60; ++seed) {
+    std::mt19937 random(seed);
+    std::normal_distribution<double> noise(0, seed % 4 == 3 ? 0.3 : 0.005);
+    std::uniform_real_distribution<double> jitter(-0.4, 0.4);
+    const int n = 17 + static_cast<int>(seed % 5), lobes = static_cast<int>(seed % 3) + 1;
+    std::vector<PartPoint> points;
+    for (int i = 0; i < n; ++i) {
+      const double t = 2 * kPi * (i + (seed % 2 ? jitter(random) : 0)) / n;
+      const double r = 10 + (lobes > 1 ? 0.03 * std::cos(lobes * t) : 0) + noise(random);
+      points.push_back({r * std::cos(t), r * std::sin(t)});
+    }
+    double least = 1e300;
+    for (std::size_t i = 0; i < points.size(); ++i)
+      for (std::size_t j = i + 1; j < points.size(); ++j)
+        for (std::size_t k = 0; k < points.size(); ++k)
+          for (std::size_t l = k + 1; l < points.size(); ++l) {
+            if (k == i || k == j || l == i || l == j) continue;
+            const auto c = crossing(points[i].vec(), points[j].vec(), points[k].vec(), points[l].vec());
+            double near = 1e300, far = 0;
+            for (const PartPoint& p : points) {
+              const double d = (p.vec() - c).norm();
+              near = std::min(near, d), far = std::max(far, d);
+              if (far - near >= least) break;
+            }
+            least = std::min(least, far - near);
+          }
+    INFO("seed " << seed);
+    const auto zone = minimum_zone(points);
+    REQUIRE(zone);
+    CHECK(zone->zone_mm == Approx(least).margin(1e-12 * 10).epsilon(0));
+    CHECK(zone->proven);
+  }
+}
+
+// Two lobes, exactly: eight contacts, every axis of symmetry alike. Many sets of four, one answer.
+TEST_CASE("minimum zone: an exact oval of many equal contacts", "[fit][zone]") {
+  for (const int n : {24, 36, 360}) {
+    std::vector<PartPoint> points;
+    for (int i = 0; i < n; ++i) {
+      const double t = 2 * kPi * i / n, r = 10 + 0.05 * std::cos(2 * t);
+      points.push_back({1e4 + r * std::cos(t), r * std::sin(t) - 1e4});
+    }
+    const auto zone = minimum_zone(points);
+    REQUIRE(zone);
+    CHECK(zone->zone_mm == Approx(0.1).margin(1e-10));
+    CHECK(zone->center.x_mm == Approx(1e4).margin(1e-9));
+    CHECK(zone->outer_contacts.size() == 2);
+    CHECK(zone->inner_contacts.size() == 2);
   }
 }
 
