@@ -10,8 +10,10 @@
 
 #include "command.hpp"
 #include "measure_readings.hpp"
+#include "paint.hpp"
 #include "record_desk.hpp"
 #include "rondure/record/part_record.hpp"
+#include "thermal_option.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -67,7 +69,7 @@ void talk_at_terminal(RecordDesk& desk) {
   rl_inhibit_completion = 1;
   using_history();
   for (const auto& reading : desk.session().readings()) add_history(reading.reading.csv.c_str());
-  if (!say(folded(desk.greeting()))) return;
+  if (!say(painted(folded(desk.greeting())))) return;
   while (!desk.wants_to_quit()) {
     const std::string prompt = desk.prompt();
     const std::unique_ptr<char, decltype(&std::free)> line(readline(prompt.c_str()), &std::free);
@@ -76,7 +78,7 @@ void talk_at_terminal(RecordDesk& desk) {
       break;
     }
     if (*line.get()) add_history(line.get());
-    if (!say(folded(desk.answer(line.get())))) break;
+    if (!say(painted(folded(desk.answer(line.get()))))) break;
   }
 }
 
@@ -89,11 +91,12 @@ void talk_to_pipe(RecordDesk& desk, bool quiet) {
 }
 
 // The answer for --json and --save, once the readings are taken.
-int finish(const RecordDesk& desk, const RecordOptions& given, const std::optional<StageCalibration>& stage) {
+int finish(const RecordDesk& desk, const RecordOptions& given, const std::optional<StageCalibration>& stage,
+           const OutlineOptions& outline) {
   if (given.common.json.empty() && given.common.save.empty()) return kDone;
   const auto parsed = parse_points(desk.session().text(), desk.session().unit());
   if (!parsed) return report_error(parsed.error(), given.file);
-  auto feature = measure_readings(*parsed, stage ? &*stage : nullptr, {});
+  auto feature = measure_readings(*parsed, stage ? &*stage : nullptr, outline);
   if (!feature) return report_error(feature.error(), given.file);
   feature->source.file = desk.session().file().string();
   if (stage) feature->source.calibration = given.calibration;
@@ -105,6 +108,7 @@ int run(const RecordOptions& given) {
   DeskOptions options;
   options.decimals = given.digits;
   options.talks_at_length = ::isatty(STDIN_FILENO) == 1;
+  if (const auto ok = read_temperature(given.common, options.outline); !ok) return report_error(ok.error());
   if (!given.calibration.empty()) {
     auto stage = load_stage_calibration(given.calibration);
     if (!stage) return report_error(stage.error(), given.calibration);
@@ -116,12 +120,13 @@ int run(const RecordOptions& given) {
   if (given.arc)
     if (const auto done = session->set_arc(); !done) return report_error(done.error());
   const auto stage = options.stage;
+  const OutlineOptions outline = options.outline;
   RecordDesk desk(std::move(*session), std::move(options));
   if (::isatty(STDIN_FILENO) == 1)
     talk_at_terminal(desk);
   else
     talk_to_pipe(desk, given.common.quiet);
-  if (const int status = finish(desk, given, stage); status != kDone) return status;
+  if (const int status = finish(desk, given, stage, outline); status != kDone) return status;
   if (const int status = finish_output(); status != kDone) return status;
   return desk.all_taken() || ::isatty(STDIN_FILENO) == 1 ? kDone : kCouldNotMeasure;
 }

@@ -32,6 +32,9 @@ const std::vector<Brush>& brushes() {
     add("^(  (?:allowed difference|planned [^:]*): )(within)\\b", kGreen);
     add("^(  (?:allowed difference|planned [^:]*): )(outside)\\b", kRed);
     add("^(  (?:allowed difference|planned [^:]*): )(cannot tell)\\b", kYellow);
+    add("^(NOT KEPT)\\b", kRed);
+    add("^(not kept|nothing done)\\b", kYellow);
+    add("^([0-9]+ kept.*[,;] )(but)\\b", kYellow);
     add("(FALLS SHORT|FALL SHORT)", kRed);
     add("(none falls short)", kGreen);
     return made;

@@ -99,7 +99,7 @@ std::string RecordDesk::radius_text() const {
   const LengthUnit unit = session_.unit();
   const LengthUnit other = unit == LengthUnit::kMm ? LengthUnit::kInch : LengthUnit::kMm;
   const bool many = now.used > int(kMostMeasuredLive);
-  double radius_mm = now.circle->radius_mm;
+  double radius_mm = now.circle->radius_mm * options_.outline.at_20_c_ratio();
   if (now.used == 3)
     return fmt::format("R about {} {} ({}){}", number_text(radius_mm), symbol(unit),
                        unit == LengthUnit::kMm ? format_inch(radius_mm, 4) : format_mm(radius_mm, 3),
@@ -206,7 +206,8 @@ std::string RecordDesk::full_fit() const {
   if (!options_.talks_at_length) return status();
   const auto parsed = parse_points(session_.text(), session_.unit());
   if (!parsed) return parsed.error().message();
-  const auto feature = measure_readings(*parsed, options_.stage ? &*options_.stage : nullptr, {});
+  const auto feature =
+      measure_readings(*parsed, options_.stage ? &*options_.stage : nullptr, options_.outline);
   if (!feature) return "no answer yet, " + feature.error().message();
   std::string text = feature_text(*feature);
   while (!text.empty() && text.back() == '\n') text.pop_back();

@@ -58,6 +58,8 @@ std::string RecordDesk::greeting() {
     text += fmt::format("{}: going on after {} in {}. {}", file,
                         plural(session_.readings().size(), "reading"), unit, running_words());
   if (options_.arc) text += "\nReadings are proposed on this arc alone.";
+  if (options_.outline.temperature_c)
+    text += "\nR and oval are those at 20 C; readings and deviations as read.";
   if (options_.talks_at_length) text += "\n" + std::string(kPlusMinus);
   if (!asked_.empty()) text += "\n" + question_about(asked_.back());
   return text;
@@ -370,7 +372,7 @@ void RecordDesk::measure_part() {
   for (std::size_t i = 0; i < fitted_.size(); ++i)
     if (!fit_.doubted()[i]) points.push_back({places_[i]});
   if (points.size() < 4 || points.size() > kMostMeasuredLive) return;
-  OutlineOptions outline;
+  OutlineOptions outline = options_.outline;
   outline.resolution_mm = step_mm();
   if (auto feature = measure_outline(points, outline); feature && feature->circle)
     part_ = std::move(*feature);

@@ -5,7 +5,7 @@
 #include <string>
 
 #include "record_words.hpp"
-#include "rondure/interpret/feature.hpp"
+#include "rondure/interpret/outline.hpp"
 #include "rondure/interpret/running_fit.hpp"
 #include "rondure/readings/session.hpp"
 #include "rondure/readings/slip.hpp"
@@ -26,6 +26,7 @@ struct DeskOptions {
   bool arc = false;              // taken from the session
   bool talks_at_length = false;  // a person at a terminal: lists and help over several lines
   std::optional<StageCalibration> stage;
+  OutlineOptions outline;  // --temperature: the part's values, live and in the end, are those at 20 C
 };
 
 class RecordDesk {

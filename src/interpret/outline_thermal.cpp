@@ -2,10 +2,9 @@
 
 namespace rondure {
 
-// Everything scales alike: the part is free and of one material.
 void bring_to_20_c(Feature& feature, const OutlineOptions& options) {
-  if (!options.temperature_c || options.expansion_per_k == 0) return;
-  const double factor = 1 / (1 + options.expansion_per_k * (*options.temperature_c - 20));
+  const double factor = options.at_20_c_ratio();
+  if (factor == 1) return;
   const auto scale = [factor](double& value) { value *= factor; };
   const auto scale_if = [factor](std::optional<double>& value) {
     if (value) *value *= factor;

@@ -10,6 +10,7 @@
 struct AtTerminal {
   bool out = true, err = true;  // which of the two streams is the terminal; the other goes nowhere
   std::map<std::string, std::string> environment;  // set for the program; NO_COLOR is unset before
+  std::string typed;                               // by the person, all at once
   double took_s = 0;                               // filled in
 };
 
@@ -33,6 +34,8 @@ inline Run terminal_run(const std::vector<std::string>& arguments, AtTerminal& h
     execv(argv[0], argv.data());
     _exit(127);
   }
+  if (!how.typed.empty() && write(screen, how.typed.data(), how.typed.size()) < 0)
+    throw std::runtime_error("nothing could be typed");
   Run run;
   char block[4096];
   for (ssize_t n; (n = read(screen, block, sizeof block)) > 0;)

@@ -48,6 +48,29 @@ TEST_CASE("temperature: a warm part is given smaller, and what is not known of i
   }
 }
 
+TEST_CASE("temperature: readings taken by hand are brought to 20 C as those of a file",
+          "[cli][temperature]") {
+  const Folder folder;
+  const std::string readings = folder.path("warm.csv");
+  RunOptions typed;
+  for (int i = 0; i < 12; ++i)
+    typed.in += std::to_string(10 + 6 * std::cos(i * 0.5236)) + " " +
+                std::to_string(8 + 6 * std::sin(i * 0.5236)) + "\n";
+  const std::vector<std::string> warm{"--temperature", "30C", "--material", "POM-C"};
+  std::vector<std::string> record{"record", readings, "--json", folder.path("warm.json")},
+      fit{"fit", readings};
+  record.insert(record.end(), warm.begin(), warm.end());
+  fit.insert(fit.end(), warm.begin(), warm.end());
+  const Run run = rondure_run(record, typed);
+  INFO(run.out << run.err);
+  REQUIRE(run.exit_code == 0);
+  CHECK(run.out.find("12 kept: R 5.993") != std::string::npos);  // 6 mm less 10 K of 105e-6
+  const auto recorded = nlohmann::json::parse(folder.read("warm.json"))["features"][0],
+             fitted = feature_of(fit);
+  CHECK(recorded["circle"] == fitted["circle"]);
+  CHECK(double(recorded["circle"]["diameter_mm"]) == Approx(12 / (1 + 10 * 105e-6)).epsilon(1e-6));
+}
+
 TEST_CASE("temperature: needs a material, and one that is known", "[cli][temperature]") {
   for (const std::vector<std::string>& more : {std::vector<std::string>{"--temperature", "26C"},
                                                {"--temperature", "26C", "--material", "unobtainium"},

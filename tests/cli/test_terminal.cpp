@@ -63,6 +63,22 @@ TEST_CASE("terminal: the verdict is coloured, and only there", "[cli][terminal]"
   CHECK(has_escape(after_progress(terminal_run(kMeasureDrum, empty).out)));
 }
 
+TEST_CASE("terminal: a reading that is questioned or not taken is coloured", "[cli][terminal]") {
+  const Folder folder;
+  AtTerminal screen, plain_screen;
+  screen.typed = "6 0\n0 6\n-6 0\n0 -6\n4.243 4.243\n-4.243 4.243\n4.243 -2.243\nnonsense\nquit\n";
+  plain_screen.typed = screen.typed;
+  plain_screen.environment["NO_COLOR"] = "1";
+  const Run shown = terminal_run({"record", folder.path("a.csv")}, screen);
+  CHECK(shown.exit_code == 0);
+  CHECK(shown.out.find("7 kept, \033[33mbut\033[0m is ") != std::string::npos);
+  CHECK(shown.out.find("\033[33mnot kept\033[0m: ") != std::string::npos);
+  const Run plain = terminal_run({"record", folder.path("b.csv")}, plain_screen);
+  CHECK(plain.out.find("7 kept, but is ") != std::string::npos);
+  CHECK(plain.out.find("\033[33m") == std::string::npos);
+  CHECK(folder.read("a.csv") == folder.read("b.csv"));
+}
+
 TEST_CASE("terminal: an error line is coloured at a terminal, plain in a pipe", "[cli][terminal]") {
   const std::vector<std::string> wrong{"fit", "no-such-file.csv"};
   const Run piped = rondure_run(wrong);

@@ -32,6 +32,10 @@ struct OutlineOptions {
   std::optional<double> temperature_c;  // of the part while measured: sizes are brought to 20 C
   double u_temperature_c = 1.0;
   double expansion_per_k = 0, u_expansion_per_k = 0;  // of the part; needed with temperature_c
+  // Size at 20 C / size as measured: everything scales alike, the part is free and of one material.
+  double at_20_c_ratio() const {
+    return temperature_c ? 1 / (1 + expansion_per_k * (*temperature_c - 20)) : 1;
+  }
   // Readings of other kinds on the same outline: chord and sagitta, radius overlay, two-point diameters.
   // Combined with the points into one radius (form_radius.hpp), with Feature::combination saying which
   // carries the weight.
