@@ -13,6 +13,8 @@ namespace {
 
 constexpr std::size_t kLeast = 6;   // below this nothing can be excluded
 constexpr int kSearchPoints = 128;  // as many as the search for the description needs
+constexpr double kDefectShare =
+    0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
 
 // The points that are `used`, with their uncertainties.
 struct Subset {
@@ -122,18 +124,19 @@ Description describe_all(const Profile& p) {
   d.kept.assign(static_cast<std::size_t>(p.size()), 1);
   for (int i = 0; i < p.size(); ++i)
     d.kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= 3 * d.sigma_mm * p.relative_sigma[i];
-  d.sigma_mm *= 1.5;  // told by the few alone, and real edges have longer tails than a Gaussian
+  d.believed_sigma_mm =
+      1.5 * d.sigma_mm;  // told by the few alone; real edges have longer tails than a Gaussian
   return d;
 }
 
 // Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes; then
 // neighbours of a sector that lie on its side by more than two sigma join it. Points let in again may not
 // widen sigma beyond its own uncertainty, or low defects would let in higher ones.
-void classify(const Profile& p, Description& d, double described_sigma_mm) {
+void classify(const Profile& p, Description& d) {
   const int n = p.size();
   // The search takes the best of many subsets; among few points that is far better than chance.
   const double chance = kFalseExclusion / n / (1 + std::min(30.0, std::pow(18.0 / n, 8)));
-  const double most_sigma_mm = (1 + 9.0 / n) * described_sigma_mm;
+  const double most_sigma_mm = (1 + 9.0 / n) * d.believed_sigma_mm;
   for (int pass = 0; pass < 20; ++pass) {
     refit(p, d);
     double dof = 0;
@@ -163,6 +166,52 @@ void classify(const Profile& p, Description& d, double described_sigma_mm) {
     }
   }
   refit(p, d);
+}
+
+// What the defects explain is beyond what the best choice of as many points among clean ones explains: an F
+// test against each plainer outline without defects, its chance times the number of choices (a sector is two
+// ends, slips are a subset).
+bool beyond_chance(const Profile& p, const Description& d) {
+  const int n = p.size();
+  const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
+  if (kept == n) return true;
+  const double out = static_cast<double>(n - kept), dof = static_cast<double>(kept - d.columns);
+  double ways = 0, slips = out;  // logarithm
+  for (const Run& run : defect_runs(p, d.kept, d.residual))
+    if (run.count > 2 && is_sector(p, run, d.residual)) {
+      ways += 2 * std::log(n);
+      for (int k = 0; k < run.count; ++k) slips -= !d.kept[static_cast<std::size_t>((run.first + k) % n)];
+    }
+  ways += std::lgamma(n + 1.0) - std::lgamma(slips + 1) - std::lgamma(n - slips + 1);
+  double rest = 0;
+  for (int i = 0; i < n; ++i)
+    if (d.kept[static_cast<std::size_t>(i)]) rest += std::pow(d.residual[i] / p.relative_sigma[i], 2);
+  rest = std::max(rest, dof * p.least_sigma_mm * p.least_sigma_mm);
+  for (std::size_t m = 0; m < p.models.size() && p.models[m] <= d.columns; ++m) {
+    Description plain;
+    plain.columns = p.models[m];
+    plain.kept.assign(d.kept.size(), 1);
+    if (!refit(p, plain)) continue;
+    const double all = plain.residual.cwiseQuotient(p.relative_sigma).squaredNorm();
+    const double more = out + d.columns - plain.columns;
+    const double chance = f_upper_p((all - rest) / more / (rest / dof), more, dof);
+    if (std::log(chance) + ways > std::log(kDefectShare * kFalseExclusion)) return false;
+  }
+  return true;
+}
+
+// The outline and its defects; round with the same chance of error where a form among few points is not borne
+// out; all points kept where defects are not.
+Description defects_of(const Profile& p) {
+  Description d;
+  for (Profile q = p;; q.models = {3}) {
+    d = describe_all(q);
+    if (d.columns == 0) return d;  // no description keeps most of the points
+    classify(q, d);
+    if (beyond_chance(p, d)) return d;
+    if (d.columns == 3) break;
+  }
+  return describe_without_defects(p);
 }
 
 Circle mean_circle(const Profile& p, const Description& d, const Circle& reference) {
@@ -220,21 +269,22 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
     if (plainly_round(p) && !majority_disagrees(points, circle, plain->rms_mm)) return result;
   }
   Description d;
-  double described_sigma_mm = 0;
   for (int round = 0; round < 2; ++round) {
     const Circle reference = circle;
     const Profile p = profile_about(points, sigma_mm, circle);
     if (round == 0) {
-      d = describe_all(p);
-      if (d.columns == 0) return result;  // no description keeps most of the points
-      described_sigma_mm = d.sigma_mm;
+      d = defects_of(p);
+      if (d.columns == 0) return result;
     } else {
       std::vector<char> kept(points.size());
       for (std::size_t k = 0; k < points.size(); ++k)
         kept[k] = result.used[static_cast<std::size_t>(p.index[k])];
       d.kept = std::move(kept);
+      if (std::count(d.kept.begin(), d.kept.end(), 1) < p.size())
+        classify(p, d);
+      else
+        refit(p, d);
     }
-    classify(p, d, described_sigma_mm);
     for (std::size_t k = 0; k < points.size(); ++k)
       result.used[static_cast<std::size_t>(p.index[k])] = d.kept[k];
     const Subset s = subset(points, sigma_mm, result.used);

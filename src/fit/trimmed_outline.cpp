@@ -5,7 +5,9 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <optional>
 #include <random>
+#include <set>
 #include <utility>
 
 namespace rondure {
@@ -61,32 +63,104 @@ void fill_basis(Profile& p, double coverage_rad) {
   }
 }
 
-// Least squares of the kept points; false when they cannot carry the model.
-bool fit_kept(const Profile& p, Description& d) {
-  const int c = d.columns;
-  thread_local Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> rows;
-  thread_local Eigen::VectorXd values;
-  rows.resize(p.size(), c), values.resize(p.size());
-  int kept = 0;
-  for (int i = 0; i < p.size(); ++i) {
-    if (!d.kept[static_cast<std::size_t>(i)]) continue;
-    const double w = 1 / p.relative_sigma[i];
-    for (int k = 0; k < c; ++k) rows(kept, k) = w * p.basis(i, k);
-    values[kept++] = w * p.deviation_mm[i];
+constexpr int kMostColumns = 17;
+using Normal = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMostColumns, kMostColumns>;
+using Side = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMostColumns, 1>;
+
+template <int kColumns>
+double solve_as(const Normal& normal, const Side& right, Side& solution) {
+  Eigen::Matrix<double, kColumns, kColumns> fixed = normal;
+  fixed.diagonal().array() += 1e-12 * fixed.trace();
+  const Eigen::LLT<Eigen::Matrix<double, kColumns, kColumns>> llt(fixed);
+  if (llt.info() != Eigen::Success) return std::numeric_limits<double>::quiet_NaN();
+  const Eigen::Matrix<double, kColumns, 1> side = right, answer = llt.solve(side);
+  solution = answer;
+  return side.dot(answer);
+}
+
+// Solves for the coefficients (of the lower half) and returns what they explain of the sum of squares; NaN
+// when the points cannot carry the model. Sizes known to the compiler take a third of the time.
+double solve_normal(const Normal& normal, const Side& right, Side& solution) {
+  switch (right.size()) {
+    case 3:
+      return solve_as<3>(normal, right, solution);
+    case 5:
+      return solve_as<5>(normal, right, solution);
+    case 7:
+      return solve_as<7>(normal, right, solution);
+    case 11:
+      return solve_as<11>(normal, right, solution);
+    default:
+      return solve_as<kMostColumns>(normal, right, solution);
   }
-  if (kept < c + 1) return false;
-  Eigen::MatrixXd normal = rows.topRows(kept).transpose() * rows.topRows(kept);
-  const Eigen::VectorXd right = rows.topRows(kept).transpose() * values.head(kept);
-  normal.diagonal().array() += 1e-12 * normal.trace();
-  const Eigen::LLT<Eigen::MatrixXd> llt(normal);
-  if (llt.info() != Eigen::Success) return false;
-  d.coefficients = llt.solve(right);
-  d.residual = p.deviation_mm - p.basis.leftCols(c) * d.coefficients;
+}
+
+// Normal equations of the kept points for one model, carried along from one set of kept points to the next.
+class KeptEquations {
+public:
+  KeptEquations(const Profile& p, int columns)
+      : rows_(p.relative_sigma.cwiseInverse().asDiagonal() * p.basis.leftCols(columns)),
+        values_(p.deviation_mm.cwiseQuotient(p.relative_sigma)),
+        kept_(static_cast<std::size_t>(p.size()), 0),
+        normal_(Normal::Zero(columns, columns)),
+        right_(Side::Zero(columns)) {}
+
+  // False when the kept points cannot carry the model.
+  bool solve(const std::vector<char>& kept, Eigen::VectorXd& coefficients) {
+    count_ = 0;
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      count_ += kept[i];
+      if (kept[i] != kept_[i]) add(static_cast<Eigen::Index>(i), kept[i] ? 1 : -1);
+    }
+    kept_ = kept;
+    const auto columns = right_.size();
+    if (count_ < columns + 1) return false;
+    Side solution;
+    if (std::isnan(solve_normal(normal_, right_, solution))) return false;
+    coefficients = solution;
+    return true;
+  }
+
+private:
+  void add(Eigen::Index i, double sign) {
+    const double* row = rows_.row(i).data();
+    const auto columns = right_.size();
+    for (Eigen::Index k = 0; k < columns; ++k) {
+      const double w = sign * row[k];
+      double* column = normal_.col(k).data();
+      for (Eigen::Index j = k; j < columns; ++j) column[j] += w * row[j];  // lower half: all that LLT reads
+      right_[k] += w * values_[i];
+    }
+  }
+
+  Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::RowMajor> rows_;  // over their sigma
+  Eigen::VectorXd values_;
+  std::vector<char> kept_;
+  long count_ = 0;
+  Normal normal_;
+  Side right_;
+};
+
+bool fit_kept(const Profile& p, Description& d, KeptEquations& equations) {
+  if (!equations.solve(d.kept, d.coefficients)) return false;
+  d.residual = p.deviation_mm;
+  d.residual.noalias() -= p.basis.leftCols(d.columns) * d.coefficients;
+  return true;
+}
+
+bool refit(const Profile& p, Description& d, KeptEquations& equations) {
+  if (!fit_kept(p, d, equations)) return false;
+  double sum = 0;
+  int kept = 0;
+  for (int i = 0; i < p.size(); ++i)
+    if (d.kept[static_cast<std::size_t>(i)]) ++kept, sum += std::pow(d.residual[i] / p.relative_sigma[i], 2);
+  d.sigma_mm = std::max(p.least_sigma_mm, std::sqrt(sum / (kept - d.columns)));
   return true;
 }
 
 double quantile_of_absolute(const Profile& p, const Eigen::VectorXd& residual, double share) {
-  std::vector<double> size(static_cast<std::size_t>(p.size()));
+  thread_local std::vector<double> size;
+  size.resize(static_cast<std::size_t>(p.size()));
   for (int i = 0; i < p.size(); ++i)
     size[static_cast<std::size_t>(i)] = std::abs(residual[i]) / p.relative_sigma[i];
   const auto at = size.begin() + static_cast<long>(std::ceil(share * p.size())) - 1;
@@ -99,10 +173,13 @@ bool enough_kept(int n, long kept, int columns) {
          static_cast<double>(kept) >= columns + std::max(2.0, kLeastFreedom * n);
 }
 
+// Sets of kept points that one model has been through: what follows from them is known.
+using Seen = std::set<std::vector<char>>;
+
 // Concentration: fit the kept points, keep those near the fit, until nothing changes.
-bool concentrate(const Profile& p, Description& d) {
+bool concentrate(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
   const int n = p.size();
-  if (!fit_kept(p, d)) return false;
+  if (!fit_kept(p, d, equations)) return false;
   for (int step = 0; step < kSteps; ++step) {
     const double small_sample = std::sqrt(static_cast<double>(n) / std::max(1, n - d.columns));
     const double sigma =
@@ -110,55 +187,55 @@ bool concentrate(const Profile& p, Description& d) {
     std::vector<char> kept(static_cast<std::size_t>(n));
     for (int i = 0; i < n; ++i)
       kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * sigma * p.relative_sigma[i];
-    const bool same = kept == d.kept;
+    if (kept == d.kept) break;
     d.kept = std::move(kept);
-    if (same) break;
-    if (!fit_kept(p, d)) return false;
+    if (!seen.insert(d.kept).second) return false;
+    if (!fit_kept(p, d, equations)) return false;
   }
   return true;
 }
 
 // The same by the sigma of the kept points themselves, which low defects beside high ones do not widen: for
 // kept points that are believed to be free of defects. Then sigma.
-bool settle(const Profile& p, Description& d) {
+bool settle(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
   const int n = p.size();
+  if (!seen.insert(d.kept).second) return false;
   for (int step = 0; step < kSteps; ++step) {
     const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
-    if (!enough_kept(n, kept, d.columns) || !refit(p, d)) return false;
+    if (!enough_kept(n, kept, d.columns) || !refit(p, d, equations)) return false;
     if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));
     std::vector<char> next(d.kept.size());
     for (int i = 0; i < n; ++i)
       next[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * d.sigma_mm * p.relative_sigma[i];
     if (next == d.kept || !enough_kept(n, std::count(next.begin(), next.end(), 1), d.columns)) break;
     d.kept = std::move(next);
+    if (!seen.insert(d.kept).second) return false;
   }
-  return refit(p, d);
+  return refit(p, d, equations);
 }
 
 // Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the
 // normal equations slide along, a point in and a point out.
 std::vector<char> without_best_window(const Profile& p, int columns, int width) {
   const int n = p.size();
-  Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(columns, columns);
-  Eigen::VectorXd right = Eigen::VectorXd::Zero(columns);
+  Normal normal = Normal::Zero(columns, columns);
+  Side right = Side::Zero(columns);
   double square = 0;
   const auto add = [&](int k, double sign) {
     const double w = sign / (p.relative_sigma[k % n] * p.relative_sigma[k % n]), y = p.deviation_mm[k % n];
-    const auto row = p.basis.row(k % n).head(columns);
-    normal.selfadjointView<Eigen::Lower>().rankUpdate(row.transpose(), w);
-    right += w * y * row.transpose();
+    const Side row = p.basis.row(k % n).head(columns).transpose();
+    for (int j = 0; j < columns; ++j) normal.col(j).tail(columns - j) += w * row[j] * row.tail(columns - j);
+    right += w * y * row;
     square += w * y * y;
   };
   for (int k = width; k < n; ++k) add(k, 1);
   int best_first = 0;
   double least = std::numeric_limits<double>::infinity();
-  Eigen::LLT<Eigen::MatrixXd> llt(columns);
+  Side solution;
   const int positions = p.closed ? n : n - width + 1;
   for (int first = 0; first < positions; ++first) {
-    llt.compute(normal);
-    if (llt.info() == Eigen::Success)
-      if (const double rest = square - right.dot(llt.solve(right)); rest < least)
-        least = rest, best_first = first;
+    if (const double rest = square - solve_normal(normal, right, solution); rest < least)
+      least = rest, best_first = first;
     add(first, 1), add(first + width, -1);
   }
   std::vector<char> kept(static_cast<std::size_t>(n), 1);
@@ -259,13 +336,8 @@ Profile thinned(const Profile& full, int step) {
 }
 
 bool refit(const Profile& p, Description& d) {
-  if (!fit_kept(p, d)) return false;
-  double sum = 0;
-  int kept = 0;
-  for (int i = 0; i < p.size(); ++i)
-    if (d.kept[static_cast<std::size_t>(i)]) ++kept, sum += std::pow(d.residual[i] / p.relative_sigma[i], 2);
-  d.sigma_mm = std::max(p.least_sigma_mm, std::sqrt(sum / (kept - d.columns)));
-  return true;
+  KeptEquations equations(p, d.columns);
+  return refit(p, d, equations);
 }
 
 std::vector<Run> defect_runs(const Profile& p, const std::vector<char>& kept,
@@ -306,16 +378,21 @@ Description describe(const Profile& p) {
   const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
   Description best;
   best.length = std::numeric_limits<double>::infinity();
+  std::optional<KeptEquations> equations;
+  Seen concentrated, settled;
   const auto offer = [&](std::vector<char> kept, int columns, bool believed = false) {
     Description d;
     d.columns = columns;
     d.kept = std::move(kept);
-    if ((!believed && !concentrate(p, d)) || !settle(p, d)) return;
+    if ((!believed && !concentrate(p, d, *equations, concentrated)) || !settle(p, d, *equations, settled))
+      return;
     d.length = length_of(p, d, range);
     if (d.length < best.length - 1e-9) best = std::move(d);
   };
   std::mt19937 random(20100);  // fixed: the same points give the same answer
   for (const int columns : p.models) {
+    equations.emplace(p, columns);
+    concentrated.clear(), settled.clear();
     const std::vector<char> all(static_cast<std::size_t>(n), 1);
     offer(all, columns);
     for (int k = 0; k < kCoarseSectors; ++k) {
@@ -344,6 +421,22 @@ Description describe(const Profile& p) {
       }
       offer(std::move(kept), columns);
     }
+  }
+  best.believed_sigma_mm = best.sigma_mm;
+  return best;
+}
+
+Description describe_without_defects(const Profile& p) {
+  const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
+  Description best;
+  best.length = std::numeric_limits<double>::infinity();
+  for (const int columns : p.models) {
+    Description d;
+    d.columns = columns;
+    d.kept.assign(static_cast<std::size_t>(p.size()), 1);
+    if (!refit(p, d)) continue;
+    d.length = length_of(p, d, range);
+    if (d.length < best.length - 1e-9) best = std::move(d);
   }
   return best;
 }

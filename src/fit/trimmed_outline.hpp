@@ -36,10 +36,14 @@ struct Description {
   std::vector<char> kept;
   double sigma_mm = 0;  // of the kept points (divided by their relative sigma)
   double length = 0;    // nats; the shorter the better
+  double believed_sigma_mm =
+      0;  // of the search: points let in again may not widen sigma much beyond it; 0 = may
 };
 
 // The shortest description found.
 Description describe(const Profile& profile);
+// The shortest that keeps every point.
+Description describe_without_defects(const Profile& profile);
 // Least squares of the kept points, residuals of all, sigma of the kept ones; false when they cannot carry
 // the model.
 bool refit(const Profile& profile, Description& description);

@@ -1,7 +1,7 @@
 // Radius error of the robust circle on parts with defects, sigma not given, in units of s = sigma / sqrt(n),
 // the standard deviation of a clean part. Beside it least squares of the points that are good, told which
 // (no fit can be expected to do better), and plain least squares of all points. Usage:
-// study_fit_robust [parts a row = 2000] [seed = 404]     (table on standard output)
+// study_fit_robust [parts a row = 1250] [seed = 404] [n]     (table on standard output)
 //
 // Parts: R 10 mm, sigma 5 um in x and y, n readings evenly round from a random start. Nib and defects: one
 // height over a sector at a random place ("rough": heights uniform between a fifth of it and all of it).
@@ -99,8 +99,10 @@ void run(const Row& row, int n, int parts, std::uint64_t seed) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  const int parts = argc > 1 ? std::max(10, std::atoi(argv[1])) : 2000;
+  const int parts = argc > 1 ? std::max(10, std::atoi(argv[1])) : 1250;
   const std::uint64_t seed = argc > 2 ? std::strtoull(argv[2], nullptr, 10) : 404;
+  const int only_n = argc > 3 ? std::atoi(argv[3]) : 0;
+  std::setvbuf(stdout, nullptr, _IOLBF, 0);
   const auto none = [](Heights&, Random&) {};
   const Row rows[] = {{"clean", 1.03, none},
                       {"nib over 20 deg, 20 sigma", 1.15, sector(20, 20 * kSigma)},
@@ -126,8 +128,8 @@ int main(int argc, char** argv) {
   fmt::print("{:>4} {:<34} {:>5} {:>7} {:>6} {:>8} {:>7} {:>7} {:>8} {:>7} {:>7} {:>7}\n", "n", "part",
              "reach", "robust", "+-", "outline", "told", "plain", "excluded", "sectors", "slips", "losing");
   for (const int n : {36, 100, 360}) {
+    if (only_n > 0 && n != only_n) continue;
     for (const Row& row : rows) run(row, n, parts, seed);
     fmt::print("\n");
-    std::fflush(stdout);
   }
 }

@@ -1,5 +1,6 @@
 // Speed of the fits beside general-purpose libraries, in one run on one thread; the peers' work is the same
-// points. Usage: study_fit_speed     (table on standard output; times depend on the machine, ratios hardly)
+// points. Usage: study_fit_speed [ours]     (table on standard output; times depend on the machine, ratios
+// hardly; `ours`: without the peers)
 #include <ceres/ceres.h>
 #include <fmt/format.h>
 
@@ -137,7 +138,8 @@ void row(const char* what, std::size_t n, double ours, const char* peer, double 
 
 }  // namespace
 
-int main() {
+int main(int argc, char**) {
+  const bool peers = argc == 1;
   fmt::print(
       "Least of several runs, one thread. ratio: peer / ours. Ours always with covariance (circle, ellipse) "
       "or contact points.\n\n");
@@ -147,11 +149,14 @@ int main() {
     const auto points = part(n, 1);
     const int repeats = n > 100000 ? 40 : n > 1000 ? 100 : 2000;
     const double ours = seconds([&] { keep += fit_circle(points)->cofactor(2, 2); }, repeats);
-    row("geometric circle", n, ours, "Eigen LM",
-        seconds([&] { keep += eigen_circle(points); }, n > 100000 ? 1 : 20));
-    row("geometric circle", n, ours, "Ceres, automatic der.",
-        n > 100000 ? seconds([&] { keep += ceres_circle(points); }, 1)
-                   : seconds([&] { keep += ceres_circle(points); }, 3));
+    if (peers) {
+      row("geometric circle", n, ours, "Eigen LM",
+          seconds([&] { keep += eigen_circle(points); }, n > 100000 ? 1 : 20));
+      row("geometric circle", n, ours, "Ceres, automatic der.",
+          seconds([&] { keep += ceres_circle(points); }, n > 100000 ? 1 : 3));
+    } else if (n < 1000000) {
+      row("geometric circle", n, ours, "-", 0);
+    }
     if (n == 1000000) {
       const double read = cold_read(points);
       row("geometric circle", n, ours, "one cold read", read,
@@ -164,7 +169,8 @@ int main() {
     const int repeats = n > 100000 ? 3 : n > 1000 ? 30 : 1000;
     const double ours = seconds([&] { keep += fit_ellipse(points)->cofactor(2, 2); }, repeats);
     row("orthogonal-distance ellipse", n, ours, "OpenCV fitEllipse",
-        seconds([&] { keep += cv::fitEllipse(pix).angle; }, n > 100000 ? 1 : 10), "algebraic, no covariance");
+        peers ? seconds([&] { keep += cv::fitEllipse(pix).angle; }, n > 100000 ? 1 : 10) : 0,
+        "algebraic, no covariance");
   }
   for (const std::size_t n : {360u, 10000u, 100000u}) {
     const auto points = part(n, 1);
@@ -173,8 +179,9 @@ int main() {
     cv::Point2f center;
     float radius = 0;
     const double mcc = seconds([&] { keep += minimum_circumscribed(points)->circle.radius_mm; }, repeats);
-    const double opencv =
-        n > 50000 ? 0 : seconds([&] { cv::minEnclosingCircle(pix, center, radius); }, n > 1000 ? 1 : 10);
+    const double opencv = !peers || n > 50000 ? 0
+                                              : seconds([&] { cv::minEnclosingCircle(pix, center, radius); },
+                                                        n > 1000 ? 1 : 10);
     row("minimum circumscribed circle", n, mcc, "OpenCV", opencv,
         opencv > 0 ? fmt::format("OpenCV's radius off by {:.1e} R",
                                  std::abs(radius / minimum_circumscribed(points)->circle.radius_mm - 1))

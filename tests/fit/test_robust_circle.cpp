@@ -101,9 +101,9 @@ TEST_CASE("robust circle: a mistyped reading among eight is found", "[fit][robus
 
 // 2026-11-25: six readings were refused once in 3,000 parts, and one part in seventeen of ten readings lost
 // so many to an oval with a single degree of freedom that the radius moved by more than its standard
-// deviation.
+// deviation. 2026-11-26: of sixteen clean readings 3.2 % lost one to an oval with a slip.
 TEST_CASE("robust circle: few clean readings are neither refused nor lost", "[fit][robust][statistics]") {
-  for (const int n : {6, 7, 10}) {
+  for (const int n : {6, 7, 10, 16}) {
     int refused = 0, losing = 0;
     constexpr int kParts = 1000;
     for (int k = 0; k < kParts; ++k) {
@@ -114,7 +114,7 @@ TEST_CASE("robust circle: few clean readings are neither refused nor lost", "[fi
     }
     INFO(n << " readings");
     CHECK(refused == 0);
-    CHECK(losing <= kParts * 3 / 100);  // kFalseExclusion, and what the search of the best subset adds
+    CHECK(losing <= kParts * (kFalseExclusion + 3 * std::sqrt(kFalseExclusion / kParts)));
   }
 }
 
@@ -137,7 +137,7 @@ TEST_CASE("robust circle: a rough defect over 108 degrees is not taken for noise
 
 // 60 parts a row, 100 points, fixed seeds: root mean square error of the radius in standard deviations of a
 // clean fit; statistical error of each 9 %, so three times that is allowed above the figure. The full table:
-// tests/data/studies/fit_robust.txt.
+// tests/data/studies/study_fit_robust.txt.
 TEST_CASE("robust circle: 30 % of contaminated points do not move the radius", "[fit][robust][statistics]") {
   struct Row {
     const char* name;
