@@ -30,10 +30,7 @@ void add_unit_and_quiet(CLI::App& command, std::string& unit, bool& quiet) {
   command.add_flag("--quiet", quiet, "no text on standard output");
 }
 
-CalibrationSource source_of(const std::string& file) {
-  const auto bytes = read_file(file);
-  return {file, bytes ? sha256_hex(*bytes) : std::string()};
-}
+CalibrationSource source_of(const std::string& file) { return {file, sha256_of_file(file).value_or("")}; }
 
 int deliver_calibration(Calibration calibration, const std::string& text, const std::string& output,
                         bool quiet) {

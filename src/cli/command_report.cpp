@@ -74,13 +74,13 @@ int run_report(const ReportOptions& options) {
   for (const Feature& feature : record->features) {
     if (feature.source.file.empty() || feature.source.sha256.empty()) continue;
     const auto path = find_source(feature.source.file, options.record);
-    const auto bytes = read_file(path);
-    if (!bytes || sha256_hex(*bytes) != feature.source.sha256) {
+    const auto digest = sha256_of_file(path);
+    if (digest != feature.source.sha256) {
       if (std::find(page.changed_files.begin(), page.changed_files.end(), feature.source.file) ==
           page.changed_files.end()) {
         page.changed_files.push_back(feature.source.file);
         std::cerr << "rondure: note: " << feature.source.file
-                  << (bytes ? " has changed since it was measured" : " is not there any more") << '\n';
+                  << (digest ? " has changed since it was measured" : " is not there any more") << '\n';
       }
       continue;
     }

@@ -44,9 +44,7 @@ void name_features(std::vector<Feature>& features, const CommonOptions& options)
 }
 
 void complete_digest(const std::string& file, std::string& sha256) {
-  std::error_code failed;
-  if (!sha256.empty() || !std::filesystem::is_regular_file(file, failed)) return;
-  if (const auto bytes = read_file(file)) sha256 = sha256_hex(*bytes);
+  if (sha256.empty()) sha256 = sha256_of_file(file).value_or("");
 }
 
 // When and from what: the time, and the digests of the files that were measured and calibrated with.

@@ -88,15 +88,20 @@ Result<std::vector<std::uint8_t>> read_bytes(const std::filesystem::path& file) 
         errno == ENOENT || errno == ENOTDIR ? ErrorCode::kFileMissing : ErrorCode::kFileUnreadable;
     return Error{code, file.string()};
   }
+  const auto too_large = [&] {
+    return Error{ErrorCode::kPictureSize,
+                 file.string() + " holds more than " + std::to_string(kMostMemory_bytes / 1'000'000) + " MB"};
+  };
   std::vector<std::uint8_t> bytes;
   const auto size = std::filesystem::file_size(file, ignored);
+  if (!ignored && size > kMostMemory_bytes) return too_large();
   if (!ignored) bytes.reserve(size + 1);
-  constexpr std::size_t kChunk = 1u << 20, kLimit = 1ull << 32;
+  constexpr std::size_t kChunk = 1u << 20;
   for (std::size_t used = 0;;) {
     bytes.resize(std::max(std::min(bytes.capacity(), used + kChunk), used + 1));
     const std::size_t got = std::fread(bytes.data() + used, 1, bytes.size() - used, in.get());
     used += got;
-    if (used > kLimit) return Error{ErrorCode::kPictureSize, file.string() + " is larger than 4 GB"};
+    if (used > kMostMemory_bytes) return too_large();
     if (got == 0) {
       bytes.resize(used);
       break;

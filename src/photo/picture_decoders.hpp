@@ -20,14 +20,14 @@ void read_exif(Bytes tiff_block, Picture& picture);
 
 // kPictureSize when 0 or more than kMaxPixels.
 Result<void> check_size(std::int64_t width_px, std::int64_t height_px);
-// Decoding takes no more than this, the file's bytes beside it.
-inline constexpr std::uint64_t kMostMemory_bytes = 900'000'000;
+// Reading takes no more than this, the file's own bytes included.
+inline constexpr std::uint64_t kMostMemory_bytes = 1'000'000'000;
 
 // kFileDamaged when the header claims more than the file can hold: a coder that packs `densest` bytes into
 // one cannot give so many. Told before anything is allocated.
 Result<void> check_claim(std::uint64_t unpacked_bytes, std::size_t file_bytes, std::uint64_t densest);
-// Room for the samples. kPictureSize when they, their turned copy where the orientation asks for one, and the
-// decoder's own `working_bytes` take more than kMostMemory_bytes.
+// Room for the samples. kPictureSize when they, their turned copy where the orientation asks for one, and
+// `working_bytes` (the file and what the decoder takes for itself) are more than kMostMemory_bytes.
 Result<void> allocate_samples(Picture& picture, std::uint64_t working_bytes);
 
 // One sample out of `channels` (1 grey, 2 grey + alpha, 3 RGB, 4 RGB + alpha).

@@ -150,7 +150,7 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   picture.colour = colour;
   picture.jpeg = true;
   read_markers(info, picture);
-  if (const auto room = allocate_samples(picture, 0); !room) return room.error();
+  if (const auto room = allocate_samples(picture, bytes.size()); !room) return room.error();
   // what is left is the library's: a progressive file keeps all its coefficients
   const std::uint64_t copies = picture.orientation >= 2 ? 2 : 1;
   info.mem->max_memory_to_use = static_cast<long>(kMostMemory_bytes - copies * picture.grey8.size());

@@ -132,7 +132,8 @@ Result<Picture> decode_png(Bytes bytes, PictureChannel channel) {
   const int channels = png_get_channels(reader.png, reader.info);
   const std::size_t row_bytes = png_get_rowbytes(reader.png, reader.info);
   const std::uint64_t rows_at_once = interlaced ? height : 1;
-  if (const auto room = allocate_samples(picture, row_bytes * rows_at_once); !room) return room.error();
+  if (const auto room = allocate_samples(picture, bytes.size() + row_bytes * rows_at_once); !room)
+    return room.error();
   if (!interlaced) {
     std::vector<std::uint8_t> row(row_bytes);
     if (!read_rows(reader, picture, row.data(), channels, channel)) return refusal(reader);

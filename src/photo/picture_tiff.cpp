@@ -215,7 +215,8 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
                                                                              : 0;
   const std::uint64_t block = std::min<std::uint64_t>(
       kMostMemory_bytes, TIFFIsTiled(tiff.get()) ? TIFFTileSize64(tiff.get()) : TIFFStripSize64(tiff.get()));
-  if (const auto room = allocate_samples(picture, working + 2 * block); !room) return room.error();
+  if (const auto room = allocate_samples(picture, bytes.size() + working + 2 * block); !room)
+    return room.error();
   if (!layout.as_stored()) {
     if (const auto done = read_converted(tiff.get(), channel, picture, source); !done) return done.error();
     return picture;

@@ -1,4 +1,5 @@
 #include <catch2/catch.hpp>
+#include <fstream>
 #include <limits>
 #include <nlohmann/json.hpp>
 
@@ -121,7 +122,8 @@ TEST_CASE("record: a value that is not finite is left out", "[record]") {
 
 TEST_CASE("record: a section that forgets to look writes no NaN either", "[record]") {
   PartRecord r = full_record();
-  r.original->drive.push_back({"12.5 mm", std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()});
+  r.original->drive.push_back(
+      {"12.5 mm", std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()});
   const Json written = Json::parse(to_json(r));
   CHECK(written["original"]["drive"][0].size() == 1);  // the label
 }
@@ -187,4 +189,14 @@ TEST_CASE("record: SHA-256 of the standard's example", "[record]") {
   // FIPS 180-4 example message "abc" and the empty message (values from memory, confirmed by sha256sum).
   CHECK(sha256_hex("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
   CHECK(sha256_hex("") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+}
+
+TEST_CASE("record: SHA-256 of a file is that of its bytes", "[record]") {
+  const std::string long_text(100'001, 'a');  // over several blocks
+  const auto file = std::filesystem::temp_directory_path() / "rondure-digest-of-a-long-file";
+  std::ofstream(file) << long_text;
+  CHECK(sha256_of_file(file) == sha256_hex(long_text));
+  std::filesystem::remove(file);
+  CHECK(sha256_of_file(file) == std::nullopt);
+  CHECK(sha256_of_file(std::filesystem::temp_directory_path()) == std::nullopt);
 }

@@ -56,5 +56,7 @@ Result<void> write_file_atomically(const std::filesystem::path& file, const std:
 // Errors: kFileMissing, kFileUnreadable (a folder, no permission, longer than the limit).
 Result<std::string> read_file(const std::filesystem::path& file, std::size_t limit_bytes = 1u << 30);
 std::string sha256_hex(const std::string& bytes);
+// Of a file of any length, in blocks; nothing where no ordinary file can be read.
+std::optional<std::string> sha256_of_file(const std::filesystem::path& file);
 
 }  // namespace rondure
