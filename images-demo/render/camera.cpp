@@ -73,6 +73,8 @@ double CameraCurve::value(double light) const {
       return srgb - parameter * srgb * (1 - srgb) * (1 - 2 * srgb);
     case Kind::kShoulder:
       return std::pow(1.3 * l / (l + 0.3), 1 / 1.7);
+    case Kind::kSaturating:
+      return std::sqrt(-std::expm1(-parameter * l) / -std::expm1(-parameter));
   }
   return l;
 }

@@ -103,9 +103,9 @@ struct Sensor {
 };
 
 struct CameraCurve {
-  enum class Kind { kLinear, kSrgb, kGamma, kSCurve, kShoulder } kind = Kind::kSrgb;
-  double parameter = 0;              // kGamma: exponent (2.2); kSCurve: strength on top of sRGB
-  double sharpening = 0;             // share of an unsharp mask (sigma 1 px) added after the curve
+  enum class Kind { kLinear, kSrgb, kGamma, kSCurve, kShoulder, kSaturating } kind = Kind::kSrgb;
+  double parameter = 0;   // kGamma: exponent (2.2); kSCurve: strength on top of sRGB; kSaturating: of 1 - exp
+  double sharpening = 0;  // share of an unsharp mask (sigma 1 px) added after the curve
   double value(double light) const;  // 0..1 -> 0..1
 };
 

@@ -24,7 +24,9 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   options.correlated = true;
   options.u_edge_offset_mm = edge.u_edge_offset_mm;
   const PlaneUncertainty u = u_from_plane(plane, circle);
-  options.second_harmonic_mm2 = u.second_harmonic_mm2;
+  options.second_harmonic_mm2 = u.second_harmonic_mm2 + edge.u_second_harmonic_mm *
+                                                            edge.u_second_harmonic_mm *
+                                                            Eigen::Matrix2d::Identity();
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
   if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
   if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
@@ -125,11 +127,14 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     };
     const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));
     inner.eccentricity_mm = Estimate{distance_mm, u_mm};
-    std::string text =
-        fmt::format("{:.4f} +- {:.4f} mm off the middle of {}", distance_mm, u_mm, outer.feature.name);
+    const int decimals =
+        u_mm > 0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(1.9 * u_mm))), 4, 7) : 4;
+    std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
+    if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
+    text += fmt::format(" mm off the middle of {}", outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
-    text += fmt::format(" (coaxiality as in ISO 1101: {:.4f} mm)", 2 * distance_mm);
+    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * distance_mm, decimals);
     inner.feature.warnings.insert(inner.feature.warnings.begin(), {"eccentricity", text});
   }
 }

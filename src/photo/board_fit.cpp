@@ -4,6 +4,8 @@
 #include <cmath>
 #include <opencv2/calib3d.hpp>
 
+#include "rondure/core/median.hpp"
+
 namespace rondure {
 namespace {
 

@@ -5,6 +5,7 @@
 
 #include "board_fit.hpp"
 #include "plane_parameters.hpp"
+#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {

@@ -32,13 +32,6 @@ void ToneTable::at(double light, double& value, double& slope) const {
   value = values_[i] + (light - (kTableFrom + static_cast<double>(i) * kTableStep)) * slope;
 }
 
-double median(std::vector<double> values) {
-  if (values.empty()) return 0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 std::vector<BoardSide> sides_of(const FoundBoard& board, double sq) {
   std::vector<BoardSide> sides;
   const auto point = [&](int column, int row) { return Eigen::Vector2d(column * sq, -row * sq); };

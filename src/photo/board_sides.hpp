@@ -69,7 +69,4 @@ std::vector<SideFit> fit_sides(const Picture& picture, const PlaneMap& map,
                                const std::vector<BoardSide>& sides, const ToneCurve& tone,
                                const SideFitOptions& options);
 
-// Middle value; 0 for none.
-double median(std::vector<double> values);
-
 }  // namespace rondure

@@ -106,6 +106,7 @@ Lens lens_of(const Json& j) {
 Json tone_json(const ToneCurve& tone, bool known) {
   Json j = {{"curve", tone.linear ? "linear" : "srgb"}, {"learned", known}};
   if (!tone.linear) j["gamma_shift"] = tone.gamma_shift, j["s_bend"] = tone.s_bend;
+  if (!tone.linear && tone.shoulder != 0) j["shoulder"] = tone.shoulder;
   return j;
 }
 ToneCurve tone_of(const Json& j, bool& known) {
@@ -115,6 +116,7 @@ ToneCurve tone_of(const Json& j, bool& known) {
   tone.linear = curve == "linear";
   tone.gamma_shift = number_or(j, "gamma_shift", 0, -0.9, 2);
   tone.s_bend = number_or(j, "s_bend", 0, -0.9, 0.9);
+  tone.shoulder = number_or(j, "shoulder", 0, 0, 100);
   known = j.contains("learned") && j["learned"].is_boolean() && j["learned"].get<bool>();
   return tone;
 }

@@ -11,6 +11,8 @@ namespace rondure {
 namespace {
 
 constexpr double kNoIdea_px = 2;
+constexpr double kLost_px =
+    1;  // a place known no better than this is none: the clipped light's own edge is kept
 
 struct Normal {
   Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
@@ -74,7 +76,9 @@ ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& star
   }
   const double misfit = std::max(1.0, now.cost / std::max(1, now.bins - 4));
   const double variance_d = now.n.ldlt().solve(Eigen::Vector4d::Unit(2))[2];
-  return {p[0], p[1], p[2], std::exp(p[3]), variance_d > 0 ? std::sqrt(misfit * variance_d) : kNoIdea_px};
+  const double u_d_px = variance_d > 0 ? std::sqrt(misfit * variance_d) : kNoIdea_px;
+  if (!(u_d_px < kLost_px)) return {start.dark, start.bright, start.d_px, start.blur_px, kNoIdea_px};
+  return {p[0], p[1], p[2], std::exp(p[3]), u_d_px};
 }
 
 }  // namespace rondure

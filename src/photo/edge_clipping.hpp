@@ -21,7 +21,8 @@ struct StepProfile {
 };
 
 // Least squares (Levenberg-Marquardt) of a blurred step over the bins that hold no clipped sample;
-// `variance`: of one sample at a share of the bright level.
+// `variance`: of one sample at a share of the bright level. Too little left to tell (u_d_px would be 1 or
+// more): `start` as it is, with u_d_px = 2.
 ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& start,
                              const std::function<double(double)>& variance);
 

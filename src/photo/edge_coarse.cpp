@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "board_sides.hpp"  // median
+#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {

@@ -5,10 +5,10 @@
 #include <cmath>
 #include <type_traits>
 
-#include "board_sides.hpp"  // median
 #include "edge_clipping.hpp"
 #include "edge_coarse.hpp"
 #include "edge_window.hpp"
+#include "rondure/core/median.hpp"
 #include "rondure/core/normal_law.hpp"
 
 namespace rondure {

@@ -2,6 +2,7 @@
 
 #include "refine.hpp"
 #include "refine_model.hpp"
+#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {

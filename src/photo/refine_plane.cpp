@@ -3,6 +3,7 @@
 #include "plane_parameters.hpp"
 #include "refine.hpp"
 #include "refine_model.hpp"
+#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {
@@ -42,6 +43,36 @@ Frames frames_of(const std::vector<SideFit>& sides) {
   return f;
 }
 
+// How far black has grown at an edge, px, from four numbers (mm): at the middle of the board, its change to
+// the right and up over the board's half width, and half of what edges across x have more than edges across
+// y.
+using Growth = Eigen::Vector4d;
+template <class T>
+T growth_px(const EdgeObservation& o, const Frames& f, const T* growth_mm) {
+  const Eigen::Vector2d b = (o.board_mm - f.board_middle) / f.board_scale;
+  const double across_x = std::abs(o.normal_board.x()) > std::abs(o.normal_board.y()) ? 1 : -1;
+  return (growth_mm[0] + growth_mm[1] * b.x() + growth_mm[2] * b.y() + growth_mm[3] * across_x) * o.px_per_mm;
+}
+
+// Its last three are small: sd of each, px. Known so loosely they only keep few edges from bending the plane.
+constexpr double kGrowthChange_px = 0.15;
+struct EvenGrowth {
+  double sd_mm;
+  template <class T>
+  bool operator()(const T* growth_mm, T* residual) const {
+    for (int i = 0; i < 3; ++i) residual[i] = growth_mm[i + 1] / sd_mm;
+    return true;
+  }
+};
+void hold_growth(ceres::Problem& problem, const std::vector<SideFit>& sides, Growth& growth) {
+  std::vector<double> scale;
+  for (const SideFit& s : sides)
+    if (s.used) scale.push_back(s.observation[0].px_per_mm);
+  problem.AddResidualBlock(new ceres::AutoDiffCostFunction<EvenGrowth, 3, 4>(
+                               new EvenGrowth{kGrowthChange_px / std::max(1e-9, median(scale))}),
+                           nullptr, growth.data());
+}
+
 struct HomographyEdge {
   EdgeObservation o;
   Frames f;
@@ -53,7 +84,7 @@ struct HomographyEdge {
     const T u = (h[0] * b.x() + h[1] * b.y() + h[2]) / w * f.pixel_scale + f.pixel_middle.x();
     const T v = (h[3] * b.x() + h[4] * b.y() + h[5]) / w * f.pixel_scale + f.pixel_middle.y();
     residual[0] = ((u - o.q_px.x()) * o.normal_px.x() + (v - o.q_px.y()) * o.normal_px.y() +
-                   growth_mm[0] * o.px_per_mm) /
+                   growth_px(o, f, growth_mm)) /
                   sd_px;
     return true;
   }
@@ -61,12 +92,13 @@ struct HomographyEdge {
 
 struct PoseEdge {
   EdgeObservation o;
+  Frames f;
   double sd_px;
   template <class T>
   bool operator()(const T* pose, const T* lens, const T* growth_mm, T* residual) const {
     const Eigen::Matrix<T, 2, 1> p = project<T>(o.board_mm, pose, lens);
     residual[0] = ((p.x() - o.q_px.x()) * o.normal_px.x() + (p.y() - o.q_px.y()) * o.normal_px.y() +
-                   growth_mm[0] * o.px_per_mm) /
+                   growth_px(o, f, growth_mm)) /
                   sd_px;
     return true;
   }
@@ -94,8 +126,8 @@ Matrix9 information_root(const Matrix9& covariance) {
   return Eigen::LLT<Matrix9>(Matrix9(information)).matrixU();
 }
 
-// Residuals of the sides from the raw vector (two a used side, in order), and their typical size. Returns the variance
-// factor of the standardised residuals; fit.chi is against the picture's noise alone.
+// Residuals of the sides from the raw vector (two a used side, in order), and their typical size. Returns the
+// variance factor of the standardised residuals; fit.chi is against the picture's noise alone.
 double judge(PlaneFit& fit, const std::vector<SideFit>& sides, const Eigen::VectorXd& r, int parameters,
              double floor_px) {
   double ssq_px = 0, ssq_noise = 0;
@@ -165,14 +197,15 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
   scaled /= scaled(2, 2);
   double h[8] = {scaled(0, 0), scaled(0, 1), scaled(0, 2), scaled(1, 0),
                  scaled(1, 1), scaled(1, 2), scaled(2, 0), scaled(2, 1)};
-  double growth = 0;
+  Growth growth = Growth::Zero();
   ceres::Problem problem;
   for (const SideFit& s : sides)
     if (s.used)
       for (const EdgeObservation& o : s.observation)
-        problem.AddResidualBlock(
-            new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 1>(new HomographyEdge{o, f, std::hypot(o.sd_px, floor_px)}),
-            new ceres::HuberLoss(huber), h, &growth);
+        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<HomographyEdge, 1, 8, 4>(
+                                     new HomographyEdge{o, f, std::hypot(o.sd_px, floor_px)}),
+                                 new ceres::HuberLoss(huber), h, growth.data());
+  hold_growth(problem, sides, growth);
   ceres::Solver::Summary summary;
   ceres::Solve(solver_options(), &problem, &summary);
   fit.converged = summary.IsSolutionUsable();
@@ -183,10 +216,10 @@ PlaneFit refine_homography(const std::vector<SideFit>& sides, const Eigen::Matri
   };
   Eigen::VectorXd p = Eigen::Map<Eigen::VectorXd>(h, 8);
   fit.h = raw(p) / raw(p)(2, 2);
-  fit.growth_mm = growth;
+  fit.growth_mm = growth[0];
   Eigen::VectorXd r;
-  const Eigen::MatrixXd j = dense_jacobian(problem, {h, &growth}, &r);
-  const double spread2 = judge(fit, sides, r, 9, floor_px);
+  const Eigen::MatrixXd j = dense_jacobian(problem, {h, growth.data()}, &r);
+  const double spread2 = judge(fit, sides, r.head(r.size() - 3), 12, floor_px);
   const Eigen::MatrixXd c = scaled_inverse(j.transpose() * j) * spread2;
   fit.u_growth_mm = std::sqrt(c(8, 8));
   const Eigen::MatrixXd slope = homography_slope(p, c.diagonal().head(8).cwiseSqrt(), raw);
@@ -199,13 +232,16 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
   PlaneFit fit;
   Vector6 pose = pose_from_homography(start, lens);
   Vector9 v = lens_vector(lens);
-  double growth = 0;
+  Growth growth = Growth::Zero();
+  const Frames f = frames_of(sides);
   ceres::Problem problem;
   for (const SideFit& s : sides)
     if (s.used)
       for (const EdgeObservation& o : s.observation)
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PoseEdge, 1, 6, 9, 1>(new PoseEdge{o, std::hypot(o.sd_px, floor_px)}),
-                                 new ceres::HuberLoss(huber), pose.data(), v.data(), &growth);
+        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<PoseEdge, 1, 6, 9, 4>(
+                                     new PoseEdge{o, f, std::hypot(o.sd_px, floor_px)}),
+                                 new ceres::HuberLoss(huber), pose.data(), v.data(), growth.data());
+  hold_growth(problem, sides, growth);
   problem.AddResidualBlock(new ceres::AutoDiffCostFunction<HeldLens, 9, 9>(
                                new HeldLens{prior.mean, information_root(prior.covariance)}),
                            nullptr, v.data());
@@ -214,14 +250,14 @@ PlaneFit refine_pose(const std::vector<SideFit>& sides, const Eigen::Matrix3d& s
   fit.converged = summary.IsSolutionUsable();
   fit.lens = lens_from(v);
   fit.h = homography_of(pose, *fit.lens);
-  fit.growth_mm = growth;
+  fit.growth_mm = growth[0];
   Eigen::VectorXd r;
-  const Eigen::MatrixXd j = dense_jacobian(problem, {pose.data(), v.data(), &growth}, &r);
-  const Eigen::Index data = r.size() - 9;
-  const double spread2 = judge(fit, sides, r.head(data), 7, floor_px);
-  // The noise factor belongs to this picture's edges, not to what was known of the lens.
+  const Eigen::MatrixXd j = dense_jacobian(problem, {pose.data(), v.data(), growth.data()}, &r);
+  const Eigen::Index known = 9 + 3, data = r.size() - known;
+  const double spread2 = judge(fit, sides, r.head(data), 10, floor_px);
+  // The noise factor belongs to this picture's edges, not to what was known of the lens and the growth.
   const Eigen::MatrixXd n = j.topRows(data).transpose() * j.topRows(data) / spread2 +
-                            j.bottomRows(9).transpose() * j.bottomRows(9);
+                            j.bottomRows(known).transpose() * j.bottomRows(known);
   const Eigen::MatrixXd c = scaled_inverse(n);
   fit.u_growth_mm = std::sqrt(c(15, 15));
   Eigen::VectorXd p(15);

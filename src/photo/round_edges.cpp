@@ -10,7 +10,9 @@
 #include "algebraic_circle.hpp"
 #include "edge_band.hpp"
 #include "edge_chains.hpp"
+#include "edge_harmonics.hpp"
 #include "edge_placing.hpp"
+#include "rondure/core/median.hpp"
 #include "round_candidates.hpp"
 #include "tone_evidence.hpp"
 #include "tone_spread.hpp"
@@ -22,7 +24,16 @@ constexpr double kLeastCoverage_deg = 35;  // of placed points
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 constexpr double kClippedWarning = 0.01;
-constexpr double kClippedJpeg_px = 0.6;
+// JPEG: how far beyond full scale the light went shows only while the bright side is not all clipped.
+// Standard uncertainty of what is taken off, px at blurs to 1 (measured, 1 to 3 times over-exposed, JPEG 95
+// to 75).
+constexpr double kClippedJpeg_px = 0.6, kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
+// What the curvature correction leaves, of it: in blurs over the radius, and at most (measured: R 10 to 40,
+// blur 2).
+constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
+// A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
+// there.
+constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
 constexpr int kToneRounds = 3;
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
@@ -35,10 +46,7 @@ std::string text(const char* format, double a, double b = 0) {
 double median_sigma_px(const PlacedEdge& placed) {
   std::vector<double> sigmas;
   for (const PlacedSector& s : placed.sectors) sigmas.push_back(s.sigma_px);
-  if (sigmas.empty()) return 0;
-  const auto middle = sigmas.begin() + static_cast<std::ptrdiff_t>(sigmas.size() / 2);
-  std::nth_element(sigmas.begin(), middle, sigmas.end());
-  return *middle;
+  return median(std::move(sigmas));
 }
 
 // Median distance of the points from their circle.
@@ -46,10 +54,7 @@ double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& c
   std::vector<double> misses;
   for (const MeasuredPoint& p : points)
     misses.push_back(std::abs((p.at.vec() - circle.center.vec()).norm() - circle.radius_mm));
-  if (misses.empty()) return 0;
-  const auto middle = misses.begin() + static_cast<std::ptrdiff_t>(misses.size() / 2);
-  std::nth_element(misses.begin(), middle, misses.end());
-  return *middle;
+  return median(std::move(misses));
 }
 
 struct Placed {
@@ -117,7 +122,8 @@ private:
       with = finding.curve;
       placed = place(candidate, placed.circle, reduction, with, with.light_table(picture_.bits));
     }
-    if (placed.edge.px_per_mm > 0) placed.edge.u_edge_offset_mm = u_px / placed.edge.px_per_mm;
+    if (placed.edge.px_per_mm > 0)
+      placed.edge.u_edge_offset_mm = std::hypot(u_px, u_bend_px(placed.edge)) / placed.edge.px_per_mm;
     return placed;
   }
 
@@ -184,6 +190,8 @@ private:
     for (const PixelPoint& p : edge.pixels) px.emplace_back(p.x_px, p.y_px);
     if (const auto rough = algebraic_circle(px)) edge.rough_px = *rough;
     out.u_blur_px = placed.u_blur_px;
+    if (picture_.jpeg)
+      edge.u_second_harmonic_mm = shared_second_harmonic_mm(edge.points, circle, edge.coverage_deg);
     add_uncertainty(edge, placed, tone);
     return out;
   }
@@ -195,7 +203,10 @@ private:
     if (placed.clipped_share > kClippedWarning) {
       const double shift_px = std::abs(placed.clipping_shift_px);
       // JPEG smears full scale: how far beyond it the light went can hardly be told.
-      const double unseen_px = picture_.jpeg ? kClippedJpeg_px * std::max(1.0, placed.blur_px) : 0;
+      const bool barely = placed.clipped_share < kBarelyClippedShare;
+      const double unseen_px =
+          picture_.jpeg ? (barely ? kBarelyClippedJpeg_px : kClippedJpeg_px) * std::max(1.0, placed.blur_px)
+                        : 0;
       u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02, unseen_px}));
       edge.warnings.push_back(
           {"clipped-light",
@@ -205,7 +216,23 @@ private:
                 100 * placed.clipped_share, shift_px / edge.px_per_mm) +
                text(", to within %.3f mm (one standard uncertainty); expose less", u_px / edge.px_per_mm)});
     }
-    edge.u_edge_offset_mm = u_px / edge.px_per_mm;
+    edge.u_edge_offset_mm = std::hypot(u_px, u_bend_px(edge)) / edge.px_per_mm;
+  }
+
+  // Small round edges: blur^2 / 2R is the first term only, and their levels are known from few pixels inside.
+  static double u_bend_px(const RoundEdge& edge) {
+    const double radius_px = edge.rough_px.radius_mm;  // in pixels
+    if (!(radius_px > 0)) return 0;
+    const double bend_px = edge.blur_px * edge.blur_px / (2 * radius_px);
+    return bend_px * std::min(kMostBendLeft, kBendLeft * edge.blur_px / radius_px);
+  }
+
+  // A chip or nib of a larger outline: a short arc of a much smaller circle that crosses it.
+  static bool is_mark_on(const Placed& mark, const Placed& outline) {
+    const double apart_mm = (mark.circle.center.vec() - outline.circle.center.vec()).norm(),
+                 r = mark.circle.radius_mm, outer = outline.circle.radius_mm;
+    return r < kMarkRadius_ratio * outer && mark.edge.coverage_deg < kMarkCoverage_deg &&
+           std::abs(apart_mm - outer) < r;
   }
 
   std::vector<RoundEdge> keep_sound(std::vector<Placed>& placed) const {
@@ -232,7 +259,11 @@ private:
     std::sort(kept.begin(), kept.end(),
               [](const Placed& a, const Placed& b) { return a.circle.radius_mm > b.circle.radius_mm; });
     std::vector<RoundEdge> edges;
-    for (Placed& p : kept) edges.push_back(std::move(p.edge));
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      const bool mark = std::any_of(kept.begin(), kept.begin() + static_cast<std::ptrdiff_t>(i),
+                                    [&](const Placed& outline) { return is_mark_on(kept[i], outline); });
+      if (!mark) edges.push_back(std::move(kept[i].edge));
+    }
     return edges;
   }
 

@@ -19,19 +19,22 @@ double srgb_sample(double light) {
 
 double ToneCurve::light(double y) const {
   if (linear) return y;
-  if (y >= 1) return 1 + (y - 1) * 2.4 / 1.055 * (1 + gamma_shift) * (1 + s_bend);
-  if (y <= 0) return y / kLinearSlope * (gamma_shift == 0 ? 1 + s_bend : 1);
+  if (y >= 1) return 1 + (y - 1) * 2.4 / 1.055 * (1 + gamma_shift) * (1 + s_bend) * (1 + shoulder);
+  if (y <= 0) return y / kLinearSlope * (gamma_shift == 0 ? 1 + s_bend : 1) / (1 + shoulder);
   const double bent = y + s_bend * y * (1 - y) * (1 - 2 * y);
   const double plain = srgb_light(bent);
-  return gamma_shift == 0 ? plain : std::pow(plain, 1 + gamma_shift);
+  const double x = gamma_shift == 0 ? plain : std::pow(plain, 1 + gamma_shift);
+  return shoulder == 0 ? x : x / (1 + shoulder * (1 - x));
 }
 
 double ToneCurve::sample(double light_ratio) const {
   if (linear) return light_ratio;
-  if (light_ratio >= 1) return 1 + (light_ratio - 1) / (2.4 / 1.055 * (1 + gamma_shift) * (1 + s_bend));
-  if (light_ratio <= 0) return light_ratio * kLinearSlope / (gamma_shift == 0 ? 1 + s_bend : 1);
-  const double bent =
-      srgb_sample(gamma_shift == 0 ? light_ratio : std::pow(light_ratio, 1 / (1 + gamma_shift)));
+  if (light_ratio >= 1)
+    return 1 + (light_ratio - 1) / (2.4 / 1.055 * (1 + gamma_shift) * (1 + s_bend) * (1 + shoulder));
+  if (light_ratio <= 0)
+    return light_ratio * kLinearSlope / (gamma_shift == 0 ? 1 + s_bend : 1) * (1 + shoulder);
+  const double x = shoulder == 0 ? light_ratio : light_ratio * (1 + shoulder) / (1 + shoulder * light_ratio);
+  const double bent = srgb_sample(gamma_shift == 0 ? x : std::pow(x, 1 / (1 + gamma_shift)));
   if (s_bend == 0) return bent;
   double lo = 0, hi = 1,
          y = bent;  // y + a y (1 - y) (1 - 2 y) = bent, monotone: Newton kept inside a bracket

@@ -8,9 +8,10 @@
 namespace rondure {
 namespace {
 
-// Cameras: sRGB itself; gamma 1.8 to 2.6; S-curves and shoulders besides (common practice, no source).
-constexpr double kGammaSpread = 0.15, kBendSpread = 0.35;
-constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.3, kBentWeight = 0.35;
+// Cameras: sRGB itself; gamma 1.8 to 2.6; S-curves and shoulders besides (common practice, no source). A
+// shoulder is counted by ln(1 + w): 0.7 = white comes on at half the slope.
+constexpr double kGammaSpread = 0.15, kBendSpread = 0.35, kShoulderMiddle = 0.7, kShoulderSpread = 0.5;
+constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.25, kBentWeight = 0.2, kShoulderWeight = 0.2;
 constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
 constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
 // Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
@@ -21,10 +22,21 @@ constexpr Estimate kUnknownInk_mm{0.008, 0.02};
 constexpr double kGrowthModel_px = 0.003;
 constexpr double kGammaShare = 0.1, kBentShare = 0.2;       // of a shift: curves outside the family
 constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
-constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9;
+constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9,
+                 kMostShoulder = 2.5;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
 
-using Theta = Eigen::Vector2d;  // g and a
+using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
+using Numbers = Eigen::Vector2d;
+
+// Curves with g free, and one more number (or none).
+struct Family {
+  int numbers = 1, second = 1;                         // how many; which of Theta besides g
+  double middle = 0, spread = 1, least = 0, most = 0;  // of the second
+};
+constexpr Family kGammas{1, 1};
+constexpr Family kBent{2, 1, 0, kBendSpread, kLeastBend, kMostBend};
+constexpr Family kShoulders{2, 2, kShoulderMiddle, kShoulderSpread, 0, kMostShoulder};
 
 struct Observed {
   double growth_px = 0;    // that the ink does not explain
@@ -48,8 +60,9 @@ public:
       if (same_blur && part_.raised) continue;
       const double prior = part_.raised ? 1 : same_blur ? kSameBlurWeight : 1 - kSameBlurWeight;
       add_srgb(same_blur, std::log(prior * kSrgbWeight));
-      add_family(same_blur, 1, std::log(prior * kGammaWeight));
-      add_family(same_blur, 2, std::log(prior * kBentWeight));
+      add_family(kGammas, same_blur, std::log(prior * kGammaWeight));
+      add_family(kBent, same_blur, std::log(prior * kBentWeight));
+      add_family(kShoulders, same_blur, std::log(prior * kShoulderWeight));
     }
     const auto best =
         std::max_element(terms_.begin(), terms_.begin() + count_,
@@ -61,7 +74,7 @@ public:
       weights += w, variance += w * (t.variance_px2 + apart * apart);
     }
     const double from_srgb_px = best->moved_px - observe(Theta::Zero()).part_moved_px;
-    const double outside_px = (best->theta.y() == 0 ? kGammaShare : kBentShare) * from_srgb_px;
+    const double outside_px = (best->theta.tail<2>().isZero() ? kGammaShare : kBentShare) * from_srgb_px;
     return {curve(best->theta), best->moved_px,
             std::hypot(std::sqrt(variance / weights), outside_px, least_px_)};
   }
@@ -72,7 +85,7 @@ private:
     double log_weight = 0, moved_px = 0, variance_px2 = 0;
   };
 
-  ToneCurve curve(const Theta& theta) const { return {false, theta.x(), theta.y()}; }
+  static ToneCurve curve(const Theta& theta) { return {false, theta.x(), theta.y(), std::expm1(theta.z())}; }
 
   Observed observe(const Theta& theta) const {
     const ToneCurve to = curve(theta);
@@ -99,41 +112,46 @@ private:
          hidden * hidden});
   }
 
-  // Gauss-Newton for g, or g and a, under both observations and the prior; evidence by Laplace's method.
-  void add_family(bool same_blur, int numbers, double log_prior) {
+  // Gauss-Newton for the family's numbers under both observations and the prior; evidence by Laplace's
+  // method.
+  void add_family(const Family& family, bool same_blur, double log_prior) {
     constexpr double kStep = 1e-3;
     const double u_blur = spread_of_blur(same_blur);
-    Theta theta(assumed_.gamma_shift, numbers == 2 ? assumed_.s_bend : 0);
+    const int index[2] = {0, family.second};
+    const Numbers middle(0, family.middle), spread(kGammaSpread, family.spread);
+    const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
+    Theta theta = Theta::Zero();
+    theta.x() = assumed_.gamma_shift;
+    if (family.numbers == 2) theta[family.second] = family.middle;
     Eigen::Matrix2d information = Eigen::Matrix2d::Identity();
-    Eigen::Vector2d moved_slope = Eigen::Vector2d::Zero();
-    for (int round = 0; round < 12; ++round) {
+    Numbers moved_slope = Numbers::Zero();
+    const auto away = [&] {
+      return Numbers(theta.x(), family.numbers == 2 ? theta[family.second] - middle[1] : 0);
+    };
+    for (int round = 0; round < 20; ++round) {
       const Observed here = observe(theta);
       Eigen::Matrix2d rows = Eigen::Matrix2d::Zero();  // of the two observations, standardised
-      for (int k = 0; k < numbers; ++k) {
+      for (int k = 0; k < family.numbers; ++k) {
         Theta up = theta, down = theta;
-        up[k] += kStep, down[k] -= kStep;
+        up[index[k]] += kStep, down[index[k]] -= kStep;
         const Observed u = observe(up), d = observe(down);
         rows(0, k) = (u.growth_px - d.growth_px) / (2 * kStep) / u_growth_px_;
         rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur;
         moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
       }
-      const Eigen::Vector2d spread(kGammaSpread, kBendSpread),
-          miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
-      const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
+      const Numbers miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
       information = rows.transpose() * rows + prior;
-      const Theta step = information.ldlt().solve(-rows.transpose() * miss - prior * theta);
+      const Numbers step = information.ldlt().solve(-rows.transpose() * miss - prior * away());
       const double damp = std::max({1.0, std::abs(step.x()) / 0.15, std::abs(step.y()) / 0.25});
       const Theta before = theta;
-      theta += step / damp;
-      theta.x() = std::clamp(theta.x(), kLeastGamma, kMostGamma);
-      theta.y() = std::clamp(theta.y(), kLeastBend, kMostBend);
+      theta.x() = std::clamp(theta.x() + step.x() / damp, kLeastGamma, kMostGamma);
+      if (family.numbers == 2)
+        theta[family.second] = std::clamp(theta[family.second] + step.y() / damp, family.least, family.most);
       if ((theta - before).norm() < 1e-5) break;
     }
     const Observed o = observe(theta);
-    const Eigen::Vector2d away(theta.x() / kGammaSpread, theta.y() / kBendSpread);
-    const double log_evidence = log_likelihood(o, u_blur) - 0.5 * away.squaredNorm() -
-                                std::log(kGammaSpread * kBendSpread) -
-                                0.5 * std::log(information.determinant());
+    const double log_evidence = log_likelihood(o, u_blur) - 0.5 * away().cwiseQuotient(spread).squaredNorm() -
+                                std::log(spread.prod()) - 0.5 * std::log(information.determinant());
     add({theta, log_prior + log_evidence, o.part_moved_px,
          moved_slope.dot(information.ldlt().solve(moved_slope))});
   }
@@ -142,7 +160,7 @@ private:
   const BoardEdges& board_;
   const PartEdge& part_;
   double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, least_px_ = 0;
-  std::array<Term, 6> terms_;
+  std::array<Term, 8> terms_;
   int count_ = 0;
 };
 

@@ -1,13 +1,13 @@
 // The camera's tone curve as the board's edges and the part's own edge tell it, for one edge of the part.
 //
-// Two observations hang on the curve's two numbers (g, a of tone_curve.hpp): with the right curve the board's
+// Two observations hang on the curve's numbers (g, a, w of tone_curve.hpp): with the right curve the board's
 // black edges have grown by the ink alone, and the part's edge is as blurred as the board's (same plane, same
-// lens; a wrong curve acts differently on different contrasts). Six hypotheses are weighed by their evidence
-// (Laplace's method): the curve is sRGB, of another gamma, or also bent; the part's edge is as sharp as the
-// board's, or has a blur of its own (rounded rim, other distance). The heaviest gives the curve; the
-// uncertainty of the edge's place is the spread of all about it, and a share of the shift for curves that are
-// none of these. Without the ink known a gamma hides behind it: the uncertainty says so. Breaks down for
-// curves far from the family: a strong shoulder leaves some hundredths of a pixel.
+// lens; a wrong curve acts differently on different contrasts). Eight hypotheses are weighed by their
+// evidence (Laplace's method): the curve is sRGB, of another gamma, also bent, or with a shoulder; the part's
+// edge is as sharp as the board's, or has a blur of its own (rounded rim, other distance). The heaviest gives
+// the curve; the uncertainty of the edge's place is the spread of all about it, and a share of the shift for
+// curves that are none of these. Without the ink known a gamma hides behind it: the uncertainty says so.
+// Breaks down for curves far from the family: a strong shoulder leaves some hundredths of a pixel.
 #pragma once
 #include "rondure/photo/measuring_plane.hpp"
 #include "tone_shift.hpp"

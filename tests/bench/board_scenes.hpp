@@ -103,6 +103,27 @@ inline BoardScene random_scene(const SceneOptions& o) {
   return s;
 }
 
+// Ten views of a 7 x 5 board, at distances of 1 to 1.9, tilted up to 30 deg.
+inline constexpr int kCalibrationViews = 10;
+inline render::Scene calibration_view(int i, const Lens& lens, const render::CameraCurve& curve,
+                                      double ink_mm) {
+  static constexpr double kViews[kCalibrationViews][6] = {
+      {1.0, 4, 40, 15, -10, 0},   {1.0, 22, 10, 8, -4, 7},    {1.0, 24, 130, 22, -16, 12},
+      {1.25, 25, 250, 30, 2, -8}, {1.25, 28, 310, 0, -22, 4}, {1.25, 20, 170, 26, -20, 90},
+      {1.6, 28, 70, -8, 2, -15},  {1.6, 26, 190, 38, -22, 9}, {1.9, 27, 280, 40, 8, 3},
+      {1.9, 24, 20, -10, -30, 92}};
+  const auto& [far, tilt, towards, x, y, turn] = kViews[i];
+  render::Scene scene;
+  scene.camera =
+      render::Camera::looking_at(1280, 960, lens, {x, y}, lens.focal_x_px / 19 * far, tilt, towards, turn);
+  scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 5, .ink_mm = ink_mm};
+  scene.ground = scene.board->white;
+  scene.tone = curve;
+  scene.optics.blur_px = 0.8 + 0.04 * i;
+  scene.sensor = {.full_well_e = 9000, .read_noise_e = 6, .seed = static_cast<std::uint64_t>(i + 1)};
+  return scene;
+}
+
 inline Picture photograph(const render::Scene& scene, int jpeg_quality) {
   const render::Image image = render::take_picture(scene);
   if (jpeg_quality == 0) return render::as_picture(image);
@@ -114,32 +135,30 @@ inline Picture photograph(const render::Scene& scene, int jpeg_quality) {
   return std::move(*picture);
 }
 
-// Radius error in px that the plane alone causes: the disc's true rim in the picture, read with the estimated
-// plane.
-inline double radius_error_px(const BoardScene& s, const MeasuringPlane& plane, double height_mm = 0) {
-  double sum = 0;
-  Eigen::Matrix3d n = Eigen::Matrix3d::Zero();
-  Eigen::Vector3d g = Eigen::Vector3d::Zero();
-  Eigen::Vector2d middle(0, 0);
-  std::vector<Eigen::Vector2d> points;
+// What the plane alone makes of the disc's true rim in the picture, read with the estimated plane.
+struct RimError {
+  double radius_px = 0;
+  Eigen::Vector2d second_harmonic_px{0, 0};  // of the radius: cosine and sine
+};
+inline RimError rim_error(const BoardScene& s, const MeasuringPlane& plane, double height_mm = 0) {
+  Eigen::Matrix<double, 5, 5> n = Eigen::Matrix<double, 5, 5>::Zero();
+  Eigen::Matrix<double, 5, 1> g = Eigen::Matrix<double, 5, 1>::Zero();
   constexpr int kPoints = 72;
   for (int i = 0; i < kPoints; ++i) {
     const double angle = 2 * kPi * i / kPoints;
-    const PixelPoint pixel =
-        s.scene.camera.project({s.part_center.x() + s.part_radius_mm * std::cos(angle),
-                                s.part_center.y() + s.part_radius_mm * std::sin(angle), height_mm});
-    points.push_back(part_from_pixel(plane, pixel)->vec());
-    middle += points.back() / kPoints;
+    const Eigen::Vector2d out(std::cos(angle), std::sin(angle));
+    const Eigen::Vector2d truth = s.part_center + s.part_radius_mm * out;
+    const PixelPoint pixel = s.scene.camera.project({truth.x(), truth.y(), height_mm});
+    const double miss_px = out.dot(part_from_pixel(plane, pixel)->vec() - truth) * s.px_per_mm;
+    Eigen::Matrix<double, 5, 1> row;
+    row << 1, out.x(), out.y(), std::cos(2 * angle), std::sin(2 * angle);
+    n += row * row.transpose(), g += row * miss_px;
   }
-  for (const auto& p : points) {  // algebraic circle: exact enough for a ring of even points
-    const Eigen::Vector2d d = p - middle;
-    const Eigen::Vector3d row(2 * d.x(), 2 * d.y(), 1);
-    n += row * row.transpose();
-    g += row * d.squaredNorm();
-  }
-  const Eigen::Vector3d c = n.ldlt().solve(g);
-  sum = std::sqrt(c.z() + c.head<2>().squaredNorm());
-  return (sum - s.part_radius_mm) * s.px_per_mm;
+  const Eigen::Matrix<double, 5, 1> x = n.ldlt().solve(g);
+  return {x[0], x.tail<2>()};
+}
+inline double radius_error_px(const BoardScene& s, const MeasuringPlane& plane, double height_mm = 0) {
+  return rim_error(s, plane, height_mm).radius_px;
 }
 
 }  // namespace rondure::bench

@@ -1,6 +1,7 @@
 // Photographs measured end to end: random scenes of known truth are drawn, written as PNG or JPEG files, and
-// measured by the built program as a user would. Usage: study_photo_scenes [-v] [SCENES] [ROW:SCENES...]; -v:
-// every scene on standard error.
+// measured by the built program as a user would. Usage: study_photo_scenes [-v] [-f FIRST] [SCENES]
+// [ROW:SCENES...]; -v: every scene on standard error; -f: scenes from this number on (others than those of
+// the table).
 //
 // What is asked of each row: error of the radius, whether it is as large as its standard uncertainty says,
 // and how often the 95 % intervals of diameter and ovality hold the truth.
@@ -74,26 +75,12 @@ CameraAndPrint draw_camera(const Row& row, int number) {
   return c;
 }
 
-// Ten views of a 7 x 5 board, at distances of 1 to 1.9, tilted up to 30 deg.
 std::vector<std::string> write_views(const Folder& folder, const CameraAndPrint& c) {
-  static constexpr double kViews[10][6] = {{1.0, 4, 40, 15, -10, 0},    {1.0, 22, 10, 8, -4, 7},
-                                           {1.0, 24, 130, 22, -16, 12}, {1.25, 25, 250, 30, 2, -8},
-                                           {1.25, 28, 310, 0, -22, 4},  {1.25, 20, 170, 26, -20, 90},
-                                           {1.6, 28, 70, -8, 2, -15},   {1.6, 26, 190, 38, -22, 9},
-                                           {1.9, 27, 280, 40, 8, 3},    {1.9, 24, 20, -10, -30, 92}};
   std::vector<std::string> files;
-  for (int i = 0; i < 10; ++i) {
-    const auto& [far, tilt, towards, x, y, turn] = kViews[i];
-    render::Scene scene;
-    scene.camera = render::Camera::looking_at(1280, 960, c.lens, {x, y}, c.lens.focal_x_px / 19 * far, tilt,
-                                              towards, turn);
-    scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 5, .ink_mm = c.ink_mm};
-    scene.ground = scene.board->white;
-    scene.tone = c.curve;
-    scene.optics.blur_px = 0.8 + 0.04 * i;
-    scene.sensor = {.full_well_e = 9000, .read_noise_e = 6, .seed = static_cast<std::uint64_t>(i + 1)};
+  for (int i = 0; i < kCalibrationViews; ++i) {
     files.push_back(folder.path("view" + std::to_string(i) + ".jpg"));
-    render::write_jpeg(files.back(), render::take_picture(scene), 95);
+    render::write_jpeg(files.back(), render::take_picture(calibration_view(i, c.lens, c.curve, c.ink_mm)),
+                       95);
   }
   return files;
 }
@@ -160,14 +147,45 @@ void take(Tally& tally, const BoardScene& s, double ovality_mm, const nlohmann::
   if (ovality_mm == 0) ++tally.round, tally.called_oval += !holds;
 }
 
-void study(const Row& row, int scenes, bool verbose) {
+// The second harmonic of the diameter as read and as true, px: cosine and sine along the part's x axis.
+Eigen::Vector2d oval_vector(double size, double axis_deg) {
+  return size * Eigen::Vector2d(std::cos(2 * axis_deg * kPi / 180), std::sin(2 * axis_deg * kPi / 180));
+}
+
+void print_scene(const Row& row, const SceneOptions& o, const BoardScene& s, double error_px,
+                 const nlohmann::json& feature) {
+  const auto& c = feature["circle"];
+  fmt::print(
+      stderr,
+      "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} blur {:.2f} well {:.0f} R {:.0f} err {:+.4f} u {:.4f} px",
+      row.what[0], o.number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter,
+      o.curve.sharpening, o.ink_mm, s.scene.optics.blur_px, s.scene.sensor.full_well_e,
+      s.part_radius_mm * s.px_per_mm, error_px, c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm);
+  if (feature.contains("ellipse") && feature["ellipse"].contains("ovality_interval95_mm")) {
+    const auto& e = feature["ellipse"];
+    const double px = s.px_per_mm, low = e["ovality_interval95_mm"][0], high = e["ovality_interval95_mm"][1];
+    Eigen::Vector2d off = -oval_vector(o.ovality_mm * px, std::fmod(137.508 * o.number, 180.0));
+    for (const auto& h : feature.value("harmonics", nlohmann::json::array()))
+      if (h["upr"] == 2)
+        off += oval_vector(4 * h["amplitude_mm"].get<double>() * px, h.value("phase_deg", 0.0));
+    fmt::print(stderr, " oval {:.4f} read {:.4f} u {:.4f} in {:.4f} {:.4f} held {} off {:+.4f} {:+.4f}",
+               o.ovality_mm * px, e["ovality_mm"].get<double>() * px, e["u_ovality_mm"].get<double>() * px,
+               low * px, high * px, low <= o.ovality_mm + 1e-9 && o.ovality_mm <= high, off.x(), off.y());
+  }
+  for (const auto& entry : feature["budget"])
+    fmt::print(stderr, " [{} {:.4f}]", entry["source"].get<std::string>(),
+               entry["u_mm"].get<double>() / 2 * s.px_per_mm);
+  fmt::print(stderr, "\n");
+}
+
+void study(const Row& row, int first, int scenes, bool verbose) {
   Tally tally;
   const Folder folder;
   CameraAndPrint camera;
   bool camera_made = false;
-  for (int number = 0; number < scenes; ++number) {
+  for (int number = first; number < first + scenes; ++number) {
     const int together = row.camera == CameraFile::kViews ? kScenesPerCamera : 1;
-    if (number % together == 0) {
+    if (number % together == 0 || number == first) {
       camera = draw_camera(row, number / together);
       if (row.camera != CameraFile::kNone) camera_made = make_camera_file(folder, row, camera);
     }
@@ -230,19 +248,7 @@ void study(const Row& row, int scenes, bool verbose) {
       continue;
     }
     take(tally, s, ovality, *wanted);
-    if (verbose) {
-      const auto& c = (*wanted)["circle"];
-      fmt::print(stderr,
-                 "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} blur {:.2f} well {:.0f} err {:+.4f} u {:.4f} "
-                 "px held {} ov {:+.4f} px held {}\n",
-                 row.what[0], number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter,
-                 o.curve.sharpening, o.ink_mm, s.scene.optics.blur_px, s.scene.sensor.full_well_e,
-                 tally.errors_px.back(), c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm, tally.held,
-                 wanted->contains("ellipse")
-                     ? ((*wanted)["ellipse"]["ovality_mm"].get<double>() - ovality) * s.px_per_mm
-                     : 0.0,
-                 tally.ovality_held);
-    }
+    if (verbose && !tally.errors_px.empty()) print_scene(row, o, s, tally.errors_px.back(), *wanted);
   }
   const double n = std::max<double>(1, static_cast<double>(tally.errors_px.size())),
                m = std::max(1, tally.ovality_seen);
@@ -262,13 +268,15 @@ void study(const Row& row, int scenes, bool verbose) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  int scenes = 200;
+  int scenes = 200, first = 0;
   bool verbose = false;
   std::map<int, int> chosen;  // row -> scenes
   for (int i = 1; i < argc; ++i) {
     const std::string word = argv[i];
     if (word == "-v")
       verbose = true;
+    else if (word == "-f" && i + 1 < argc)
+      first = std::atoi(argv[++i]);
     else if (const std::size_t colon = word.find(':'); colon != std::string::npos)
       chosen[std::atoi(word.c_str())] = std::atoi(word.c_str() + colon + 1);
     else
@@ -299,5 +307,6 @@ int main(int argc, char** argv) {
       {"5 any curve and print, camera from 10 views, k1 -0.15", CameraFile::kViews, true, true, 0, 0, -0.15},
   };
   for (int i = 0; i < static_cast<int>(std::size(rows)); ++i)
-    if (chosen.empty() || chosen.count(i)) study(rows[i], chosen.empty() ? scenes : chosen[i], verbose);
+    if (chosen.empty() || chosen.count(i))
+      study(rows[i], first, chosen.empty() ? scenes : chosen[i], verbose);
 }

@@ -9,8 +9,9 @@
 // about a tenth. The edge of a disc of radius R lies blur^2 / 2R outside the half-level line so found (blur
 // pulls curved edges inwards, Mendonca et al., "Bias in the localization of curved edges", ECCV 2004):
 // corrected with the fitted blur (left over without noise, blur 2: below 0.0005 px at R >= 40, 0.007 at R =
-// 20). Breaks down: edges closer together than about 3 blur; penumbras; a bright side more than half clipped
-// in a picture whose blur is not Gaussian; rounded or glossy rims, where the light's edge is not the part's.
+// 20; the uncertainty holds it). Breaks down: edges closer together than about 3 blur; penumbras; a bright
+// side more than half clipped in a picture whose blur is not Gaussian; rounded or glossy rims, where the
+// light's edge is not the part's.
 #pragma once
 #include <optional>
 #include <vector>
@@ -40,6 +41,8 @@ struct RoundEdge {
   double blur_px = 0;           // Gaussian sigma of the edge, pixel box included
   double clipped_share = 0;     // share of the bright side within 5 px at full scale
   double u_edge_offset_mm = 0;  // per edge (radius): tone curve and clipping
+  // Of each component of the radius's second harmonic: errors neighbouring points share in a JPEG picture.
+  double u_second_harmonic_mm = 0;
   std::vector<Warning> warnings;
 
   double px_per_mm = 0;                        // at the edge, mean over its directions
