@@ -13,7 +13,6 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kStartPoints = 8192;  // as many points as the start needs
 constexpr int kMaxIterations = 100;
 constexpr double kQuadratic =
     1e-8;  // a step this small (in units of the extent) leaves an error of its square
@@ -147,22 +146,14 @@ CircleFit to_fit(std::span<const PartPoint> points, const Minimum& at) {
 }  // namespace
 
 Result<CircleFit> fit_circle(std::span<const PartPoint> points, std::span<const double> sigma_mm) {
-  if (points.size() < 3)
-    return Error{ErrorCode::kTooFewPoints,
-                 "found " + std::to_string(points.size()) + ", needed 3 different points or more"};
-  const auto weights = weights_of(points, sigma_mm);
-  if (!weights) return weights.error();
+  const auto seen = surveyed(points, sigma_mm, 3);
+  if (!seen) return seen.error();
+  const auto& [weights, cloud, step] = *seen;
 
-  std::size_t step = points.size() > 2 * kStartPoints ? points.size() / kStartPoints : 1;
-  PointCloud cloud = survey(points, *weights, step);
-  if (step > 1 && !(cloud.short_variance > 1e-6 * cloud.long_variance))
-    cloud = survey(points, *weights, step = 1);
-  if (auto refused = refusal(points, cloud, 3)) return *refused;
-
-  Minimum best = descend(points, *weights, cloud.scale_mm, hyper_circle(points, *weights, cloud, step));
-  best = off_the_saddle(points, *weights, cloud.scale_mm, best);
+  Minimum best = descend(points, weights, cloud.scale_mm, hyper_circle(points, weights, cloud, step));
+  best = off_the_saddle(points, weights, cloud.scale_mm, best);
   if (!std::isfinite(best.sums.chi2))
-    return *refusal(points, survey(points, *weights), 3);  // a point that the thinned survey did not see
+    return *refusal(points, survey(points, weights), 3);  // a point that the thinned survey did not see
   // Ask for a second minimum among the points where the first answer is much larger than they are and hardly
   // better than a straight line.
   const double n = static_cast<double>(points.size());
@@ -170,7 +161,7 @@ Result<CircleFit> fit_circle(std::span<const PartPoint> points, std::span<const 
   const bool flat = best.circle.radius_mm > 3 * cloud.scale_mm &&
                     (line_chi2 - best.sums.chi2) * std::max(n - 3, 1.0) < 4 * best.sums.chi2;
   if (flat || !best.found) {
-    const Minimum compact = descend(points, *weights, cloud.scale_mm, centred_circle(points, cloud));
+    const Minimum compact = descend(points, weights, cloud.scale_mm, centred_circle(points, cloud));
     if (compact.found && compact.circle.radius_mm < 3 * cloud.scale_mm) {
       CircleFit fit = to_fit(points, compact);
       if (best.found && best.sums.chi2 < compact.sums.chi2)

@@ -14,7 +14,6 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kStartPoints = 8192;
 constexpr int kMaxIterations = 200;
 constexpr double kQuadratic = 1e-8;  // as in circle_fit.cpp
 constexpr double kLongest = 100;     // long axis in units of the extent at which the search has run away
@@ -108,24 +107,17 @@ EllipseFit to_fit(std::span<const PartPoint> points, const Minimum& at) {
 }  // namespace
 
 Result<EllipseFit> fit_ellipse(std::span<const PartPoint> points, std::span<const double> sigma_mm) {
-  if (points.size() < 5)
-    return Error{ErrorCode::kTooFewPoints,
-                 "found " + std::to_string(points.size()) + ", needed 5 different points or more"};
-  const auto weights = weights_of(points, sigma_mm);
-  if (!weights) return weights.error();
-  std::size_t step = points.size() > 2 * kStartPoints ? points.size() / kStartPoints : 1;
-  PointCloud cloud = survey(points, *weights, step);
-  if (step > 1 && !(cloud.short_variance > 1e-6 * cloud.long_variance))
-    cloud = survey(points, *weights, step = 1);
-  if (auto refused = refusal(points, cloud, 5)) return *refused;
+  const auto seen = surveyed(points, sigma_mm, 5);
+  if (!seen) return seen.error();
+  const auto& [weights, cloud, step] = *seen;
 
   Minimum best;
   const auto offer = [&](const RegularEllipse& start) {
-    const Minimum m = descend(points, *weights, cloud.scale_mm, start);
+    const Minimum m = descend(points, weights, cloud.scale_mm, start);
     const bool better = m.found && (!best.found || m.sums.chi2 < best.sums.chi2 * (1 - 1e-9));
     if (better) best = m;
   };
-  if (const auto start = direct_ellipse(points, *weights, cloud, step)) offer(*start);
+  if (const auto start = direct_ellipse(points, weights, cloud, step)) offer(*start);
   const auto clear_cut = [&] {
     return best.found && std::sqrt(best.sums.ssq / static_cast<double>(points.size())) <
                              kClearCut * best.ellipse.semi_minor();

@@ -100,4 +100,21 @@ std::optional<Error> refusal(std::span<const PartPoint> points, const PointCloud
   return {};
 }
 
+Result<SurveyedPoints> surveyed(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                                int needed) {
+  constexpr std::size_t kEnough = 8192;  // points for the start of a fit
+  const std::size_t n = points.size();
+  if (n < static_cast<std::size_t>(needed))
+    return Error{ErrorCode::kTooFewPoints, "found " + std::to_string(n) + ", needed " +
+                                               std::to_string(needed) + " different points or more"};
+  auto weights = weights_of(points, sigma_mm);
+  if (!weights) return weights.error();
+  SurveyedPoints s{*std::move(weights), {}, n > 2 * kEnough ? n / kEnough : 1};
+  s.cloud = survey(points, s.weights, s.step);
+  if (s.step > 1 && !(s.cloud.short_variance > 1e-6 * s.cloud.long_variance))
+    s.cloud = survey(points, s.weights, s.step = 1);
+  if (auto refused = refusal(points, s.cloud, needed)) return *refused;
+  return s;
+}
+
 }  // namespace rondure

@@ -32,4 +32,14 @@ int count_distinct(std::span<const PartPoint> points, int enough);
 // rounding of the input); nothing when the points can be fitted.
 std::optional<Error> refusal(std::span<const PartPoint> points, const PointCloud& cloud, int needed);
 
+// What every fit begins with: the weights, and the points seen through every step-th of them where they are
+// many. Errors: kTooFewPoints, kBadArgument, and those of refusal().
+struct SurveyedPoints {
+  std::vector<double> weights;  // empty = all 1
+  PointCloud cloud;
+  std::size_t step = 1;
+};
+Result<SurveyedPoints> surveyed(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                                int needed);
+
 }  // namespace rondure

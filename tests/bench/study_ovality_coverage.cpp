@@ -1,7 +1,7 @@
 // How often the stated 95 % interval of the ovality holds, how often a round part is called oval, or by the
 // verdict anything else, and the radius under correlated errors, over simulated parts with fresh seeds.
 // Usage: study_ovality_coverage [parts per cell = 4000] [seed = 1] [correlated | intervals | verdict]
-// (tables on standard output)
+// [readings, such as "n 360"] (tables on standard output)
 //
 // Independent noise: R 6 to 15 mm, 0.0002 in per axis, rounded to 0.0001 in, angles jittered by a quarter
 // spacing, a true ellipse of (a - b)/R as stated on a background of lobes. Correlated: sigma/R = 0.0005
@@ -68,7 +68,7 @@ Outcome ovality_cell(const Reading& how, const Background& background, double ov
   return {100.0 * held / std::max(told, 1), 100.0 * oval / std::max(told, 1)};
 }
 
-void interval_rows() {
+void interval_rows(const std::string& only) {
   fmt::print(
       "\nOvality interval: % that hold at (a - b)/R = 0 / 0.05 / 0.5 / 3 %; % of round parts called oval\n");
   fmt::print("{:<22}{:<18}{:>7}{:>7}{:>7}{:>7}{:>9}\n", "readings", "background", "0", ".05", ".5", "3 %",
@@ -88,6 +88,7 @@ void interval_rows() {
                             {"n 12, told", 12, 360, true},
                             {"n 12, not told", 12, 360, false},
                             {"270 deg n 24, told", 24, 270, true}}) {
+    if (std::string(r.name).find(only) == std::string::npos) continue;
     for (const Background& background : backgrounds) {
       Reading how;
       how.points = r.points, how.arc_deg = r.arc_deg;
@@ -221,5 +222,5 @@ int main(int argc, char** argv) {
   const std::string which = argc > 3 ? argv[3] : "all";
   if (which == "all" || which == "verdict") verdict_rows();
   if (which == "all" || which == "correlated") correlated_rows();
-  if (which == "all" || which == "intervals") interval_rows();
+  if (which == "all" || which == "intervals") interval_rows(argc > 4 ? argv[4] : "");
 }
