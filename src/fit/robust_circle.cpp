@@ -200,18 +200,21 @@ bool beyond_chance(const Profile& p, const Description& d) {
   return true;
 }
 
-// The outline and its defects; round with the same chance of error where a form among few points is not borne
-// out; all points kept where defects are not.
+// The outline and its defects. Where these are not beyond chance: without any, or round with defects that
+// are, whichever is shorter.
 Description defects_of(const Profile& p) {
-  Description d;
-  for (Profile q = p;; q.models = {3}) {
-    d = describe_all(q);
-    if (d.columns == 0) return d;  // no description keeps most of the points
-    classify(q, d);
-    if (beyond_chance(p, d)) return d;
-    if (d.columns == 3) break;
-  }
-  return describe_without_defects(p);
+  Description d = describe_all(p);
+  if (d.columns == 0) return d;  // no description keeps most of the points
+  classify(p, d);
+  if (beyond_chance(p, d)) return d;
+  Description whole = describe_without_defects(p);
+  if (d.columns == 3) return whole;
+  Profile round = p;
+  round.models = {3};
+  d = describe_all(round);
+  if (d.columns == 0) return whole;
+  classify(round, d);
+  return description_length(p, d) < whole.length && beyond_chance(p, d) ? d : whole;
 }
 
 Circle mean_circle(const Profile& p, const Description& d, const Circle& reference) {

@@ -4,10 +4,10 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <map>
 #include <numeric>
 #include <optional>
 #include <random>
-#include <set>
 #include <utility>
 
 namespace rondure {
@@ -27,7 +27,8 @@ constexpr int kSteps = 8;
 constexpr int kCoarseSectors = 12;
 constexpr double kCoarseWidth_rad = kPi / 4;
 constexpr double kWindowShares[] = {0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35};
-constexpr double kPlace = 3;  // about what the place of one slip among many costs, nats
+constexpr double kNearly = 2;  // nats
+constexpr double kPlace = 3;   // about what the place of one slip among many costs, nats
 
 double legendre(int order, double t) {
   double before = 1, now = t;
@@ -173,8 +174,16 @@ bool enough_kept(int n, long kept, int columns) {
          static_cast<double>(kept) >= columns + std::max(2.0, kLeastFreedom * n);
 }
 
-// Sets of kept points that one model has been through: what follows from them is known.
-using Seen = std::set<std::vector<char>>;
+// Sets of kept points that the paths of one model have been through: what follows from them is known.
+struct Seen {
+  std::map<std::vector<char>, int> path_at;
+  int path = 0;
+  enum class Place { kNew, kOnThisPath, kOnAnother };
+  Place visit(const std::vector<char>& kept) {
+    const auto [at, fresh] = path_at.try_emplace(kept, path);
+    return fresh ? Place::kNew : at->second == path ? Place::kOnThisPath : Place::kOnAnother;
+  }
+};
 
 // Concentration: fit the kept points, keep those near the fit, until nothing changes.
 bool concentrate(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
@@ -189,7 +198,9 @@ bool concentrate(const Profile& p, Description& d, KeptEquations& equations, See
       kept[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * sigma * p.relative_sigma[i];
     if (kept == d.kept) break;
     d.kept = std::move(kept);
-    if (!seen.insert(d.kept).second) return false;
+    const auto place = seen.visit(d.kept);
+    if (place == Seen::Place::kOnAnother) return false;
+    if (place == Seen::Place::kOnThisPath) break;  // round in a circle: as good as settled
     if (!fit_kept(p, d, equations)) return false;
   }
   return true;
@@ -199,7 +210,7 @@ bool concentrate(const Profile& p, Description& d, KeptEquations& equations, See
 // kept points that are believed to be free of defects. Then sigma.
 bool settle(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
   const int n = p.size();
-  if (!seen.insert(d.kept).second) return false;
+  if (seen.visit(d.kept) != Seen::Place::kNew) return false;
   for (int step = 0; step < kSteps; ++step) {
     const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
     if (!enough_kept(n, kept, d.columns) || !refit(p, d, equations)) return false;
@@ -209,7 +220,9 @@ bool settle(const Profile& p, Description& d, KeptEquations& equations, Seen& se
       next[static_cast<std::size_t>(i)] = std::abs(d.residual[i]) <= kClip * d.sigma_mm * p.relative_sigma[i];
     if (next == d.kept || !enough_kept(n, std::count(next.begin(), next.end(), 1), d.columns)) break;
     d.kept = std::move(next);
-    if (!seen.insert(d.kept).second) return false;
+    const auto place = seen.visit(d.kept);
+    if (place == Seen::Place::kOnAnother) return false;
+    if (place == Seen::Place::kOnThisPath) break;
   }
   return refit(p, d, equations);
 }
@@ -241,38 +254,6 @@ std::vector<char> without_best_window(const Profile& p, int columns, int width) 
   std::vector<char> kept(static_cast<std::size_t>(n), 1);
   for (int k = best_first; k < best_first + width; ++k) kept[static_cast<std::size_t>(k % n)] = 0;
   return kept;
-}
-
-double length_of(const Profile& p, const Description& d, double range_mm) {
-  const int n = p.size();
-  const double log_n = std::log(static_cast<double>(n));
-  const double floor_mm = 1e-12 * range_mm + std::numeric_limits<double>::min();
-  const double log_sigma = std::log(d.sigma_mm + floor_mm), log_range = std::log(range_mm + floor_mm);
-  int defects = 0, slips = 0;
-  double length = 0.5 * d.columns * log_n;
-  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
-    defects += run.count;
-    double sum = 0, square = 0;
-    for (int k = 0; k < run.count; ++k) {
-      const double r = d.residual[(run.first + k) % n];
-      sum += r, square += r * r;
-    }
-    // Together: the two ends and a height, then the scatter about it. Singly: a height each (the places:
-    // below).
-    const double singly = run.count * (kPlace + log_range);
-    double together = std::numeric_limits<double>::infinity();
-    if (run.count > 1) {
-      const double spread = std::sqrt(std::max(0.0, (square - sum * sum / run.count) / (run.count - 1)));
-      together = 2 * log_n + log_range + run.count * std::log(std::max(spread, d.sigma_mm) + floor_mm);
-    }
-    if (together < singly)
-      length += together;
-    else
-      slips += run.count, length += run.count * log_range;
-  }
-  // Which of the n points are slips: the logarithm of the number of ways.
-  length += std::lgamma(n + 1.0) - std::lgamma(slips + 1.0) - std::lgamma(n - slips + 1.0);
-  return length + (n - defects) * log_sigma;
 }
 
 }  // namespace
@@ -373,26 +354,63 @@ bool is_sector(const Profile& p, const Run& run, const Eigen::VectorXd& residual
   return run.count >= 3 || most <= 3 * least;
 }
 
+double description_length(const Profile& p, const Description& d) {
+  const double range_mm = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
+  const int n = p.size();
+  const double log_n = std::log(static_cast<double>(n));
+  const double floor_mm = 1e-12 * range_mm + std::numeric_limits<double>::min();
+  const double log_sigma = std::log(d.sigma_mm + floor_mm), log_range = std::log(range_mm + floor_mm);
+  int defects = 0, slips = 0;
+  double length = 0.5 * d.columns * log_n;
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    defects += run.count;
+    double sum = 0, square = 0;
+    for (int k = 0; k < run.count; ++k) {
+      const double r = d.residual[(run.first + k) % n];
+      sum += r, square += r * r;
+    }
+    // Together: the two ends and a height, then the scatter about it. Singly: a height each (the places:
+    // below).
+    const double singly = run.count * (kPlace + log_range);
+    double together = std::numeric_limits<double>::infinity();
+    if (run.count > 1) {
+      const double spread = std::sqrt(std::max(0.0, (square - sum * sum / run.count) / (run.count - 1)));
+      together = 2 * log_n + log_range + run.count * std::log(std::max(spread, d.sigma_mm) + floor_mm);
+    }
+    if (together < singly)
+      length += together;
+    else
+      slips += run.count, length += run.count * log_range;
+  }
+  // Which of the n points are slips: the logarithm of the number of ways.
+  length += std::lgamma(n + 1.0) - std::lgamma(slips + 1.0) - std::lgamma(n - slips + 1.0);
+  return length + (n - defects) * log_sigma;
+}
+
 Description describe(const Profile& p) {
   const int n = p.size();
-  const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
   Description best;
   best.length = std::numeric_limits<double>::infinity();
   std::optional<KeptEquations> equations;
   Seen concentrated, settled;
+  double length_here = 0;  // of the best by the model in hand
   const auto offer = [&](std::vector<char> kept, int columns, bool believed = false) {
     Description d;
     d.columns = columns;
     d.kept = std::move(kept);
+    ++concentrated.path, ++settled.path;
     if ((!believed && !concentrate(p, d, *equations, concentrated)) || !settle(p, d, *equations, settled))
       return;
-    d.length = length_of(p, d, range);
+    d.length = description_length(p, d);
+    length_here = std::min(length_here, d.length);
     if (d.length < best.length - 1e-9) best = std::move(d);
   };
   std::mt19937 random(20100);  // fixed: the same points give the same answer
   for (const int columns : p.models) {
+    const double length_before = best.length;
+    length_here = std::numeric_limits<double>::infinity();
     equations.emplace(p, columns);
-    concentrated.clear(), settled.clear();
+    concentrated = {}, settled = {};
     const std::vector<char> all(static_cast<std::size_t>(n), 1);
     offer(all, columns);
     for (int k = 0; k < kCoarseSectors; ++k) {
@@ -403,6 +421,8 @@ Description describe(const Profile& p) {
           kept[static_cast<std::size_t>(i)] = 0;
       offer(std::move(kept), columns);
     }
+    // A larger model that the plain starts do not bring near the best so far is not worth the rest.
+    if (length_here > length_before + kNearly) continue;
     int before = 0;
     for (const double share : kWindowShares)
       if (const int width = static_cast<int>(std::lround(share * n)); width > before)
@@ -427,7 +447,6 @@ Description describe(const Profile& p) {
 }
 
 Description describe_without_defects(const Profile& p) {
-  const double range = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
   Description best;
   best.length = std::numeric_limits<double>::infinity();
   for (const int columns : p.models) {
@@ -435,7 +454,7 @@ Description describe_without_defects(const Profile& p) {
     d.columns = columns;
     d.kept.assign(static_cast<std::size_t>(p.size()), 1);
     if (!refit(p, d)) continue;
-    d.length = length_of(p, d, range);
+    d.length = description_length(p, d);
     if (d.length < best.length - 1e-9) best = std::move(d);
   }
   return best;

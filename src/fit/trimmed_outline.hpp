@@ -40,6 +40,8 @@ struct Description {
       0;  // of the search: points let in again may not widen sigma much beyond it; 0 = may
 };
 
+// What it takes to tell all points by a model, its defects and the noise, in nats.
+double description_length(const Profile& profile, const Description& description);
 // The shortest description found.
 Description describe(const Profile& profile);
 // The shortest that keeps every point.

@@ -12,12 +12,13 @@
 // Search: for each form, least trimmed squares (P. Rousseeuw, JASA 79 (1984) 871) by concentration steps from
 // all points, from all points but a sector, from all points but one, and from random small samples of a fixed
 // seed; and, for a rough defect over a third of the outline, from the points outside the window of neighbours
-// (5 to 35 % of the points) without which the others fit best. A point is excluded only when its externally
-// studentised residual has a chance below kFalseExclusion among all n points; and all that are excluded
-// together only when an F test against every plainer outline without defects, its chance multiplied by the
-// number of ways to choose as many points (Bonferroni; a sector counts by its two ends), is below it too. So
-// a clean set of any size loses a point in about kFalseExclusion of cases (measured, 10,000 sets each of 6 to
-// 100 readings: 0 to 1.2 %).
+// (5 to 35 % of the points) without which the others fit best. The small samples and the windows are tried
+// for a larger form only where the other starts bring it near the best so far. A point is excluded only when
+// its externally studentised residual has a chance below kFalseExclusion among all n points; and all that are
+// excluded together only when an F test against every plainer outline without defects, its chance multiplied
+// by the number of ways to choose as many points (Bonferroni; a sector counts by its two ends), is below it
+// too. So a clean set of any size loses a point in about kFalseExclusion of cases (measured, 10,000 sets each
+// of 6 to 100 readings: 0 to 1.2 %).
 //
 // `sigma_mm` (optional, one for each point): the reading uncertainty; weights, and the least noise that is
 // believed.
@@ -26,8 +27,9 @@
 // degrees) is form; with fewer than 6 points nothing can be excluded; on 6 to 11 points only gross slips are
 // seen. The kept points leave a third of all, and two at least, as degrees of freedom.
 //
-// Cost: 0.05 to 0.5 ms where the points are plainly round; else 0.2 ms for 12 readings, 1 ms for 36, 5 to 15
-// ms from 100 on (the search looks at 128 points at most).
+// Cost: 0.05 to 0.5 ms where the points are plainly round; else 0.2 ms for 12 readings, 0.4 ms for 36, 1 ms
+// for 100, 2 ms for 360 (the search looks at 128 points at most), some times as much where the part has a
+// form too.
 #pragma once
 #include <optional>
 #include <span>
