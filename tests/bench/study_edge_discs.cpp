@@ -1,5 +1,6 @@
 // Square-on discs of known radius: bias and scatter of the measured radius against the noise bound, tone
-// curves, JPEG, clipping. Usage: study_edge_discs [pictures per row]
+// curves, JPEG, clipping. Usage: study_edge_discs [pictures per row [radius]]; a radius, px:
+// its rows of the first table only
 //
 // Bound (whole circle, levels known): sd(R) = noise / contrast * sqrt(blur / (sqrt(pi) R)), px; blur with the
 // pixel's box.
@@ -100,14 +101,16 @@ Row run(int pictures, double radius_px, const std::function<Image(int)>& make, b
 
 int main(int argc, char** argv) {
   const int pictures = argc > 1 ? std::atoi(argv[1]) : 60;
+  const double only = argc > 2 ? std::atof(argv[2]) : 0;
   std::printf("Discs, square-on, linear light, 16 bit, white noise; %d pictures a row. px.\n", pictures);
-  std::printf("%5s %5s %4s %8s  %9s %8s %8s %6s %6s\n", "R", "blur", "SNR", "ground", "bias", "rms", "bound",
-              "ratio", "sd/u");
-  for (const double radius : {10.0, 40.0, 200.0, 800.0})
+  std::printf("%5s %5s %4s %8s  %9s %8s %8s %6s %6s %8s\n", "R", "blur", "SNR", "ground", "bias", "rms",
+              "bound", "ratio", "sd/u", "u edge");
+  for (const double radius : {10.0, 20.0, 40.0, 200.0, 800.0})
     for (const double blur : {0.7, 1.0, 2.0})
       for (const double snr : {20.0, 50.0})
         for (const bool inside : {false, true}) {
           if (inside && (radius != 200 || blur != 1.0)) continue;
+          if (only != 0 && radius != only) continue;
           const int count = radius > 500 ? std::max(10, pictures / 4) : pictures;
           const Row row = run(
               count, radius,
@@ -119,12 +122,13 @@ int main(int argc, char** argv) {
               },
               true);
           const double bound = 1 / snr * std::sqrt(blur / (std::sqrt(kPi) * radius));
-          std::printf("%5.0f %5.1f %4.0f %8s  %+9.5f %8.5f %8.5f %6.2f %6.2f\n", radius, blur, snr,
+          std::printf("%5.0f %5.1f %4.0f %8s  %+9.5f %8.5f %8.5f %6.2f %6.2f %8.5f\n", radius, blur, snr,
                       inside ? "dark" : "bright", row.bias, row.rms, bound, row.rms / bound,
-                      row.sd / row.sigma);
+                      row.sd / row.sigma, row.u_offset);
           std::fflush(stdout);
         }
 
+  if (only != 0) return 0;
   std::printf(
       "\nTone curves and JPEG, R 200, blur 1.0, 8 bit, full well 6000 e, sRGB assumed. Error of the radius, "
       "px.\n");

@@ -1,6 +1,6 @@
 // The camera's tone curve: what the part's edge errs by once the board in the picture has told the curve, ink
 // known or not, and what over-exposed light leaves; against the uncertainty given. The library alone, the
-// plane from a known camera. Usage: study_photo_tone [SCENES A ROW] [FIRST]
+// plane from a known camera. Usage: study_photo_tone [SCENES A ROW [FIRST [WORD]]]; WORD: rows that hold it
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -78,8 +78,11 @@ std::optional<Reading> over_exposed(int number, double exposure, int quality) {
   return Reading{(radius_mm(edge) - disc.profile.radius_mm) * kPxPerMm, edge.u_edge_offset_mm * kPxPerMm};
 }
 
+std::string wanted_rows;
+
 template <class Read>
 void row(const std::string& what, int first, int scenes, Read read) {
+  if (what.find(wanted_rows) == std::string::npos) return;
   double sum = 0, square = 0, u2 = 0, z2 = 0, worst = 0, worst_z = 0;
   int count = 0, within = 0;
   for (int n = first; n < first + scenes; ++n) {
@@ -101,6 +104,7 @@ void row(const std::string& what, int first, int scenes, Read read) {
 
 int main(int argc, char** argv) {
   const int scenes = argc > 1 ? std::atoi(argv[1]) : 40, first = argc > 2 ? std::atoi(argv[2]) : 0;
+  if (argc > 3) wanted_rows = argv[3];
   fmt::print(
       "Tone curves and over-exposure: error of the radius, px, and the standard uncertainty given for it "
       "(edge and plane).\n"

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "bench/board_scenes.hpp"
 #include "photo/true_plane.hpp"
 #include "render/image_file.hpp"
 #include "render/scene.hpp"
@@ -199,6 +200,35 @@ TEST_CASE("round edges: a point's stated uncertainty is its scatter", "[photo][e
   }
   // 440 points: the mean square scatters by 7 %.
   CHECK(sum / static_cast<double>(edges[0].points.size()) == Approx(1).margin(0.25));
+}
+
+TEST_CASE("round edges: what JPEG smears along the edge is told for the second harmonic", "[photo][edges]") {
+  Scene scene = plain_scene();
+  scene.sensor.full_well_e = 20000;
+  double read2 = 0, u2 = 0;
+  constexpr int kPictures = 8;  // fixed seeds
+  for (int n = 0; n < kPictures; ++n) {
+    scene.layers = {disc({0.013 * n, -0.021 * n}, 6, 0.1)};
+    scene.sensor.seed = static_cast<std::uint64_t>(n + 1);
+    const auto plain = find_round_edges(bench::photograph(scene, 0), true_plane(scene.camera));
+    const auto smeared = find_round_edges(bench::photograph(scene, 75), true_plane(scene.camera));
+    REQUIRE(plain);
+    REQUIRE(smeared);
+    CHECK(plain->front().u_second_harmonic_mm == 0);
+    const RoundEdge& edge = smeared->front();
+    u2 += edge.u_second_harmonic_mm * edge.u_second_harmonic_mm;
+    Eigen::Vector2d second(0, 0);
+    for (const MeasuredPoint& p : edge.points) {
+      const Eigen::Vector2d d = p.at.vec() - scene.layers[0].center;
+      const double angle = std::atan2(d.y(), d.x());
+      second += 2 * (d.norm() - 6) * Eigen::Vector2d(std::cos(2 * angle), std::sin(2 * angle)) /
+                static_cast<double>(edge.points.size());
+    }
+    read2 += second.squaredNorm() / 2;
+  }
+  // The correlation of neighbours tells some of it too; this is the rest.
+  CHECK(std::sqrt(u2 / read2) > 0.3);
+  CHECK(std::sqrt(u2 / read2) < 2);
 }
 
 TEST_CASE("round edges: refusals say what was found", "[photo][edges]") {
