@@ -236,6 +236,10 @@ Result<FoundBoard> find_board(const Picture& picture, const BoardSize& size) {
     if (best.board.corners.size() >= wanted || shrink <= 1) break;
     if (best.board.corners.size() >= kLeastCorners && side >= 2) break;
   }
+  // Squares that light or print made smaller or larger no longer touch at their corners: smaller still, they
+  // do.
+  if (best.board.corners.size() < kLeastCorners)
+    best = search(picture, 2 * std::max(1.0, longest / kSearchSide_px));
   FoundBoard& board = best.board;
   const std::string asked = "needed is one of " + size.text() + " inner corners";
   if (board.corners.size() < kLeastCorners || board.columns < 3 || board.rows < 3)
