@@ -3,6 +3,7 @@
 #include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <random>
 
 #include "rondure/fit/distributions.hpp"
@@ -11,8 +12,10 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kLeast = 6;   // below this nothing can be excluded
-constexpr int kSearchPoints = 128;  // as many as the search for the description needs
+constexpr std::size_t kLeast = 6;      // below this nothing can be excluded
+constexpr int kSearchPoints = 128;     // as many as the search for the description needs
+constexpr double kCommonSlips = 0.05;  // of the points
+constexpr double kLeastOdds = 2.5;     // sigma
 constexpr double kDefectShare =
     0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
 
@@ -129,24 +132,51 @@ Description describe_all(const Profile& p) {
   return d;
 }
 
-// Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes; then
-// neighbours of a sector that lie on its side by more than two sigma join it. Points let in again may not
-// widen sigma beyond its own uncertainty, or low defects would let in higher ones.
+// Where slips are common, how many sigma make a point as likely one of them as noise: they are taken to be
+// spread evenly over the heights seen. Infinite where they are rare.
+double even_odds(const Profile& p, const Description& d) {
+  const int n = p.size();
+  double slips = 0, singly = n, height = 0;
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    if (run.count > 2 && is_sector(p, run, d.residual)) {
+      singly -= run.count;
+      continue;
+    }
+    for (int k = 0; k < run.count; ++k) {
+      const int i = (run.first + k) % n;
+      if (d.kept[static_cast<std::size_t>(i)]) continue;
+      ++slips, height = std::max(height, std::abs(d.residual[i]) / p.relative_sigma[i]);
+    }
+  }
+  if (slips < std::max(3.0, kCommonSlips * n) || !(d.sigma_mm > 0))
+    return std::numeric_limits<double>::infinity();
+  const double ratio = (singly - slips) / slips * 2 * height / (d.sigma_mm * std::sqrt(2 * kPi));
+  return std::max(kLeastOdds, std::sqrt(2 * std::log(std::max(1.0, ratio))));
+}
+
+// Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes,
+// and once more nearer where slips turn out to be common; then neighbours of a sector that lie on its side by
+// more than two sigma join it. Points let in again may not widen sigma beyond its own uncertainty, or low
+// defects would let in higher ones.
 void classify(const Profile& p, Description& d) {
   const int n = p.size();
   // The search takes the best of many subsets; among few points that is far better than chance.
   const double chance = kFalseExclusion / n / (1 + std::min(30.0, std::pow(18.0 / n, 8)));
   const double most_sigma_mm = (1 + 9.0 / n) * d.believed_sigma_mm;
-  for (int pass = 0; pass < 20; ++pass) {
-    refit(p, d);
-    double dof = 0;
-    const Eigen::VectorXd t = studentised(p, d, dof);
-    const double widened = most_sigma_mm > 0 ? std::max(1.0, d.sigma_mm / most_sigma_mm) : 1;
-    const double limit = student_quantile_two_sided(chance, dof) / widened;
-    std::vector<char> kept(static_cast<std::size_t>(n));
-    for (int i = 0; i < n; ++i) kept[static_cast<std::size_t>(i)] = std::abs(t[i]) <= limit;
-    if (kept == d.kept) break;
-    d.kept = std::move(kept);
+  for (const bool nearer : {false, true}) {
+    if (nearer && !std::isfinite(even_odds(p, d))) break;
+    for (int pass = 0; pass < 20; ++pass) {
+      refit(p, d);
+      double dof = 0;
+      const Eigen::VectorXd t = studentised(p, d, dof);
+      const double widened = most_sigma_mm > 0 ? std::max(1.0, d.sigma_mm / most_sigma_mm) : 1;
+      double limit = student_quantile_two_sided(chance, dof) / widened;
+      if (nearer) limit = std::min(limit, even_odds(p, d));
+      std::vector<char> kept(static_cast<std::size_t>(n));
+      for (int i = 0; i < n; ++i) kept[static_cast<std::size_t>(i)] = std::abs(t[i]) <= limit;
+      if (kept == d.kept) break;
+      d.kept = std::move(kept);
+    }
   }
   const auto position = [&](int i) { return static_cast<std::size_t>((i % n + n) % n); };
   for (const Run& run : defect_runs(p, d.kept, d.residual)) {
