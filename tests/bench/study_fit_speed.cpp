@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <ctime>
 #include <functional>
 #include <opencv2/imgproc.hpp>
 #include <random>
@@ -26,12 +27,22 @@ namespace {
 
 double keep;  // results go here, so that no work is left out
 
+double thread_seconds() {
+  timespec t{};
+  clock_gettime(CLOCK_THREAD_CPUTIME_ID, &t);
+  return double(t.tv_sec) + 1e-9 * double(t.tv_nsec);
+}
+
+// Least of the runs, by the clock or by this thread's processor time, whichever is less: the clock counts
+// what other programs take, reading the processor time costs a fraction of a microsecond.
 double seconds(const std::function<void()>& work, int repeats) {
   double best = 1e300;
   for (int k = 0; k < repeats; ++k) {
+    const double thread_start = thread_seconds();
     const auto start = std::chrono::steady_clock::now();
     work();
     best = std::min(best, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count());
+    best = std::min(best, thread_seconds() - thread_start);
   }
   return best;
 }
@@ -141,7 +152,8 @@ void row(const char* what, std::size_t n, double ours, const char* peer, double 
 int main(int argc, char**) {
   const bool peers = argc == 1;
   fmt::print(
-      "Least of several runs, one thread. ratio: peer / ours. Ours always with covariance (circle, ellipse) "
+      "Least of several runs, one thread, clock or processor time. ratio: peer / ours. Ours always with "
+      "covariance (circle, ellipse) "
       "or contact points.\n\n");
   fmt::print("{:<34} {:>9} {:>12} {:>9} | {:<22} {:>12} {:>9}\n", "what", "n", "ours us", "ns/point", "peer",
              "us", "ratio");
