@@ -68,8 +68,9 @@ void study(const Row& row, int pictures) {
     oval_z2 += rim.second_harmonic_px.dot(spread.inverse() * rim.second_harmonic_px) / 2;
     errors.push_back(std::abs(error));
     radius2 += error * error, z2 += std::pow(error / sd, 2), inside += std::abs(error) < 1.96 * sd;
-    if (o.part_height_mm == 0 && o.cut_share == 0)
-      corners2 += std::pow(corners_rms_px(s.scene.camera, s.size, *plane), 2), ++whole;
+    // Where the first corner is hidden or cut off the frame is another: those views are not counted.
+    const double corners = o.part_height_mm == 0 ? corners_rms_px(s.scene.camera, s.size, *plane) : 1;
+    if (corners < 1) corners2 += corners * corners, ++whole;
   }
   const double n = std::max<double>(1, static_cast<double>(errors.size()));
   std::sort(errors.begin(), errors.end());
