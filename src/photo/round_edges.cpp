@@ -27,7 +27,7 @@ constexpr double kClippedWarning = 0.01;
 // JPEG: how far beyond full scale the light went shows only while the bright side is not all clipped.
 // Standard uncertainty of what is taken off, px at blurs to 1 (measured, 1 to 3 times over-exposed, JPEG 95
 // to 75).
-constexpr double kClippedJpeg_px = 0.6, kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
+constexpr double kClippedJpeg_px = 1.0, kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
 // What the curvature correction leaves, of it: in blurs over the radius, and at most (measured: R 10 to 40,
 // blur 2).
 constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
