@@ -73,26 +73,40 @@ public:
     const double row = box.height + base + 10, gap = 16 * unit_;
     cv::Point2d at(std::clamp(from.x, 6.0, std::max(6.0, canvas_.cols - box.width - 8.0)), box.height + 6.0);
     double nearest = 1e18;
-    for (const double x : {part.x + part.width + gap, part.x - box.width - gap, part.x + part.width / 2 - box.width / 2.0})
+    for (const double x :
+         {part.x + part.width + gap, part.x - box.width - gap, part.x + part.width / 2 - box.width / 2.0})
       for (double y = box.height + 6.0; y < canvas_.rows - 8; y += row) {
         const cv::Rect2d place = rect_at({x, y});
         const auto meets = [&](const cv::Rect2d& t) { return (t & place).area() > 0; };
-        if ((place & page).area() < place.area() - 1e-6 || std::ranges::any_of(taken_, meets) || std::ranges::any_of(parts_, meets))
+        if ((place & page).area() < place.area() - 1e-6 ||
+            std::ranges::any_of(labels_, meets, &Label::rect) || std::ranges::any_of(parts_, meets))
           continue;
-        const double distance = std::hypot(x + box.width / 2.0 - from.x, y - from.y);
+        const auto crossed = [&](const Label& other) {
+          return meets_line(other.rect, from, nearest_on(place, from)) ||
+                 meets_line(place, other.from, other.near);
+        };
+        const double distance = std::hypot(x + box.width / 2.0 - from.x, y - from.y) +
+                                kCrossing_rows * row * double(std::ranges::count_if(labels_, crossed));
         if (distance < nearest) nearest = distance, at = {x, y};
       }
-    if (nearest > 2 * std::max(part.width, part.height)) return label_inside(o);  // crowded: no free place near
-    const auto rect = [&] { return rect_at(at); };
-    taken_.push_back(rect());
-    const cv::Scalar color = kLines[number % std::size(kLines)];
-    const cv::Point2d near(std::clamp(from.x, rect().x, rect().x + rect().width),
-                           std::clamp(from.y, rect().y, rect().y + rect().height));
-    cv::line(canvas_, from, near, kDark, width(2.6), cv::LINE_AA);
-    cv::line(canvas_, from, near, color, width(1.2), cv::LINE_AA);
-    cv::rectangle(canvas_, rect(), kLight, cv::FILLED);
-    cv::rectangle(canvas_, rect(), color, width(1.2), cv::LINE_AA);
-    cv::putText(canvas_, o.label, at, cv::FONT_HERSHEY_SIMPLEX, size, kDark, thick, cv::LINE_AA);
+    if (nearest > 2 * std::max(part.width, part.height))
+      return label_inside(o);  // crowded: no free place near
+    const cv::Rect2d rect = rect_at(at);
+    labels_.push_back({o.label, kLines[number % std::size(kLines)], rect, at, from, nearest_on(rect, from)});
+  }
+
+  // All lines first: none runs over another's words.
+  void draw_labels() {
+    for (const Label& l : labels_) {
+      cv::line(canvas_, l.from, l.near, kDark, width(2.6), cv::LINE_AA);
+      cv::line(canvas_, l.from, l.near, l.color, width(1.2), cv::LINE_AA);
+    }
+    for (const Label& l : labels_) {
+      cv::rectangle(canvas_, l.rect, kLight, cv::FILLED);
+      cv::rectangle(canvas_, l.rect, l.color, width(1.2), cv::LINE_AA);
+      cv::putText(canvas_, l.text, l.at, cv::FONT_HERSHEY_SIMPLEX, 0.55 * unit_, kDark, width(1.2),
+                  cv::LINE_AA);
+    }
   }
 
   // The label within its own outline, as small as that needs.
@@ -103,8 +117,10 @@ public:
     const cv::Size full = cv::getTextSize(o.label, cv::FONT_HERSHEY_SIMPLEX, size, 1, &base);
     size *= std::min(1.0, 0.8 * box.width / full.width);
     const cv::Size text = cv::getTextSize(o.label, cv::FONT_HERSHEY_SIMPLEX, size, 1, &base);
-    const cv::Point at(static_cast<int>(box.x + (box.width - text.width) / 2), static_cast<int>(box.y + (box.height + text.height) / 2));
-    cv::rectangle(canvas_, {at.x - 3, at.y - text.height - 3}, {at.x + text.width + 3, at.y + base + 2}, kLight, cv::FILLED);
+    const cv::Point at(static_cast<int>(box.x + (box.width - text.width) / 2),
+                       static_cast<int>(box.y + (box.height + text.height) / 2));
+    cv::rectangle(canvas_, {at.x - 3, at.y - text.height - 3}, {at.x + text.width + 3, at.y + base + 2},
+                  kLight, cv::FILLED);
     cv::putText(canvas_, o.label, at, cv::FONT_HERSHEY_SIMPLEX, size, kDark, 1, cv::LINE_AA);
   }
 
@@ -116,6 +132,20 @@ public:
   const cv::Mat& canvas() const { return canvas_; }
 
 private:
+  struct Label {
+    std::string text;
+    cv::Scalar color;
+    cv::Rect2d rect;
+    cv::Point2d at, from, near;  // of the words; of the line, at the outline and at the rectangle
+  };
+  static constexpr double kCrossing_rows = 4;  // so many rows farther away rather than over another's line
+
+  static cv::Point2d nearest_on(const cv::Rect2d& rect, const cv::Point2d& from) {
+    return {std::clamp(from.x, rect.x, rect.x + rect.width),
+            std::clamp(from.y, rect.y, rect.y + rect.height)};
+  }
+  static bool meets_line(const cv::Rect& rect, cv::Point a, cv::Point b) { return cv::clipLine(rect, a, b); }
+
   cv::Point2d placed(const PixelPoint& p) const {
     return {(p.x_px + 0.5) * scale_ - 0.5, (p.y_px + 0.5) * scale_ - 0.5};
   }
@@ -123,7 +153,8 @@ private:
     cv::Point2d low = placed(o.outline.front()), high = low;
     for (const PixelPoint& p : o.outline) {
       const cv::Point2d q = placed(p);
-      low = {std::min(low.x, q.x), std::min(low.y, q.y)}, high = {std::max(high.x, q.x), std::max(high.y, q.y)};
+      low = {std::min(low.x, q.x), std::min(low.y, q.y)},
+      high = {std::max(high.x, q.x), std::max(high.y, q.y)};
     }
     return {low, high};
   }
@@ -157,7 +188,8 @@ private:
 
   cv::Mat canvas_;
   double scale_ = 1, unit_ = 1;
-  std::vector<cv::Rect2d> taken_, parts_;
+  std::vector<Label> labels_;
+  std::vector<cv::Rect2d> parts_;
 };
 
 void append(png_structp png, png_bytep data, png_size_t length) {
@@ -194,6 +226,7 @@ std::vector<std::uint8_t> overlay_png(const Picture& picture, const std::vector<
   for (std::size_t i = 0; i < outlines.size(); ++i) drawing.draw(outlines[i], i);
   for (const OverlayOutline& outline : outlines) drawing.keep_clear(outline);
   for (std::size_t i = 0; i < outlines.size(); ++i) drawing.label(outlines[i], i);
+  drawing.draw_labels();
   std::vector<std::uint8_t> bytes;
   if (!encode(drawing.canvas(), bytes)) bytes.clear();
   return bytes;
