@@ -8,6 +8,7 @@
 #include "edge_clipping.hpp"
 #include "edge_coarse.hpp"
 #include "edge_window.hpp"
+#include "normal_table.hpp"
 #include "rondure/core/median.hpp"
 #include "rondure/core/normal_law.hpp"
 
@@ -19,7 +20,7 @@ constexpr double kClippedShare = 0.01;   // above this the clipped samples are l
 // In an over-exposed picture samples from here on are left out too: JPEG lets clipped light ring below full
 // scale.
 constexpr double kNearFullScale = 0.85;
-constexpr int kRounds = 7;
+constexpr int kRounds = 7, kSlopesDecided = 3;
 constexpr double kModelShare = 5e-4;  // of the contrast: what a blurred step leaves of a round edge
 constexpr double kLeastSlope =
     0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
@@ -113,7 +114,7 @@ private:
 
   double share(double t) const {  // of the bright level at distance t
     const double z = t / blur_px_;
-    return z > 6 ? 1 : z < -6 ? 0 : normal_cdf(z);
+    return z > 6 ? 1 : z < -6 ? 0 : normal_.cdf(z);
   }
   double model(const State& s, double t, double bright_share) const {
     return (s.dark + s.dark_slope * t) * (1 - bright_share) + (s.bright + s.bright_slope * t) * bright_share;
@@ -133,7 +134,7 @@ private:
     for (int round = 0; round < kRounds; ++round) {
       fit_levels(round);
       if (round >= 1) measure_noise();
-      if (round == 3) decide_slopes();
+      if (round == kSlopesDecided) decide_slopes();
       fit_displacements(round);
       if (round >= 1) fit_blur();
     }
@@ -142,9 +143,17 @@ private:
     fit_displacements(kRounds);
   }
 
+  // The first terms alone.
+  template <int terms>
+  static Eigen::Vector<double, terms> levels_of(const Eigen::Matrix4d& normal, const Eigen::Vector4d& right) {
+    Eigen::Matrix<double, terms, terms> part = normal.topLeftCorner<terms, terms>();
+    part.diagonal().array() += 1e-9 * part.diagonal().maxCoeff();
+    return part.ldlt().solve(right.head<terms>());
+  }
+
   // Levels of each sector from the stretch around it: weighted linear least squares.
   void fit_levels(int round) {
-    const int terms = slopes_ ? 4 : 2;
+    const bool with_slopes = slopes_ || round == kSlopesDecided;
     normals_.assign(static_cast<std::size_t>(count_), Eigen::Matrix4d::Zero());
     rights_.assign(static_cast<std::size_t>(count_), Eigen::Vector4d::Zero());
     for (int k = 0; k < count_; ++k) {
@@ -153,9 +162,15 @@ private:
         const double b = share(t);
         double w = 1 / variance(b);
         if (round > 1) w *= robust((light - model(states_[k], t, b)) * std::sqrt(w));
-        const Eigen::Vector4d row(1 - b, b, (1 - b) * t, b * t);
-        normals_[k].noalias() += w * row * row.transpose();
-        rights_[k] += w * light * row;
+        if (with_slopes) {
+          const Eigen::Vector4d row(1 - b, b, (1 - b) * t, b * t);
+          normals_[k].noalias() += w * row * row.transpose();
+          rights_[k] += w * light * row;
+        } else {
+          const Eigen::Vector2d row(1 - b, b);
+          normals_[k].topLeftCorner<2, 2>().noalias() += w * row * row.transpose();
+          rights_[k].head<2>() += w * light * row;
+        }
       });
     }
     const int half = stretch_;
@@ -166,10 +181,10 @@ private:
       n += normals_[around(k + half)], r += rights_[around(k + half)];
       State& s = states_[k];
       Eigen::Vector4d x = Eigen::Vector4d::Zero();
-      const Eigen::MatrixXd part = n.topLeftCorner(terms, terms);
-      x.head(terms) = (part + 1e-9 * part.diagonal().maxCoeff() * Eigen::MatrixXd::Identity(terms, terms))
-                          .ldlt()
-                          .solve(r.head(terms));
+      if (slopes_)
+        x = levels_of<4>(n, r);
+      else
+        x.head<2>() = levels_of<2>(n, r);
       s.dark = x[0], s.bright = x[1], s.dark_slope = x[2], s.bright_slope = x[3];
       n -= normals_[around(k - half)], r -= rights_[around(k - half)];
     }
@@ -225,9 +240,9 @@ private:
       each_pixel(k, [&](double t, double light) {
         const double z = t / blur_px_;
         if (std::abs(z) > 6) return;
-        const double b = normal_cdf(z), v = variance(b), r = light - model(s, t, b);
+        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b);
         const double w = (round > 2 ? robust(r / std::sqrt(v)) : 1) / v;
-        const double slope = -sign_ * rise * normal_density(z) / blur_px_;  // d model / d displacement
+        const double slope = -sign_ * rise * normal_.density(z) / blur_px_;  // d model / d displacement
         grad += w * r * slope;
         info += w * slope * slope;
         if (std::abs(z) < 3) chi2 += std::min(r * r / v, 50.0), weight += 1;
@@ -252,9 +267,9 @@ private:
       each_pixel(k, [&](double t, double light) {
         const double z = t / blur_px_;
         if (std::abs(z) > 5) return;
-        const double b = normal_cdf(z), v = variance(b), r = light - model(s, t, b),
+        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b),
                      w = robust(r / std::sqrt(v)) / v;
-        const double slope = -rise * normal_density(z) * z / blur_px_;
+        const double slope = -rise * normal_.density(z) * z / blur_px_;
         grad += w * r * slope;
         info += w * slope * slope;
       });
@@ -362,6 +377,7 @@ private:
   double blur_information_ = 0, u_clipping_px_ = 0;
   int stretch_ = 10;
   bool slopes_ = false, skip_clipped_ = false;
+  const NormalTable& normal_ = normal_table();
 };
 
 }  // namespace
