@@ -1,5 +1,7 @@
 #include "rondure/core/result.hpp"
 
+#include <algorithm>
+
 namespace rondure {
 
 std::string_view sentence(ErrorCode code) {
@@ -34,6 +36,9 @@ std::string_view sentence(ErrorCode code) {
 std::string Error::message() const {
   std::string text(sentence(code));
   if (!detail.empty()) text += ": " + detail;
+  // what is quoted from a file may hold anything
+  std::replace_if(
+      text.begin(), text.end(), [](unsigned char c) { return c < 32 || c == 127; }, ' ');
   return text;
 }
 
