@@ -4,6 +4,8 @@
 #include <cmath>
 #include <numeric>
 
+#include "rondure/core/median.hpp"
+
 namespace rondure {
 
 FormRows circle_rows(std::span<const PartPoint> points, std::span<const double> relative_sigma,
@@ -82,10 +84,8 @@ OrderedPoints in_order_round(std::span<const PartPoint> points, std::span<const 
     if (i > 0) out.gaps.push_back(angle[order[i]] - angle[order[i - 1]]);
   }
   if (!out.gaps.empty()) {
-    std::vector<double> sorted = out.gaps;
-    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
-    const double median = std::max(sorted[sorted.size() / 2], 1e-12);
-    for (double& gap : out.gaps) gap /= median;
+    const double usual = std::max(median(out.gaps), 1e-12);
+    for (double& gap : out.gaps) gap /= usual;
   }
   return out;
 }
