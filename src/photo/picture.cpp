@@ -75,7 +75,11 @@ void turn_upright(Picture& picture) {
     picture.grey8 = turned(picture.grey8, picture.width_px, picture.height_px, picture.orientation);
   else
     picture.grey16 = turned(picture.grey16, picture.width_px, picture.height_px, picture.orientation);
-  if (picture.orientation >= 5) std::swap(picture.width_px, picture.height_px);
+  if (picture.orientation < 5) return;
+  std::swap(picture.width_px, picture.height_px);
+  for (std::size_t row = 0; row < 8; ++row)
+    for (std::size_t column = 0; column < row; ++column)
+      std::swap(picture.jpeg_steps[8 * row + column], picture.jpeg_steps[8 * column + row]);
 }
 
 Result<std::vector<std::uint8_t>> read_bytes(const std::filesystem::path& file) {

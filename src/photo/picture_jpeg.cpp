@@ -70,9 +70,16 @@ bool open_jpeg(JpegReader& reader, Bytes bytes) {
   return true;
 }
 
-// All rows into `samples`; `row` holds one row of colour when more than one component comes out.
-bool read_rows(JpegReader& reader, std::uint8_t* samples, std::uint8_t* row, PictureChannel channel,
-               bool cmyk) {
+// A later scan may bring a table of its own: the one last in force.
+void read_steps(const jpeg_decompress_struct& info, std::uint16_t* steps) {
+  const JQUANT_TBL* table = info.comp_info[0].quant_table;
+  if (table) std::copy(std::begin(table->quantval), std::end(table->quantval), steps);
+}
+
+// All rows into `samples`, the first component's quantisation into `steps`; `row` holds one row of colour
+// when more than one component comes out.
+bool read_rows(JpegReader& reader, std::uint8_t* samples, std::uint8_t* row, std::uint16_t* steps,
+               PictureChannel channel, bool cmyk) {
   if (setjmp(reader.jump)) return false;
   auto& info = reader.info;
   jpeg_start_decompress(&info);
@@ -95,6 +102,7 @@ bool read_rows(JpegReader& reader, std::uint8_t* samples, std::uint8_t* row, Pic
       }
     }
   }
+  read_steps(info, steps);  // they go with the next line
   jpeg_finish_decompress(&info);
   return true;
 }
@@ -155,7 +163,8 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   const std::uint64_t copies = picture.orientation >= 2 ? 2 : 1;
   info.mem->max_memory_to_use = static_cast<long>(kMostMemory_bytes - copies * picture.grey8.size());
   std::vector<std::uint8_t> row(4 * static_cast<std::size_t>(picture.width_px));
-  if (!read_rows(reader, picture.grey8.data(), row.data(), channel, cmyk)) return refusal(reader);
+  if (!read_rows(reader, picture.grey8.data(), row.data(), picture.jpeg_steps.data(), channel, cmyk))
+    return refusal(reader);
   return picture;
 }
 

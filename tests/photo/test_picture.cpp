@@ -1,6 +1,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <random>
+#include <tuple>
 
 #include "picture_files.hpp"
 #include "rondure/photo/picture.hpp"
@@ -79,6 +80,27 @@ TEST_CASE("picture: JPEG luma is decoded without its colours", "[photo][picture]
   const auto green = decode_picture(jpeg_file(wedge, o), PictureChannel::kGreen);
   REQUIRE(green);
   CHECK(std::abs(green->at(20, 10) - wedge(20, 10).g / 257.0) < 4);
+}
+
+TEST_CASE("picture: JPEG's quantisation steps are those of its file", "[photo][picture]") {
+  // ITU-T T.81, table K.1 (luminance), from memory: the steps of quality 50 of the reference software, which takes
+  // (step * (200 - 2 quality) + 50) / 100 from there on.
+  FileOptions o;
+  for (const auto& [quality, first, right, below, last] :
+       {std::tuple{50, 16, 11, 12, 99}, {75, 8, 6, 6, 50}, {95, 2, 1, 1, 10}, {100, 1, 1, 1, 1}})
+    for (const bool progressive : {false, true})
+      for (const bool turned : {false, true}) {
+        o.quality = quality, o.progressive = progressive, o.exif_orientation = turned ? 6 : 1;
+        for (const auto channel : {PictureChannel::kLuma, PictureChannel::kGreen}) {
+          const auto picture = decode_picture(jpeg_file(wedge, o), channel);
+          REQUIRE(picture);
+          CHECK(picture->jpeg_steps[0] == first);
+          CHECK(picture->jpeg_steps[turned ? 8 : 1] == right);
+          CHECK(picture->jpeg_steps[turned ? 1 : 8] == below);
+          CHECK(picture->jpeg_steps[63] == last);
+        }
+      }
+  CHECK(decode_picture(png_file(wedge, o))->jpeg_steps[0] == 0);
 }
 
 TEST_CASE("picture: EXIF orientation is applied as CIPA DC-008 defines it", "[photo][picture]") {

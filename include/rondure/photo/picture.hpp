@@ -4,6 +4,7 @@
 // colours), or one channel. A strongly coloured part on white has little contrast in luma and a different
 // tone curve there: take the channel in which it is darkest.
 #pragma once
+#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <span>
@@ -25,6 +26,9 @@ struct Picture {
   double focal_35mm_mm = 0;         // EXIF focal length as on 35 mm film; 0 = not said
   bool colour = false;              // the file held colours
   bool jpeg = false;                // compressed in 8 x 8 blocks: neighbouring noise is correlated
+  // JPEG's quantisation steps of luma as the file states them, row by row of an 8 x 8 block's frequencies
+  // (ITU-T T.81 A.3.4), grey levels of its coefficients; all 0 in other files.
+  std::array<std::uint16_t, 64> jpeg_steps{};
 
   double full_scale() const { return bits == 8 ? 255.0 : 65535.0; }
   // Sample as stored; the caller stays inside the picture.
