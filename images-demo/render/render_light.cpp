@@ -130,14 +130,30 @@ double layer_share(const Layer& layer, const Tracer& tracer, const Eigen::Vector
   return share;
 }
 
+bool is_black(const Board& board, double column,
+              double row) {  // square between inner corners column and column + 1
+  if (column < -1 || column > board.columns - 1 || row < -1 || row > board.rows - 1) return false;
+  return (static_cast<long>(column + row) % 2 == 0) == board.first_black;
+}
+
+// Share of its light that white paper keeps beside ink.
+double paper_share(const Board& board, const Eigen::Vector2d& p) {
+  const double x = p.x() / board.square_mm, y = -p.y() / board.square_mm;
+  double nearest_mm = 1e9;
+  for (double row = std::floor(y) - 1; row <= std::floor(y) + 1; ++row)
+    for (double column = std::floor(x) - 1; column <= std::floor(x) + 1; ++column)
+      if (is_black(board, column, row))
+        nearest_mm =
+            std::min(nearest_mm, board.square_mm * std::hypot(std::max({0.0, column - x, x - column - 1}),
+                                                              std::max({0.0, row - y, y - row - 1})));
+  return 1 - 0.5 * std::exp(-std::max(0.0, nearest_mm - board.ink_mm) / board.spread_mm);
+}
+
 // Share of black ink at a ground point.
 double ink_share(const Board& board, const Eigen::Vector2d& p, const Eigen::Matrix2d& j) {
   const double x = p.x() / board.square_mm, y = -p.y() / board.square_mm;
   const double i = std::round(x), k = std::round(y);
-  const auto black = [&](double column, double row) {  // square between inner corners column and column + 1
-    if (column < -1 || column > board.columns - 1 || row < -1 || row > board.rows - 1) return false;
-    return (static_cast<long>(column + row) % 2 == 0) == board.first_black;
-  };
+  const auto black = [&](double column, double row) { return is_black(board, column, row); };
   const Eigen::Vector2d gx = j.row(0).transpose(), gy = j.row(1).transpose();
   const double nx = gx.norm(), ny = gy.norm();
   const double dx = (x - i) * board.square_mm, dy = (y - k) * board.square_mm;
@@ -264,8 +280,9 @@ private:
     Level ground_level = scene_.ground;
     if (scene_.board) {
       const double ink = ink_share(*scene_.board, ground, j);
+      const double kept = scene_.board->spread_mm > 0 && ink < 1 ? paper_share(*scene_.board, ground) : 1;
       for (int c = 0; c < 3; ++c)
-        ground_level[c] = ink * scene_.board->black[c] + (1 - ink) * scene_.board->white[c];
+        ground_level[c] = ink * scene_.board->black[c] + (1 - ink) * kept * scene_.board->white[c];
     }
     const double on_ground = light_factor(scene_, x_px, y_px, ground, true);
     const double on_part = light_factor(scene_, x_px, y_px, ground, false);

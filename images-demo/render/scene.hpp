@@ -41,6 +41,9 @@ struct Board {
   int columns = 9, rows = 6;  // inner corners
   double square_mm = 5;
   double ink_mm = 0;  // every black edge is printed this much outwards
+  // Light spreads so far inside the paper: white beside ink starts at half and comes on as 1 - exp(-d /
+  // spread) / 2 (optical gain, the model of Yule and Nielsen 1951 with an exponential spread; from memory).
+  double spread_mm = 0;
   Level black = grey(0.05), white = grey(0.7);
   bool first_black = true;  // the square above and left of the first inner corner
 };

@@ -1,7 +1,9 @@
 #include "rondure/photo/board_plane.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <limits>
 
 #include "board_fit.hpp"
 #include "plane_parameters.hpp"
@@ -62,17 +64,47 @@ double tilt_deg(const Eigen::Matrix3d& h, const Lens& lens) {
   return deg(std::acos(std::min(1.0, std::abs(normal.z()))));
 }
 
+// Means of the edges that face each way, then of those.
+void add_shape(const std::vector<SideFit>& sides, BoardEdges& edges) {
+  struct Facing {
+    double count = 0, skew = 0, square = 0, peak = 0;
+  };
+  std::array<Facing, 4> facing;
+  for (const SideFit& s : sides) {
+    if (!s.used) continue;
+    const Eigen::Vector2d& n = s.observation[0].normal_board;
+    const bool across_x = std::abs(n.x()) > std::abs(n.y());
+    Facing& f = facing[(across_x ? 0 : 2) + ((across_x ? n.x() : n.y()) > 0)];
+    f.count += 1, f.skew += s.skew, f.square += s.skew * s.skew, f.peak += s.peak;
+  }
+  double ways = 0, variance = 0;
+  for (const Facing& f : facing) {
+    if (f.count < 4) continue;
+    const double mean = f.skew / f.count;
+    edges.skew += mean, edges.peak += f.peak / f.count, ways += 1;
+    variance += (f.square / f.count - mean * mean) / (f.count - 1);
+  }
+  if (ways == 0) {
+    edges.u_skew = std::numeric_limits<double>::infinity();
+    return;
+  }
+  edges.skew /= ways, edges.peak /= ways;
+  edges.u_skew = ways == 4 ? std::sqrt(variance) / ways : std::numeric_limits<double>::infinity();
+}
+
 BoardEdges edges_of(const ViewFit& view, const std::optional<Estimate>& ink) {
   std::vector<double> dark, bright;
   for (const SideFit& s : view.sides)
     if (s.used) dark.push_back(s.dark_light), bright.push_back(s.dark_light + s.contrast);
-  return {median(dark),
-          median(bright),
-          view.blur_px,
-          view.growth_px,
-          view.fit.u_growth_mm * view.px_per_mm,
-          view.px_per_mm,
-          ink};
+  BoardEdges edges{median(dark),
+                   median(bright),
+                   view.blur_px,
+                   view.growth_px,
+                   view.fit.u_growth_mm * view.px_per_mm,
+                   view.px_per_mm,
+                   ink};
+  add_shape(view.sides, edges);
+  return edges;
 }
 
 // A lens as the bent lines of a board ask for, when it explains them: radial bend free, focal length, middle

@@ -32,6 +32,10 @@ void ToneTable::at(double light, double& value, double& slope) const {
   value = values_[i] + (light - (kTableFrom + static_cast<double>(i) * kTableStep)) * slope;
 }
 
+double side_band_half_width_px(double blur_px) {
+  return std::max(kBandPx, kBandBlurs * blur_px + kBandMorePx);
+}
+
 std::vector<BoardSide> sides_of(const FoundBoard& board, double sq) {
   std::vector<BoardSide> sides;
   const auto point = [&](int column, int row) { return Eigen::Vector2d(column * sq, -row * sq); };
@@ -78,8 +82,7 @@ Band collect_band(const Picture& picture, const PlaneMap& map, const BoardSide& 
   const double ends_px =
       std::min(kEndsBlurs * options.blur_px + kEndsPx + std::abs(options.shift_px), 0.3 * length_px);
   if (length_px - 2 * ends_px < kLeastLengthPx) return band;
-  const double half_width =
-      std::min(std::max(kBandPx, kBandBlurs * options.blur_px + kBandMorePx), 0.45 * length_px);
+  const double half_width = std::min(side_band_half_width_px(options.blur_px), 0.45 * length_px);
   band.half_length_mm = length_mm / 2 * (1 - 2 * ends_px / length_px);
   const Eigen::Vector2d middle_mm = (side.from_mm + side.to_mm) / 2,
                         along_mm = (side.to_mm - side.from_mm) / length_mm;
@@ -123,6 +126,7 @@ struct ProfileFit {
   Vector5 p;  // A, B, d0, d1, sb
   Matrix5 cofactor;
   double rms = 0;
+  double skew = 0, peak = 0;
   bool good = false;
 };
 
@@ -183,6 +187,29 @@ ProfileFit fit_profile(const Band& band, const ToneCurve& curve, const ToneTable
   return fit;
 }
 
+// One more step with the He2 and He3 terms besides: what they would be.
+void add_shape(const Band& band, const ToneTable& tone, ProfileFit& fit) {
+  using Vector7 = Eigen::Matrix<double, 7, 1>;
+  Eigen::Matrix<double, 7, 7> n = Eigen::Matrix<double, 7, 7>::Zero();
+  Vector7 g = Vector7::Zero();
+  const double limit = kRobustSds * std::max(fit.rms, 0.3 / 255);
+  for (const BandPixel& b : band.pixels) {
+    const double z = (b.s - fit.p(2) - fit.p(3) * b.t) / fit.p(4);
+    const double phi = 0.5 * std::erfc(-z * M_SQRT1_2), density = 0.3989422804014327 * std::exp(-0.5 * z * z);
+    double value = 0, slope = 0;
+    tone.at(fit.p(0) + fit.p(1) * phi, value, slope);
+    const double r = b.value - value, w = std::abs(r) > limit ? limit / std::abs(r) : 1;
+    const double rise = slope * fit.p(1) * density;
+    Vector7 j;
+    j << slope, slope * phi, -rise / fit.p(4), -rise * b.t / fit.p(4), -rise * z / fit.p(4),
+        rise * (z * z - 1), rise * z * (z * z - 3);
+    n.noalias() += w * j * j.transpose();
+    g.noalias() += w * r * j;
+  }
+  const Vector7 step = n.ldlt().solve(g);
+  fit.skew = step(5), fit.peak = step(6);
+}
+
 SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& side, const ToneCurve& curve,
                  const ToneTable& tone, const SideFitOptions& options) {
   SideFit out;
@@ -190,8 +217,10 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
   const Band band = collect_band(picture, map, side, options);
   out.clipped_share = band.clipped_share;
   if (band.pixels.empty()) return out;
-  const ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
+  ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
   if (!fit.good) return out;
+  add_shape(band, tone, fit);
+  out.skew = fit.skew, out.peak = fit.peak;
   out.dark_light = fit.p(0), out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3),
   out.blur_px = fit.p(4), out.rms = fit.rms;
   // Rounding to whole values adds 1/12 of a step squared at least; a noiseless picture would else count as

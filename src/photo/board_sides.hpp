@@ -44,8 +44,9 @@ struct SideFit {
   double sd_offset_px = 0;
   double blur_px = 0, contrast = 0;  // contrast in light
   double dark_light = 0;
-  double rms = 0;            // of the stored values, full scale = 1
-  double clipped_share = 0;  // of the light side's pixels at full scale
+  double skew = 0, peak = 0;  // of the profile (seen_edge.hpp)
+  double rms = 0;             // of the stored values, full scale = 1
+  double clipped_share = 0;   // of the light side's pixels at full scale
   Eigen::Vector2d middle_px;
   EdgeObservation observation[2];
 };
@@ -64,6 +65,9 @@ public:
 private:
   std::vector<double> values_;
 };
+
+// Pixels so far from a side's line are fitted, where the squares are large enough.
+double side_band_half_width_px(double blur_px);
 
 std::vector<SideFit> fit_sides(const Picture& picture, const PlaneMap& map,
                                const std::vector<BoardSide>& sides, const ToneCurve& tone,

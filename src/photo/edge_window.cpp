@@ -8,7 +8,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kWidestWindow_px = 16;  // either side; wider knows the levels better but meets other things
+// Either side; wider knows the levels better but meets other things. Soft edges need more of it.
+constexpr double kWidestWindow_px = 16;
 
 // Median light at half pixels from the edge; not a number where fewer than five pixels lie.
 class MedianProfile {
@@ -50,7 +51,7 @@ private:
 }  // namespace
 
 EdgeWindow edge_window(const EdgeBand& band, const std::vector<double>& middles, double sign) {
-  const int half = static_cast<int>(std::min(band.reach_px, kWidestWindow_px + 4));
+  const int half = static_cast<int>(band.reach_px);
   const MedianProfile profile(band, middles, half);
   EdgeWindow window;
   double inside = profile.level(-5, -3), outside = profile.level(3, 5);
@@ -61,6 +62,7 @@ EdgeWindow edge_window(const EdgeBand& band, const std::vector<double>& middles,
   window.blur_px =
       steepest > 0 ? std::clamp(window.contrast / (steepest * std::sqrt(2 * kPi)), 0.45, 6.0) : 1;
   const double start = 3 * window.blur_px + 1;
+  const double widest = std::max(kWidestWindow_px, kWindowBlurs * window.blur_px);
   const auto clear = [&](int side) {
     const double near = side > 0 ? profile.level(start, start + 2) : profile.level(-start - 2, -start);
     double reach = start;
@@ -69,7 +71,7 @@ EdgeWindow edge_window(const EdgeBand& band, const std::vector<double>& middles,
       if (std::isnan(v) || std::isnan(near) || std::abs(v - near) > 0.12 * std::abs(window.contrast)) break;
       reach = s;
     }
-    return std::clamp(reach > start ? reach - 1 : start, std::min(3.0, band.reach_px), kWidestWindow_px);
+    return std::clamp(reach > start ? reach - 1 : start, std::min(3.0, band.reach_px), widest);
   };
   window.inner_px = clear(-1), window.outer_px = clear(1);
   return window;

@@ -6,6 +6,10 @@
 
 namespace rondure {
 
+// A window so wide, in blurs of a soft edge, knows the levels well enough to cost a twentieth of the
+// precision.
+constexpr double kWindowBlurs = 12;
+
 struct EdgeWindow {
   double inner_px = 8, outer_px = 8;  // either side of the sectors' middles
   double contrast = 0;                // light, signed so that the wanted edge's is positive

@@ -12,6 +12,7 @@
 #include "edge_chains.hpp"
 #include "edge_harmonics.hpp"
 #include "edge_placing.hpp"
+#include "edge_window.hpp"
 #include "rondure/core/median.hpp"
 #include "round_candidates.hpp"
 #include "tone_evidence.hpp"
@@ -34,6 +35,7 @@ constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
 // A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
 // there.
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
+constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
 constexpr int kToneRounds = 3;
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
@@ -105,6 +107,12 @@ private:
     return kept;
   }
 
+  double jpeg_step() const {
+    double sum = 0;
+    for (const std::uint16_t step : picture_.jpeg_steps) sum += step;
+    return sum / static_cast<double>(picture_.jpeg_steps.size());
+  }
+
   // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that
   // one.
   Placed place(const RoundCandidate& candidate, int reduction) const {
@@ -116,7 +124,7 @@ private:
       const RoundEdge& edge = placed.edge;
       const auto [lo, hi] = std::minmax(edge.light_inside, edge.light_outside);
       const PartEdge part{with, {lo, hi, edge.blur_px}, placed.u_blur_px, plane_.height_mm != 0};
-      const ToneFinding finding = weigh_tone_curves(tone_, *plane_.board_edges, part, picture_.jpeg);
+      const ToneFinding finding = weigh_tone_curves(tone_, *plane_.board_edges, part, jpeg_step());
       u_px = finding.u_edge_px;
       if (std::abs(finding.moved_px) < kToneSettled_px) break;
       with = finding.curve;
@@ -131,14 +139,14 @@ private:
                const std::vector<float>& table) const {
     const double radius_px = circle.radius_mm * candidate.px_per_mm;
     double reach_px = std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8;
-    reach_px = std::min(reach_px, 0.8 * radius_px);
+    reach_px = std::min(reach_px, kMostReach_ratio * radius_px);
     Placed out;
     for (int round = 0; round < 2; ++round) {
       const EdgeBand band = cut_edge_band(picture_, plane_, table, circle, reach_px);
       const PlacedEdge placed = place_edge(band, candidate.dark_inside);
       out = carry_over(band, placed, circle, candidate, tone);
       if (out.edge.points.size() < 12) break;
-      // A second round when the prediction was off by enough to matter for small edges.
+      // A second round when the prediction was off by enough to matter for small edges, or the edge is soft.
       std::vector<Eigen::Vector2d> p;
       for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
       const auto better = algebraic_circle(p);
@@ -147,8 +155,9 @@ private:
                                std::abs(better->radius_mm - circle.radius_mm)) *
                               candidate.px_per_mm;
       out.circle = *better;
-      if (moved_px < std::max(0.5, 0.002 * radius_px)) break;
-      circle = *better;
+      const double wanted_px = std::min(kWindowBlurs * placed.blur_px + 2, kMostReach_ratio * radius_px);
+      if (moved_px < std::max(0.5, 0.002 * radius_px) && wanted_px <= reach_px) break;
+      circle = *better, reach_px = std::max(reach_px, wanted_px);
     }
     return out;
   }

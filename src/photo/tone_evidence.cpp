@@ -5,6 +5,8 @@
 #include <array>
 #include <cmath>
 
+#include "seen_edge.hpp"
+
 namespace rondure {
 namespace {
 
@@ -15,7 +17,12 @@ constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.25, kBentWeight = 0.2, kSh
 constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
 constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
 // Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
-constexpr double kBlurMatch = 0.006, kBlurMatchJpeg = 0.02;
+constexpr double kBlurMatch = 0.006;
+// JPEG's loss of detail, from the mean of its quantisation steps: so much a grey level beyond some; of it a
+// part's edge, of less contrast than the board's, is softer, and the board's edges have skewness, mean and
+// standard deviation (measured on drawn pictures, 70 of quality 95, 85, 75 and PNG; 95 is as good as PNG).
+constexpr double kHarmlessSteps = 5, kLossPerStep = 0.0016;
+constexpr double kSofter = 0.6, kSofterSpread = 0.8, kJpegSkew = 0.12, kJpegSkewSpread = 0.12;
 // An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common
 // practice, no source).
 constexpr Estimate kUnknownInk_mm{0.008, 0.02};
@@ -24,10 +31,19 @@ constexpr double kGammaShare = 0.1, kBentShare = 0.2;       // of a shift: curve
 constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
 constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9,
                  kMostShoulder = 2.5;
+// Skewness of the board's edges that is no tone curve's: what is left with the right curve (measured on drawn
+// pictures); of an overshoot (sharpening, defocus, JPEG's loss of detail) a share that lies between
+// none and all of it; and light spreading in the paper, which makes white come on late beside ink (by so many
+// mm; from memory).
+constexpr double kSkewModel = 0.001;
+constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
+constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
+constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
 
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
 using Numbers = Eigen::Vector2d;
+using Misses = Eigen::Vector3d;
 
 // Curves with g free, and one more number (or none).
 struct Family {
@@ -39,20 +55,25 @@ constexpr Family kBent{2, 1, 0, kBendSpread, kLeastBend, kMostBend};
 constexpr Family kShoulders{2, 2, kShoulderMiddle, kShoulderSpread, 0, kMostShoulder};
 
 struct Observed {
-  double growth_px = 0;    // that the ink does not explain
+  double growth_px = 0;  // that the ink does not explain
+  double skew = 0, u_skew = 1;
   double blur_excess = 0;  // part's over board's, relative
   double part_moved_px = 0;
 };
 
 class Weighing {
 public:
-  Weighing(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, bool jpeg)
-      : assumed_(assumed), board_(board), part_(part) {
+  Weighing(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, double jpeg_step)
+      : assumed_(assumed), assumed_table_(assumed), board_(board), part_(part) {
     const Estimate ink = board.ink_mm.value_or(kUnknownInk_mm);
     ink_px_ = ink.value * board.px_per_mm;
     u_growth_px_ = std::hypot(board.u_growth_px, ink.u * board.px_per_mm, kGrowthModel_px);
-    u_blur_ = std::hypot(jpeg ? kBlurMatchJpeg : kBlurMatch, part.u_blur_px / part.look.blur_px);
-    least_px_ = jpeg ? kLeastJpeg_px : kLeast_px;
+    jpeg_loss_ = kLossPerStep * std::max(0.0, jpeg_step - kHarmlessSteps);
+    u_blur_ = std::hypot(kBlurMatch, kSofterSpread * jpeg_loss_, part.u_blur_px / part.look.blur_px);
+    least_px_ = jpeg_step > 0 ? kLeastJpeg_px : kLeast_px;
+    const double paper = kPaperSkew * std::pow(kPaperSpread_mm * board.px_per_mm / board.blur_px, 3);
+    u_skew_ =
+        std::hypot(std::hypot(kSkewModel, kJpegSkewSpread * jpeg_loss_), paper, std::min(board.u_skew, 1.0));
   }
 
   ToneFinding run() {
@@ -89,18 +110,24 @@ private:
 
   Observed observe(const Theta& theta) const {
     const ToneCurve to = curve(theta);
-    const ToneShift on_board =
-        tone_shift(assumed_, to, {board_.dark_light, board_.bright_light, board_.blur_px});
+    const SeenEdge on_board =
+        seen_edge(to, assumed_, assumed_table_, {board_.dark_light, board_.bright_light, board_.blur_px});
     const ToneShift on_part = tone_shift(part_.curve, to, part_.look);
-    return {board_.growth_px + on_board.toward_bright_px - ink_px_, on_part.blur_px / on_board.blur_px - 1,
-            on_part.toward_bright_px};
+    const double overshoot = board_.peak - on_board.peak;
+    return {board_.growth_px - on_board.toward_bright_px - ink_px_,
+            board_.skew - on_board.skew - kSkewOfPeak * overshoot - kJpegSkew * jpeg_loss_,
+            std::hypot(u_skew_, kSkewOfPeakSpread * overshoot, theta.isZero() ? 0 : kSkewOutside),
+            on_part.blur_px / on_board.blur_px - 1 - kSofter * jpeg_loss_, on_part.toward_bright_px};
   }
 
   double spread_of_blur(bool same) const { return same ? u_blur_ : kOwnBlurSpread; }
 
+  Misses misses(const Observed& o, double u_blur) const {
+    return {o.growth_px / u_growth_px_, o.blur_excess / u_blur, o.skew / o.u_skew};
+  }
+
   double log_likelihood(const Observed& o, double u_blur) const {
-    const double a = o.growth_px / u_growth_px_, b = o.blur_excess / u_blur;
-    return -0.5 * (a * a + b * b) - std::log(u_growth_px_ * u_blur);
+    return -0.5 * misses(o, u_blur).squaredNorm() - std::log(u_growth_px_ * u_blur * o.u_skew);
   }
 
   void add(const Term& term) { terms_[static_cast<std::size_t>(count_++)] = term; }
@@ -130,16 +157,18 @@ private:
     };
     for (int round = 0; round < 20; ++round) {
       const Observed here = observe(theta);
-      Eigen::Matrix2d rows = Eigen::Matrix2d::Zero();  // of the two observations, standardised
+      Eigen::Matrix<double, 3, 2> rows =
+          Eigen::Matrix<double, 3, 2>::Zero();  // of the observations, standardised
       for (int k = 0; k < family.numbers; ++k) {
         Theta up = theta, down = theta;
         up[index[k]] += kStep, down[index[k]] -= kStep;
         const Observed u = observe(up), d = observe(down);
         rows(0, k) = (u.growth_px - d.growth_px) / (2 * kStep) / u_growth_px_;
         rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur;
+        rows(2, k) = (u.skew - d.skew) / (2 * kStep) / here.u_skew;
         moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
       }
-      const Numbers miss(here.growth_px / u_growth_px_, here.blur_excess / u_blur);
+      const Misses miss = misses(here, u_blur);
       information = rows.transpose() * rows + prior;
       const Numbers step = information.ldlt().solve(-rows.transpose() * miss - prior * away());
       const double damp = std::max({1.0, std::abs(step.x()) / 0.15, std::abs(step.y()) / 0.25});
@@ -157,9 +186,10 @@ private:
   }
 
   const ToneCurve& assumed_;
+  const ToneTable assumed_table_;
   const BoardEdges& board_;
   const PartEdge& part_;
-  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, least_px_ = 0;
+  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, u_skew_ = 1, jpeg_loss_ = 0, least_px_ = 0;
   std::array<Term, 8> terms_;
   int count_ = 0;
 };
@@ -167,8 +197,8 @@ private:
 }  // namespace
 
 ToneFinding weigh_tone_curves(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part,
-                              bool jpeg) {
-  return Weighing(assumed, board, part, jpeg).run();
+                              double jpeg_step) {
+  return Weighing(assumed, board, part, jpeg_step).run();
 }
 
 }  // namespace rondure

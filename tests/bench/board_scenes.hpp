@@ -23,6 +23,7 @@ struct SceneOptions {
   std::optional<Lens> lens = {};   // instead of a random one
   render::CameraCurve curve = {};  // sRGB
   double ovality_mm = 0;           // of the disc: major minus minor diameter
+  double paper_spread_mm = 0;      // of light in the board's paper
   double print_ratio = 0;          // the board is printed so much too large
 };
 
@@ -65,6 +66,7 @@ inline BoardScene random_scene(const SceneOptions& o) {
                                 .rows = 7,
                                 .square_mm = 5 * (1 + o.print_ratio),
                                 .ink_mm = o.ink_mm,
+                                .spread_mm = o.paper_spread_mm,
                                 .black = render::grey(uniform(0.03, 0.10)),
                                 .white = render::grey(uniform(0.50, 0.78))};
   s.scene.ground = s.scene.board->white;
@@ -106,7 +108,7 @@ inline BoardScene random_scene(const SceneOptions& o) {
 // Ten views of a 7 x 5 board, at distances of 1 to 1.9, tilted up to 30 deg.
 inline constexpr int kCalibrationViews = 10;
 inline render::Scene calibration_view(int i, const Lens& lens, const render::CameraCurve& curve,
-                                      double ink_mm) {
+                                      double ink_mm, double paper_spread_mm = 0) {
   static constexpr double kViews[kCalibrationViews][6] = {
       {1.0, 4, 40, 15, -10, 0},   {1.0, 22, 10, 8, -4, 7},    {1.0, 24, 130, 22, -16, 12},
       {1.25, 25, 250, 30, 2, -8}, {1.25, 28, 310, 0, -22, 4}, {1.25, 20, 170, 26, -20, 90},
@@ -116,7 +118,8 @@ inline render::Scene calibration_view(int i, const Lens& lens, const render::Cam
   render::Scene scene;
   scene.camera =
       render::Camera::looking_at(1280, 960, lens, {x, y}, lens.focal_x_px / 19 * far, tilt, towards, turn);
-  scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 5, .ink_mm = ink_mm};
+  scene.board =
+      render::Board{.columns = 7, .rows = 5, .square_mm = 5, .ink_mm = ink_mm, .spread_mm = paper_spread_mm};
   scene.ground = scene.board->white;
   scene.tone = curve;
   scene.optics.blur_px = 0.8 + 0.04 * i;

@@ -31,12 +31,14 @@ struct Row {
   std::string what;
   CameraFile camera = CameraFile::kNone;
   bool any_curve = false;  // else sRGB
-  bool any_print = false;  // ink spread and size of the print as chance has them
+  bool any_ink = false;    // ink spread, and light's in the paper, as chance has them
+  bool any_print = false;  // size of the print too
   double hidden_share = 0, part_height_mm = 0, k1 = 0;
 };
 
 constexpr double kUPrint_ratio = 2e-4;  // a board measured over its length by calliper
-constexpr int kScenesPerCamera = 5;     // where it is calibrated; else every scene has its own
+constexpr double kMostPaperSpread_mm = 0.03;
+constexpr int kScenesPerCamera = 5;  // where it is calibrated; else every scene has its own
 
 double normal_of(std::mt19937_64& random) {
   return std::sqrt(-2 * std::log(uniform_of(random, 1e-12, 1))) *
@@ -58,7 +60,7 @@ CameraCurve any_curve(std::mt19937_64& random) {
 struct CameraAndPrint {
   Lens lens;
   CameraCurve curve;
-  double ink_mm = 0, print_ratio = 0;
+  double ink_mm = 0, paper_spread_mm = 0, print_ratio = 0;
 };
 
 CameraAndPrint draw_camera(const Row& row, int number) {
@@ -71,7 +73,8 @@ CameraAndPrint draw_camera(const Row& row, int number) {
   const CameraCurve curve = any_curve(random);
   if (row.any_curve) c.curve = curve;
   const double ink = 0.008 + 0.02 * normal_of(random), print = kUPrint_ratio * normal_of(random);
-  if (row.any_print) c.ink_mm = ink, c.print_ratio = print;
+  if (row.any_ink) c.ink_mm = ink, c.paper_spread_mm = uniform_of(random, 0, kMostPaperSpread_mm);
+  if (row.any_print) c.print_ratio = print;
   return c;
 }
 
@@ -79,8 +82,9 @@ std::vector<std::string> write_views(const Folder& folder, const CameraAndPrint&
   std::vector<std::string> files;
   for (int i = 0; i < kCalibrationViews; ++i) {
     files.push_back(folder.path("view" + std::to_string(i) + ".jpg"));
-    render::write_jpeg(files.back(), render::take_picture(calibration_view(i, c.lens, c.curve, c.ink_mm)),
-                       95);
+    render::write_jpeg(
+        files.back(), render::take_picture(calibration_view(i, c.lens, c.curve, c.ink_mm, c.paper_spread_mm)),
+        95);
   }
   return files;
 }
@@ -155,12 +159,13 @@ Eigen::Vector2d oval_vector(double size, double axis_deg) {
 void print_scene(const Row& row, const SceneOptions& o, const BoardScene& s, double error_px,
                  const nlohmann::json& feature) {
   const auto& c = feature["circle"];
-  fmt::print(
-      stderr,
-      "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} blur {:.2f} well {:.0f} R {:.0f} err {:+.4f} u {:.4f} px",
-      row.what[0], o.number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter,
-      o.curve.sharpening, o.ink_mm, s.scene.optics.blur_px, s.scene.sensor.full_well_e,
-      s.part_radius_mm * s.px_per_mm, error_px, c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm);
+  fmt::print(stderr,
+             "{} {} q{} curve {} {:.2f} {:.2f} ink {:+.4f} spread {:.4f} blur {:.2f} well {:.0f} R {:.0f} "
+             "err {:+.4f} u {:.4f} px",
+             row.what[0], o.number, s.jpeg_quality, static_cast<int>(o.curve.kind), o.curve.parameter,
+             o.curve.sharpening, o.ink_mm, o.paper_spread_mm, s.scene.optics.blur_px,
+             s.scene.sensor.full_well_e, s.part_radius_mm * s.px_per_mm, error_px,
+             c["u_diameter_mm"].get<double>() / 2 * s.px_per_mm);
   if (feature.contains("ellipse") && feature["ellipse"].contains("ovality_interval95_mm")) {
     const auto& e = feature["ellipse"];
     const double px = s.px_per_mm, low = e["ovality_interval95_mm"][0], high = e["ovality_interval95_mm"][1];
@@ -192,7 +197,7 @@ void study(const Row& row, int first, int scenes, bool verbose) {
     std::mt19937_64 random(static_cast<std::uint64_t>(15485863 * (number + 1)));
     SceneOptions o{.number = number, .k1 = row.k1, .hidden_share = row.hidden_share};
     o.lens = camera.lens, o.curve = camera.curve;
-    o.ink_mm = camera.ink_mm, o.print_ratio = camera.print_ratio;
+    o.ink_mm = camera.ink_mm, o.paper_spread_mm = camera.paper_spread_mm, o.print_ratio = camera.print_ratio;
     o.part_height_mm = row.part_height_mm;
     // Half of the parts are round, the others oval by up to a hundredth of their diameter.
     const double ovality = std::max(0.0, uniform_of(random, -0.01, 0.01)) * 2 * 12;
@@ -294,17 +299,22 @@ int main(int argc, char** argv) {
       "any curve: half of the cameras sRGB, the others gamma 1.8 to 2.6, S-curves to 0.6, a shoulder, "
       "sharpening to 50 %;\n"
       "any print: ink spread of 0.008 +- 0.02 mm and size of +- 0.02 % (standard deviations), "
-      "--board-uncertainty 0.02%.\n\n");
+      "--board-uncertainty 0.02%,\n"
+      "light spreading in its paper by 0 to 0.03 mm. any ink: the same but for the size.\n\n");
   fmt::print("{:<54} {:>3} {:>2} {:>8} {:>7} {:>7} {:>7} {:>7} {:>5} {:>6}   {:>7} {:>7} {:>6} {:>6}\n",
              "row", "n", "no", "bias", "rms", "median", "worst", "u", "z", "held %", "ov rms", "u", "held %",
              "false");
   const Row rows[] = {
       {"0 sRGB, no camera file", CameraFile::kNone},
       {"1 sRGB, camera and ink known", CameraFile::kExact},
-      {"2 sRGB, camera known, a fifth of the board hidden", CameraFile::kExact, false, false, 0.2},
-      {"3 sRGB, lens from 10 views, part 5 mm up, k1 -0.15", CameraFile::kViews, false, false, 0, 5, -0.15},
-      {"4 any curve and print, no camera file", CameraFile::kNone, true, true},
-      {"5 any curve and print, camera from 10 views, k1 -0.15", CameraFile::kViews, true, true, 0, 0, -0.15},
+      {"2 sRGB, camera known, a fifth of the board hidden", CameraFile::kExact, false, false, false, 0.2},
+      {"3 sRGB, lens from 10 views, part 5 mm up, k1 -0.15", CameraFile::kViews, false, false, false, 0, 5,
+       -0.15},
+      {"4 any curve and print, no camera file", CameraFile::kNone, true, true, true},
+      {"5 any curve and print, camera from 10 views, k1 -0.15", CameraFile::kViews, true, true, true, 0, 0,
+       -0.15},
+      {"6 any curve and ink, camera from 10 views, k1 -0.15", CameraFile::kViews, true, true, false, 0, 0,
+       -0.15},
   };
   for (int i = 0; i < static_cast<int>(std::size(rows)); ++i)
     if (chosen.empty() || chosen.count(i))

@@ -101,6 +101,21 @@ TEST_CASE("renderer: ink spread makes black squares wider by twice its size", "[
   CHECK(black_share(0.05) == Approx((5.1 * 5.1 - 0.01) / 50).margin(1e-3));
 }
 
+TEST_CASE("renderer: light that spreads in the paper comes on from half beside ink", "[photo][render]") {
+  Scene scene;
+  scene.camera = Camera::square_on(400, 60, 100, {0, -2.5});  // one side between black and white, x = 0
+  scene.board =
+      Board{.columns = 3, .rows = 3, .square_mm = 5, .spread_mm = 0.2, .black = grey(0), .white = grey(1)};
+  scene.optics.blur_px = 0;
+  const auto light = render_light(scene);
+  const bool white_right = light[30 * 400 + 390] > light[30 * 400 + 10];
+  for (const int away : {2, 10, 20, 50, 150}) {
+    const int x = white_right ? 200 + away : 199 - away;
+    const double d_mm = (away + 0.5) / 100;
+    CHECK(light[30 * 400 + x] == Approx(1 - 0.5 * std::exp(-d_mm / 0.2)).margin(2e-3));
+  }
+}
+
 TEST_CASE("renderer: noise has the stated size and the seed repeats it", "[photo][render]") {
   Scene scene = disc_scene(20, 0.8);
   scene.ground = grey(0.5);

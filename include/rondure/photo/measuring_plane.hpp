@@ -39,6 +39,10 @@ struct BoardEdges {
   double growth_px = 0, u_growth_px = 0;    // black growing outwards, ink and tone together
   double px_per_mm = 0;
   std::optional<Estimate> ink_mm;  // what the ink alone does, when known
+  // Shape of the edges' profile with the plane's tone curve, of the contrast: coefficients of He2 phi
+  // (skewness, positive towards black) and He3 phi (overshoot). Mean of the four directions, in which a
+  // lens's own skewness cancels.
+  double skew = 0, u_skew = 0, peak = 0;
 };
 
 // Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
