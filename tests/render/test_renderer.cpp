@@ -36,7 +36,7 @@ double dark_area_px2(const Scene& scene) {
 
 }  // namespace
 
-TEST_CASE("renderer: the light a disc takes away is its area", "[photo][render]") {
+TEST_CASE("renderer: the light a disc takes away is its area", "[render]") {
   for (const double radius_px : {5.0, 40.0, 120.0})
     for (const double blur_px : {0.0, 0.6, 1.5}) {
       const double radius = std::sqrt(dark_area_px2(disc_scene(radius_px, blur_px)) / kPi);
@@ -45,7 +45,7 @@ TEST_CASE("renderer: the light a disc takes away is its area", "[photo][render]"
     }
 }
 
-TEST_CASE("renderer: a blurred straight edge is the error function", "[photo][render]") {
+TEST_CASE("renderer: a blurred straight edge is the error function", "[render]") {
   Scene scene = disc_scene(20, 0.8);
   scene.camera = Camera::square_on(60, 40, 10);
   scene.layers[0].profile.radius_mm = 1e5;  // as straight as an edge can be
@@ -61,7 +61,7 @@ TEST_CASE("renderer: a blurred straight edge is the error function", "[photo][re
 }
 
 TEST_CASE("renderer: a point of the board is drawn where the camera projects it, through the lens",
-          "[photo][render]") {
+          "[render]") {
   Lens lens{1800, 1800, 330, 250, {-0.2, 0.05, 0.001, -0.0005, 0}};
   Scene scene;
   scene.camera = Camera::looking_at(640, 480, lens, {2, -1}, 90, 12, 30, 20);
@@ -86,7 +86,7 @@ TEST_CASE("renderer: a point of the board is drawn where the camera projects it,
   CHECK(y / sum == Approx(expected.y_px).margin(0.02));
 }
 
-TEST_CASE("renderer: ink spread makes black squares wider by twice its size", "[photo][render]") {
+TEST_CASE("renderer: ink spread makes black squares wider by twice its size", "[render]") {
   const auto black_share = [](double ink_mm) {
     Scene scene;
     scene.camera = Camera::square_on(400, 400, 10, {20, -20});
@@ -101,7 +101,7 @@ TEST_CASE("renderer: ink spread makes black squares wider by twice its size", "[
   CHECK(black_share(0.05) == Approx((5.1 * 5.1 - 0.01) / 50).margin(1e-3));
 }
 
-TEST_CASE("renderer: light that spreads in the paper comes on from half beside ink", "[photo][render]") {
+TEST_CASE("renderer: light that spreads in the paper comes on from half beside ink", "[render]") {
   Scene scene;
   scene.camera = Camera::square_on(400, 60, 100, {0, -2.5});  // one side between black and white, x = 0
   scene.board =
@@ -116,7 +116,7 @@ TEST_CASE("renderer: light that spreads in the paper comes on from half beside i
   }
 }
 
-TEST_CASE("renderer: noise has the stated size and the seed repeats it", "[photo][render]") {
+TEST_CASE("renderer: noise has the stated size and the seed repeats it", "[render]") {
   Scene scene = disc_scene(20, 0.8);
   scene.ground = grey(0.5);
   scene.layers.clear();
