@@ -28,17 +28,19 @@ constexpr double kSofter = 0.6, kSofterSpread = 0.8, kJpegSkew = 0.12, kJpegSkew
 constexpr Estimate kUnknownInk_mm{0.008, 0.02};
 constexpr double kGrowthModel_px = 0.003;
 constexpr double kGammaShare = 0.1, kBentShare = 0.2;       // of a shift: curves outside the family
+constexpr double kSharpened = 0.7;                          // of the overshoot, blurs: what sharpening leaves
 constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
 constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9,
                  kMostShoulder = 2.5;
 // Skewness of the board's edges that is no tone curve's: what is left with the right curve (measured on drawn
 // pictures); of an overshoot (sharpening, defocus, JPEG's loss of detail) a share that lies between
 // none and all of it; and light spreading in the paper, which makes white come on late beside ink (by so many
-// mm; from memory).
+// mm; from memory): that skews the board's edges with the cube of the spread in blurs, and softens them with
+// its square.
 constexpr double kSkewModel = 0.001;
 constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
 constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
-constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29;
+constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375, kPaperBlurMean = 0.5;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
 
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
@@ -69,11 +71,14 @@ public:
     ink_px_ = ink.value * board.px_per_mm;
     u_growth_px_ = std::hypot(board.u_growth_px, ink.u * board.px_per_mm, kGrowthModel_px);
     jpeg_loss_ = kLossPerStep * std::max(0.0, jpeg_step - kHarmlessSteps);
-    u_blur_ = std::hypot(kBlurMatch, kSofterSpread * jpeg_loss_, part.u_blur_px / part.look.blur_px);
+    const double paper = kPaperSpread_mm * board.px_per_mm / board.blur_px;  // in blurs
+    const double board_softer = kPaperBlur * paper * paper;
+    softer_ = kSofter * jpeg_loss_ - kPaperBlurMean * board_softer;
+    u_blur_ = std::hypot(std::hypot(kBlurMatch, part.u_blur_px / part.look.blur_px),
+                         kSofterSpread * jpeg_loss_, board_softer);
+    u_skew_ = std::hypot(std::hypot(kSkewModel, kJpegSkewSpread * jpeg_loss_),
+                         kPaperSkew * std::pow(paper, 3), std::min(board.u_skew, 1.0));
     least_px_ = jpeg_step > 0 ? kLeastJpeg_px : kLeast_px;
-    const double paper = kPaperSkew * std::pow(kPaperSpread_mm * board.px_per_mm / board.blur_px, 3);
-    u_skew_ =
-        std::hypot(std::hypot(kSkewModel, kJpegSkewSpread * jpeg_loss_), paper, std::min(board.u_skew, 1.0));
   }
 
   ToneFinding run() {
@@ -97,7 +102,7 @@ public:
     const double from_srgb_px = best->moved_px - observe(Theta::Zero()).part_moved_px;
     const double outside_px = (best->theta.tail<2>().isZero() ? kGammaShare : kBentShare) * from_srgb_px;
     return {curve(best->theta), best->moved_px,
-            std::hypot(std::sqrt(variance / weights), outside_px, least_px_)};
+            std::hypot(std::sqrt(variance / weights), std::hypot(outside_px, sharpened_px()), least_px_)};
   }
 
 private:
@@ -117,8 +122,11 @@ private:
     return {board_.growth_px - on_board.toward_bright_px - ink_px_,
             board_.skew - on_board.skew - kSkewOfPeak * overshoot - kJpegSkew * jpeg_loss_,
             std::hypot(u_skew_, kSkewOfPeakSpread * overshoot, theta.isZero() ? 0 : kSkewOutside),
-            on_part.blur_px / on_board.blur_px - 1 - kSofter * jpeg_loss_, on_part.toward_bright_px};
+            on_part.blur_px / on_board.blur_px - 1 - softer_, on_part.toward_bright_px};
   }
+
+  // Sharpening moves edges by their contrast in stored values, which no tone curve does just so.
+  double sharpened_px() const { return kSharpened * std::max(0.0, board_.peak) * board_.blur_px; }
 
   double spread_of_blur(bool same) const { return same ? u_blur_ : kOwnBlurSpread; }
 
@@ -189,7 +197,7 @@ private:
   const ToneTable assumed_table_;
   const BoardEdges& board_;
   const PartEdge& part_;
-  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, u_skew_ = 1, jpeg_loss_ = 0, least_px_ = 0;
+  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, u_skew_ = 1, jpeg_loss_ = 0, softer_ = 0, least_px_ = 0;
   std::array<Term, 8> terms_;
   int count_ = 0;
 };
