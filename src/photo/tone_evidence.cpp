@@ -40,7 +40,7 @@ constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGa
 constexpr double kSkewModel = 0.001;
 constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
 constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
-constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375, kPaperBlurMean = 0.5;
+constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
 
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
@@ -63,6 +63,14 @@ struct Observed {
   double part_moved_px = 0;
 };
 
+// Standard deviations of a normal law in two pieces: the part's edge softer than the board's, or sharper,
+// which it may well be beside light that spreads in the board's paper.
+struct BlurSpread {
+  double softer = kOwnBlurSpread, sharper = kOwnBlurSpread;
+  double of(const Observed& o) const { return o.blur_excess > 0 ? softer : sharper; }
+  double mean() const { return (softer + sharper) / 2; }
+};
+
 class Weighing {
 public:
   Weighing(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, double jpeg_step)
@@ -72,10 +80,8 @@ public:
     u_growth_px_ = std::hypot(board.u_growth_px, ink.u * board.px_per_mm, kGrowthModel_px);
     jpeg_loss_ = kLossPerStep * std::max(0.0, jpeg_step - kHarmlessSteps);
     const double paper = kPaperSpread_mm * board.px_per_mm / board.blur_px;  // in blurs
-    const double board_softer = kPaperBlur * paper * paper;
-    softer_ = kSofter * jpeg_loss_ - kPaperBlurMean * board_softer;
-    u_blur_ = std::hypot(std::hypot(kBlurMatch, part.u_blur_px / part.look.blur_px),
-                         kSofterSpread * jpeg_loss_, board_softer);
+    u_blur_.softer = std::hypot(kBlurMatch, part.u_blur_px / part.look.blur_px, kSofterSpread * jpeg_loss_);
+    u_blur_.sharper = std::hypot(u_blur_.softer, kPaperBlur * paper * paper);
     u_skew_ = std::hypot(std::hypot(kSkewModel, kJpegSkewSpread * jpeg_loss_),
                          kPaperSkew * std::pow(paper, 3), std::min(board.u_skew, 1.0));
     least_px_ = jpeg_step > 0 ? kLeastJpeg_px : kLeast_px;
@@ -122,20 +128,20 @@ private:
     return {board_.growth_px - on_board.toward_bright_px - ink_px_,
             board_.skew - on_board.skew - kSkewOfPeak * overshoot - kJpegSkew * jpeg_loss_,
             std::hypot(u_skew_, kSkewOfPeakSpread * overshoot, theta.isZero() ? 0 : kSkewOutside),
-            on_part.blur_px / on_board.blur_px - 1 - softer_, on_part.toward_bright_px};
+            on_part.blur_px / on_board.blur_px - 1 - kSofter * jpeg_loss_, on_part.toward_bright_px};
   }
 
   // Sharpening moves edges by their contrast in stored values, which no tone curve does just so.
   double sharpened_px() const { return kSharpened * std::max(0.0, board_.peak) * board_.blur_px; }
 
-  double spread_of_blur(bool same) const { return same ? u_blur_ : kOwnBlurSpread; }
+  BlurSpread spread_of_blur(bool same) const { return same ? u_blur_ : BlurSpread{}; }
 
-  Misses misses(const Observed& o, double u_blur) const {
-    return {o.growth_px / u_growth_px_, o.blur_excess / u_blur, o.skew / o.u_skew};
+  Misses misses(const Observed& o, const BlurSpread& u_blur) const {
+    return {o.growth_px / u_growth_px_, o.blur_excess / u_blur.of(o), o.skew / o.u_skew};
   }
 
-  double log_likelihood(const Observed& o, double u_blur) const {
-    return -0.5 * misses(o, u_blur).squaredNorm() - std::log(u_growth_px_ * u_blur * o.u_skew);
+  double log_likelihood(const Observed& o, const BlurSpread& u_blur) const {
+    return -0.5 * misses(o, u_blur).squaredNorm() - std::log(u_growth_px_ * u_blur.mean() * o.u_skew);
   }
 
   void add(const Term& term) { terms_[static_cast<std::size_t>(count_++)] = term; }
@@ -151,7 +157,7 @@ private:
   // method.
   void add_family(const Family& family, bool same_blur, double log_prior) {
     constexpr double kStep = 1e-3;
-    const double u_blur = spread_of_blur(same_blur);
+    const BlurSpread u_blur = spread_of_blur(same_blur);
     const int index[2] = {0, family.second};
     const Numbers middle(0, family.middle), spread(kGammaSpread, family.spread);
     const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
@@ -172,7 +178,7 @@ private:
         up[index[k]] += kStep, down[index[k]] -= kStep;
         const Observed u = observe(up), d = observe(down);
         rows(0, k) = (u.growth_px - d.growth_px) / (2 * kStep) / u_growth_px_;
-        rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur;
+        rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur.of(here);
         rows(2, k) = (u.skew - d.skew) / (2 * kStep) / here.u_skew;
         moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
       }
@@ -197,7 +203,8 @@ private:
   const ToneTable assumed_table_;
   const BoardEdges& board_;
   const PartEdge& part_;
-  double ink_px_ = 0, u_growth_px_ = 1, u_blur_ = 1, u_skew_ = 1, jpeg_loss_ = 0, softer_ = 0, least_px_ = 0;
+  double ink_px_ = 0, u_growth_px_ = 1, u_skew_ = 1, jpeg_loss_ = 0, least_px_ = 0;
+  BlurSpread u_blur_;
   std::array<Term, 8> terms_;
   int count_ = 0;
 };
