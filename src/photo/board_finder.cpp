@@ -1,11 +1,11 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
-#include <numbers>
+#include <map>
 #include <opencv2/imgproc.hpp>
 #include <optional>
 
-#include "board_lattice.hpp"
+#include "board_assembly.hpp"
 #include "rondure/photo/board.hpp"
 
 namespace rondure {
@@ -13,6 +13,7 @@ namespace {
 
 constexpr int kSearchSide_px = 1280;  // longer side of the first, reduced picture that is searched
 constexpr std::size_t kLeastCorners = 9;
+constexpr double kMostBent_squares = 0.12;  // rms from the map of a flat board, of one that is not seen whole
 
 cv::Mat reduced(const Picture& picture, double shrink) {
   cv::Mat grey;
@@ -33,48 +34,63 @@ cv::Mat reduced(const Picture& picture, double shrink) {
 }
 
 struct Search {
-  FoundBoard board;
   cv::Mat image;
   std::vector<Saddle> saddles;
-  Lattice lattice;
+  Assembly found;
+  std::size_t corners() const { return found.lattice.nodes.size(); }
 };
 
-// Position of a lattice place, continued linearly beyond the corners found; empty when its neighbourhood is
-// unknown.
-class LatticeMap {
-public:
-  explicit LatticeMap(const Search& s) : s_(s) {}
-  std::optional<Eigen::Vector2d> corner(int column, int row) const {
-    const auto found = s_.lattice.nodes.find({column, row});
-    if (found == s_.lattice.nodes.end()) return {};
-    return s_.saddles[static_cast<std::size_t>(found->second)].at;
-  }
-  // The place `beyond` squares from corner (column, row) in the direction (dc, dr), away from its inner
-  // neighbour.
-  std::optional<Eigen::Vector2d> beyond(int column, int row, int dc, int dr, double squares) const {
-    const auto here = corner(column, row), inner = corner(column - dc, row - dr);
-    if (!here || !inner) return {};
-    return Eigen::Vector2d(*here + squares * (*here - *inner));
-  }
+Search search(const Picture& picture, double shrink, const BoardSize& size) {
+  Search s;
+  s.image = reduced(picture, shrink);
+  s.saddles = find_saddles(s.image);
+  s.found = assemble(grow_lattices(s.image, s.saddles), s.saddles, s.image, size);
+  return s;
+}
 
-private:
-  const Search& s_;
+struct Extent {
+  int columns = 0, rows = 0;
 };
+Extent extent_of(const Lattice& lattice) {
+  Extent extent;
+  for (const auto& [node, saddle] : lattice.nodes)
+    extent.columns = std::max(extent.columns, node.first + 1),
+    extent.rows = std::max(extent.rows, node.second + 1);
+  return extent;
+}
 
-std::optional<double> sampled(const cv::Mat& image, const Eigen::Vector2d& at) {
-  const int x = static_cast<int>(std::lround(at.x())), y = static_cast<int>(std::lround(at.y()));
-  if (x < 1 || y < 1 || x >= image.cols - 1 || y >= image.rows - 1) return {};
-  int sum = 0;
-  for (int dy = -1; dy <= 1; ++dy)
-    for (int dx = -1; dx <= 1; ++dx) sum += image.at<std::uint8_t>(y + dy, x + dx);
-  return sum / 9.0;
+// Drops the emptiest outer line of corners when it holds less than 60 % of them: a chance saddle beyond the
+// board.
+bool drop_sparse_line(Search& s) {
+  struct Line {
+    bool column;
+    int at;
+    double filled;
+  };
+  Lattice& lattice = s.found.lattice;
+  const Extent extent = extent_of(lattice);
+  std::optional<Line> emptiest;
+  for (const bool column : {true, false})
+    for (const int at : {0, (column ? extent.columns : extent.rows) - 1}) {
+      const auto count = std::count_if(lattice.nodes.begin(), lattice.nodes.end(), [&](const auto& n) {
+        return (column ? n.first.first : n.first.second) == at;
+      });
+      const double filled = static_cast<double>(count) / (column ? extent.rows : extent.columns);
+      if (filled < 0.6 && (!emptiest || filled < emptiest->filled)) emptiest = Line{column, at, filled};
+    }
+  if (!emptiest) return false;
+  std::vector<Lattice> kept(1);
+  for (const auto& [node, saddle] : lattice.nodes)
+    if ((emptiest->column ? node.first : node.second) != emptiest->at) kept[0].nodes[node] = saddle;
+  if (kept[0].nodes.empty()) return false;
+  s.found = assemble(kept, s.saddles, s.image, {0, 0, 1});  // as it is: nothing may come back
+  return true;
 }
 
 // Was the outer edge of the board seen beyond the last line of corners in direction (dc, dr)? The border's
 // black squares must end one square out: black at 0.85, light at 1.15.
-bool border_seen(const Search& s, int dc, int dr) {
-  const LatticeMap map(s);
-  const FoundBoard& board = s.board;
+bool border_seen(const Search& s, const FoundBoard& board, int dc, int dr) {
+  if (!s.found.map) return false;
   const bool along_rows = dc != 0;
   const int last_column = dc > 0 ? board.columns - 1 : 0, last_row = dr > 0 ? board.rows - 1 : 0;
   const int count = along_rows ? board.rows : board.columns;
@@ -86,11 +102,12 @@ bool border_seen(const Search& s, int dc, int dr) {
     // corners.
     const int a = along_rows ? (dc > 0 ? board.columns - 1 : -1) : i,
               b = along_rows ? i : (dr > 0 ? board.rows - 1 : -1);
-    if (!board.black(a, b)) continue;
-    const auto sample = [&](double squares) -> std::optional<double> {
-      const auto p = map.beyond(c0, r0, dc, dr, squares), q = map.beyond(c1, r1, dc, dr, squares);
-      if (!p || !q) return {};
-      return sampled(s.image, (*p + *q) / 2);
+    if (!board.black(a, b) || !s.found.lattice.nodes.count({c0, r0}) ||
+        !s.found.lattice.nodes.count({c1, r1}))
+      continue;
+    const Eigen::Vector2d between((c0 + c1) / 2.0, (r0 + r1) / 2.0), out(dc, dr);
+    const auto sample = [&](double squares) {
+      return mean_3x3(s.image, s.found.map->pixel(between + squares * out));
     };
     const auto light = sample(-0.5), dark = sample(0.5), inside = sample(0.8), outside = sample(1.2),
                further = sample(1.5);
@@ -102,47 +119,40 @@ bool border_seen(const Search& s, int dc, int dr) {
   return examined >= 2 && ends >= 0.7 * examined;
 }
 
-Search search(const Picture& picture, double shrink) {
-  Search s;
-  s.image = reduced(picture, shrink);
-  s.saddles = find_saddles(s.image);
-  s.lattice = grow_lattice(s.saddles);
-  if (s.lattice.nodes.size() < kLeastCorners) return s;
+FoundBoard board_of(const Search& s, const Picture& picture) {
+  FoundBoard board;
+  const Extent extent = extent_of(s.found.lattice);
+  board.columns = extent.columns, board.rows = extent.rows;
+  board.first_square_black = s.found.first_square_black;
   const double sx = static_cast<double>(picture.width_px) / s.image.cols,
                sy = static_cast<double>(picture.height_px) / s.image.rows;
-  int votes = 0;
-  for (const auto& [node, index] : s.lattice.nodes) {
-    const Saddle& saddle = s.saddles[static_cast<std::size_t>(index)];
-    s.board.columns = std::max(s.board.columns, node.first + 1);
-    s.board.rows = std::max(s.board.rows, node.second + 1);
-    s.board.corners.push_back(
-        {node.first, node.second, {(saddle.at.x() + 0.5) * sx - 0.5, (saddle.at.y() + 0.5) * sy - 0.5}});
-    // Which of the corner's lines is the column axis: the one nearer to the picture's rows, as the lattice
-    // was turned.
-    const auto next = s.lattice.nodes.find({node.first + 1, node.second});
-    if (next == s.lattice.nodes.end()) continue;
-    const Eigen::Vector2d d = s.saddles[static_cast<std::size_t>(next->second)].at - saddle.at;
-    const double along = std::atan2(d.y(), d.x());
-    const auto off = [&](double line) { return std::abs(std::remainder(along - line, std::numbers::pi)); };
-    // The quarter after the column axis (below, right) is light when ...
-    const bool below_right_light =
-        off(saddle.line_rad[0]) < off(saddle.line_rad[1]) ? saddle.light_between : !saddle.light_between;
-    const bool even = (node.first + node.second) % 2 == 0;
-    votes +=
-        below_right_light == even ? -1 : 1;  // the first corner's quarters: below right is like above left
+  for (const auto& [node, index] : s.found.lattice.nodes) {
+    const Eigen::Vector2d& at = s.saddles[static_cast<std::size_t>(index)].at;
+    board.corners.push_back(
+        {node.first, node.second, {(at.x() + 0.5) * sx - 0.5, (at.y() + 0.5) * sy - 0.5}});
   }
-  s.board.first_square_black = votes > 0;
-  return s;
+  board.border_left = border_seen(s, board, -1, 0);
+  board.border_right = border_seen(s, board, 1, 0);
+  board.border_top = border_seen(s, board, 0, -1);
+  board.border_bottom = border_seen(s, board, 0, 1);
+  return board;
+}
+
+// The shortest step from corner to corner.
+double least_step_px(const FoundBoard& board) {
+  std::map<std::pair<int, int>, PixelPoint> at;
+  for (const BoardCorner& c : board.corners) at[{c.column, c.row}] = c.at;
+  double step = 1e9;
+  for (const BoardCorner& c : board.corners)
+    for (const auto& next : {std::pair{c.column + 1, c.row}, {c.column, c.row + 1}})
+      if (const auto found = at.find(next); found != at.end())
+        step = std::min(step, std::hypot(found->second.x_px - c.at.x_px, found->second.y_px - c.at.y_px));
+  return step;
 }
 
 // Corners refined at full size, as far as a quarter of a square reaches.
 void refine_corners(const Picture& picture, FoundBoard& board) {
-  double step = 1e9;
-  for (std::size_t i = 1; i < board.corners.size(); ++i) {
-    const auto &a = board.corners[i - 1], &b = board.corners[i];
-    if (std::abs(a.column - b.column) + std::abs(a.row - b.row) == 1)
-      step = std::min(step, std::hypot(a.at.x_px - b.at.x_px, a.at.y_px - b.at.y_px));
-  }
+  const double step = least_step_px(board);
   const int half = std::clamp(static_cast<int>(0.22 * step), 2, 15);
   double x0 = 1e9, y0 = 1e9, x1 = 0, y1 = 0;
   for (const auto& c : board.corners) {
@@ -169,40 +179,26 @@ void refine_corners(const Picture& picture, FoundBoard& board) {
   }
 }
 
-// Drops the emptiest outer line of corners when it holds less than 60 % of them: a chance saddle beyond the
-// board.
-bool drop_sparse_line(FoundBoard& board, Lattice& lattice) {
-  struct Line {
-    bool column;
-    int at;
-    double filled;
-  };
-  std::optional<Line> emptiest;
-  for (const bool column : {true, false})
-    for (const int at : {0, (column ? board.columns : board.rows) - 1}) {
-      const auto count = std::count_if(board.corners.begin(), board.corners.end(), [&](const BoardCorner& c) {
-        return (column ? c.column : c.row) == at;
-      });
-      const double filled = static_cast<double>(count) / (column ? board.rows : board.columns);
-      if (filled < 0.6 && (!emptiest || filled < emptiest->filled)) emptiest = Line{column, at, filled};
-    }
-  if (!emptiest) return false;
-  const int shift = emptiest->at == 0 ? 1 : 0;
-  std::erase_if(board.corners,
-                [&](const BoardCorner& c) { return (emptiest->column ? c.column : c.row) == emptiest->at; });
-  for (BoardCorner& c : board.corners) (emptiest->column ? c.column : c.row) -= shift;
-  Lattice kept;
-  for (const auto& [node, saddle] : lattice.nodes)
-    if ((emptiest->column ? node.first : node.second) != emptiest->at)
-      kept.nodes[{node.first - (emptiest->column ? shift : 0),
-                  node.second - (emptiest->column ? 0 : shift)}] = saddle;
-  lattice = kept;
-  --(emptiest->column ? board.columns : board.rows);
-  if (shift) board.first_square_black = !board.first_square_black;
-  return true;
+std::string size_text(int columns, int rows) { return std::to_string(columns) + "x" + std::to_string(rows); }
+std::string asked_for(const BoardSize& size) { return "needed is one of " + size.text() + " inner corners"; }
+
+bool too_large(const Extent& found, const BoardSize& size) {
+  return std::max(found.columns, found.rows) > std::max(size.columns, size.rows) ||
+         std::min(found.columns, found.rows) > std::min(size.columns, size.rows);
 }
 
-std::string size_text(int columns, int rows) { return std::to_string(columns) + "x" + std::to_string(rows); }
+Result<void> enough_found(const Search& s, const BoardSize& size) {
+  const Extent extent = extent_of(s.found.lattice);
+  if (s.corners() >= kLeastCorners && extent.columns >= 3 && extent.rows >= 3) return {};
+  if (s.found.uncounted.empty())
+    return Error{ErrorCode::kNoBoard, asked_for(size) + ", in focus, with white paper round it"};
+  std::string pieces = std::to_string(s.corners());
+  for (const int more : s.found.uncounted) pieces += " + " + std::to_string(more);
+  return Error{ErrorCode::kNoBoard,
+               "found " + pieces +
+                   " corners in pieces, and no telling how many squares lie covered between them; " +
+                   asked_for(size) + ", two lines of corners or more left in each piece"};
+}
 
 }  // namespace
 
@@ -231,29 +227,24 @@ Result<FoundBoard> find_board(const Picture& picture, const BoardSize& size) {
   Search best;
   for (const double side : {1.0, 2.0, 4.0}) {
     const double shrink = std::max(1.0, longest / (side * kSearchSide_px));
-    Search s = search(picture, shrink);
-    if (s.board.corners.size() > best.board.corners.size()) best = std::move(s);
-    if (best.board.corners.size() >= wanted || shrink <= 1) break;
-    if (best.board.corners.size() >= kLeastCorners && side >= 2) break;
+    Search s = search(picture, shrink, size);
+    if (s.corners() > best.corners()) best = std::move(s);
+    if (best.corners() >= wanted || shrink <= 1) break;
+    if (best.corners() >= kLeastCorners && side >= 2) break;
   }
   // Squares that light or print made smaller or larger no longer touch at their corners: smaller still, they
   // do.
-  if (best.board.corners.size() < kLeastCorners)
-    best = search(picture, 2 * std::max(1.0, longest / kSearchSide_px));
-  FoundBoard& board = best.board;
-  const std::string asked = "needed is one of " + size.text() + " inner corners";
-  if (board.corners.size() < kLeastCorners || board.columns < 3 || board.rows < 3)
-    return Error{ErrorCode::kNoBoard, asked + ", in focus, with white paper round it"};
-  const auto too_large = [&] {
-    return std::max(board.columns, board.rows) > std::max(size.columns, size.rows) ||
-           std::min(board.columns, board.rows) > std::min(size.columns, size.rows);
-  };
-  while (too_large() && drop_sparse_line(board, best.lattice)) {
+  if (best.corners() < kLeastCorners)
+    best = search(picture, 2 * std::max(1.0, longest / kSearchSide_px), size);
+  if (const auto told = enough_found(best, size); !told) return told.error();
+  if (best.corners() < wanted && best.found.map && best.found.map->rms_squares() > kMostBent_squares)
+    return Error{ErrorCode::kNoBoard,
+                 "found " + std::to_string(best.corners()) + " corners that lie on no flat board (off by a " +
+                     std::to_string(static_cast<int>(1 / best.found.map->rms_squares())) +
+                     "th of a square); " + asked_for(size)};
+  while (too_large(extent_of(best.found.lattice), size) && drop_sparse_line(best)) {
   }
-  board.border_left = border_seen(best, -1, 0);
-  board.border_right = border_seen(best, 1, 0);
-  board.border_top = border_seen(best, 0, -1);
-  board.border_bottom = border_seen(best, 0, 1);
+  FoundBoard board = board_of(best, picture);
   const auto fits = [&](int columns, int rows) {
     return board.columns <= columns && board.rows <= rows &&
            !(board.border_left && board.border_right && board.columns != columns) &&
@@ -261,7 +252,7 @@ Result<FoundBoard> find_board(const Picture& picture, const BoardSize& size) {
   };
   if (!fits(size.columns, size.rows) && !fits(size.rows, size.columns))
     return Error{ErrorCode::kBoardMismatch,
-                 "found " + size_text(board.columns, board.rows) + " inner corners; " + asked};
+                 "found " + size_text(board.columns, board.rows) + " inner corners; " + asked_for(size)};
   refine_corners(picture, board);
   return board;
 }

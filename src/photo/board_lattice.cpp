@@ -1,124 +1,14 @@
 #include "board_lattice.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <deque>
-#include <numbers>
-#include <opencv2/imgproc.hpp>
 #include <optional>
 #include <set>
 
+#include "rondure/core/geometry.hpp"
+
 namespace rondure {
-namespace {
-
-constexpr double kPi = std::numbers::pi;
-constexpr double kSmoothing_px = 1.4;  // of the picture before its second derivatives
-constexpr double kRing_px = 4.5;       // radius of the ring on which the quarters are counted
-constexpr int kRingSamples = 32;
-constexpr int kMaxSaddles = 6000;
-
-double bilinear(const cv::Mat& image, double x, double y) {
-  const int ix = static_cast<int>(x), iy = static_cast<int>(y);
-  const double fx = x - ix, fy = y - iy;
-  const float* a = image.ptr<float>(iy) + ix;
-  const float* b = image.ptr<float>(iy + 1) + ix;
-  return (a[0] * (1 - fx) + a[1] * fx) * (1 - fy) + (b[0] * (1 - fx) + b[1] * fx) * fy;
-}
-
-double wrapped(double angle, double period) { return angle - period * std::floor(angle / period); }
-// Difference of two axes (mod pi), in [-pi/2, pi/2).
-double axis_difference(double a, double b) { return wrapped(a - b + kPi / 2, kPi) - kPi / 2; }
-
-// The four quarters round a saddle; empty when the ring does not alternate four times, evenly.
-std::optional<Saddle> examine_ring(const cv::Mat& smooth, const Eigen::Vector2d& at) {
-  const double margin = kRing_px + 2;
-  if (at.x() < margin || at.y() < margin || at.x() > smooth.cols - 1 - margin ||
-      at.y() > smooth.rows - 1 - margin)
-    return {};
-  std::array<double, kRingSamples> ring;
-  double lo = 1e9, hi = -1e9;
-  for (int i = 0; i < kRingSamples; ++i) {
-    const double angle = 2 * kPi * i / kRingSamples;
-    ring[i] = bilinear(smooth, at.x() + kRing_px * std::cos(angle), at.y() + kRing_px * std::sin(angle));
-    lo = std::min(lo, ring[i]), hi = std::max(hi, ring[i]);
-  }
-  if (hi - lo < 12) return {};
-  const double middle = (lo + hi) / 2;
-  std::vector<double> crossings;
-  bool first_rises = false;
-  for (int i = 0; i < kRingSamples; ++i) {
-    const double a = ring[i] - middle, b = ring[(i + 1) % kRingSamples] - middle;
-    if ((a < 0) == (b < 0)) continue;
-    if (crossings.empty()) first_rises = b > a;
-    crossings.push_back(2 * kPi * (i + a / (a - b)) / kRingSamples);
-  }
-  if (crossings.size() != 4) return {};
-  Saddle saddle{at, {0, 0}, first_rises, hi - lo};
-  for (int k = 0; k < 2; ++k) {  // opposite crossings belong to one straight line
-    if (std::abs(axis_difference(crossings[k], crossings[k + 2])) > 0.45) return {};
-    saddle.line_rad[k] = crossings[k] + axis_difference(crossings[k + 2], crossings[k]) / 2;
-  }
-  const double opening = saddle.line_rad[1] - saddle.line_rad[0];
-  if (opening < 0.5 || opening > kPi - 0.5) return {};
-  return saddle;
-}
-
-// Newton step on the smoothed picture to the point without slope.
-std::optional<Eigen::Vector2d> saddle_point(const cv::Mat& smooth, int x, int y) {
-  const auto v = [&](int dx, int dy) { return static_cast<double>(smooth.at<float>(y + dy, x + dx)); };
-  const double gx = (v(1, 0) - v(-1, 0)) / 2, gy = (v(0, 1) - v(0, -1)) / 2;
-  const double xx = v(1, 0) + v(-1, 0) - 2 * v(0, 0), yy = v(0, 1) + v(0, -1) - 2 * v(0, 0);
-  const double xy = (v(1, 1) + v(-1, -1) - v(1, -1) - v(-1, 1)) / 4;
-  const double determinant = xx * yy - xy * xy;
-  if (determinant >= 0) return {};
-  const Eigen::Vector2d step(-(yy * gx - xy * gy) / determinant, -(xx * gy - xy * gx) / determinant);
-  if (step.cwiseAbs().maxCoeff() > 1.5) return {};
-  return Eigen::Vector2d(x + step.x(), y + step.y());
-}
-
-}  // namespace
-
-std::vector<Saddle> find_saddles(const cv::Mat& grey8) {
-  cv::Mat smooth, gentle, xx, yy, xy;
-  grey8.convertTo(gentle, CV_32F);
-  cv::GaussianBlur(gentle, smooth, {}, kSmoothing_px);
-  cv::GaussianBlur(gentle, gentle, {}, 0.6);
-  cv::Sobel(smooth, xx, CV_32F, 2, 0);
-  cv::Sobel(smooth, yy, CV_32F, 0, 2);
-  cv::Sobel(smooth, xy, CV_32F, 1, 1);
-  cv::Mat response = xy.mul(xy) - xx.mul(yy);
-  struct Candidate {
-    float response;
-    int x, y;
-  };
-  std::vector<Candidate> candidates;
-  constexpr int kReach = 3, kMargin = 7;
-  for (int y = kMargin; y < response.rows - kMargin; ++y)
-    for (int x = kMargin; x < response.cols - kMargin; ++x) {
-      const float r = response.at<float>(y, x);
-      if (r < 40) continue;
-      bool highest = true;
-      for (int dy = -kReach; dy <= kReach && highest; ++dy)
-        for (int dx = -kReach; dx <= kReach && highest; ++dx) {
-          const float other = response.at<float>(y + dy, x + dx);
-          highest = other < r || (other == r && (dy > 0 || (dy == 0 && dx >= 0)));
-        }
-      if (highest) candidates.push_back({r, x, y});
-    }
-  std::sort(candidates.begin(), candidates.end(),
-            [](const auto& a, const auto& b) { return a.response > b.response; });
-  if (candidates.size() > 4 * kMaxSaddles) candidates.resize(4 * kMaxSaddles);
-  std::vector<Saddle> saddles;
-  for (const Candidate& c : candidates) {
-    const auto at = saddle_point(smooth, c.x, c.y);
-    if (!at) continue;
-    if (const auto saddle = examine_ring(gentle, *at)) saddles.push_back(*saddle);
-    if (saddles.size() >= kMaxSaddles) break;
-  }
-  return saddles;
-}
-
 namespace {
 
 using Node = std::pair<int, int>;
@@ -150,31 +40,43 @@ private:
   std::map<Node, std::vector<int>> cells_;
 };
 
-// Is the side of `direction` towards growing angles light at this saddle?
-bool light_after(const Saddle& s, double direction_rad) {
-  // The line may lie a little on either side of `direction`: take the nearer line, then the quarter after it.
-  const double to_first = std::abs(axis_difference(direction_rad, s.line_rad[0]));
-  const double to_second = std::abs(axis_difference(direction_rad, s.line_rad[1]));
-  return to_first < to_second ? s.light_between : !s.light_between;
-}
 double angle_of(const Eigen::Vector2d& v) { return std::atan2(v.y(), v.x()); }
-double misalignment(const Saddle& s, double direction_rad) {
-  return std::min(std::abs(axis_difference(direction_rad, s.line_rad[0])),
-                  std::abs(axis_difference(direction_rad, s.line_rad[1])));
+
+// Do light and dark lie on the two sides all along from a to b? None of seven places may show the contrary,
+// as the middle one of three squares would, and five must show it: with that square covered, four could.
+bool edge_between(const cv::Mat& grey8, const Saddle& a, const Saddle& b) {
+  constexpr double kAside = 0.18, kLeastAside_px = 2, kTold = 0.25;  // of the side; of the contrast
+  const Eigen::Vector2d along = b.at - a.at;
+  const double length = along.norm();
+  const Eigen::Vector2d aside =
+      Eigen::Vector2d(-along.y(), along.x()) * (std::max(kLeastAside_px, kAside * length) / length);
+  const double sign = light_after(a, angle_of(along)) ? 1 : -1, contrast = std::min(a.contrast, b.contrast);
+  int told = 0;
+  for (int tenth = 2; tenth <= 8; ++tenth) {
+    const Eigen::Vector2d at = a.at + tenth / 10.0 * along;
+    const auto after = mean_3x3(grey8, at + aside), before = mean_3x3(grey8, at - aside);
+    if (!after || !before) continue;
+    const double step = sign * (*after - *before);
+    if (step < -kTold * contrast) return false;
+    told += step > kTold * contrast;
+  }
+  return told >= 5;
 }
 
-// Two saddles joined by a side: both have a line along it and see the same colours on its two sides.
-bool joined(const Saddle& a, const Saddle& b) {
+// Two saddles joined by a side: both have a line along it and see the same colours on its two sides, which it
+// has all along.
+bool joined(const cv::Mat& grey8, const Saddle& a, const Saddle& b) {
   const double there = angle_of(b.at - a.at);
   if (misalignment(a, there) > 0.30 || misalignment(b, there) > 0.30) return false;
   if (std::min(a.contrast, b.contrast) < 0.3 * std::max(a.contrast, b.contrast)) return false;
   // Looking from a to b, the side of growing angles; from b back to a, that same side is the other one.
-  return light_after(a, there) != light_after(b, there + kPi);
+  return light_after(a, there) != light_after(b, there + kPi) && edge_between(grey8, a, b);
 }
 
 class Grower {
 public:
-  Grower(const std::vector<Saddle>& saddles, const SaddleIndex& index) : saddles_(saddles), index_(index) {}
+  Grower(const cv::Mat& grey8, const std::vector<Saddle>& saddles, const SaddleIndex& index)
+      : grey8_(grey8), saddles_(saddles), index_(index) {}
 
   Lattice grow(int seed) {
     nodes_.clear();
@@ -217,12 +119,32 @@ private:
         const Eigen::Vector2d d = other.at - s.at;
         const double distance = d.norm();
         if (i == from || distance < 7 || distance >= best_distance) return;
-        if (std::abs(wrapped(angle_of(d) - direction + kPi, 2 * kPi) - kPi) > 0.2) return;
-        if (joined(s, other)) best = i, best_distance = distance;
+        if (std::abs(std::remainder(angle_of(d) - direction, 2 * kPi)) > 0.2) return;
+        if (joined(grey8_, s, other)) best = i, best_distance = distance;
       });
       if (best >= 0) break;
     }
     return best;
+  }
+  // In a chain of corners alone: along the saddle's own other line, where no step beside it tells.
+  int across_chain(Node node, Node step) const {
+    const Node along{step.second, -step.first};  // turning along towards growing angles gives step
+    const Eigen::Vector2d& at = *position(node);
+    const auto* ahead = position({node.first + along.first, node.second + along.second});
+    const auto* behind = position({node.first - along.first, node.second - along.second});
+    if (!ahead && !behind) return -1;
+    const Eigen::Vector2d d = ahead ? Eigen::Vector2d(*ahead - at) : Eigen::Vector2d(at - *behind);
+    const int from = nodes_.at(node);
+    const Saddle& s = saddles_[static_cast<std::size_t>(from)];
+    const double chain = angle_of(d);
+    const double line =
+        std::abs(axis_difference(s.line_rad[0], chain)) < std::abs(axis_difference(s.line_rad[1], chain))
+            ? s.line_rad[1]
+            : s.line_rad[0];
+    const int next = nearest_along(from, std::sin(line - chain) > 0 ? line : line + kPi);
+    if (next < 0) return -1;
+    const double ratio = (saddles_[static_cast<std::size_t>(next)].at - at).norm() / d.norm();
+    return ratio > 0.6 && ratio < 1.6 ? next : -1;
   }
   // Where the neighbour should be: from the step on the other side, or from the parallel steps of the
   // neighbouring rows.
@@ -245,7 +167,10 @@ private:
     const Node next{node.first + step.first, node.second + step.second};
     if (nodes_.count(next)) return;
     const auto target = expected(node, step);
-    if (!target) return;
+    if (!target) {
+      if (const int found = across_chain(node, step); found >= 0) place(next, found);
+      return;
+    }
     const int from = nodes_.at(node);
     const Saddle& s = saddles_[static_cast<std::size_t>(from)];
     const double length = (*target - s.at).norm();
@@ -255,11 +180,12 @@ private:
       if (owner_.count(i)) return;
       const Saddle& other = saddles_[static_cast<std::size_t>(i)];
       const double distance = (other.at - *target).norm();
-      if (distance < best_distance && joined(s, other)) best = i, best_distance = distance;
+      if (distance < best_distance && joined(grey8_, s, other)) best = i, best_distance = distance;
     });
     if (best >= 0) place(next, best);
   }
 
+  const cv::Mat& grey8_;
   const std::vector<Saddle>& saddles_;
   const SaddleIndex& index_;
   std::map<Node, int> nodes_;
@@ -267,66 +193,58 @@ private:
   std::deque<Node> queue_;
 };
 
-// Drops nodes with fewer than two neighbours, again and again: tails that are no board.
-void trim(Lattice& lattice) {
-  for (bool again = true; again;) {
-    again = false;
-    for (auto it = lattice.nodes.begin(); it != lattice.nodes.end();) {
-      int neighbours = 0;
-      for (const Node& step : {Node{1, 0}, Node{-1, 0}, Node{0, 1}, Node{0, -1}})
-        neighbours += static_cast<int>(
-            lattice.nodes.count({it->first.first + step.first, it->first.second + step.second}));
-      if (neighbours < 2) {
-        it = lattice.nodes.erase(it);
-        again = true;
-      } else {
-        ++it;
-      }
-    }
-  }
-}
+}  // namespace
 
-// Quarter turns until columns run to the right (the seed's lines already run x towards y), then from (0, 0).
-Lattice upright(const Lattice& lattice, const std::vector<Saddle>& saddles) {
-  Eigen::Vector2d column(0, 0);
-  for (const auto& [node, saddle] : lattice.nodes)
-    if (const auto next = lattice.nodes.find({node.first + 1, node.second}); next != lattice.nodes.end())
-      column +=
-          saddles[static_cast<std::size_t>(next->second)].at - saddles[static_cast<std::size_t>(saddle)].at;
-  const int quarters =
-      static_cast<int>(std::lround(angle_of(column) / (kPi / 2)));  // column axis as found, in quarters
-  Lattice turned;
-  int low_column = 1 << 20, low_row = 1 << 20;
+Lattice turned(const Lattice& lattice, int quarters) {
+  Lattice out;
   for (const auto& [node, saddle] : lattice.nodes) {
     Node n = node;
     for (int q = 0; q < ((quarters % 4) + 4) % 4; ++q) n = {-n.second, n.first};
-    turned.nodes[n] = saddle;
-    low_column = std::min(low_column, n.first), low_row = std::min(low_row, n.second);
+    out.nodes[n] = saddle;
   }
-  Lattice moved;
-  for (const auto& [node, saddle] : turned.nodes)
-    moved.nodes[{node.first - low_column, node.second - low_row}] = saddle;
-  return moved;
+  return out;
 }
 
-}  // namespace
+Eigen::Vector2d column_step(const Lattice& lattice, const std::vector<Saddle>& saddles) {
+  Eigen::Vector2d column(0, 0);
+  const auto at = [&](int saddle) { return saddles[static_cast<std::size_t>(saddle)].at; };
+  for (const auto& [node, saddle] : lattice.nodes) {
+    if (const auto next = lattice.nodes.find({node.first + 1, node.second}); next != lattice.nodes.end())
+      column += at(next->second) - at(saddle);
+    if (const auto next = lattice.nodes.find({node.first, node.second + 1}); next != lattice.nodes.end()) {
+      const Eigen::Vector2d row = at(next->second) - at(saddle);
+      column += Eigen::Vector2d(row.y(), -row.x());  // a quarter back from it: enough to tell quarters
+    }
+  }
+  return column;
+}
 
-Lattice grow_lattice(const std::vector<Saddle>& saddles) {
+std::vector<Lattice> grow_lattices(const cv::Mat& grey8, const std::vector<Saddle>& saddles) {
   const SaddleIndex index(saddles);
-  Grower grower(saddles, index);
-  Lattice best;
+  Grower grower(grey8, saddles, index);
+  std::vector<Lattice> grown;
   std::set<int> used;
   int tries = 0;
   for (std::size_t seed = 0; seed < saddles.size() && tries < 400; ++seed) {
     if (used.count(static_cast<int>(seed))) continue;
     ++tries;
     Lattice lattice = grower.grow(static_cast<int>(seed));
-    trim(lattice);
     for (const auto& [node, saddle] : lattice.nodes) used.insert(saddle);
-    if (lattice.nodes.size() > best.nodes.size()) best = std::move(lattice);
+    if (!lattice.nodes.empty()) grown.push_back(std::move(lattice));
   }
-  if (best.nodes.empty()) return best;
-  return upright(best, saddles);
+  std::stable_sort(grown.begin(), grown.end(),
+                   [](const Lattice& a, const Lattice& b) { return a.nodes.size() > b.nodes.size(); });
+  std::vector<Lattice> apart;
+  std::set<int> taken;
+  for (Lattice& lattice : grown) {
+    if (std::any_of(lattice.nodes.begin(), lattice.nodes.end(),
+                    [&](const auto& node) { return taken.count(node.second) > 0; }))
+      continue;
+    for (const auto& [node, saddle] : lattice.nodes) taken.insert(saddle);
+    apart.push_back(
+        turned(lattice, static_cast<int>(std::lround(angle_of(column_step(lattice, saddles)) / (kPi / 2)))));
+  }
+  return apart;
 }
 
 }  // namespace rondure

@@ -188,6 +188,7 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   plane.tone = tone.curve, plane.tone_known = tone.known;
   plane.board_blur_px = view->blur_px;
   if (!options.linear_light) plane.board_edges = edges_of(*view, ink);
+  plane.board_squares = BoardSquares{found->columns, found->rows, size.square_mm};
   plane.outline = outline_of(*found, size.square_mm, plane);
   out.sides = static_cast<int>(view->sides.size()), out.sides_used = view->used;
   out.rms_px = view->fit.rms_px, out.chi = view->fit.chi;

@@ -11,6 +11,41 @@ namespace {
 constexpr double kSectorLength_px = 2;
 constexpr double kClippedFrom = 0.994;  // of full scale: 254 of 255, JPEG lets clipped light ring a little
 
+constexpr double kOneGround_px = 9;  // inwards and outwards of the edge: farther than any blur reaches
+
+// Is the ground beside this piece of edge of one colour, as far as a board in the picture tells: no side of
+// one of its squares runs near? (What the part hides of the board is not asked for: it may be the ground.)
+class GroundCheck {
+public:
+  explicit GroundCheck(const MeasuringPlane& plane) : board_(plane) {
+    board_.ideal_from_part = plane.ideal_from_board;
+  }
+  bool is_even(const Sector& sector) const {
+    if (!board_.board_squares) return true;
+    const Eigen::Vector2d along(-sector.outward.y(), sector.outward.x());
+    std::optional<std::pair<int, int>> first;
+    for (const double out_px : {-kOneGround_px, 0.0, kOneGround_px})
+      for (const double along_px : {-1.0, 1.0}) {
+        const auto here = square_at(sector.at + out_px * sector.outward + along_px * along);
+        if (!here || (first && *first != *here)) return false;
+        first = here;
+      }
+    return true;
+  }
+
+private:
+  // Column and row of the square; (-2, -2) all round the board.
+  std::optional<std::pair<int, int>> square_at(const Eigen::Vector2d& px) const {
+    const auto at = part_from_pixel(board_, {px.x(), px.y()});
+    if (!at) return {};
+    const BoardSquares& b = *board_.board_squares;
+    const double column = std::floor(at->x_mm / b.square_mm), row = std::floor(-at->y_mm / b.square_mm);
+    if (column < -1 || row < -1 || column >= b.columns || row >= b.rows) return std::pair{-2, -2};
+    return std::pair{static_cast<int>(column), static_cast<int>(row)};
+  }
+  MeasuringPlane board_;
+};
+
 // Centre of the circle through three points.
 std::optional<Eigen::Vector2d> circle_center(const Eigen::Vector2d& a, const Eigen::Vector2d& b,
                                              const Eigen::Vector2d& c) {
@@ -45,6 +80,7 @@ EdgeBand cut_edge_band(const Picture& picture, const MeasuringPlane& plane,
   band.sectors_around = count;
   const double step = 2 * kPi / count, low_limit = -reach_px - 1;
   const double clipped = kClippedFrom * picture.full_scale();
+  const GroundCheck ground(plane);
   std::optional<Eigen::Vector2d> start = project(-0.5 * step);
   for (int k = 0; k < count; ++k) {
     const auto here = project(k * step), stop = project((k + 0.5) * step);
@@ -67,6 +103,10 @@ EdgeBand cut_edge_band(const Picture& picture, const MeasuringPlane& plane,
     if (here->x() < low_limit || here->y() < low_limit || here->x() > picture.width_px - low_limit ||
         here->y() > picture.height_px - low_limit)
       continue;
+    if (!ground.is_even(sector)) {
+      ++band.over_squares;
+      continue;
+    }
     const double half_rad = 0.5 * sector.length_px / rho, inner = std::max(rho - reach_px, 0.3 * rho),
                  outer = rho + reach_px;
     const Eigen::Vector2d along(-sector.outward.y(), sector.outward.x());

@@ -26,11 +26,13 @@ struct EdgeBand {
   std::vector<Sector> sectors;  // counter-clockwise in the part plane
   std::vector<BandPixel> pixels;
   int sectors_around = 1;  // of the whole outline, those beyond the picture too
+  int over_squares = 0;    // sectors left out as a side of a board's square runs beside the outline
   double reach_px = 0;
   double quantum_light = 0;  // light of one step of the samples at mid scale
 };
 
-// Sectors of about 2 px, at most `most_sectors`; those beyond the picture are left out.
+// Sectors of about 2 px, at most `most_sectors`; those beyond the picture, or where a side of a board's
+// square runs beside the outline, are left out.
 EdgeBand cut_edge_band(const Picture& picture, const MeasuringPlane& plane,
                        const std::vector<float>& light_table, const Circle& circle, double reach_px,
                        int most_sectors = 1440);

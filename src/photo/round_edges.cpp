@@ -32,10 +32,14 @@ constexpr double kClippedJpeg_px = 1.0, kBarelyClippedJpeg_px = 0.1, kBarelyClip
 // What the curvature correction leaves, of it: in blurs over the radius, and at most (measured: R 10 to 40,
 // blur 2).
 constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
+// On a board, standard uncertainty (measured: tests/bench/study_photo_scenes, rows 8 and 9): JPEG lets the
+// squares' sides ring as far as the edge.
+constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquaresJpeg_px = 0.1;
 // A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
 // there.
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
 constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
+constexpr double kSameOutline_px = 0.7;  // as near is one, whichever side is dark
 constexpr int kToneRounds = 3;
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
@@ -131,7 +135,7 @@ private:
       placed = place(candidate, placed.circle, reduction, with, with.light_table(picture_.bits));
     }
     if (placed.edge.px_per_mm > 0)
-      placed.edge.u_edge_offset_mm = std::hypot(u_px, u_bend_px(placed.edge)) / placed.edge.px_per_mm;
+      placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
     return placed;
   }
 
@@ -194,6 +198,7 @@ private:
     edge.light_inside = candidate.dark_inside ? placed.dark_light : placed.bright_light;
     edge.light_outside = candidate.dark_inside ? placed.bright_light : placed.dark_light;
     edge.noise_px = median_sigma_px(placed);
+    edge.over_squares_share = static_cast<double>(band.over_squares) / band.sectors_around;
     edge.coverage_deg = 360.0 * static_cast<double>(edge.points.size()) / band.sectors_around;
     std::vector<Eigen::Vector2d> px;
     for (const PixelPoint& p : edge.pixels) px.emplace_back(p.x_px, p.y_px);
@@ -225,7 +230,20 @@ private:
                 100 * placed.clipped_share, shift_px / edge.px_per_mm) +
                text(", to within %.3f mm (one standard uncertainty); expose less", u_px / edge.px_per_mm)});
     }
-    edge.u_edge_offset_mm = std::hypot(u_px, u_bend_px(edge)) / edge.px_per_mm;
+    if (edge.over_squares_share > kOverSquares_share)
+      edge.warnings.push_back({"on-the-board", text("the squares of the board run beside %.0f %% of this "
+                                                    "edge, which was left out there; lay plain "
+                                                    "white paper between part and board",
+                                                    100 * edge.over_squares_share)});
+    edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(edge)) / edge.px_per_mm;
+  }
+
+  // What bends and surrounds the edge does to its place.
+  double u_around_px(const RoundEdge& edge) const {
+    const double squares_px = edge.over_squares_share > kOverSquares_share
+                                  ? (picture_.jpeg ? kOverSquaresJpeg_px : kOverSquares_px)
+                                  : 0;
+    return std::hypot(u_bend_px(edge), squares_px);
   }
 
   // Small round edges: blur^2 / 2R is the first term only, and their levels are known from few pixels inside.
@@ -263,6 +281,18 @@ private:
         return other.edge.dark_inside == edge.dark_inside &&
                apart_mm * edge.px_per_mm < std::max(2.0, 0.01 * p.circle.radius_mm * edge.px_per_mm);
       });
+      // A part on a chessboard: dark against the white squares, light against the black ones, all one
+      // outline.
+      const auto reverse = std::find_if(kept.begin(), kept.end(), [&](const Placed& other) {
+        const double apart_mm = std::min(typical_miss_mm(edge.points, other.circle),
+                                         typical_miss_mm(other.edge.points, p.circle));
+        return other.edge.dark_inside != edge.dark_inside && apart_mm * edge.px_per_mm < kSameOutline_px;
+      });
+      if (!twin && reverse != kept.end()) {
+        const auto step = [](const RoundEdge& e) { return std::abs(e.light_outside - e.light_inside); };
+        if (step(edge) > step(reverse->edge)) *reverse = std::move(p);
+        continue;
+      }
       if (!twin) kept.push_back(std::move(p));
     }
     std::sort(kept.begin(), kept.end(),

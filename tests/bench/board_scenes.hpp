@@ -18,6 +18,9 @@ struct SceneOptions {
   double k1 = 0;            // lens distortion
   double hidden_share = 0;  // of the board, under a grey patch
   double cut_share = 0;     // of the board, beyond the picture's left edge
+  double middle_share = 0;  // of the board, under a grey patch on its middle
+  double band_mm = 0;       // a grey strip so wide lies across the board's middle, between its long ends
+  double part_share = 0;    // the disc lies on the board's middle and covers so much of it
   double ink_mm = 0;
   double part_height_mm = 0;
   std::optional<Lens> lens = {};   // instead of a random one
@@ -77,6 +80,11 @@ inline BoardScene random_scene(const SceneOptions& o) {
       middle_mm.x() +
           (std::min(1270 - radius_px, right_of_board_px + radius_px + uniform(0, 60)) - 639.5) / px_per_mm,
       middle_mm.y() + uniform(-80, 80) / px_per_mm};
+  // Drawn apart, so that the rest of a scene is the same whatever covers its board.
+  std::mt19937_64 aside(static_cast<std::uint64_t>(15485863 * (o.number + 1)));
+  const Eigen::Vector2d board_middle(10 + uniform_of(aside, -2, 2), -15 + uniform_of(aside, -2, 2));
+  if (o.part_share > 0)
+    s.part_center = board_middle, s.part_radius_mm = std::sqrt(o.part_share * 30 * 40 / kPi);
   render::Layer disc;
   disc.name = "disc";
   disc.center = s.part_center;
@@ -93,6 +101,16 @@ inline BoardScene random_scene(const SceneOptions& o) {
     const double margin = patch.profile.radius_mm - 5;
     patch.center = patch.end = {uniform(-5 + margin, 25 - margin), uniform(-35 + margin, 5 - margin)};
     patch.level = render::grey(uniform(0.25, 0.45));
+    s.scene.layers.push_back(patch);
+  }
+  if (o.middle_share > 0 || o.band_mm > 0) {
+    render::Layer patch;
+    patch.kind = o.band_mm > 0 ? render::Layer::Kind::kCard : render::Layer::Kind::kSpot;
+    patch.profile.radius_mm = std::sqrt(o.middle_share * 30 * 40 / kPi);
+    patch.center = patch.end = board_middle;
+    if (o.band_mm > 0)
+      patch.center += Eigen::Vector2d(-20, -o.band_mm / 2), patch.end += Eigen::Vector2d(20, o.band_mm / 2);
+    patch.level = render::grey(uniform_of(aside, 0.25, 0.45));
     s.scene.layers.push_back(patch);
   }
   s.scene.tone = o.curve;
@@ -136,6 +154,25 @@ inline Picture photograph(const render::Scene& scene, int jpeg_quality) {
   auto picture = load_picture(file);
   std::filesystem::remove(file);
   return std::move(*picture);
+}
+
+// The columns and rows by which the found lattice starts later than the board's own; empty when its corners
+// do not agree on it, or lie 1.5 px or more from any of the board's.
+inline std::optional<std::pair<int, int>> first_corner(const BoardScene& s, const FoundBoard& board) {
+  std::optional<std::pair<int, int>> first;
+  for (const BoardCorner& c : board.corners) {
+    std::pair<int, int> nearest;
+    double least = 1e9;
+    for (int i = 0; i < s.size.columns; ++i)
+      for (int j = 0; j < s.size.rows; ++j) {
+        const PixelPoint p = s.scene.camera.project({5.0 * i, -5.0 * j, 0});
+        const double away = std::hypot(p.x_px - c.at.x_px, p.y_px - c.at.y_px);
+        if (away < least) least = away, nearest = {i - c.column, j - c.row};
+      }
+    if (first && *first != nearest) return {};
+    first = nearest;
+  }
+  return first;
 }
 
 // What the plane alone makes of the disc's true rim in the picture, read with the estimated plane.

@@ -34,6 +34,7 @@ struct Row {
   bool any_ink = false;    // ink spread, and light's in the paper, as chance has them
   bool any_print = false;  // size of the print too
   double hidden_share = 0, part_height_mm = 0, k1 = 0;
+  double middle_share = 0, part_share = 0;
 };
 
 constexpr double kUPrint_ratio = 2e-4;  // a board measured over its length by calliper
@@ -199,8 +200,9 @@ void study(const Row& row, int first, int scenes, bool verbose) {
     o.lens = camera.lens, o.curve = camera.curve;
     o.ink_mm = camera.ink_mm, o.paper_spread_mm = camera.paper_spread_mm, o.print_ratio = camera.print_ratio;
     o.part_height_mm = row.part_height_mm;
+    o.middle_share = row.middle_share, o.part_share = row.part_share;
     // Half of the parts are round, the others oval by up to a hundredth of their diameter.
-    const double ovality = std::max(0.0, uniform_of(random, -0.01, 0.01)) * 2 * 12;
+    const double ovality = std::max(0.0, uniform_of(random, -0.01, 0.01)) * 2 * (row.part_share > 0 ? 8 : 12);
     o.ovality_mm = ovality;
     const BoardScene s = random_scene(o);
     const render::Image image = render::take_picture(s.scene);
@@ -315,6 +317,15 @@ int main(int argc, char** argv) {
        -0.15},
       {"6 any curve and ink, camera from 10 views, k1 -0.15", CameraFile::kViews, true, true, false, 0, 0,
        -0.15},
+      {.what = "7 sRGB, camera known, the board's middle hidden: 30 %",
+       .camera = CameraFile::kExact,
+       .middle_share = 0.3},
+      {.what = "8 sRGB, camera known, part on the board: 10 % of it",
+       .camera = CameraFile::kExact,
+       .part_share = 0.1},
+      {.what = "9 sRGB, camera known, part on the board: 30 % of it",
+       .camera = CameraFile::kExact,
+       .part_share = 0.3},
   };
   for (int i = 0; i < static_cast<int>(std::size(rows)); ++i)
     if (chosen.empty() || chosen.count(i))

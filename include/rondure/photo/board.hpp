@@ -6,9 +6,11 @@
 // are nearest to the picture's rows).
 //
 // Finding: saddle points of the smoothed picture (determinant of the Hessian < 0) whose surroundings change
-// four times between black and white, grown into a lattice neighbour by neighbour; colours must alternate.
-// The board may be partly out of the picture or covered, as long as 3 x 3 corners hang together. Squares of
-// 10 px or more.
+// four times between black and white, grown into lattices neighbour by neighbour along sides that are seen;
+// colours must alternate. The board may be partly out of the picture, and covered: pieces that do not hang
+// together are joined when exactly one number of squares between them fits all their corners (one homography
+// and one radial bend) and the board's size. At least nine corners, three columns and three rows in all; each
+// piece four corners, those of the largest not all on one line. Squares of 10 px or more.
 #pragma once
 #include <Eigen/Core>
 #include <string>
@@ -51,7 +53,8 @@ struct FoundBoard {
   bool black(int a, int b) const { return ((a + b) % 2 == 0) == first_square_black; }
 };
 
-// Errors: kNoBoard; kBoardMismatch when a board of another size is seen whole, or a larger one.
+// Errors: kNoBoard (its detail: how many corners in which pieces, when there are any); kBoardMismatch when a
+// board of another size is seen whole, or a larger one.
 Result<FoundBoard> find_board(const Picture& picture, const BoardSize& board);
 
 }  // namespace rondure

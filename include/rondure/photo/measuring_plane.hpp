@@ -45,6 +45,12 @@ struct BoardEdges {
   double skew = 0, u_skew = 0, peak = 0;
 };
 
+// The squares of a board in the measured picture: what lies under a part that lies on it.
+struct BoardSquares {
+  int columns = 0, rows = 0;  // inner corners
+  double square_mm = 0;
+};
+
 // Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
 // and y UP as seen in the picture; mm.
 struct MeasuringPlane {
@@ -72,6 +78,7 @@ struct MeasuringPlane {
   double u_focal_hint_ratio = 0;
   double board_blur_px = 0;  // Gaussian sigma of the board's edges, pixel box included; 0 = no board
   std::optional<BoardEdges> board_edges;  // only when the board is in the measured picture itself; not stored
+  std::optional<BoardSquares> board_squares;  // likewise
   std::vector<PixelPoint>
       outline;  // outer corners of the board seen in the picture, in order round it; empty = none
   // No lens was given and the board's lines are bent: the same plane with a lens as those lines ask for.

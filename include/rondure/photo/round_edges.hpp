@@ -48,8 +48,9 @@ struct RoundEdge {
   double px_per_mm = 0;                        // at the edge, mean over its directions
   double light_inside = 0, light_outside = 0;  // 1 = full scale
   double noise_px = 0;                         // median standard uncertainty of a point, px
-  double clipping_shift_px = 0;                // what clipping would have moved the radius by; taken off
-  double coverage_deg = 0;                     // angles at which the edge was placed
+  double over_squares_share = 0;  // of the outline, left out: sides of a board's squares beside it
+  double clipping_shift_px = 0;   // what clipping would have moved the radius by; taken off
+  double coverage_deg = 0;        // angles at which the edge was placed
 };
 
 // All round edges, largest first. Errors: kNoRoundEdge (what was found instead).
