@@ -81,4 +81,19 @@ ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& star
   return {p[0], p[1], p[2], std::exp(p[3]), u_d_px};
 }
 
+double u_jpeg_clipping_px(const std::array<std::uint16_t, 64>& jpeg_steps, const ClippedStep& step) {
+  constexpr double kScale = 0.610, kOfFit = 0.345, kOfBlur = -0.545,
+                   kOfDark = 0.834;  // the step's power is 1
+  constexpr double kLeastFit_px = 0.005, kLeastDark = 0.05, kLeast_px = 0.02;
+  double sum = 0;
+  int count = 0;
+  for (std::size_t row = 0; row < 4; ++row)
+    for (std::size_t column = 0; column < 4; ++column)
+      if (row + column > 0) sum += jpeg_steps[8 * row + column], ++count;
+  if (sum == 0) return kNoIdea_px;
+  const double u_px = kScale * (sum / count) * std::pow(std::max(step.u_d_px, kLeastFit_px), kOfFit) *
+                      std::pow(step.blur_px, kOfBlur) * std::pow(std::max(step.dark, kLeastDark), kOfDark);
+  return std::clamp(u_px, kLeast_px, kNoIdea_px);
+}
+
 }  // namespace rondure

@@ -10,6 +10,7 @@
 #include "algebraic_circle.hpp"
 #include "edge_band.hpp"
 #include "edge_chains.hpp"
+#include "edge_clipping.hpp"
 #include "edge_harmonics.hpp"
 #include "edge_placing.hpp"
 #include "edge_window.hpp"
@@ -25,10 +26,9 @@ constexpr double kLeastCoverage_deg = 35;  // of placed points
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 constexpr double kClippedWarning = 0.01;
-// JPEG: how far beyond full scale the light went shows only while the bright side is not all clipped.
-// Standard uncertainty of what is taken off, px at blurs to 1 (measured, 1 to 3 times over-exposed, JPEG 95
-// to 75).
-constexpr double kClippedJpeg_px = 1.0, kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
+// JPEG whose bright side is not all clipped: standard uncertainty of what is taken off, px at blurs to 1
+// (measured, white at full scale, JPEG 95 to 75); beyond: u_jpeg_clipping_px.
+constexpr double kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
 // What the curvature correction leaves, of it: in blurs over the radius, and at most (measured: R 10 to 40,
 // blur 2).
 constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
@@ -39,7 +39,7 @@ constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquares
 // there.
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
 constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
-constexpr double kSameOutline_px = 0.7;  // as near is one, whichever side is dark
+constexpr double kSameOutline_px = 0.7;   // as near is one, whichever side is dark
 constexpr int kToneRounds = 3;
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
@@ -216,12 +216,13 @@ private:
       u_px = tone_spread_px(tone, placed.dark_light, placed.bright_light, placed.blur_px);
     if (placed.clipped_share > kClippedWarning) {
       const double shift_px = std::abs(placed.clipping_shift_px);
-      // JPEG smears full scale: how far beyond it the light went can hardly be told.
-      const bool barely = placed.clipped_share < kBarelyClippedShare;
-      const double unseen_px =
-          picture_.jpeg ? (barely ? kBarelyClippedJpeg_px : kClippedJpeg_px) * std::max(1.0, placed.blur_px)
-                        : 0;
-      u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02, unseen_px}));
+      double u_clipping_px = std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02});
+      if (picture_.jpeg && placed.clipped_share < kBarelyClippedShare)
+        u_clipping_px = std::max(u_clipping_px, kBarelyClippedJpeg_px * std::max(1.0, placed.blur_px));
+      else if (picture_.jpeg)
+        u_clipping_px = u_jpeg_clipping_px(picture_.jpeg_steps, {placed.dark_light, placed.bright_light, 0,
+                                                                 placed.blur_px, placed.u_clipping_px});
+      u_px = std::hypot(u_px, u_clipping_px);
       edge.warnings.push_back(
           {"clipped-light",
            text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the "

@@ -1,5 +1,6 @@
 // Round edges in small drawn pictures whose truth is known.
 #include <catch2/catch.hpp>
+#include <algorithm>
 #include <cmath>
 
 #include "bench/board_scenes.hpp"
@@ -7,6 +8,7 @@
 #include "render/image_file.hpp"
 #include "render/scene.hpp"
 #include "rondure/fit/circle_fit.hpp"
+#include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/overlay.hpp"
 #include "rondure/photo/round_edges.hpp"
 
@@ -184,6 +186,62 @@ TEST_CASE("round edges: clipped light is noticed, its shift taken off and put in
   CHECK(edges[0].clipping_shift_px == Approx(-0.32).margin(0.08));  // -0.378 px at blur 1.0, here 0.85
   CHECK(std::abs(radius_error_px(edges[0], 6)) < 0.1);
   CHECK(edges[0].u_edge_offset_mm * 20 > 0.05);
+}
+
+TEST_CASE(
+    "round edges: over-exposed JPEG is the less certain the coarser its quantisation, and no less than it "
+    "errs",
+    "[photo][edges]") {
+  int within = 0, cases = 0;
+  for (const double exposure : {1.3, 2.0})
+    for (const std::uint64_t seed : {1, 2, 3}) {
+      double u_before_px = 0;
+      for (const int quality : {95, 85, 75}) {
+        Scene scene = plain_scene();
+        scene.light.exposure = exposure / 0.7;
+        scene.sensor.seed = seed;
+        scene.layers = {disc({0.01, 0.02}, 6, 0.06)};
+        const render::Image image = render::take_picture(scene);
+        const auto picture = decode_picture(render::jpeg_bytes(image, quality));
+        REQUIRE(picture);
+        const auto edges = find_round_edges(*picture, true_plane(scene.camera, 0));
+        REQUIRE(edges);
+        const RoundEdge& edge = edges->front();
+        const double u_px = edge.u_edge_offset_mm * edge.px_per_mm, error_px = radius_error_px(edge, 6);
+        INFO("exposure " << exposure << ", JPEG " << quality << ": error " << error_px << ", u " << u_px);
+        CHECK(edge.clipped_share > 0.6);
+        CHECK(u_px > u_before_px);
+        CHECK(u_px < 2.1);
+        u_before_px = u_px;
+        within += std::abs(error_px) < 2 * u_px, ++cases;
+      }
+    }
+  CHECK(cases == 18);
+  CHECK(within >= 17);  // 95 % are to be
+}
+
+TEST_CASE("round edges: a part lying on a chessboard is placed where its ground is even, and says so",
+          "[photo][edges]") {
+  // 2026-11: with the squares' sides beside it taken for the edge's own, a disc of 90 px radius read up
+  // to 1.2 px large.
+  const bench::BoardScene s = bench::random_scene({.number = 9, .part_share = 0.1});
+  const Picture picture = bench::photograph(s.scene, 0);
+  const auto plane = plane_from_board(picture, s.size, std::nullopt);
+  REQUIRE(plane);
+  EdgeOptions options;
+  options.near = s.scene.camera.project({s.part_center.x(), s.part_center.y(), 0});
+  const auto edges = find_round_edges(picture, *plane, options);
+  REQUIRE(edges);
+  REQUIRE(edges->size() == 1);  // not once dark on white and once light on black
+  const RoundEdge& edge = edges->front();
+  CHECK(edge.over_squares_share > 0.2);
+  CHECK(edge.warnings.back().code == "on-the-board");
+  CHECK(edge.u_edge_offset_mm * edge.px_per_mm > 0.019);
+  // The board's first corner is seen, so that its frame is the scene's.
+  const auto near_truth = std::count_if(edge.points.begin(), edge.points.end(), [&](const MeasuredPoint& p) {
+    return std::abs((p.at.vec() - s.part_center).norm() - s.part_radius_mm) * edge.px_per_mm < 0.3;
+  });
+  CHECK(near_truth > 0.8 * static_cast<double>(edge.points.size()));
 }
 
 TEST_CASE("round edges: a point's stated uncertainty is its scatter", "[photo][edges]") {
