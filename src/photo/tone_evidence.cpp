@@ -12,8 +12,10 @@ namespace {
 
 // Cameras: sRGB itself; gamma 1.8 to 2.6; S-curves and shoulders besides (common practice, no source). A
 // shoulder is counted by ln(1 + w): 0.7 = white comes on at half the slope.
-constexpr double kGammaSpread = 0.15, kBendSpread = 0.35, kShoulderMiddle = 0.7, kShoulderSpread = 0.5;
-constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.25, kBentWeight = 0.2, kShoulderWeight = 0.2;
+constexpr double kGammaSpread = 0.15, kSrgbGammaSpread = 0.01, kBendSpread = 0.35, kShoulderMiddle = 0.7,
+                 kShoulderSpread = 0.5;
+constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.25, kBentWeight = 0.1, kBentSrgbWeight = 0.1,
+                 kShoulderWeight = 0.2;
 constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
 constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
 // Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
@@ -40,25 +42,31 @@ constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGa
 constexpr double kSkewModel = 0.001;
 constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
 constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
-constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375;
+constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375, kPaperPeak = 0.5;
+// Overshoot beyond the curve's own: much of it comes from sharpening, JPEG and defocus, little less than none
+// from a lens's wide skirts.
+constexpr double kOvershootSpread = 0.03, kUndershoot = 0.003;
 constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
 
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
 using Numbers = Eigen::Vector2d;
-using Misses = Eigen::Vector3d;
+using Misses = Eigen::Vector4d;
 
 // Curves with g free, and one more number (or none).
 struct Family {
   int numbers = 1, second = 1;                         // how many; which of Theta besides g
   double middle = 0, spread = 1, least = 0, most = 0;  // of the second
+  double gamma_spread = kGammaSpread;
 };
 constexpr Family kGammas{1, 1};
 constexpr Family kBent{2, 1, 0, kBendSpread, kLeastBend, kMostBend};
+constexpr Family kBentSrgb{2, 1, 0, kBendSpread, kLeastBend, kMostBend, kSrgbGammaSpread};
 constexpr Family kShoulders{2, 2, kShoulderMiddle, kShoulderSpread, 0, kMostShoulder};
 
 struct Observed {
   double growth_px = 0;  // that the ink does not explain
   double skew = 0, u_skew = 1;
+  double overshoot = 0;
   double blur_excess = 0;  // part's over board's, relative
   double part_moved_px = 0;
 };
@@ -84,6 +92,7 @@ public:
     u_blur_.sharper = std::hypot(u_blur_.softer, kPaperBlur * paper * paper);
     u_skew_ = std::hypot(std::hypot(kSkewModel, kJpegSkewSpread * jpeg_loss_),
                          kPaperSkew * std::pow(paper, 3), std::min(board.u_skew, 1.0));
+    u_undershoot_ = std::hypot(kUndershoot, kPaperPeak * std::pow(paper, 4));
     least_px_ = jpeg_step > 0 ? kLeastJpeg_px : kLeast_px;
   }
 
@@ -94,6 +103,7 @@ public:
       add_srgb(same_blur, std::log(prior * kSrgbWeight));
       add_family(kGammas, same_blur, std::log(prior * kGammaWeight));
       add_family(kBent, same_blur, std::log(prior * kBentWeight));
+      add_family(kBentSrgb, same_blur, std::log(prior * kBentSrgbWeight));
       add_family(kShoulders, same_blur, std::log(prior * kShoulderWeight));
     }
     const auto best =
@@ -128,16 +138,21 @@ private:
     return {board_.growth_px - on_board.toward_bright_px - ink_px_,
             board_.skew - on_board.skew - kSkewOfPeak * overshoot - kJpegSkew * jpeg_loss_,
             std::hypot(u_skew_, kSkewOfPeakSpread * overshoot, theta.isZero() ? 0 : kSkewOutside),
-            on_part.blur_px / on_board.blur_px - 1 - kSofter * jpeg_loss_, on_part.toward_bright_px};
+            overshoot,
+            on_part.blur_px / on_board.blur_px - 1 - kSofter * jpeg_loss_,
+            on_part.toward_bright_px};
   }
 
   // Sharpening moves edges by their contrast in stored values, which no tone curve does just so.
   double sharpened_px() const { return kSharpened * std::max(0.0, board_.peak) * board_.blur_px; }
 
+  double u_overshoot(const Observed& o) const { return o.overshoot > 0 ? kOvershootSpread : u_undershoot_; }
+
   BlurSpread spread_of_blur(bool same) const { return same ? u_blur_ : BlurSpread{}; }
 
   Misses misses(const Observed& o, const BlurSpread& u_blur) const {
-    return {o.growth_px / u_growth_px_, o.blur_excess / u_blur.of(o), o.skew / o.u_skew};
+    return {o.growth_px / u_growth_px_, o.blur_excess / u_blur.of(o), o.skew / o.u_skew,
+            o.overshoot / u_overshoot(o)};
   }
 
   double log_likelihood(const Observed& o, const BlurSpread& u_blur) const {
@@ -159,7 +174,7 @@ private:
     constexpr double kStep = 1e-3;
     const BlurSpread u_blur = spread_of_blur(same_blur);
     const int index[2] = {0, family.second};
-    const Numbers middle(0, family.middle), spread(kGammaSpread, family.spread);
+    const Numbers middle(0, family.middle), spread(family.gamma_spread, family.spread);
     const Eigen::Matrix2d prior = spread.cwiseAbs2().cwiseInverse().asDiagonal();
     Theta theta = Theta::Zero();
     theta.x() = assumed_.gamma_shift;
@@ -171,8 +186,8 @@ private:
     };
     for (int round = 0; round < 20; ++round) {
       const Observed here = observe(theta);
-      Eigen::Matrix<double, 3, 2> rows =
-          Eigen::Matrix<double, 3, 2>::Zero();  // of the observations, standardised
+      Eigen::Matrix<double, 4, 2> rows =
+          Eigen::Matrix<double, 4, 2>::Zero();  // of the observations, standardised
       for (int k = 0; k < family.numbers; ++k) {
         Theta up = theta, down = theta;
         up[index[k]] += kStep, down[index[k]] -= kStep;
@@ -180,6 +195,7 @@ private:
         rows(0, k) = (u.growth_px - d.growth_px) / (2 * kStep) / u_growth_px_;
         rows(1, k) = (u.blur_excess - d.blur_excess) / (2 * kStep) / u_blur.of(here);
         rows(2, k) = (u.skew - d.skew) / (2 * kStep) / here.u_skew;
+        rows(3, k) = (u.overshoot - d.overshoot) / (2 * kStep) / u_overshoot(here);
         moved_slope[k] = (u.part_moved_px - d.part_moved_px) / (2 * kStep);
       }
       const Misses miss = misses(here, u_blur);
@@ -203,9 +219,9 @@ private:
   const ToneTable assumed_table_;
   const BoardEdges& board_;
   const PartEdge& part_;
-  double ink_px_ = 0, u_growth_px_ = 1, u_skew_ = 1, jpeg_loss_ = 0, least_px_ = 0;
+  double ink_px_ = 0, u_growth_px_ = 1, u_skew_ = 1, u_undershoot_ = 1, jpeg_loss_ = 0, least_px_ = 0;
   BlurSpread u_blur_;
-  std::array<Term, 8> terms_;
+  std::array<Term, 10> terms_;
   int count_ = 0;
 };
 
