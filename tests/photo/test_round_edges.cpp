@@ -1,6 +1,6 @@
 // Round edges in small drawn pictures whose truth is known.
-#include <catch2/catch.hpp>
 #include <algorithm>
+#include <catch2/catch.hpp>
 #include <cmath>
 
 #include "bench/board_scenes.hpp"
@@ -241,7 +241,7 @@ TEST_CASE("round edges: a part lying on a chessboard is placed where its ground 
   const auto near_truth = std::count_if(edge.points.begin(), edge.points.end(), [&](const MeasuredPoint& p) {
     return std::abs((p.at.vec() - s.part_center).norm() - s.part_radius_mm) * edge.px_per_mm < 0.3;
   });
-  CHECK(near_truth > 0.8 * static_cast<double>(edge.points.size()));
+  CHECK(static_cast<double>(near_truth) > 0.8 * static_cast<double>(edge.points.size()));
 }
 
 TEST_CASE("round edges: a point's stated uncertainty is its scatter", "[photo][edges]") {
