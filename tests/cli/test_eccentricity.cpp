@@ -72,7 +72,7 @@ TEST_CASE("measure: a bore 0.12 mm off centre is told as 0.120 mm within 2 u, wi
       const std::string text = eccentricity_text(bore);
       INFO(text);
       const double told_mm = std::stod(text), u_mm = number_after(text, "+- ");
-      CHECK(u_mm > 0.00005);
+      CHECK(u_mm > 0.00002);
       CHECK(u_mm < 0.002);
       CHECK(std::abs(told_mm - 0.120) < 3 * u_mm);
       within += std::abs(told_mm - 0.120) < 2 * u_mm;
