@@ -91,7 +91,7 @@ Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double
   };
   double before = 1e9;
   for (int round = 0; round < kRounds; ++round) {
-    SideFitOptions options{view.blur_px, round == 0 ? 1.0 : view.growth_px};
+    SideFitOptions options{view.blur_px, round == 0 ? 1.0 : view.growth_px, true};
     view.sides = fit_sides(picture, PlaneMap(map_of(h, now)), sides, tone, options);
     view.clipped_sides =
         static_cast<int>(std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) {

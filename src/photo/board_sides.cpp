@@ -126,7 +126,6 @@ struct ProfileFit {
   Vector5 p;  // A, B, d0, d1, sb
   Matrix5 cofactor;
   double rms = 0;
-  double skew = 0, peak = 0;
   bool good = false;
 };
 
@@ -188,7 +187,7 @@ ProfileFit fit_profile(const Band& band, const ToneCurve& curve, const ToneTable
 }
 
 // One more step with the He2 and He3 terms besides: what they would be.
-void add_shape(const Band& band, const ToneTable& tone, ProfileFit& fit) {
+void add_shape(const Band& band, const ToneTable& tone, const ProfileFit& fit, SideFit& side) {
   using Vector7 = Eigen::Matrix<double, 7, 1>;
   Eigen::Matrix<double, 7, 7> n = Eigen::Matrix<double, 7, 7>::Zero();
   Vector7 g = Vector7::Zero();
@@ -207,7 +206,7 @@ void add_shape(const Band& band, const ToneTable& tone, ProfileFit& fit) {
     g.noalias() += w * r * j;
   }
   const Vector7 step = n.ldlt().solve(g);
-  fit.skew = step(5), fit.peak = step(6);
+  side.skew = step(5), side.peak = step(6);
 }
 
 SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& side, const ToneCurve& curve,
@@ -217,10 +216,9 @@ SideFit fit_side(const Picture& picture, const PlaneMap& map, const BoardSide& s
   const Band band = collect_band(picture, map, side, options);
   out.clipped_share = band.clipped_share;
   if (band.pixels.empty()) return out;
-  ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
+  const ProfileFit fit = fit_profile(band, curve, tone, options.blur_px);
   if (!fit.good) return out;
-  add_shape(band, tone, fit);
-  out.skew = fit.skew, out.peak = fit.peak;
+  if (options.with_shape) add_shape(band, tone, fit, out);
   out.dark_light = fit.p(0), out.contrast = fit.p(1), out.offset_px = fit.p(2), out.turn_px = fit.p(3),
   out.blur_px = fit.p(4), out.rms = fit.rms;
   // Rounding to whole values adds 1/12 of a step squared at least; a noiseless picture would else count as

@@ -44,7 +44,7 @@ struct SideFit {
   double sd_offset_px = 0;
   double blur_px = 0, contrast = 0;  // contrast in light
   double dark_light = 0;
-  double skew = 0, peak = 0;  // of the profile (seen_edge.hpp)
+  double skew = 0, peak = 0;  // of the profile (seen_edge.hpp), when asked for
   double rms = 0;             // of the stored values, full scale = 1
   double clipped_share = 0;   // of the light side's pixels at full scale
   Eigen::Vector2d middle_px;
@@ -54,6 +54,7 @@ struct SideFit {
 struct SideFitOptions {
   double blur_px = 1.0;  // first guess, and what the length left out at the ends depends on
   double shift_px = 0;   // expected displacement of the edges (ink, tone)
+  bool with_shape = false;
 };
 
 // Light -> stored value (full scale 1) by table, with its slope.

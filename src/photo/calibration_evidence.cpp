@@ -3,18 +3,18 @@
 #include <cmath>
 
 #include "calibration_views.hpp"
+#include "paper_spread.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr double kPaperSpread_mm = 0.02;
 constexpr int kCells = 3;  // the picture in 3 x 3 regions
 
 }  // namespace
 
-// Weights even: the noise of delta is far below the model's own faults. Light that spreads in the paper (0.02
-// mm; from memory) makes white come on late: what of it does not go with the scale, a third moment of 1.75
-// spread^3, would be taken for ink and tone and is in the ink's uncertainty.
+// Weights even: the noise of delta is far below the model's own faults. Light that spreads in the paper
+// makes white come on late: what of it does not go with the scale, its third moment, would be taken for ink
+// and tone and is in the ink's uncertainty.
 std::optional<InkAndTone> ink_and_tone(const std::vector<WorkedView>& works) {
   Eigen::Matrix2d n = Eigen::Matrix2d::Zero();
   Eigen::Vector2d g = Eigen::Vector2d::Zero(), from_paper = Eigen::Vector2d::Zero();
@@ -22,7 +22,7 @@ std::optional<InkAndTone> ink_and_tone(const std::vector<WorkedView>& works) {
     const Eigen::Vector2d row(w.px_per_mm, w.blur_px);
     n += row * row.transpose();
     g += row * (w.view.growth_mm * w.px_per_mm);
-    from_paper += row * (1.75 / 6 * std::pow(kPaperSpread_mm * w.px_per_mm, 3) / (w.blur_px * w.blur_px));
+    from_paper += row * (kPaperSkew * std::pow(kPaperSpread_mm * w.px_per_mm, 3) / (w.blur_px * w.blur_px));
   }
   const Eigen::Vector2d scale = n.diagonal().cwiseSqrt();
   const double correlation = n(0, 1) / (scale(0) * scale(1));

@@ -5,7 +5,6 @@
 #include <array>
 #include <cmath>
 
-#include "rondure/core/geometry.hpp"
 #include "rondure/core/normal_law.hpp"
 
 namespace rondure {

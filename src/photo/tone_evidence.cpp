@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "paper_spread.hpp"
 #include "seen_edge.hpp"
 
 namespace rondure {
@@ -36,13 +37,11 @@ constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGa
                  kMostShoulder = 2.5;
 // Skewness of the board's edges that is no tone curve's: what is left with the right curve (measured on drawn
 // pictures); of an overshoot (sharpening, defocus, JPEG's loss of detail) a share that lies between
-// none and all of it; and light spreading in the paper, which makes white come on late beside ink (by so many
-// mm; from memory): that skews the board's edges with the cube of the spread in blurs, and softens them with
-// its square.
+// none and all of it; and light spreading in the paper, which makes white come on late beside ink
+// (paper_spread.hpp).
 constexpr double kSkewModel = 0.001;
 constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
 constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
-constexpr double kPaperSpread_mm = 0.02, kPaperSkew = 0.29, kPaperBlur = 0.375, kPaperPeak = 0.5;
 // Overshoot beyond the curve's own: much of it comes from sharpening, JPEG and defocus, little less than none
 // from a lens's wide skirts.
 constexpr double kOvershootSpread = 0.03, kUndershoot = 0.003;

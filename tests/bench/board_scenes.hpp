@@ -6,6 +6,7 @@
 #include <Eigen/LU>
 #include <filesystem>
 #include <random>
+#include <string>
 
 #include "render/image_file.hpp"
 #include "render/scene.hpp"
@@ -28,6 +29,13 @@ struct SceneOptions {
   double ovality_mm = 0;           // of the disc: major minus minor diameter
   double paper_spread_mm = 0;      // of light in the board's paper
   double print_ratio = 0;          // the board is printed so much too large
+};
+
+// A row of a study.
+struct SceneRow {
+  std::string what;
+  SceneOptions scene;
+  bool camera = false;  // known
 };
 
 struct BoardScene {

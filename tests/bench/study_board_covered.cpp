@@ -16,12 +16,6 @@ using namespace rondure::bench;
 
 namespace {
 
-struct Row {
-  std::string what;
-  SceneOptions scene;
-  bool camera = false;
-};
-
 struct Tally {
   int refused = 0, wrong = 0, found = 0, inside = 0;
   double corners = 0, corners2 = 0, radius2 = 0, worst = 0, z2 = 0;
@@ -61,7 +55,7 @@ void take(const BoardScene& s, const BoardPlane& fit, Tally& tally) {
   tally.z2 += std::pow(error_px / u_px, 2), tally.inside += std::abs(error_px) < 2 * u_px;
 }
 
-void study(const Row& row, int first, int scenes) {
+void study(const SceneRow& row, int first, int scenes) {
   Tally t;
   for (int number = first; number < first + scenes; ++number) {
     SceneOptions o = row.scene;
@@ -102,7 +96,7 @@ int main(int argc, char** argv) {
       first);
   fmt::print("{:<54} {:>3} {:>3} {:>5} {:>6} {:>8} {:>8} {:>8} {:>5} {:>5}\n", "what covers", "n", "no",
              "wrong", "seen", "corners", "radius", "worst", "z", "2 u %");
-  const Row rows[] = {
+  const SceneRow rows[] = {
       {"nothing", {}, true},
       {"a patch anywhere, 20 %", {.hidden_share = 0.2}, true},
       {"a patch on the middle, 10 %", {.middle_share = 0.1}, true},
@@ -117,6 +111,6 @@ int main(int argc, char** argv) {
       {"the part, 20 %", {.part_share = 0.2}, true},
       {"the part, 30 %", {.part_share = 0.3}, true},
   };
-  for (const Row& row : rows)
+  for (const SceneRow& row : rows)
     if (row.what.find(wanted) != std::string::npos) study(row, first, scenes);
 }

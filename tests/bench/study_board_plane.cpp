@@ -15,12 +15,6 @@ using namespace rondure::bench;
 
 namespace {
 
-struct Row {
-  std::string what;
-  SceneOptions scene;
-  bool camera = false;
-};
-
 double corners_rms_px(const render::Camera& camera, const BoardSize& size, const MeasuringPlane& plane) {
   double sum = 0;
   int count = 0;
@@ -35,7 +29,7 @@ double corners_rms_px(const render::Camera& camera, const BoardSize& size, const
   return std::sqrt(sum / std::max(1, count));
 }
 
-void study(const Row& row, int pictures) {
+void study(const SceneRow& row, int pictures) {
   std::vector<double> errors;
   double radius2 = 0, corners2 = 0, z2 = 0, oval2 = 0, oval_z2 = 0;
   int refused = 0, inside = 0, whole = 0;
@@ -140,7 +134,7 @@ int main(int argc, char** argv) {
       "f: calibrated focal length, u 0.01 %.\n\n");
   fmt::print("{:<58} {:>3} {:>3} {:>9} {:>8} {:>8} {:>8} {:>6} {:>5}  {:>8} {:>6}\n", "case", "n", "no",
              "corners", "radius", "median", "max", "z", "in", "ovality", "z");
-  const Row rows[] = {
+  const SceneRow rows[] = {
       {"no camera file (homography)", {}, false},
       {"camera file (pose, f)", {}, true},
       {"camera file, lens distortion k1 -0.15", {.k1 = -0.15}, true},
@@ -150,7 +144,7 @@ int main(int argc, char** argv) {
       {"camera file, ink spread 0.03 mm", {.ink_mm = 0.03}, true},
       {"camera file, part 5 mm above the board, k1 -0.15", {.k1 = -0.15, .part_height_mm = 5}, true},
   };
-  for (const Row& row : rows) study(row, pictures);
+  for (const SceneRow& row : rows) study(row, pictures);
   fmt::print(
       "\nTen calibration views (board 7 x 5, tilt 4 to 28 deg, distances 1 to 1.9, full well 9,000 e) to a "
       "camera: corners of the\n"
