@@ -110,7 +110,7 @@ int main(int argc, char** argv) {
       "(edge and plane).\n"
       "Beside a board: scenes of tests/bench/board_scenes.hpp from number {}, camera known, ink spread 0.015 "
       "mm. The\n"
-      "saturating curve (1 - exp(-2 L), then gamma 2) is of no family that src/photo/tone_evidence.hpp "
+      "saturating curve (1 - exp(-2 L), then gamma 2) is of no family that src/photo/tone/tone_evidence.hpp "
       "knows.\n"
       "2 u: share of errors within two standard uncertainties.\n\n",
       first);

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <random>
 
-#include "../../src/photo/edge_harmonics.hpp"
+#include "../../src/photo/edge/edge_harmonics.hpp"
 
 using namespace rondure;
 

@@ -1,6 +1,6 @@
 #include <catch2/catch.hpp>
 
-#include "../../src/photo/normal_table.hpp"
+#include "../../src/photo/edge/normal_table.hpp"
 
 using namespace rondure;
 

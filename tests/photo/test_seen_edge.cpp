@@ -2,7 +2,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "../../src/photo/seen_edge.hpp"
+#include "../../src/photo/tone/seen_edge.hpp"
 #include "bench/board_scenes.hpp"
 
 using namespace rondure;

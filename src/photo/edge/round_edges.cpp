@@ -1,0 +1,341 @@
+// find_round_edges: reduced picture -> edge chains -> circles of the part plane -> bands of samples -> placed
+// points.
+#include "rondure/photo/round_edges.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <opencv2/core.hpp>
+
+#include "photo/edge/algebraic_circle.hpp"
+#include "photo/edge/edge_band.hpp"
+#include "photo/edge/edge_chains.hpp"
+#include "photo/edge/edge_clipping.hpp"
+#include "photo/edge/edge_harmonics.hpp"
+#include "photo/edge/edge_placing.hpp"
+#include "photo/edge/edge_window.hpp"
+#include "rondure/core/median.hpp"
+#include "photo/edge/round_candidates.hpp"
+#include "photo/tone/tone_evidence.hpp"
+#include "photo/tone/tone_spread.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kLeastCoverage_deg = 35;  // of placed points
+constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
+constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
+constexpr double kClippedWarning = 0.01;
+// JPEG whose bright side is not all clipped: standard uncertainty of what is taken off, px at blurs to 1
+// (measured, white at full scale, JPEG 95 to 75); beyond: u_jpeg_clipping_px.
+constexpr double kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
+// What the curvature correction leaves, of it: in blurs over the radius, and at most (measured: R 10 to 40,
+// blur 2).
+constexpr double kBendLeft = 0.7, kMostBendLeft = 0.08;
+// On a board, standard uncertainty (measured: tests/bench/study_photo_scenes, rows 8 and 9): JPEG lets the
+// squares' sides ring as far as the edge.
+constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquaresJpeg_px = 0.1;
+// A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
+// there.
+constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
+constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
+constexpr double kSameOutline_px = 0.7;   // as near is one, whichever side is dark
+constexpr int kToneRounds = 3;
+constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
+
+std::string text(const char* format, double a, double b = 0) {
+  char buffer[256];
+  std::snprintf(buffer, sizeof buffer, format, a, b);
+  return buffer;
+}
+
+double median_sigma_px(const PlacedEdge& placed) {
+  std::vector<double> sigmas;
+  for (const PlacedSector& s : placed.sectors) sigmas.push_back(s.sigma_px);
+  return median(std::move(sigmas));
+}
+
+// Median distance of the points from their circle.
+double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& circle) {
+  std::vector<double> misses;
+  for (const MeasuredPoint& p : points)
+    misses.push_back(std::abs((p.at.vec() - circle.center.vec()).norm() - circle.radius_mm));
+  return median(std::move(misses));
+}
+
+struct Placed {
+  RoundEdge edge;
+  Circle circle;  // part plane
+  double u_blur_px = 0;
+};
+
+class EdgeFinder {
+public:
+  EdgeFinder(const Picture& picture, const MeasuringPlane& plane, const EdgeOptions& options)
+      : picture_(picture), plane_(plane), options_(options) {
+    tone_ = plane.tone;
+    if (options.linear_light) tone_.linear = true;
+    table_ = tone_.light_table(picture.bits);
+  }
+
+  Result<std::vector<RoundEdge>> run() {
+    const EdgeChains chains = find_edge_chains(picture_);
+    const RoundSearch search = find_round_candidates(chains, plane_, options_.min_diameter_px);
+    std::vector<RoundCandidate> wanted = near_ones(search.found);
+    std::vector<Placed> placed(wanted.size());
+    cv::parallel_for_(cv::Range(0, static_cast<int>(wanted.size())), [&](const cv::Range& range) {
+      for (int i = range.start; i < range.end; ++i) placed[i] = place(wanted[i], chains.reduction);
+    });
+    std::vector<RoundEdge> edges = keep_sound(placed);
+    if (!edges.empty()) return edges;
+    return Error{ErrorCode::kNoRoundEdge, what_was_found(search, wanted.size())};
+  }
+
+private:
+  // Circles that enclose the point, and what lies inside the smallest of them.
+  std::vector<RoundCandidate> near_ones(const std::vector<RoundCandidate>& found) const {
+    if (!options_.near) return found;
+    const auto at = part_from_pixel(plane_, *options_.near);
+    if (!at) return {};
+    const auto encloses = [](const Circle& c, const Eigen::Vector2d& p) {
+      return (p - c.center.vec()).norm() <= c.radius_mm;
+    };
+    const RoundCandidate* smallest = nullptr;
+    for (const RoundCandidate& c : found)  // largest first
+      if (encloses(c.circle, at->vec())) smallest = &c;
+    std::vector<RoundCandidate> kept;
+    if (!smallest) return kept;
+    for (const RoundCandidate& c : found)
+      if (encloses(c.circle, at->vec()) || encloses(smallest->circle, c.circle.center.vec()))
+        kept.push_back(c);
+    return kept;
+  }
+
+  double jpeg_step() const {
+    double sum = 0;
+    for (const std::uint16_t step : picture_.jpeg_steps) sum += step;
+    return sum / static_cast<double>(picture_.jpeg_steps.size());
+  }
+
+  // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that
+  // one.
+  Placed place(const RoundCandidate& candidate, int reduction) const {
+    Placed placed = place(candidate, candidate.circle, reduction, tone_, table_);
+    if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return placed;
+    ToneCurve with = tone_;
+    double u_px = 0;
+    for (int round = 0; round < kToneRounds && placed.edge.points.size() >= 12; ++round) {
+      const RoundEdge& edge = placed.edge;
+      const auto [lo, hi] = std::minmax(edge.light_inside, edge.light_outside);
+      const PartEdge part{with, {lo, hi, edge.blur_px}, placed.u_blur_px, plane_.height_mm != 0};
+      const ToneFinding finding = weigh_tone_curves(tone_, *plane_.board_edges, part, jpeg_step());
+      u_px = finding.u_edge_px;
+      if (std::abs(finding.moved_px) < kToneSettled_px) break;
+      with = finding.curve;
+      placed = place(candidate, placed.circle, reduction, with, with.light_table(picture_.bits));
+    }
+    if (placed.edge.px_per_mm > 0)
+      placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
+    return placed;
+  }
+
+  Placed place(const RoundCandidate& candidate, Circle circle, int reduction, const ToneCurve& tone,
+               const std::vector<float>& table) const {
+    const double radius_px = circle.radius_mm * candidate.px_per_mm;
+    double reach_px = std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8;
+    reach_px = std::min(reach_px, kMostReach_ratio * radius_px);
+    Placed out;
+    for (int round = 0; round < 2; ++round) {
+      const EdgeBand band = cut_edge_band(picture_, plane_, table, circle, reach_px);
+      const PlacedEdge placed = place_edge(band, candidate.dark_inside);
+      out = carry_over(band, placed, circle, candidate, tone);
+      if (out.edge.points.size() < 12) break;
+      // A second round when the prediction was off by enough to matter for small edges, or the edge is soft.
+      std::vector<Eigen::Vector2d> p;
+      for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
+      const auto better = algebraic_circle(p);
+      if (!better || std::abs(better->radius_mm - circle.radius_mm) > 0.2 * circle.radius_mm) break;
+      const double moved_px = ((better->center.vec() - circle.center.vec()).norm() +
+                               std::abs(better->radius_mm - circle.radius_mm)) *
+                              candidate.px_per_mm;
+      out.circle = *better;
+      const double wanted_px = std::min(kWindowBlurs * placed.blur_px + 2, kMostReach_ratio * radius_px);
+      if (moved_px < std::max(0.5, 0.002 * radius_px) && wanted_px <= reach_px) break;
+      circle = *better, reach_px = std::max(reach_px, wanted_px);
+    }
+    return out;
+  }
+
+  Placed carry_over(const EdgeBand& band, const PlacedEdge& placed, const Circle& circle,
+                    const RoundCandidate& candidate, const ToneCurve& tone) const {
+    Placed out;
+    out.circle = circle;
+    RoundEdge& edge = out.edge;
+    edge.dark_inside = candidate.dark_inside;
+    if (placed.sectors.empty()) return out;
+    // Exposure offset of the plane's calibration: edges lie this far on the dark side.
+    const double offset_px = (candidate.dark_inside ? 1 : -1) * plane_.edge_offset_px;
+    double scale_sum = 0;
+    for (const PlacedSector& s : placed.sectors) {
+      const Sector& sector = band.sectors[s.sector];
+      const Eigen::Vector2d px = sector.at + (s.displacement_px + offset_px) * sector.outward;
+      const PixelPoint pixel{px.x(), px.y()};
+      const auto at = part_from_pixel(plane_, pixel);
+      const auto j = part_per_pixel(plane_, pixel);
+      if (!at || !j) continue;
+      const Eigen::Vector2d radial = (at->vec() - circle.center.vec()).normalized();
+      const double mm_per_px = std::abs(radial.dot(*j * sector.outward));
+      if (!(mm_per_px > 0)) continue;
+      scale_sum += 1 / mm_per_px;
+      edge.points.push_back({*at, s.sigma_px * mm_per_px, 0});
+      edge.pixels.push_back(pixel);
+    }
+    if (edge.points.empty()) return out;
+    edge.px_per_mm = scale_sum / static_cast<double>(edge.points.size());
+    edge.blur_px = placed.blur_px;
+    edge.clipped_share = placed.clipped_share;
+    edge.clipping_shift_px = placed.clipping_shift_px;
+    edge.light_inside = candidate.dark_inside ? placed.dark_light : placed.bright_light;
+    edge.light_outside = candidate.dark_inside ? placed.bright_light : placed.dark_light;
+    edge.noise_px = median_sigma_px(placed);
+    edge.over_squares_share = static_cast<double>(band.over_squares) / band.sectors_around;
+    edge.coverage_deg = 360.0 * static_cast<double>(edge.points.size()) / band.sectors_around;
+    std::vector<Eigen::Vector2d> px;
+    for (const PixelPoint& p : edge.pixels) px.emplace_back(p.x_px, p.y_px);
+    if (const auto rough = algebraic_circle(px)) edge.rough_px = *rough;
+    out.u_blur_px = placed.u_blur_px;
+    if (picture_.jpeg)
+      edge.u_second_harmonic_mm = shared_second_harmonic_mm(edge.points, circle, edge.coverage_deg);
+    add_uncertainty(edge, placed, tone);
+    return out;
+  }
+
+  void add_uncertainty(RoundEdge& edge, const PlacedEdge& placed, const ToneCurve& tone) const {
+    double u_px = plane_.u_edge_offset_px;
+    if (!plane_.tone_known && u_px == 0 && !tone.linear)
+      u_px = tone_spread_px(tone, placed.dark_light, placed.bright_light, placed.blur_px);
+    if (placed.clipped_share > kClippedWarning) {
+      const double shift_px = std::abs(placed.clipping_shift_px);
+      double u_clipping_px = std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.02});
+      if (picture_.jpeg && placed.clipped_share < kBarelyClippedShare)
+        u_clipping_px = std::max(u_clipping_px, kBarelyClippedJpeg_px * std::max(1.0, placed.blur_px));
+      else if (picture_.jpeg)
+        u_clipping_px = u_jpeg_clipping_px(picture_.jpeg_steps, {placed.dark_light, placed.bright_light, 0,
+                                                                 placed.blur_px, placed.u_clipping_px});
+      u_px = std::hypot(u_px, u_clipping_px);
+      edge.warnings.push_back(
+          {"clipped-light",
+           text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the "
+                "edge by about "
+                "%.3f mm, which was taken off",
+                100 * placed.clipped_share, shift_px / edge.px_per_mm) +
+               text(", to within %.3f mm (one standard uncertainty); expose less", u_px / edge.px_per_mm)});
+    }
+    if (edge.over_squares_share > kOverSquares_share)
+      edge.warnings.push_back({"on-the-board", text("the squares of the board run beside %.0f %% of this "
+                                                    "edge, which was left out there; lay plain "
+                                                    "white paper between part and board",
+                                                    100 * edge.over_squares_share)});
+    edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(edge)) / edge.px_per_mm;
+  }
+
+  // What bends and surrounds the edge does to its place.
+  double u_around_px(const RoundEdge& edge) const {
+    const double squares_px = edge.over_squares_share > kOverSquares_share
+                                  ? (picture_.jpeg ? kOverSquaresJpeg_px : kOverSquares_px)
+                                  : 0;
+    return std::hypot(u_bend_px(edge), squares_px);
+  }
+
+  // Small round edges: blur^2 / 2R is the first term only, and their levels are known from few pixels inside.
+  static double u_bend_px(const RoundEdge& edge) {
+    const double radius_px = edge.rough_px.radius_mm;  // in pixels
+    if (!(radius_px > 0)) return 0;
+    const double bend_px = edge.blur_px * edge.blur_px / (2 * radius_px);
+    return bend_px * std::min(kMostBendLeft, kBendLeft * edge.blur_px / radius_px);
+  }
+
+  // A chip or nib of a larger outline: a short arc of a much smaller circle that crosses it.
+  static bool is_mark_on(const Placed& mark, const Placed& outline) {
+    const double apart_mm = (mark.circle.center.vec() - outline.circle.center.vec()).norm(),
+                 r = mark.circle.radius_mm, outer = outline.circle.radius_mm;
+    return r < kMarkRadius_ratio * outer && mark.edge.coverage_deg < kMarkCoverage_deg &&
+           std::abs(apart_mm - outer) < r;
+  }
+
+  std::vector<RoundEdge> keep_sound(std::vector<Placed>& placed) const {
+    double sharpest = 1e9;
+    for (const Placed& p : placed)
+      if (p.edge.points.size() >= 12) sharpest = std::min(sharpest, p.edge.blur_px);
+    std::vector<Placed> kept;
+    for (Placed& p : placed) {
+      RoundEdge& edge = p.edge;
+      if (edge.points.size() < 12 || edge.coverage_deg < kLeastCoverage_deg) continue;
+      if (edge.blur_px > std::max(kSoftestBlur_px, 4 * sharpest)) continue;
+      // A square's outline or a scribble, not an out-of-round part.
+      if (typical_miss_mm(edge.points, p.circle) >
+          kMostOutOfRound_ratio * p.circle.radius_mm + 0.5 / edge.px_per_mm)
+        continue;
+      const bool twin = std::any_of(kept.begin(), kept.end(), [&](const Placed& other) {
+        const double apart_mm = (other.circle.center.vec() - p.circle.center.vec()).norm() +
+                                std::abs(other.circle.radius_mm - p.circle.radius_mm);
+        return other.edge.dark_inside == edge.dark_inside &&
+               apart_mm * edge.px_per_mm < std::max(2.0, 0.01 * p.circle.radius_mm * edge.px_per_mm);
+      });
+      // A part on a chessboard: dark against the white squares, light against the black ones, all one
+      // outline.
+      const auto reverse = std::find_if(kept.begin(), kept.end(), [&](const Placed& other) {
+        const double apart_mm = std::min(typical_miss_mm(edge.points, other.circle),
+                                         typical_miss_mm(other.edge.points, p.circle));
+        return other.edge.dark_inside != edge.dark_inside && apart_mm * edge.px_per_mm < kSameOutline_px;
+      });
+      if (!twin && reverse != kept.end()) {
+        const auto step = [](const RoundEdge& e) { return std::abs(e.light_outside - e.light_inside); };
+        if (step(edge) > step(reverse->edge)) *reverse = std::move(p);
+        continue;
+      }
+      if (!twin) kept.push_back(std::move(p));
+    }
+    std::sort(kept.begin(), kept.end(),
+              [](const Placed& a, const Placed& b) { return a.circle.radius_mm > b.circle.radius_mm; });
+    std::vector<RoundEdge> edges;
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+      const bool mark = std::any_of(kept.begin(), kept.begin() + static_cast<std::ptrdiff_t>(i),
+                                    [&](const Placed& outline) { return is_mark_on(kept[i], outline); });
+      if (!mark) edges.push_back(std::move(kept[i].edge));
+    }
+    return edges;
+  }
+
+  std::string what_was_found(const RoundSearch& search, std::size_t wanted) const {
+    if (search.chains == 0)
+      return "the picture shows no edges at all; needed: a part that stands out from its ground";
+    std::string found = text("found %.0f edge lines and %.0f arcs among them, ", search.chains, search.arcs);
+    if (options_.near && !search.found.empty() && wanted == 0)
+      return found + text("%.0f round edges, but none around the point given by --near",
+                          static_cast<double>(search.found.size()));
+    return found +
+           "none that follows a circle over 40 degrees; needed: a round outline in focus, 16 px or more "
+           "across";
+  }
+
+  const Picture& picture_;
+  const MeasuringPlane& plane_;
+  const EdgeOptions& options_;
+  ToneCurve tone_;
+  std::vector<float> table_;
+};
+
+}  // namespace
+
+Result<std::vector<RoundEdge>> find_round_edges(const Picture& picture, const MeasuringPlane& plane,
+                                                const EdgeOptions& options) {
+  if (picture.width_px != plane.width_px || picture.height_px != plane.height_px)
+    return Error{ErrorCode::kCalibrationMismatch,
+                 "the picture is " + std::to_string(picture.width_px) + " x " +
+                     std::to_string(picture.height_px) + " px, the measuring plane was made for " +
+                     std::to_string(plane.width_px) + " x " + std::to_string(plane.height_px)};
+  return EdgeFinder(picture, plane, options).run();
+}
+
+}  // namespace rondure
