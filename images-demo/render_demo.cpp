@@ -23,6 +23,7 @@ constexpr double kRollerDrawn = 12.5, kHubDrawn = 7.0, kShaft = 3.0, kFlangeHeig
                  kCrownRadiusDrawn = 13.0;
 constexpr double kIdlerDrawn = 16.0, kIdlerBoreDrawn = 5.0;
 constexpr double kDrumDrawn = 25.0, kDrumBoreDrawn = 8.0;
+constexpr double kPin = 12.0014, kPinHeight = 6.0, kPrintTooLarge = 0.0021;
 double shrunk(double drawn_mm) { return drawn_mm * (1 - kShrinkage); }
 
 // The demo camera: 1600 x 1200, a short telephoto with a little barrel distortion.
@@ -65,6 +66,17 @@ Scene roller() {
   scene.light.shadows = {{at + Eigen::Vector2d(2.6, -1.5), 6.4, 3.5, 0.35}};
   scene.channels = 3;
   scene.sensor.seed = 31;
+  return scene;
+}
+
+// The roller again, a blued gauge pin beside it, on a board that came out of the printer 0.21 % too large.
+Scene roller_with_pin() {
+  Scene scene = roller();
+  scene.board->square_mm = 5 * (1 + kPrintTooLarge);
+  const Layer pin = disc("pin", {57, 8.5}, kPin, kPinHeight, {0.075, 0.08, 0.1});
+  scene.layers.push_back(pin);
+  scene.light.shadows.push_back({pin.center + Eigen::Vector2d(2.6, -1.5), 6.2, 3.5, 0.35});
+  scene.sensor.seed = 34;
   return scene;
 }
 
@@ -179,6 +191,7 @@ int main(int argc, char** argv) {
     add(scene, name, 90);
   }
   add(roller(), "roller.jpg", 93);
+  add(roller_with_pin(), "roller_pin.jpg", 93);
   add(idler(), "idler.jpg", 93);
   add(drum(), "drum.png", 0);
   write_crown(folder);

@@ -59,6 +59,7 @@ void add_calibrate_camera(CLI::App& calibrate, Action& action);
 void add_calibrate_plane(CLI::App& calibrate, Action& action);
 void add_calibrate_scale(CLI::App& calibrate, Action& action);
 void add_calibrate_board(CLI::App& calibrate, Action& action);
+void add_calibrate_board_print(CLI::App& calibrate, Action& action);
 void add_calibrate_stage(CLI::App& calibrate, Action& action);
 void add_original(CLI::App& program, Action& action);
 void add_record(CLI::App& program, Action& action);

@@ -10,6 +10,7 @@ void add_calibrate(CLI::App& program, Action& action) {
   add_calibrate_plane(*calibrate, action);
   add_calibrate_scale(*calibrate, action);
   add_calibrate_board(*calibrate, action);
+  add_calibrate_board_print(*calibrate, action);
   add_calibrate_stage(*calibrate, action);
 }
 

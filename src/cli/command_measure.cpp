@@ -8,8 +8,10 @@
 
 #include "command.hpp"
 #include "measure_batch.hpp"
+#include "measure_reference.hpp"
 #include "progress.hpp"
 #include "rondure/photo/board_plane.hpp"
+#include "rondure/photo/board_print_file.hpp"
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/scale.hpp"
 #include "rondure/record/part_record.hpp"
@@ -23,6 +25,7 @@ struct MeasureOptions {
   std::vector<std::string> photos;
   std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv,
                                           channel;
+  std::vector<std::string> references;
   bool linear = false;
 };
 
@@ -33,6 +36,7 @@ struct Prepared {
   BoardPlaneOptions board_options;
   std::optional<Estimate> scale_px_per_mm;
   Estimate height_mm;
+  std::vector<ReferencePiece> references;
   EdgeOptions edges;
   OutlineOptions outline;
   PictureChannel channel = PictureChannel::kLuma;
@@ -49,6 +53,12 @@ Result<PixelPoint> parse_pixel(const std::string& text) {
     if (x && y) return PixelPoint{*x, *y};
   }
   return bad("--near", "found '" + text + "', needed a place in the picture such as 1320,640 (px)");
+}
+
+// --board names a file of calibrate board-print; empty when it is no file's name.
+std::optional<Result<BoardPrint>> board_print(const std::string& board) {
+  if (!board.ends_with(".json")) return {};
+  return load_board_print(board);
 }
 
 Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
@@ -75,6 +85,14 @@ Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
       return bad("--calibration",
                  given.calibration +
                      " holds a camera; needed besides: the board in the picture, --board 9x6 --square 5mm");
+    return {};
+  }
+  if (const auto printed = board_print(given.board)) {
+    if (!*printed) return printed->error();
+    if (!given.square.empty()) return bad("--square", "the board's file " + given.board + " tells it already");
+    out.board = (**printed).board;
+    out.board_options.u_board_ratio = (**printed).u_square_ratio;
+    out.board_options.linear_light = given.linear;
     return {};
   }
   if (given.square.empty()) return bad("--board", "needs the size of its squares, such as --square 5mm");
@@ -106,6 +124,9 @@ Result<Prepared> prepare(const MeasureOptions& given) {
     out.edges.near = *near;
   }
   out.edges.linear_light = given.linear;
+  auto references = reference_pieces(given.references, unit);
+  if (!references) return references.error();
+  out.references = std::move(*references);
   if (given.channel == "red") out.channel = PictureChannel::kRed;
   if (given.channel == "green") out.channel = PictureChannel::kGreen;
   if (given.channel == "blue") out.channel = PictureChannel::kBlue;
@@ -154,7 +175,10 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   const auto plane = plane_of(*picture, prepared);
   if (!plane) return out.error = plane.error(), out;
   progress.done();
-  auto measured = measure_photo(*picture, *plane, prepared.edges, prepared.outline);
+  const auto references = reference_scale(*picture, *plane, prepared.references, prepared.edges);
+  if (!references) return out.error = references.error(), out;
+  auto measured = measure_photo(*picture, *plane, prepared.edges, prepared.outline,
+                                *references ? &**references : nullptr);
   if (!measured) return out.error = measured.error(), out;
   out.measured = std::move(*measured);
   for (Feature& feature : out.measured.features) {
@@ -252,7 +276,8 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("FILE");
   command
       ->add_option("--board", options->board,
-                   "chessboard in this very picture: inner corners, columns x rows")
+                   "chessboard in this very picture: inner corners, columns x rows; or its file "
+                   "(calibrate board-print)")
       ->type_name("9x6");
   command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
   command
@@ -266,6 +291,7 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("LENGTH");
   command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")
       ->type_name("SCALE");
+  add_reference_option(*command, options->references);
   command->add_option("--near", options->near, "only the part around this place in the picture, px")
       ->type_name("X,Y");
   command->add_flag("--linear", options->linear,

@@ -33,6 +33,24 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   return options;
 }
 
+// Sizes by the references: the points drawn out or in about their middle, the uncertainty what is left of it.
+std::vector<MeasuredPoint> by_references(const ReferenceScale& references, const RoundEdge& edge,
+                                         const MeasuringPlane& plane, const Circle& circle,
+                                         OutlineOptions& options) {
+  const ReferencedDiameter of = references.apply_to(circle_reading(plane, edge, circle, 0));
+  options.u_scale_ratio = of.u_scale_mm / circle.diameter_mm();
+  options.u_edge_offset_mm = of.u_edge_mm / 2;
+  options.more.clear();
+  options.more.push_back({"reference piece", of.u_reference_mm});
+  options.more.push_back({"board and lens", of.u_pose_mm});
+  options.more.push_back({"height of the edge", of.u_height_mm});
+  std::vector<MeasuredPoint> points = edge.points;
+  const double ratio = 1 + of.shift_mm / circle.diameter_mm();
+  for (MeasuredPoint& p : points)
+    p.at = PartPoint::from(circle.center.vec() + ratio * (p.at.vec() - circle.center.vec()));
+  return points;
+}
+
 // The affine map near the feature: px = A (x, y, 1).
 std::optional<std::array<double, 6>> affine_near(const MeasuringPlane& plane, const PartPoint& at) {
   const auto px = pixel_from_part(plane, at);
@@ -190,14 +208,19 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
 }  // namespace
 
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
-                                       const EdgeOptions& edge_options, const OutlineOptions& stated) {
+                                       const EdgeOptions& edge_options, const OutlineOptions& stated,
+                                       const ReferenceScale* references) {
   const auto found = find_round_edges(picture, plane, edge_options);
   if (!found) return found.error();
   std::vector<MeasuredEdge> edges;
   std::optional<Error> first_error;
   for (const RoundEdge& edge : *found) {
+    if (references && references->is_piece(edge)) continue;
     const Circle rough = mean_circle(edge.points);
-    auto feature = measure_outline(edge.points, with_plane(stated, edge, plane, rough));
+    OutlineOptions options = with_plane(stated, edge, plane, rough);
+    auto feature =
+        references ? measure_outline(by_references(*references, edge, plane, rough, options), options)
+                   : measure_outline(edge.points, options);
     if (!feature || !feature->circle) {
       if (!feature && !first_error) first_error = feature.error();
       continue;
@@ -205,10 +228,15 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     feature->source.type = "photo";
     feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
     feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
+    if (references)
+      feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
+                                   references->finding(!plane.outline.empty())});
     const Circle circle{feature->circle->center, 0.5 * feature->circle->diameter_mm};
     feature->pixel_from_part = affine_near(plane, circle.center);
     edges.push_back({&edge, std::move(*feature), circle});
   }
+  if (edges.empty() && !first_error)
+    return Error{ErrorCode::kNoRoundEdge, "found the references alone, needed is a part in the picture"};
   if (edges.empty()) return *first_error;
   std::stable_sort(edges.begin(), edges.end(), [](const MeasuredEdge& a, const MeasuredEdge& b) {
     return a.circle.radius_mm > b.circle.radius_mm;

@@ -10,6 +10,7 @@
 #include "rondure/photo/measuring_plane.hpp"
 #include "rondure/photo/overlay.hpp"
 #include "rondure/photo/picture.hpp"
+#include "rondure/photo/reference_piece.hpp"
 #include "rondure/photo/round_edges.hpp"
 
 namespace rondure::cli {
@@ -22,8 +23,9 @@ struct PhotoMeasurement {
 };
 
 // `outline` carries what the user stated (form, temperature); scale, edge and plane contributions are filled
-// in here.
+// in here. With `references` sizes are theirs; their own edges are no features.
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
-                                       const EdgeOptions& edges, const OutlineOptions& outline);
+                                       const EdgeOptions& edges, const OutlineOptions& outline,
+                                       const ReferenceScale* references = nullptr);
 
 }  // namespace rondure::cli

@@ -1,11 +1,10 @@
 #include "rondure/photo/measuring_plane.hpp"
 
-#include <Eigen/Eigenvalues>
+#include <Eigen/Geometry>
 #include <Eigen/LU>
 #include <cmath>
 
 #include "photo/camera/lens_model.hpp"
-#include "photo/plane/plane_parameters.hpp"
 
 namespace rondure {
 namespace {
@@ -94,85 +93,6 @@ Result<Eigen::Matrix2d> part_per_pixel(const MeasuringPlane& plane, const PixelP
 double PlaneUncertainty::total_mm() const {
   return std::sqrt(u_pose_mm * u_pose_mm + u_scale_mm * u_scale_mm + u_height_mm * u_height_mm +
                    u_edge_offset_mm * u_edge_offset_mm);
-}
-
-namespace {
-
-constexpr int kRimPoints = 24;
-
-struct RimShift {
-  double diameter_mm = 0, cos2_mm = 0,
-         sin2_mm = 0;  // of the diameter, and of the second harmonic of the radius
-};
-
-// How a circle's fit moves when its pixels are read with another plane: mean and second harmonic of the
-// radial shift.
-std::optional<RimShift> rim_shift(const MeasuringPlane& other, const std::vector<PixelPoint>& rim,
-                                  const Circle& circle) {
-  const Eigen::Matrix3d part_from_ideal = other.ideal_from_part.inverse();
-  RimShift shift;
-  for (int i = 0; i < kRimPoints; ++i) {
-    const double angle = 2 * kPi * i / kRimPoints;
-    const auto part = part_vector(other, part_from_ideal, {rim[i].x_px, rim[i].y_px});
-    if (!part) return {};
-    const Eigen::Vector2d out(std::cos(angle), std::sin(angle));
-    const double radial = out.dot(*part - circle.center.vec()) - circle.radius_mm;
-    shift.diameter_mm += 2 * radial / kRimPoints;
-    shift.cos2_mm += 2 * radial * std::cos(2 * angle) / kRimPoints;
-    shift.sin2_mm += 2 * radial * std::sin(2 * angle) / kRimPoints;
-  }
-  return shift;
-}
-
-}  // namespace
-
-PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle) {
-  PlaneUncertainty u;
-  const double diameter = circle.diameter_mm();
-  u.u_scale_mm = plane.u_scale_ratio * diameter;
-  if (const auto slope = pixel_per_part(plane, circle.center))
-    u.u_edge_offset_mm = 2 * plane.u_edge_offset_px / std::sqrt(std::abs(slope->determinant()));
-  std::vector<PixelPoint> rim;
-  for (int i = 0; i < kRimPoints; ++i) {
-    const double angle = 2 * kPi * i / kRimPoints;
-    const auto pixel = pixel_from_part(plane, {circle.center.x_mm + circle.radius_mm * std::cos(angle),
-                                               circle.center.y_mm + circle.radius_mm * std::sin(angle)});
-    if (!pixel) return u;
-    rim.push_back(*pixel);
-  }
-  for (const Eigen::VectorXd& step : covariance_steps(plane)) {
-    const auto up = rim_shift(moved_plane(plane, step, 0), rim, circle);
-    const auto down = rim_shift(moved_plane(plane, -step, 0), rim, circle);
-    if (!up || !down) continue;
-    u.u_pose_mm += std::pow((up->diameter_mm - down->diameter_mm) / 2, 2);
-    const Eigen::Vector2d bend((up->cos2_mm - down->cos2_mm) / 2, (up->sin2_mm - down->sin2_mm) / 2);
-    u.second_harmonic_mm2 += bend * bend.transpose();
-  }
-  if (plane.focal_hint_px > 0) {
-    MeasuringPlane far = plane, near = plane;
-    far.ideal_from_part =
-        homography_at_height(plane, plane.focal_hint_px * (1 + plane.u_focal_hint_ratio), plane.height_mm);
-    near.ideal_from_part =
-        homography_at_height(plane, plane.focal_hint_px * (1 - plane.u_focal_hint_ratio), plane.height_mm);
-    const auto up = rim_shift(far, rim, circle), down = rim_shift(near, rim, circle);
-    if (up && down) u.u_pose_mm += std::pow((up->diameter_mm - down->diameter_mm) / 2, 2);
-  }
-  if (plane.bent)
-    if (const auto shift = rim_shift(*plane.bent, rim, circle)) {
-      const PlaneUncertainty of_bent = u_from_plane(*plane.bent, circle);
-      u.u_pose_mm += std::pow(shift->diameter_mm, 2) + std::pow(of_bent.u_pose_mm, 2);
-      const Eigen::Vector2d bend(shift->cos2_mm, shift->sin2_mm);
-      u.second_harmonic_mm2 += bend * bend.transpose() + of_bent.second_harmonic_mm2;
-    }
-  u.u_pose_mm = std::sqrt(u.u_pose_mm);
-  u.u_ovality_mm = 4 * std::sqrt(u.second_harmonic_mm2.trace() / 2);
-  if (plane.u_height_mm > 0) {
-    const Eigen::VectorXd none = Eigen::VectorXd::Zero(plane_parameter_count(plane));
-    const auto up = rim_shift(moved_plane(plane, none, plane.u_height_mm), rim, circle);
-    const auto down = rim_shift(moved_plane(plane, none, -plane.u_height_mm), rim, circle);
-    if (up && down) u.u_height_mm = std::abs(up->diameter_mm - down->diameter_mm) / 2;
-  }
-  return u;
 }
 
 }  // namespace rondure

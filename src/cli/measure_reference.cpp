@@ -1,0 +1,40 @@
+#include "measure_reference.hpp"
+
+namespace rondure::cli {
+
+CLI::Option* add_reference_option(CLI::App& command, std::vector<std::string>& texts) {
+  return command
+      .add_option("--reference", texts,
+                  "a round piece of known diameter in the picture, with its uncertainty, its place in px and, where "
+                  "its edge lies at another height than the part's, that height: 6.000mm+-0.002mm@1210,840,12mm; "
+                  "one for each")
+      ->allow_extra_args(false)
+      ->type_name("LENGTH@X,Y");
+}
+
+Result<std::vector<ReferencePiece>> reference_pieces(const std::vector<std::string>& texts, LengthUnit bare) {
+  std::vector<ReferencePiece> pieces;
+  for (const std::string& text : texts) {
+    const auto piece = parse_reference_piece(text, bare);
+    if (!piece) return piece.error();
+    pieces.push_back(*piece);
+  }
+  return pieces;
+}
+
+Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
+                                                      const std::vector<ReferencePiece>& pieces,
+                                                      const EdgeOptions& edges) {
+  if (pieces.empty()) return std::optional<ReferenceScale>();
+  std::vector<ReferenceReading> readings;
+  for (const ReferencePiece& piece : pieces) {
+    auto reading = read_reference_piece(picture, plane, piece, edges);
+    if (!reading) return reading.error();
+    readings.push_back(std::move(*reading));
+  }
+  auto scale = ReferenceScale::from(std::move(readings), plane.u_scale_ratio);
+  if (!scale) return scale.error();
+  return std::optional<ReferenceScale>(std::move(*scale));
+}
+
+}  // namespace rondure::cli

@@ -1,0 +1,155 @@
+#include "rondure/photo/reference_piece.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "photo/edge/algebraic_circle.hpp"
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kLeastCoverage_deg = 200;
+constexpr double kMostOutOfRound_ratio = 0.004;  // rms of the radius, of the diameter, besides kMostRms_px
+constexpr double kMostRms_px = 0.4;
+constexpr double kLeastEdge_px = 0.01;  // per diameter: bevel, pixel response; never better than this
+constexpr double kNeighbours = 12;      // points of an edge that share their errors
+
+Error bad(const std::string& found) {
+  return {ErrorCode::kBadArgument,
+          "--reference: found '" + found + "', needed is like 6.000mm+-0.002mm@1210,840 (diameter @ place in the "
+                                           "picture, px)"};
+}
+
+std::string words(const char* format, double a, double b = 0) {
+  char buffer[200];
+  std::snprintf(buffer, sizeof buffer, format, a, b);
+  return buffer;
+}
+
+// Half the last digit written, as a standard uncertainty.
+double u_of_rounding_mm(std::string_view text, LengthUnit bare) {
+  const auto end = std::min(text.find_first_not_of("+-0123456789.,"), text.size());
+  const auto point = text.substr(0, end).find_first_of(".,");
+  const auto decimals = point == std::string_view::npos ? 0 : end - point - 1;
+  const auto unit = parse_unit(text.substr(end));
+  return std::pow(10.0, -static_cast<double>(decimals)) * mm_per(unit ? *unit : bare) / 2 / std::sqrt(3.0);
+}
+
+struct CircleRead {
+  Circle circle;
+  double rms_mm = 0;
+  std::size_t points = 0;
+};
+// Points beyond three standard deviations (dust) left out once.
+std::optional<CircleRead> circle_of(const RoundEdge& edge) {
+  std::vector<Eigen::Vector2d> p;
+  for (const MeasuredPoint& m : edge.points) p.push_back(m.at.vec());
+  CircleRead out;
+  for (int round = 0; round < 2; ++round) {
+    const auto circle = algebraic_circle(p);
+    if (!circle) return {};
+    const auto miss = [&](const Eigen::Vector2d& v) {
+      return std::abs((v - circle->center.vec()).norm() - circle->radius_mm);
+    };
+    double sum = 0;
+    for (const auto& v : p) sum += miss(v) * miss(v);
+    out = {*circle, std::sqrt(sum / static_cast<double>(p.size())), p.size()};
+    if (round == 0) std::erase_if(p, [&](const Eigen::Vector2d& v) { return miss(v) > 3 * out.rms_mm; });
+  }
+  return out;
+}
+
+bool encloses(const RoundEdge& edge, const PixelPoint& at) {
+  const Circle& c = edge.rough_px;
+  return std::hypot(at.x_px - c.center.x_mm, at.y_px - c.center.y_mm) <= c.radius_mm;
+}
+
+}  // namespace
+
+std::string ReferencePiece::text() const {
+  return format_mm(diameter_mm.value, 3) + words(" at %.0f,%.0f", at.x_px, at.y_px);
+}
+
+Result<ReferencePiece> parse_reference_piece(std::string_view text, LengthUnit bare) {
+  const std::string given(text);
+  const auto sign = given.find('@');
+  if (sign == std::string::npos) return bad(given);
+  std::string size = given.substr(0, sign), place = given.substr(sign + 1);
+  while (!size.empty() && size.back() == ' ') size.pop_back();
+  const auto diameter = parse_length_with_u_mm(size, bare);
+  if (!diameter || !(diameter->value > 0) || !(diameter->u >= 0) || diameter->u > 0.1 * diameter->value)
+    return bad(given);
+  std::vector<std::string> fields(1);
+  for (const char c : place)
+    if (c == ',' || c == ';')
+      fields.emplace_back();
+    else
+      fields.back() += c;
+  if (fields.size() != 2 && fields.size() != 3) return bad(given);
+  const auto x = parse_number(fields[0]), y = parse_number(fields[1]);
+  if (!x || !y) return bad(given);
+  ReferencePiece out{*diameter, {*x, *y}, std::nullopt};
+  if (out.diameter_mm.u == 0) out.diameter_mm.u = u_of_rounding_mm(size, bare);
+  if (fields.size() == 3) {
+    const auto height = parse_length_with_u_mm(fields[2], bare);
+    if (!height) return bad(given);
+    out.height_mm = *height;
+  }
+  return out;
+}
+
+Result<ReferenceReading> read_reference_piece(const Picture& picture, const MeasuringPlane& part_plane,
+                                              const ReferencePiece& piece, const EdgeOptions& options) {
+  const std::string where = words("%.0f,%.0f px", piece.at.x_px, piece.at.y_px);
+  MeasuringPlane plane = part_plane;
+  if (piece.height_mm) {
+    auto raised = at_height(part_plane, piece.height_mm->value, piece.height_mm->u);
+    if (!raised) return raised.error();
+    plane = std::move(*raised);
+  }
+  EdgeOptions near = options;
+  near.near = piece.at;
+  const auto edges = find_round_edges(picture, plane, near);
+  if (!edges && edges.error().code != ErrorCode::kNoRoundEdge) return edges.error();
+  const RoundEdge* best = nullptr;
+  CircleRead read;
+  double least = 1e300;
+  if (edges)
+    for (const RoundEdge& edge : *edges) {
+      if (!encloses(edge, piece.at)) continue;
+      const auto circle = circle_of(edge);
+      if (!circle) continue;
+      const double off = std::abs(circle->circle.diameter_mm() - piece.diameter_mm.value);
+      if (off < least) least = off, best = &edge, read = *circle;
+    }
+  if (!best)
+    return Error{ErrorCode::kNoRoundEdge, "--reference: found none around " + where + ", needed is the place of the " +
+                                              format_mm(piece.diameter_mm.value, 3) + " piece in the picture"};
+  const double diameter = read.circle.diameter_mm();
+  if (!(least < ReferenceScale::kMostOff_ratio * piece.diameter_mm.value))
+    return Error{ErrorCode::kBadCalibration, "--reference: the round edge at " + where +
+                                                 words(" reads %.3f mm, %.3f mm was said", diameter,
+                                                       piece.diameter_mm.value) +
+                                                 "; needed are the right diameter, place and height"};
+  if (best->coverage_deg < kLeastCoverage_deg)
+    return Error{ErrorCode::kBadCalibration, "--reference: only " + words("%.0f deg", best->coverage_deg) +
+                                                 " of the edge at " + where + " is seen, needed are " +
+                                                 words("%.0f", kLeastCoverage_deg)};
+  if (read.rms_mm > std::max(kMostOutOfRound_ratio * diameter, kMostRms_px / best->px_per_mm))
+    return Error{ErrorCode::kBadCalibration,
+                 "--reference: the edge at " + where +
+                     words(" is no circle (%.4f mm rms off one), needed is a round piece", read.rms_mm)};
+  const double neighbours = picture.jpeg ? kNeighbours : 1;
+  const double u_mm = std::hypot(2 * read.rms_mm * std::sqrt(neighbours / static_cast<double>(read.points)),
+                                 kLeastEdge_px / best->px_per_mm);
+  ReferenceReading out{piece, circle_reading(plane, *best, read.circle, u_mm), best->rough_px};
+  if (piece.height_mm) {  // a height of its own: not the part's error
+    out.reading.u_own_height_mm = std::abs(out.reading.height_mm);
+    out.reading.height_mm = 0;
+  }
+  return out;
+}
+
+}  // namespace rondure
