@@ -66,6 +66,7 @@ void add_record(CLI::App& program, Action& action);
 void add_plan(CLI::App& program, Action& action);
 void add_compare(CLI::App& program, Action& action);
 void add_report(CLI::App& program, Action& action);
+void add_bench(CLI::App& program, Action& action);
 void add_verify(CLI::App& program, Action& action);
 void add_handbook(CLI::App& program, Action& action);
 

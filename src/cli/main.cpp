@@ -10,7 +10,8 @@ namespace {
 constexpr auto kCommands = {
     rondure::cli::add_calibrate, rondure::cli::add_measure,  rondure::cli::add_record,
     rondure::cli::add_fit,       rondure::cli::add_original, rondure::cli::add_plan,
-    rondure::cli::add_compare,   rondure::cli::add_report,   rondure::cli::add_verify,
+    rondure::cli::add_compare,   rondure::cli::add_report,   rondure::cli::add_bench,
+    rondure::cli::add_verify,
     rondure::cli::add_handbook,  // hidden; keeps the last place
 };
 }  // namespace
