@@ -41,7 +41,6 @@ function tried(work) {
 
 // ---- figures, mm and inch side by side
 const mm = (x) => x.toFixed(3) + " mm";
-const mm = (x) => x.toFixed(3) + " mm";
 // As many decimals as the program's own texts give: two figures of u down to tenths of a micrometre, then one; four
 // where there is no u; an inch has one decimal more.
 function decimals_of(u) {
