@@ -68,9 +68,10 @@ void add_bench(CLI::App& program, Action& action) {
   CLI::App* command = program.add_subcommand(
       "bench", "Serves the page at the bench: photograph, readings, answer and plan in a browser.");
   command->footer(
-      "Example: the part records of the folder 'reader', for the phone beside the lathe\n"
-      "  rondure bench reader --lan\n"
-      "Without --lan only this computer can reach the page. The address holds a key that is good for one "
+      "Example: the records, readings and photographs of a folder\n"
+      "  rondure bench images-demo\n"
+      "Without --lan only this computer can reach the page; with it a phone beside the lathe can too. The "
+      "address holds a key that is good for one "
       "device;\n"
       "a new one is printed when it has been used.");
   command->add_option("folder", options->folder, "whose part records, readings and pictures are served")

@@ -57,6 +57,15 @@ function size_of(feature) {
   return [words(1, d, "mm"), el("br"), words(25.4, d + 1, "in")];
 }
 
+function feature_table(features) {
+  const heads = ["Edge", "Diameter", "Shape"].map((word) => el("th", { scope: "col" }, word));
+  return el("table", {}, el("thead", {}, el("tr", {}, heads)),
+    el("tbody", {}, features.map((f) => el("tr", {},
+      el("th", { scope: "row" }, f.name || f.kind || ""),
+      el("td", { class: "figure" }, size_of(f)),
+      el("td", {}, f.verdict || "not judged")))));
+}
+
 // ---- roundness: the deviations drawn round a circle, many times enlarged
 function roundness(feature) {
   const points = feature.profile || [];
