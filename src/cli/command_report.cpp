@@ -7,6 +7,7 @@
 
 #include "command.hpp"
 #include "rondure/photo/picture.hpp"
+#include "rondure/plan/replacement_plan.hpp"
 #include "rondure/report/page.hpp"
 
 namespace rondure::cli {
@@ -68,6 +69,11 @@ std::string now_utc() {
 int run_report(const ReportOptions& options) {
   const auto record = load_part_record(options.record);
   if (!record) return report_error(record.error(), options.record);
+  // a page without its cautions is worse than none
+  if (!record->replacement_json.empty())
+    if (const auto plan = plan::parse_plan(record->replacement_json); !plan)
+      return report_error({plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"},
+                          options.record);
   PageOptions page;
   page.made_at = now_utc();
   std::map<std::string, std::optional<Picture>> pictures;

@@ -73,7 +73,7 @@ void plan_cautions(const PlanInputs& in, ReplacementPlan& plan) {
   facts.press_fit = plan.fit && plan.fit->kind != "clearance";
   for (const ToolRanking& r : plan.tools)
     for (std::size_t i = 0; i < r.choices.size() && i < 3; ++i)
-      facts.abrasive_arbor = facts.abrasive_arbor || r.choices[i].tool.find(" with ") != std::string::npos;
+      facts.abrasive_arbor = facts.abrasive_arbor || r.choices[i].abrasive_sheet;
   for (const PlannedSize& s : plan.sizes)
     if (s.kind == "bore" || s.kind == "outside")
       facts.smallest_mm = std::fmin(facts.smallest_mm, s.target_mm);

@@ -20,13 +20,13 @@ const Feature* shaft_feature(const PartRecord& record, double bore_mm) {
   return nearest;
 }
 
-// The boss round the bore: the smallest outside that clears it, named hub where there is one.
+// The wall round the bore that is strained most: the smallest outside that clears the bore, whatever it is called.
 double hub_outside_mm(const ReplacementPlan& plan, double bore_mm) {
+  double smallest = 0;
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "outside" && s.name.find("hub") != std::string::npos && s.target_mm > bore_mm)
-      return s.target_mm;
-  const PlannedSize* running = plan.running();
-  return running && running->target_mm > bore_mm ? running->target_mm : 0;
+    if (s.kind == "outside" && s.target_mm > bore_mm && (smallest <= 0 || s.target_mm < smallest))
+      smallest = s.target_mm;
+  return smallest;
 }
 
 double hub_length_mm(const PlanInputs& in, const ReplacementPlan& plan) {

@@ -199,6 +199,7 @@ template <class Io>
 void list(Io& io, ToolChoice& v) {
   io("tool", v.tool), io("radius_mm", v.radius_mm), io("edge_error_mm", v.edge_error_mm);
   io("best_error_mm", v.best_error_mm), io("within_measurement", v.within_measurement);
+  io("abrasive_sheet", v.abrasive_sheet);
 }
 template <class Io>
 void list(Io& io, ToolRanking& v) {
@@ -226,7 +227,8 @@ template <class Io>
 void list(Io& io, ProfileStep& v) {
   io("name", v.name), io("length_mm", v.length_mm), io("outside_mm", v.outside_mm),
       io("end_outside_mm", v.end_outside_mm);
-  io("crown_radius_mm", v.crown_radius_mm), io("bore_mm", v.bore_mm);
+  io("crown_radius_mm", v.crown_radius_mm), io("bore_mm", v.bore_mm), io("outside_size", v.outside_size);
+  io("width_size", v.width_size), io("bore_size", v.bore_size);
 }
 template <class Io>
 void list(Io& io, MassProperties& v) {

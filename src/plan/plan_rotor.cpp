@@ -8,10 +8,25 @@
 namespace rondure::plan {
 namespace {
 
-double bore_mm(const ReplacementPlan& plan) {
+const PlannedSize* main_bore(const ReplacementPlan& plan) {
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "bore") return s.target_mm;
-  return 0;
+    if (s.kind == "bore") return &s;
+  return nullptr;
+}
+
+void give_bore(const ReplacementPlan& plan, ProfileStep& step) {
+  const PlannedSize* bore = main_bore(plan);
+  step.bore_mm = bore ? bore->target_mm : 0;
+  if (bore) step.bore_size = bore->name;
+}
+
+// Which planned sizes a listed step's dimensions are: by its name, and only where the figures are those planned.
+void refer_to_sizes(const ReplacementPlan& plan, ProfileStep& step) {
+  const auto is = [](const PlannedSize& size, double mm) { return std::fabs(size.target_mm - mm) < 1e-9; };
+  if (const PlannedSize* size = plan.find(step.name))
+    if (size->kind == "outside" && is(*size, step.outside_mm)) step.outside_size = size->name;
+  if (const PlannedSize* width = width_of(plan, step.name))
+    if (is(*width, step.length_mm)) step.width_size = width->name;
 }
 
 // Steps as the user listed them, gaps filled with the planned sizes of the same name; else the running
@@ -32,17 +47,20 @@ Result<Profile> planned_profile(const PlanInputs& in, ReplacementPlan& plan, boo
             step.length_mm <= 2 * plan.crown->radius_mm)
           step.crown_radius_mm = plan.crown->radius_mm;
       }
-      if (step.bore_mm < 0) step.bore_mm = bore_mm(plan);
+      if (step.bore_mm < 0) give_bore(plan, step);
+      refer_to_sizes(plan, step);
     }
     return profile;
   }
   const PlannedSize* running = plan.running();
   if (!running) return Profile{};
-  ProfileStep step{running->name, 1, running->target_mm, {}, {}, bore_mm(plan)};
+  ProfileStep step{running->name, 1, running->target_mm, {}, {}, 0};
+  give_bore(plan, step);
   if (const PlannedSize* width = width_of(plan, running->name))
     step.length_mm = width->target_mm;
   else
     per_mm = true;
+  refer_to_sizes(plan, step);
   if (plan.crown) step.crown_radius_mm = plan.crown->radius_mm;
   for (const PlannedSize& s : plan.sizes)
     if (s.kind == "outside" && s.name != running->name)

@@ -242,16 +242,32 @@ const PlannedSize* ReplacementPlan::running() const {
   return first;
 }
 
+namespace {
+
+bool named_after(const std::string& width, const std::string& outside) {
+  return !outside.empty() && (width == outside || width.starts_with(outside + " "));
+}
+
+// The longest name that the width is named after, of the outsides and `asked`; empty: of none.
+std::string owner_of_width(const ReplacementPlan& plan, const std::string& width, const std::string& asked) {
+  std::string owner = named_after(width, asked) ? asked : "";
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == "outside" && named_after(width, s.name) && s.name.size() > owner.size()) owner = s.name;
+  return owner;
+}
+
+}  // namespace
+
 const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name) {
   const PlannedSize* loose = nullptr;
+  const PlannedSize* own = nullptr;
   for (const PlannedSize& s : plan.sizes) {
     if (s.kind != "width") continue;
-    if (s.name.starts_with(outside_name)) return &s;
-    const bool of_another = std::any_of(plan.sizes.begin(), plan.sizes.end(), [&](const PlannedSize& other) {
-      return other.kind == "outside" && s.name.starts_with(other.name);
-    });
-    if (!of_another && !loose) loose = &s;
+    const std::string owner = owner_of_width(plan, s.name, outside_name);
+    if (owner == outside_name && !own) own = &s;
+    if (owner.empty() && !loose) loose = &s;
   }
+  if (own) return own;
   const PlannedSize* running = plan.running();
   return running && running->name == outside_name ? loose : nullptr;
 }

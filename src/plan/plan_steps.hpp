@@ -19,8 +19,9 @@ const Feature* find_feature(const PartRecord& record, const std::string& name);
 bool is_bore(const std::string& kind);  // bore, bore-on-metal
 // The feature that is the running surface; null when nothing is outside.
 const Feature* running_feature(const PartRecord& record, const PlanOptions& options);
-// The width (along the axis) that belongs to the outside feature of that name: the width feature named after
-// it ("hub width"), for the running surface else the first width that is named after no other; null = none.
+// The width (along the axis) of the outside or step of that name: the width feature of the same name, or of that
+// name with a word behind it ("hub width"; the longest such name owns it: "rim 2 width" is of "rim 2", not of
+// "rim"). The running surface else takes the first width that is named after no other; null = none.
 const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name);
 
 Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan);

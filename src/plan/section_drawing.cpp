@@ -121,12 +121,11 @@ private:
   }
 
   void bores() {
-    std::set<long> drawn;
+    std::set<std::pair<long, std::string>> drawn;
     double z = 0, x = left_ - 13;
     for (const ProfileStep& s : profile_) {
-      if (s.bore_mm > 0 && drawn.insert(std::lround(s.bore_mm * 1e4)).second) {
-        const PlannedSize* size = planned_bore();
-        if (size && std::fabs(size->target_mm - s.bore_mm) > 1e-9) size = nullptr;
+      if (s.bore_mm > 0 && drawn.insert({std::lround(s.bore_mm * 1e4), s.bore_size}).second) {
+        const PlannedSize* size = planned(s.bore_size);
         sheet_.vertical_dimension(x, place(z, s.bore_mm / 2), place(z, -s.bore_mm / 2),
                                   mm_limits(size, s.bore_mm, "\u00d8"), inch_limits(size, s.bore_mm));
         if (drawn.size() == 1) sheet_.datum({x, place(z, -s.bore_mm / 2).y}, "A");
@@ -154,11 +153,11 @@ private:
              std::pair(b.diameter_mm, -b.z_mm);  // of equal ones the rightmost first
     });
     double x = left_ + length_mm_ * scale_.factor + 12;
-    std::set<long> drawn;
+    std::set<std::pair<long, std::string>> drawn;
     for (const Outside& o : list) {
-      if (!drawn.insert(std::lround(o.diameter_mm * 1e4)).second) continue;
-      const PlannedSize* size = plan_.find(o.step->name);
-      if (size && std::fabs(size->target_mm - o.diameter_mm) > 1e-9) size = nullptr;
+      if (!drawn.insert({std::lround(o.diameter_mm * 1e4), o.step->outside_size}).second) continue;
+      const bool at_its_end = o.step->end_outside_mm && o.diameter_mm != o.step->outside_mm;
+      const PlannedSize* size = at_its_end ? nullptr : planned(o.step->outside_size);
       sheet_.vertical_dimension(x, place(o.z_mm, o.diameter_mm / 2), place(o.z_mm, -o.diameter_mm / 2),
                                 mm_limits(size, o.diameter_mm, "\u00d8"), inch_limits(size, o.diameter_mm));
       x += kDimensionStep;
@@ -175,7 +174,7 @@ private:
     std::vector<Length> list;
     double z = 0;
     for (const ProfileStep& s : profile_) {
-      const PlannedSize* size = width_of_step(s);
+      const PlannedSize* size = planned(s.width_size);
       const At a = place(z, -radius_at(z)), b = place(z + s.length_mm, -radius_at(z + s.length_mm));
       Length one{a, b, mm_limits(size, s.length_mm, ""), inch_limits(size, s.length_mm), false};
       if (!width_known_) one.mm = "width ?", one.inch.clear();
@@ -203,12 +202,8 @@ private:
     bottom_ = y - first;
   }
 
-  // The planned width that a step of the profile has; null where it is as listed.
-  const PlannedSize* width_of_step(const ProfileStep& step) const {
-    for (const PlannedSize& s : plan_.sizes)
-      if (s.kind == "width" && std::fabs(s.target_mm - step.length_mm) < 1e-9) return &s;
-    return nullptr;
-  }
+  // The planned size that a dimension of a step is; null where it is as listed.
+  const PlannedSize* planned(const std::string& name) const { return name.empty() ? nullptr : plan_.find(name); }
 
   // Where the running surface lies: start and length.
   std::optional<std::pair<double, double>> running_span() const {

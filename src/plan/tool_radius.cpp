@@ -76,19 +76,20 @@ Result<ToolRanking> rank_tools(const WantedRadius& wanted, const std::vector<She
   // ds/dR = 1 - R/sqrt(R^2 - w^2/4) = -s/(R - s)
   const double slope = *depth / (wanted.radius_mm.value - *depth);
   ranking.measurement_can_tell_mm = std::isfinite(slope) ? 2 * slope * wanted.radius_mm.u : 0;
-  const auto consider = [&](std::string name, double radius_mm) {
+  const auto consider = [&](std::string name, double radius_mm, bool abrasive_sheet) {
     const auto cut = sagitta_mm(radius_mm, wanted.width_mm);
     if (!cut) return ranking.too_small.push_back(std::move(name));
     const double error = *cut - *depth;
     ranking.choices.push_back({std::move(name), radius_mm, error, std::fabs(error) / 2,
-                               std::fabs(error) <= ranking.measurement_can_tell_mm});
+                               std::fabs(error) <= ranking.measurement_can_tell_mm, abrasive_sheet});
   };
   for (const ShelfTool& tool : shelf) {
     if (is_sheet(tool)) continue;
-    consider(tool.name, tool.radius_mm);
+    consider(tool.name, tool.radius_mm, false);
     if (tool.kind != "arbor") continue;
     for (const ShelfTool& sheet : shelf)
-      if (is_sheet(sheet)) consider(tool.name + " with " + sheet.name, tool.radius_mm + sheet.thickness_mm);
+      if (is_sheet(sheet))
+        consider(tool.name + " with " + sheet.name, tool.radius_mm + sheet.thickness_mm, true);
   }
   if (ranking.choices.empty() && ranking.too_small.empty())
     return Error{ErrorCode::kBadArgument,

@@ -65,7 +65,11 @@ std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
 std::string plan_section(const std::string& replacement_json) {
   if (replacement_json.empty()) return {};
   const auto parsed = plan::parse_plan(replacement_json);
-  if (!parsed) return {};
+  if (!parsed)
+    return "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n<p "
+           "class=\"caution\">The plan in this record cannot be read (" +
+           escape_markup(parsed.error().detail) +
+           "): nothing of it, and none of its cautions, is shown. Make it again with 'rondure plan'.</p>\n</section>\n";
   const plan::ReplacementPlan& p = *parsed;
   std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   if (!p.material_new.empty()) html += "<p>Of " + escape_markup(p.material_new) + ".</p>\n";

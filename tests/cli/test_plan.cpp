@@ -202,3 +202,15 @@ TEST_CASE("rondure plan: help shows an example", "[cli][plan]") {
   CHECK(run.out.find("Example") != std::string::npos);
   CHECK(run.out.find("--interference") != std::string::npos);
 }
+
+// 2026-11: the page of a record whose plan was damaged lost "What to make" and its cautions, without a word.
+TEST_CASE("report: a record whose plan is damaged is refused, with what and where", "[cli][report]") {
+  const Folder folder;
+  folder.write("part.json", R"({"format":"rondure-part","version":1,"part":{"name":"roller"},"features":[],)"
+                            R"("replacement":{"part":"roller","sizes":"none"}})");
+  const Run run = rondure_run({"report", folder.path("part.json"), "-o", folder.path("page.html")});
+  CHECK(run.exit_code == 1);
+  CHECK(run.one_line_on_error());
+  CHECK(run.err.find("sizes is not a list") != std::string::npos);
+  CHECK_FALSE(std::filesystem::exists(folder.path("page.html")));
+}

@@ -337,3 +337,54 @@ TEST_CASE("cautions: only those that apply, and always the deference to local ru
   facts.old_material = *find_material("cellulose acetate");
   CHECK(warns(cautions(facts), "cellulose"));
 }
+
+// 2026-11: renamed from "hub" to "boss", the hoop stress fell from 265 to 242 MPa: a name decided which wall was strained.
+TEST_CASE("plan: what a feature is called changes no figure", "[plan][fits]") {
+  PlanOptions o;
+  o.shaft_mm = Estimate{3.0, 0.002};
+  o.tolerances = {{"bore", "H7/s6"}};
+  const auto as_hub = planned(o);
+  PartRecord record = demo_roller();
+  for (Feature& f : record.features)
+    if (f.name == "hub") f.name = "boss";
+  if (record.original)
+    for (auto& f : record.original->features)
+      if (f.name == "hub") f.name = "boss";
+  const auto as_boss = planned(o, record);
+  REQUIRE(as_hub.find("hub"));
+  REQUIRE(as_boss.find("boss"));
+  REQUIRE(as_hub.fit->press);
+  CHECK(as_boss.fit->press->most.hoop_MPa == as_hub.fit->press->most.hoop_MPa);
+  CHECK(as_boss.find("boss")->target_mm == as_hub.find("hub")->target_mm);
+}
+
+// 2026-11: 'outside' took the 20 mm of 'outside 2 width', since names matched by their beginnings.
+TEST_CASE("plan: a width belongs to the longest name that it is named after", "[plan]") {
+  PartRecord record = demo_roller();
+  std::erase_if(record.features, [](const Feature& f) { return f.kind == "width"; });
+  Feature second = record.features.front();
+  second.name = "outside 2";
+  second.kind = "outside";
+  second.circle = CircleResult{9, 0.01, {}, 0, {}};
+  Feature width = second;
+  width.name = "outside 2 width";
+  width.kind = "width";
+  width.circle = CircleResult{20, 0.01, {}, 0, {}};
+  record.features.push_back(second);
+  record.features.push_back(width);
+  const auto p = planned({}, record);
+  CHECK(p.rotor->per_mm_width);  // 'outside' itself has no width
+  width.name = "outside width";
+  record.features.push_back(width);
+  CHECK_FALSE(planned({}, record).rotor->per_mm_width);
+}
+
+TEST_CASE("plan: the caution of an abrasive arbor hangs on what the tool is, not on its name", "[plan][cautions]") {
+  PlanOptions o;
+  o.wanted_radius_mm = Estimate{13, 0.1};
+  o.arc_width_mm = 6;
+  o.shelf = {{"cutter with chip breaker", "cutter", 13.0, 0}};
+  CHECK_FALSE(warns(planned(o).cautions, "abrasive"));
+  o.shelf = {{"arbor 25", "arbor", 12.8, 0}, {"paper 600", "paper", 0, 0.2}};
+  CHECK(warns(planned(o).cautions, "abrasive"));
+}

@@ -189,3 +189,24 @@ TEST_CASE("outline: DXF is closed, mirrored and true to size", "[plan][drawing]"
   CHECK(length == Approx(9));
   CHECK(well_formed(outline_svg(profile)));
 }
+
+// 2026-11: two widths of 6 mm, one to 0.01 and one to 0.2 mm, were both drawn 5.990 to 6.010, since a step found its
+// limits by equal numbers.
+TEST_CASE("section drawing: two equal widths keep limits of their own", "[plan][drawing]") {
+  PartRecord record = demo_roller();
+  std::erase_if(record.features, [](const Feature& f) { return f.kind == "width"; });
+  for (const char* name : {"outside width", "hub width"}) {
+    Feature width;
+    width.name = name;
+    width.kind = "width";
+    width.circle = CircleResult{6, 0.01, {}, 0, {}};
+    record.features.push_back(width);
+  }
+  PlanOptions o;
+  o.tolerances = {{"outside width", "+-0.01mm"}, {"hub width", "+-0.2mm"}};
+  o.chosen_mm = {{"outside width", 6.0}, {"hub width", 6.0}};
+  o.steps = *parse_steps("name,length\nhub,6\noutside,6\n");
+  const std::string svg = section_svg(planned(o, record));
+  CHECK(svg.find("5.990 \u2013 6.010") != std::string::npos);
+  CHECK(svg.find("5.800 \u2013 6.200") != std::string::npos);
+}

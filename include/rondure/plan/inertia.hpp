@@ -26,6 +26,8 @@ struct ProfileStep {
   std::optional<double> end_outside_mm;   // cone: diameter at the right end
   std::optional<double> crown_radius_mm;  // crown: at least half the step's length
   double bore_mm = 0;                     // 0 = solid
+  // Names of the planned sizes that these dimensions are, and whose limits they have; empty: as listed.
+  std::string outside_size = {}, width_size = {}, bore_size = {};
 };
 using Profile = std::vector<ProfileStep>;
 

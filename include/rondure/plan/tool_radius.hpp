@@ -42,6 +42,7 @@ struct ToolChoice {
   double best_error_mm = 0;  // worst error when set half way
   bool within_measurement =
       false;  // |edge error| <= 2 u of the edge depth that the measured radius itself gives
+  bool abrasive_sheet = false;  // an arbor wrapped in paper or cloth: it makes dust
 };
 
 struct ToolRanking {
