@@ -98,8 +98,14 @@ Block diagonalise(const Projection& projection, const FormFamily& family, double
   return block;
 }
 
-double node_log_weight(const Block& block, double log_mass, double tau, double s) {
-  const double rho2 = tau * tau / (s * s);
+// Noise and the form of higher orders together.
+double scatter(const Block& block, double tau, double s) {
+  const double rest = block.family->rest * tau;
+  return rest > 0 ? std::hypot(s, rest) : s;
+}
+
+double node_log_weight(const Block& block, double log_mass, double tau, double noise) {
+  const double s = scatter(block, tau, noise), rho2 = tau * tau / (s * s);
   double sum = block.yy, product = 1, log_product = 0;
   for (Eigen::Index j = 0; j < block.l.size(); ++j) {
     const double factor = 1 + rho2 * block.l[j];
@@ -116,13 +122,14 @@ struct Node {
   double tau, s, log_weight;
 };
 
-std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double> sigmas) {
+std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double> sigmas, const SigmaRange& range) {
   std::vector<Node> nodes;
   for (const Block& block : blocks)
     for (std::size_t i = 0; i < block.family->tau_ratio.size(); ++i) {
       const double tau = block.family->tau_ratio[i];
       const double log_mass = block.log_prior + std::log(block.family->tau_mass[i]);
-      for (const double s : sigmas) nodes.push_back({&block, tau, s, node_log_weight(block, log_mass, tau, s)});
+      for (const double s : sigmas)
+        nodes.push_back({&block, tau, s, node_log_weight(block, log_mass + range.log_density(s), tau, s)});
     }
   return nodes;
 }
@@ -146,7 +153,7 @@ std::vector<double> sigma_grid(std::span<const Block> blocks, const SigmaRange& 
     const std::vector<double> grid = log_grid(lo, hi);
     std::array<double, kSigmaNodes> marginal;
     for (int i = 0; i < kSigmaNodes; ++i) {
-      const std::vector<Node> nodes = nodes_at(blocks, std::span(&grid[i], 1));
+      const std::vector<Node> nodes = nodes_at(blocks, std::span(&grid[i], 1), range);
       double best = -std::numeric_limits<double>::infinity(), sum = 0;
       for (const Node& node : nodes) best = std::max(best, node.log_weight);
       for (const Node& node : nodes) sum += std::exp(node.log_weight - best);
@@ -165,7 +172,7 @@ std::vector<double> sigma_grid(std::span<const Block> blocks, const SigmaRange& 
 
 FormTerm term_of(const Node& node) {
   const Block& block = *node.block;
-  const double s2 = node.s * node.s, rho2 = node.tau * node.tau / s2;
+  const double s = scatter(block, node.tau, node.s), s2 = s * s, rho2 = node.tau * node.tau / s2;
   FormTerm term;
   term.sigma = node.s;
   term.tau = node.tau;
@@ -179,7 +186,7 @@ FormTerm term_of(const Node& node) {
     if (rho2 * block.l[j] < 1) term.prior_variance += s2 * d * c[0] * c[0];
   }
   term.variance = block.variance_factor * s2 * (block.cofactor + form);
-  term.noise_variance = block.variance_factor * s2 * block.cofactor(0, 0);
+  term.noise_variance = block.variance_factor * node.s * node.s * block.cofactor(0, 0);
   return term;
 }
 
@@ -197,6 +204,12 @@ double mixture_cdf(std::span<const FormTerm> terms, double x, double extra, doub
 
 }  // namespace
 
+double SigmaRange::log_density(double s) const {
+  if (!(middle > 0)) return 0;
+  const double t = std::log(s / middle) / spread;
+  return -2.5 * std::log1p(t * t / 4);
+}
+
 std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, const FormPrior& prior,
                                      const SigmaRange& sigma, std::span<const int> targets) {
   if (alternatives.empty() || !(sigma.lo > 0)) return {};
@@ -211,7 +224,7 @@ std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, con
       blocks.back().variance_factor = rows.variance_factor;
     }
   }
-  std::vector<Node> nodes = nodes_at(blocks, sigma_grid(blocks, sigma));
+  std::vector<Node> nodes = nodes_at(blocks, sigma_grid(blocks, sigma), sigma);
   double best = -std::numeric_limits<double>::infinity(), sum = 0;
   for (const Node& node : nodes) best = std::max(best, node.log_weight);
   std::erase_if(nodes, [&](const Node& node) { return !(node.log_weight > best - 12); });

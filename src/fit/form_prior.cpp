@@ -18,8 +18,8 @@ std::vector<double> one_order(int order, double others) {
 }  // namespace
 
 FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi,
-                       double tilt) {
-  FormFamily family{mass, std::move(share), {}, {}};
+                       double tilt, double rest) {
+  FormFamily family{mass, std::move(share), {}, {}, rest};
   double sum = 0;
   for (int i = 0; i < nodes; ++i) {
     const double tau = tau_lo * std::pow(tau_hi / tau_lo, (i + 0.5) / nodes);
@@ -32,18 +32,41 @@ FormFamily form_family(double mass, std::vector<double> share, int nodes, double
 }
 
 FormFamily round_family(double mass, int columns) {
-  return {mass, std::vector<double>(columns, columns ? 1.0 / columns : 0.0), {0.0}, {1.0}};
+  return {mass, std::vector<double>(columns, columns ? 1.0 / columns : 0.0), {0.0}, {1.0}, 0};
+}
+
+namespace {
+constexpr double kLo = 2e-4, kHi = 4e-3, kTilt = 0.75;
 }
 
 const FormPrior& default_form_prior() {
-  constexpr double kLo = 2e-4, kHi = 4e-3, kTilt = 0.75;
   static const FormPrior prior = {
-      round_family(0.25, kColumns),
-      form_family(0.54, flat_spectrum(), 10, kLo, kHi, kTilt),
-      form_family(0.06, falling_spectrum(), 8, kLo, kHi, kTilt),
-      form_family(0.09, one_order(2, 0.03), 8, kLo, kHi, kTilt),
+      round_family(0.45, kColumns),
+      form_family(0.05, flat_spectrum(), 10, kLo, kHi, kTilt, 0.2),
+      form_family(0.12, flat_spectrum(), 10, kLo, kHi, kTilt, 0.6),
+      form_family(0.08, falling_spectrum(), 8, kLo, kHi, kTilt, 0.35),
+      form_family(0.05, one_order(2, 0.03), 8, kLo, kHi, kTilt),
+      form_family(0.03, one_order(3, 0.03), 8, kLo, kHi, kTilt),
+      form_family(0.09, one_order(2, 0.0003), 10, kLo, kHi, kTilt),
+      form_family(0.07, one_order(3, 0.0003), 10, kLo, kHi, kTilt),
+      form_family(0.05, one_order(5, 0.0003), 10, kLo, kHi, kTilt),
+      form_family(0.01, one_order(2, 0.0003), 6, 2e-3, 4e-2, 0),
+  };
+  return prior;
+}
+
+const FormPrior& arc_form_prior() {
+  static const FormPrior prior = {
+      round_family(0.10, kColumns),
+      form_family(0.12, flat_spectrum(), 10, kLo, kHi, kTilt, 0.2),
+      form_family(0.12, flat_spectrum(), 10, kLo, kHi, kTilt, 0.5),
+      form_family(0.14, falling_spectrum(), 8, kLo, kHi, kTilt, 0.3),
+      form_family(0.12, one_order(2, 0.03), 8, kLo, kHi, kTilt),
       form_family(0.05, one_order(3, 0.03), 8, kLo, kHi, kTilt),
-      form_family(0.01, one_order(2, 0.001), 6, 2e-3, 4e-2, 0),
+      form_family(0.22, one_order(2, 0.0003), 10, kLo, kHi, 0.4),
+      form_family(0.08, one_order(3, 0.0003), 10, kLo, kHi, kTilt),
+      form_family(0.04, one_order(5, 0.0003), 10, kLo, kHi, kTilt),
+      form_family(0.01, one_order(2, 0.0003), 6, 2e-3, 4e-2, 0),
   };
   return prior;
 }

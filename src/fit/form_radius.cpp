@@ -129,7 +129,8 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   Linearisation at{least_squares.center, least_squares.radius_mm, arc.middle_rad};
   const bool free_of_form = options.form == FormKind::kNone;
   const bool harmonics_flat = options.correlated && !free_of_form && arc.full_circle() && points.size() >= 24;
-  FormPrior prior = options.prior ? *options.prior : default_form_prior();
+  const bool all_round = arc.full_circle() || arc.coverage_rad > rad(330);
+  FormPrior prior = options.prior ? *options.prior : all_round ? default_form_prior() : arc_form_prior();
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool form_columns = !free_of_form && !harmonics_flat;
@@ -171,8 +172,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
     if (form_columns && pass < 3 && mean.norm() > 2e-3 && mean.norm() < 0.3) {
       at.center = estimate.center;
       at.radius_mm *= 1 + mean[0];
-      const double scale = 1 / (1 + mean[0]);
-      range.lo *= scale, range.hi *= scale;
+      range = range.scaled(1 / (1 + mean[0]));
     } else if (!others.empty() && !others_in) {
       others_in = true;
       const double s = estimate.sigma_mm / at.radius_mm;

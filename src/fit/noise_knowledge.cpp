@@ -3,7 +3,23 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/csv_table.hpp"
+
 namespace rondure {
+
+const ReadingBelief& reading_belief() {
+  static const ReadingBelief belief = [] {
+    const CsvTable& table = CsvTable::builtin("instruments.csv");
+    std::vector<double> log_u;
+    for (std::size_t i = 0; i < table.rows(); ++i)
+      if (const auto u = table.number(i, "u_mm"); u && table.text(i, "kinds") == "points") log_u.push_back(std::log(*u));
+    double mean = 0, spread2 = 0;
+    for (const double u : log_u) mean += u / static_cast<double>(log_u.size());
+    for (const double u : log_u) spread2 += (u - mean) * (u - mean) / static_cast<double>(log_u.size() - 1);
+    return ReadingBelief{std::exp(mean), std::sqrt(spread2)};
+  }();
+  return belief;
+}
 
 NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<const double> sigma_mm, double radius_mm,
                                double ssq, int unknowns, const FormRadiusOptions& options) {
@@ -23,15 +39,18 @@ NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<cons
     lo = hi = std::sqrt(own * own + step2);
   } else if (options.sigma_guess_mm > 0) {
     lo = options.sigma_guess_mm / 20, hi = std::max(8 * options.sigma_guess_mm, 1.5 * rms);
-  } else if (options.resolution_mm > 0) {
-    lo = 0.3 * options.resolution_mm, hi = std::max(12 * options.resolution_mm, rms);
   } else {
-    lo = rms / 30, hi = 3 * rms;
+    // What people's instruments do, and far beyond both ways; the digits only bound it by their rounding.
+    const ReadingBelief& belief = reading_belief();
+    lo = std::max(std::min(belief.middle_mm, rms) / 300, std::sqrt(step2));
+    hi = 300 * std::max({belief.middle_mm, rms, lo});
+    noise.range.middle = belief.middle_mm / radius_mm, noise.range.spread = belief.spread;
   }
   const double floor_mm = 1e-14 * radius_mm;  // readings without any error
   const bool known = lo == hi && (options.sigma_mm || own > 0);
   lo = std::max(lo, floor_mm);
-  noise.range = {lo / radius_mm, (known ? lo : std::max(hi, 30 * floor_mm)) / radius_mm};
+  noise.range.lo = lo / radius_mm;
+  noise.range.hi = (known ? lo : std::max(hi, 30 * floor_mm)) / radius_mm;
   return noise;
 }
 

@@ -27,29 +27,26 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
   Columns columns;
   const auto flat = [](int) { return 1.0; };
   const auto falling = [](int k) { return 1.0 / (k * k); };
-  const auto one = [](int order) { return [order](int k) { return k == order ? 1.0 : 0.03; }; };
+  const auto one = [](int order, double others) { return [=](int k) { return k == order ? 1.0 : others; }; };
   const bool full = arc.full_circle() || arc.coverage_rad > rad(330);
-  if (full && points >= kManyPoints) {
-    columns.flat_last = 5, columns.form_first = 6;
-    if (options.form == FormKind::kNone || options.correlated) {
-      columns.form_last = 0, columns.prior = no_form_prior();
-    } else {
-      // With the noise not told, form of 6 to 8 a turn is noise to its second order: believed only where it
-      // is plain, or it takes part of the noise away (mass 0.4: 94.1 % of intervals held at n 24).
-      const double form = sigma_known ? 0.4 : 0.1;
-      columns.prior = {round_family(1 - form, 6),
-                       form_family(form, form_shares(6, 8, flat), 10, kLo, kHi, 0.5)};
-    }
-  } else if (options.form == FormKind::kNone || (full && !sigma_known)) {
+  const bool many = full && points >= kManyPoints;
+  if (many) columns.flat_last = 5, columns.form_first = 6;
+  // With the noise not told, further form all round is part of the noise that the residuals show.
+  if (options.form == FormKind::kNone || (full && !sigma_known) || (many && options.correlated)) {
     columns.form_last = 0, columns.prior = no_form_prior();
+  } else if (many) {
+    columns.prior = {round_family(0.5, 6), form_family(0.2, form_shares(6, 8, flat), 10, kLo / 2, kHi, 0.5, 0.3),
+                     form_family(0.3, form_shares(6, 8, flat), 10, kLo / 2, kHi, 0.5, 0.9)};
   } else if (full) {
-    columns.prior = {round_family(0.25, 12), form_family(0.5, form_shares(3, 8, flat), 10, kLo, kHi, 0.75),
-                     form_family(0.25, form_shares(3, 8, falling), 8, kLo, kHi, 0.75)};
+    columns.prior = {round_family(0.25, 12), form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.2),
+                     form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.6),
+                     form_family(0.25, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35)};
   } else {
-    columns.prior = {round_family(0.25, 12), form_family(0.40, form_shares(3, 8, flat), 10, kLo, kHi, 0.75),
-                     form_family(0.15, form_shares(3, 8, falling), 8, kLo, kHi, 0.75),
-                     form_family(0.14, form_shares(3, 8, one(3)), 8, kLo, kHi, 0.75),
-                     form_family(0.06, form_shares(3, 8, one(5)), 8, kLo, kHi, 0.75)};
+    columns.prior = {round_family(0.15, 12), form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.3),
+                     form_family(0.15, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35),
+                     form_family(0.15, form_shares(3, 8, one(3, 0.03)), 8, kLo, kHi, 0.75),
+                     form_family(0.20, form_shares(3, 8, one(3, 0.0003)), 8, kLo, kHi, 0),
+                     form_family(0.10, form_shares(3, 8, one(5, 0.0003)), 8, kLo, kHi, 0.4)};
   }
   return columns;
 }

@@ -42,10 +42,14 @@ struct FormRows {
   double variance_factor = 1;  // on the variance of its terms
 };
 
-// Standard uncertainty of one row in units of R0: known (lo == hi), or log-uniform between lo and hi.
+// Standard uncertainty of one row in units of R0: known (lo == hi), or between lo and hi: log-uniform, or where `middle` is
+// given ln s = ln middle + spread t, t of Student's law with 4 degrees of freedom (a belief with wide tails).
 struct SigmaRange {
   double lo = 0, hi = 0;
+  double middle = 0, spread = 1;
   bool known() const { return !(hi > lo); }
+  SigmaRange scaled(double factor) const { return {lo * factor, hi * factor, middle * factor, spread}; }
+  double log_density(double s) const;  // of ln s, up to a constant
 };
 
 inline constexpr int kMaxTargets = 3;

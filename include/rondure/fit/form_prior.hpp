@@ -14,6 +14,7 @@ struct FormFamily {
   double mass = 1;
   std::vector<double> share;
   std::vector<double> tau_ratio, tau_mass;
+  double rest = 0;  // form of still higher orders, rms over tau: among few points it scatters like noise
 };
 using FormPrior = std::vector<FormFamily>;
 
@@ -27,11 +28,13 @@ std::vector<double> form_shares(int first, int last, Power power) {
   return share;
 }
 // Nodes at the middles of equal cells in log tau, mass proportional to tau^tilt.
-FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi, double tilt);
+FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi, double tilt,
+                       double rest = 0);
 FormFamily round_family(double mass, int columns);
 
-// Orders 2..8, nothing known of the part.
+// Orders 2..8, nothing known of the part: all round, and on arcs.
 const FormPrior& default_form_prior();
+const FormPrior& arc_form_prior();
 // Orders 2..8, the part is out of round by about `out_of_round_ratio` of its radius, peak to valley.
 FormPrior stated_form_prior(double out_of_round_ratio);
 // Only the perfectly round part (no form columns).
