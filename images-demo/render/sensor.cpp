@@ -2,7 +2,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "render/scene.hpp"
+#include "render/sensor.hpp"
 
 namespace rondure::render {
 namespace {
@@ -62,13 +62,16 @@ void sharpen(std::vector<float>& values, int width, int height, int channels, do
 }  // namespace
 
 Image take_picture(const Scene& scene) {
-  std::vector<float> light = render_light(scene);
-  const Sensor& sensor = scene.sensor;
-  const int width = scene.camera.width_px, height = scene.camera.height_px, channels = scene.channels;
+  return expose(render_light(scene), scene.camera.width_px, scene.camera.height_px, scene.channels, scene.bits,
+                scene.sensor, scene.tone);
+}
+
+Image expose(std::vector<float> light, int width, int height, int channels, int bits, const Sensor& sensor,
+             const CameraCurve& tone) {
   const bool noisy = sensor.full_well_e > 0 || sensor.noise_light > 0;
   std::vector<float> table(65537);  // tone curve, straight in between: below 1e-6 but at the very dark end
   for (std::size_t i = 0; i < table.size(); ++i)
-    table[i] = static_cast<float>(scene.tone.value(static_cast<double>(i) / 65536));
+    table[i] = static_cast<float>(tone.value(static_cast<double>(i) / 65536));
   for (int y = 0; y < height; ++y) {
     Noise noise(sensor.seed * 0x100000001b3ull + static_cast<std::uint64_t>(y) * 0x9e3779b1ull);
     float* row = light.data() + static_cast<std::size_t>(y) * width * channels;
@@ -86,10 +89,10 @@ Image take_picture(const Scene& scene) {
       row[i] = table[k] + static_cast<float>(t - k) * (table[k + 1] - table[k]);
     }
   }
-  if (scene.tone.sharpening != 0) sharpen(light, width, height, channels, scene.tone.sharpening);
-  Image image{width, height, channels, scene.bits, {}};
+  if (tone.sharpening != 0) sharpen(light, width, height, channels, tone.sharpening);
+  Image image{width, height, channels, bits, {}};
   image.samples.resize(light.size());
-  const double full = scene.bits == 16 ? 65535 : 255;
+  const double full = bits == 16 ? 65535 : 255;
   for (std::size_t i = 0; i < light.size(); ++i)
     image.samples[i] = static_cast<std::uint16_t>(std::lround(std::clamp<double>(light[i], 0, 1) * full));
   return image;
