@@ -1,24 +1,29 @@
+#include <algorithm>
 #include <cmath>
 #include <iostream>
 #include <memory>
 
 #include "command.hpp"
+#include "original_set.hpp"
 #include "paint.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/readings/sizes_file.hpp"
 #include "rondure/record/part_record.hpp"
+#include "rondure/record/set_json.hpp"
 #include "rondure/report/original_text.hpp"
+#include "rondure/report/set_text.hpp"
 
 namespace rondure::cli {
 namespace {
 
 struct OriginalArguments {
   CommonOptions common;
-  std::string part, sizes, shrinkage, grids, crack_gap, shape, about;
+  std::vector<std::string> parts;
+  std::string sizes, shrinkage, grids, crack_gap, shape, about;
   double metric_prior = 0.5;
   std::string confidence = "80%";
   std::string mating, belt, ratio, surface_speed, turns, drive;
-  std::vector<std::string> evidence, worn, on_metal, could_measure;
+  std::vector<std::string> evidence, worn, on_metal, could_measure, same_drawing, ties;
 };
 
 constexpr const char* kExplanation =
@@ -276,18 +281,137 @@ PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::strin
   return record;
 }
 
+// What only one part can be asked.
+Result<void> check_set_options(const OriginalArguments& a) {
+  const auto refuse = [](const std::string& option) {
+    return Error{ErrorCode::kBadArgument, option + " tells of one part, needed one record, not several"};
+  };
+  if (!a.sizes.empty()) return refuse("--sizes");
+  if (!a.common.save.empty()) return refuse("--save");
+  if (!a.crack_gap.empty()) return refuse("--crack-gap");
+  if (!a.could_measure.empty()) return refuse("--could-measure");
+  for (const auto& [option, text] : {std::pair("--mating", &a.mating),
+                                     {"--ratio", &a.ratio},
+                                     {"--surface-speed", &a.surface_speed},
+                                     {"--turns", &a.turns},
+                                     {"--drive", &a.drive}})
+    if (!text->empty()) return refuse(option);
+  return {};
+}
+
+// In a set, evidence, worn surfaces and bores on metal hold for every part that has the feature; "PART:NAME"
+// means one part.
+std::string own_name(const std::string& text, const std::string& part) {
+  return text.starts_with(part + ":") ? text.substr(part.size() + 1) : text;
+}
+bool has(const std::vector<SizeObservation>& sizes, const std::string& name) {
+  for (const SizeObservation& o : sizes)
+    if (o.name == name) return true;
+  return false;
+}
+
+Result<SetPart> set_part(const std::string& file, const std::string& name, const OriginalArguments& a,
+                         const OriginalOptions& common, std::vector<std::string>& used) {
+  const auto loaded = load_part_record(file);
+  if (!loaded) return Error{loaded.error().code, file + ": " + loaded.error().detail};
+  SetPart part{name, {}, common};
+  std::vector<Warning> warnings;
+  auto sizes = sizes_from_record(*loaded, warnings);
+  if (!sizes) return Error{sizes.error().code, file + ": " + sizes.error().detail};
+  part.sizes = std::move(*sizes);
+  if (part.options.material.empty()) part.options.material = loaded->material;
+  const auto of_this_part = [&](const std::vector<std::string>& names) {
+    std::vector<std::string> found;
+    for (const std::string& n : names)
+      if (const std::string own = own_name(n, name); has(part.sizes, own)) {
+        found.push_back(own);
+        used.push_back(n);
+      }
+    return found;
+  };
+  if (const auto ok = put_on_metal(part.sizes, of_this_part(a.on_metal)); !ok)
+    return Error{ok.error().code, file + ": " + ok.error().detail};
+  part.options.may_be_worn = of_this_part(a.worn);
+  part.options.evidence.clear();
+  for (const SizeEvidence& e : common.evidence)
+    if (const auto own = of_this_part({e.feature}); !own.empty())
+      part.options.evidence.push_back({own.front(), e.size_mm, e.source});
+  if (!has(part.sizes, common.about))
+    part.options.about.clear();
+  else
+    used.push_back(common.about);
+  return part;
+}
+
+Result<SetResult> infer_parts(const OriginalArguments& a) {
+  if (const auto ok = check_set_options(a); !ok) return ok.error();
+  OriginalArguments plain = a;
+  plain.belt.clear();
+  const auto common = read_options(plain);
+  if (!common) return common.error();
+  const auto names = part_names(a.parts);
+  std::vector<SetPart> parts;
+  std::vector<std::string> used, asked = a.worn;
+  for (std::size_t i = 0; i < a.parts.size(); ++i) {
+    auto part = set_part(a.parts[i], names[i], a, *common, used);
+    if (!part) return part.error();
+    parts.push_back(std::move(*part));
+  }
+  asked.insert(asked.end(), a.on_metal.begin(), a.on_metal.end());
+  for (const SizeEvidence& e : common->evidence) asked.push_back(e.feature);
+  if (!a.about.empty()) asked.push_back(a.about);
+  for (const std::string& name : asked)
+    if (std::find(used.begin(), used.end(), name) == used.end())
+      return Error{ErrorCode::kBadArgument,
+                   "found the feature name '" + name + "', needed one that a part of the set has"};
+  SetOptions options;
+  options.same_drawing = a.same_drawing;
+  options.p_metric = common->p_metric;
+  options.confidence_ratio = common->confidence_ratio;
+  options.grids = common->grids;
+  double belt_mm = 0;
+  if (!a.belt.empty()) {
+    const auto t = parse_length_mm(a.belt, bare_unit(a.common));
+    if (!t) return in_option("--belt", t.error());
+    belt_mm = *t;
+  }
+  for (const std::string& text : a.ties) {
+    auto tie = parse_tie(text, belt_mm);
+    if (!tie) return tie.error();
+    options.ties.push_back(std::move(*tie));
+  }
+  return infer_set(parts, options);
+}
+
+int run_set(const OriginalArguments& a) {
+  const auto result = infer_parts(a);
+  if (!result) return report_error(result.error());
+  if (a.common.json == "-") {
+    std::cout << set_json(*result, a.parts);
+  } else if (!a.common.json.empty()) {
+    if (const auto written = write_file_atomically(a.common.json, set_json(*result, a.parts)); !written)
+      return report_error(written.error());
+  }
+  if (!a.common.quiet && a.common.json != "-") std::cout << painted(set_text(*result));
+  return finish_output();
+}
+
 int run(const OriginalArguments& a) {
-  if (a.part.empty() == a.sizes.empty())
+  if (a.parts.size() > 1) return run_set(a);
+  if (!a.same_drawing.empty() || !a.ties.empty())
+    return report_usage("original: --same-drawing and --tie need two part records or more");
+  const std::string part = a.parts.empty() ? "" : a.parts.front();
+  if (part.empty() == a.sizes.empty())
     return report_usage("original: needed either a part record (PART.json) or --sizes SIZES.csv");
   std::vector<Warning> warnings;
   std::vector<SizeObservation> sizes;
   PartRecord record;
-  if (!a.part.empty()) {
-    auto loaded = load_part_record(a.part);
-    if (!loaded) return report_error(loaded.error(), a.part);
+  if (!part.empty()) {
+    auto loaded = load_part_record(part);
+    if (!loaded) return report_error(loaded.error(), part);
     record = std::move(*loaded);
     auto found = sizes_from_record(record, warnings);
-    if (!found) return report_error(found.error(), a.part);
+    if (!found) return report_error(found.error(), part);
     sizes = std::move(*found);
   } else {
     auto found = sizes_from_file(a.sizes, bare_unit(a.common));
@@ -329,7 +453,16 @@ void add_original(CLI::App& program, Action& action) {
                                        "the likely original sizes, the shrinkage, and what to measure next");
   c->description(kExplanation);
   c->footer(kExamples);
-  c->add_option("part", a->part, "part record with measured features")->type_name("PART.json");
+  c->add_option("parts", a->parts, "part record with measured features; several: one machine, asked together")
+      ->type_name("PART.json");
+  c->add_option("--same-drawing", a->same_drawing,
+                "the features of this name had one size on the drawing, in all the parts given")
+      ->type_name("NAME")
+      ->allow_extra_args(false);
+  c->add_option("--tie", a->ties,
+                "known ratio of two original sizes of the parts given, e.g. 'a:outside/b:outside=2.00+-0.01'")
+      ->type_name("A:NAME/B:NAME=R+-U")
+      ->allow_extra_args(false);
   c->add_option("--sizes", a->sizes, "sizes typed by hand instead of a record")->type_name("SIZES.csv");
   c->add_option("--shrinkage", a->shrinkage, "ageing shrinkage instead of the material's, e.g. '0.3%+-0.2%'")
       ->type_name("S+-U");

@@ -14,6 +14,8 @@ namespace {
 
 constexpr double kSameSize_mm = 5e-4;
 
+}  // namespace
+
 std::vector<SizeCandidate> ranked(const FeatureModel& feature, const std::array<std::vector<double>, 2>& p) {
   std::vector<SizeCandidate> all;
   for (std::size_t system = 0; system < 2; ++system)
@@ -24,6 +26,8 @@ std::vector<SizeCandidate> ranked(const FeatureModel& feature, const std::array<
             [](const SizeCandidate& a, const SizeCandidate& b) { return a.probability > b.probability; });
   return all;
 }
+
+namespace {
 
 // Of the most probable size, whichever system it was drawn in.
 double best_size_probability(const std::vector<SizeCandidate>& all) {
@@ -75,11 +79,11 @@ Estimate unshrunk(const FeatureModel& f, const Posterior& posterior, double meas
   return {mean, std::sqrt(spread + sd_mm * sd_mm)};
 }
 
-OriginalFeature feature_result(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                               const Inference& inference, std::size_t i) {
-  const PreparedPart& part = inference.part;
-  const Posterior& posterior = inference.posterior;
-  const SizeObservation& o = sizes[i];
+}  // namespace
+
+OriginalFeature feature_result(const SizeObservation& o, const OriginalOptions& options,
+                               const PreparedPart& part, std::size_t i, const Posterior& posterior,
+                               const FeatureTerms& terms, const std::vector<SizeCandidate>& all) {
   const FeatureModel& f = part.model.features[i];
   OriginalFeature out;
   out.name = o.name;
@@ -90,7 +94,6 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
   for (std::size_t level = 0; level < f.sd_mm.size(); ++level)
     out.u_made_mm += posterior.level_probability(level) * part.making_sd_mm[i][level];
   out.unshrunk_mm = unshrunk(f, posterior, o.size_mm, std::hypot(o.u_mm, out.u_made_mm));
-  const auto all = ranked(f, inference.terms[i].candidate_probabilities(posterior));
   out.undecided = best_size_probability(all) < options.confidence_ratio;
   out.rest_probability = 1;
   for (const SizeCandidate& c : all) {
@@ -100,16 +103,20 @@ OriginalFeature feature_result(std::span<const SizeObservation> sizes, const Ori
     out.rest_probability -= c.probability;
   }
   out.rest_probability = std::max(0.0, out.rest_probability);
-  out.shapes = shape_verdicts(f, inference.terms[i], posterior);
+  out.shapes = shape_verdicts(f, terms, posterior);
   if (f.oval) out.ovality_mm = o.ovality_mm;
   return out;
 }
+
+namespace {
 
 std::string percent(double lo, double hi) {
   char text[64];
   std::snprintf(text, sizeof text, "%g to %g %%", lo, hi);
   return text;
 }
+
+}  // namespace
 
 std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& m) {
   if (options.shrinkage) return "as stated";
@@ -122,6 +129,8 @@ std::string describe_shrinkage_source(const OriginalOptions& options, const Agei
            m.source + ")";
   return m.name + (m.note.empty() ? "" : ": " + m.note) + " (judgement)";
 }
+
+namespace {
 
 void add_warnings(const OriginalOptions& options, const PreparedPart& part, OriginalResult& result) {
   result.warnings = part.warnings;
@@ -242,7 +251,9 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
                                 : describe_shrinkage_source(options, part->material);
   const Inference inference = infer(*part, *posterior, options.suggest);
   for (std::size_t i = 0; i < sizes.size(); ++i)
-    result.features.push_back(feature_result(sizes, options, inference, i));
+    result.features.push_back(feature_result(
+        sizes[i], options, *part, i, *posterior, inference.terms[i],
+        ranked(part->model.features[i], inference.terms[i].candidate_probabilities(*posterior))));
   add_warnings(options, *part, result);
   result.evidence = options.evidence;
   result.drive = drive_outcomes(options, result);

@@ -16,6 +16,14 @@ struct Inference {
   std::vector<FeatureTerms> terms;                // per feature
 };
 
+// Every candidate with some probability, most probable first.
+std::vector<SizeCandidate> ranked(const FeatureModel& feature, const std::array<std::vector<double>, 2>& p);
+// What is said of feature i, `all` being its ranked candidates.
+OriginalFeature feature_result(const SizeObservation& size, const OriginalOptions& options,
+                               const PreparedPart& part, std::size_t i, const Posterior& posterior,
+                               const FeatureTerms& terms, const std::vector<SizeCandidate>& all);
+std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& material);
+
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
                                        const Inference& inference);
 

@@ -81,22 +81,12 @@ private:
 
 // The narrowest width in s that the product of all terms can have.
 double narrowest_width(const PartModel& model) {
-  double precision = 0;
+  double precision = 0, law_sd = INFINITY;
   const auto add = [&](double width) { precision += 1 / (width * width); };
-  double law_sd = INFINITY;
   for (const auto& part : model.law.parts) law_sd = std::min(law_sd, part.sd);
   add(law_sd);
   if (model.shrinkage_reading) add(model.shrinkage_reading->u);
-  for (const FeatureModel& f : model.features) {
-    if (f.share == 0) continue;
-    for (const ShapeReading& r : f.readings)
-      add(f.smallest_sd_mm() / (std::abs(f.share) * r.anchor_mm) * (1 - model.law.ceiling * f.share));
-    if (f.oval) {
-      const double ovality = std::max(f.oval->largest_mm - f.oval->smallest_mm, f.oval->u_ovality_mm);
-      add(std::max(ovality, 1e-4) / (4 * kUnevenSpread * f.oval->largest_mm * std::abs(f.share)));
-    }
-  }
-  return 1 / std::sqrt(precision);
+  return 1 / std::sqrt(with_precision_of_features(precision, model));
 }
 
 struct Panel {
@@ -238,6 +228,20 @@ double log_exponential_plus_normal(double t, double rate, double sd) {
   return std::log(rate / 2) - 0.5 * z * z + log_erfc;
 }
 
+double with_precision_of_features(double precision, const PartModel& model) {
+  const auto add = [&](double width) { precision += 1 / (width * width); };
+  for (const FeatureModel& f : model.features) {
+    if (f.share == 0) continue;
+    for (const ShapeReading& r : f.readings)
+      add(f.smallest_sd_mm() / (std::abs(f.share) * r.anchor_mm) * (1 - model.law.ceiling * f.share));
+    if (f.oval) {
+      const double ovality = std::max(f.oval->largest_mm - f.oval->smallest_mm, f.oval->u_ovality_mm);
+      add(std::max(ovality, 1e-4) / (4 * kUnevenSpread * f.oval->largest_mm * std::abs(f.share)));
+    }
+  }
+  return precision;
+}
+
 double FeatureModel::largest_sd_mm() const { return *std::max_element(sd_mm.begin(), sd_mm.end()); }
 double FeatureModel::smallest_sd_mm() const { return *std::min_element(sd_mm.begin(), sd_mm.end()); }
 
@@ -322,6 +326,23 @@ double FeatureModel::log_likelihood(std::size_t system, std::size_t level, doubl
     total = total == kNone ? term : high + std::log1p(std::exp(std::min(total, term) - high));
   }
   return total;
+}
+
+double FeatureModel::log_likelihood_of(double drawn_mm, double sd, double s) const {
+  std::vector<double> logs;
+  for (const ShapeReading& r : readings) {
+    const auto [base, centre, precision] = combined_law(sd, s, r);
+    if (base == kNone) continue;
+    if (r.wear_mean_mm > 0) {
+      const double off = evidence_mm ? (drawn_mm - evidence_mm->value) / evidence_mm->u : 0;
+      logs.push_back(base - 0.5 * off * off +
+                     log_exponential_plus_normal(r.wear_sign * (drawn_mm * (1 - share * s) - r.anchor_mm),
+                                                 1 / r.wear_mean_mm, sd));
+    } else {
+      logs.push_back(base - 0.5 * precision * (drawn_mm - centre) * (drawn_mm - centre));
+    }
+  }
+  return logs.empty() ? kNone : log_sum(logs);
 }
 
 namespace {

@@ -39,6 +39,8 @@ struct FeatureModel {
   // ln sum of all terms of one reading, and of all readings.
   double log_reading(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading) const;
   double log_likelihood(std::size_t system, std::size_t level, double s_ratio) const;
+  // ln of the likelihood of one drawn size, evidence included, without its prior.
+  double log_likelihood_of(double drawn_mm, double sd_mm, double s_ratio) const;
 
 private:
   // A reading without wear and the evidence are together one normal law of the candidate's size.
@@ -57,6 +59,9 @@ struct PartModel {
   std::optional<Estimate> shrinkage_reading;  // told directly, by a crack gap; u > 0
   double panel_scale = 1;
 };
+
+// `precision` plus that in s (1/width^2) of the product of all features' terms at its narrowest.
+double with_precision_of_features(double precision, const PartModel& model);
 
 // Nodes of the integral with the posterior mass at each, for every system and level. The masses sum to 1.
 struct Posterior {

@@ -1,0 +1,322 @@
+#include "rondure/interpret/original_set.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "original_findings.hpp"
+#include "original_model.hpp"
+#include "set_posterior.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kWorthNaming_chance = 0.3;  // of a part not to belong
+constexpr double kSameSize_mm = 1e-6;
+
+Error bad(const std::string& what) { return {ErrorCode::kBadArgument, what}; }
+
+std::optional<std::size_t> find_feature(const SetPart& part, const std::string& name) {
+  for (std::size_t i = 0; i < part.sizes.size(); ++i)
+    if (part.sizes[i].name == name) return i;
+  return std::nullopt;
+}
+
+Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
+  if (parts.size() < 2 || parts.size() > kMostParts)
+    return bad("found " + std::to_string(parts.size()) + " parts, needed 2 to " + std::to_string(kMostParts) +
+               " for a set");
+  std::set<std::string> names;
+  for (const SetPart& p : parts) {
+    if (!names.insert(p.name).second)
+      return bad("found the part '" + p.name + "' twice, needed each part once");
+    if (p.options.crack_gap_mm || p.options.drive)
+      return bad("part '" + p.name + "': a crack gap or a drive tells of one part, needed it asked alone");
+  }
+  for (const std::string& shared : options.same_drawing) {
+    std::string kind;
+    std::size_t members = 0;
+    for (const SetPart& p : parts)
+      if (const auto i = find_feature(p, shared)) {
+        const std::string& own = p.sizes[*i].kind;
+        if (members > 0 && own != kind)
+          return bad("found '" + shared + "' as " + kind + " and as " + own +
+                     ", needed one kind for features of the same drawing");
+        kind = own;
+        ++members;
+      }
+    if (members < 2)
+      return bad("found '" + shared + "' in " + (members == 0 ? "no part" : "one part") +
+                 ", needed a feature of at least two parts to be of the same drawing");
+  }
+  for (const SizeTie& t : options.ties) {
+    if (!(t.ratio.value > 0 && t.ratio.u > 0 && t.belt_mm >= 0))
+      return bad("a ratio between parts needs its uncertainty, such as 2.00+-0.01");
+    for (const auto& [part, feature] : {std::pair(t.part_a, t.feature_a), std::pair(t.part_b, t.feature_b)}) {
+      const auto at =
+          std::find_if(parts.begin(), parts.end(), [&](const SetPart& p) { return p.name == part; });
+      if (at == parts.end()) return bad("found the part '" + part + "' in a ratio, needed one of the set");
+      if (!find_feature(*at, feature)) return bad("part '" + part + "' has no feature '" + feature + "'");
+    }
+  }
+  return {};
+}
+
+struct PreparedSet {
+  std::vector<PreparedPart> parts;
+  SetModel model;
+  std::vector<std::string> batch_name;
+};
+
+// The sizes that any of the members could have been drawn as.
+std::array<std::vector<GridSize>, 2> united_candidates(const SetModel& model, std::size_t drawing,
+                                                       const SizeGrids& grids) {
+  std::array<std::vector<GridSize>, 2> united;
+  for (std::size_t system = 0; system < 2; ++system) {
+    double lo = INFINITY, hi = 0;
+    for (const SetModel::Part& p : model.parts)
+      for (std::size_t i = 0; i < p.drawing.size(); ++i)
+        if (const auto& own = p.model.features[i].candidates[system];
+            p.drawing[i] == drawing && !own.empty()) {
+          lo = std::min(lo, own.front().size_mm);
+          hi = std::max(hi, own.back().size_mm);
+        }
+    if (lo <= hi) united[system] = sizes_between(grids.of(kSystems[system]), lo, hi);
+  }
+  return united;
+}
+
+void share_drawings(std::span<const SetPart> parts, const SetOptions& options, SetModel& model) {
+  std::size_t drawings = 0;
+  for (const std::string& shared : options.same_drawing) {
+    bool used = false;
+    for (std::size_t p = 0; p < parts.size(); ++p)
+      if (const auto i = find_feature(parts[p], shared)) {
+        model.parts[p].drawing[*i] = drawings;
+        model.parts[p].chance_other_drawing = options.chance_other_drawing;
+        used = true;
+      }
+    if (used) ++drawings;
+  }
+  for (const SizeTie& t : options.ties) {
+    std::array<std::size_t, 2> ends{};
+    bool known = true;
+    for (int end = 0; end < 2; ++end) {
+      const std::string& part = end == 0 ? t.part_a : t.part_b;
+      bool found = false;
+      for (std::size_t p = 0; p < parts.size(); ++p) {
+        if (parts[p].name != part) continue;
+        auto& drawing = model.parts[p].drawing[*find_feature(parts[p], end == 0 ? t.feature_a : t.feature_b)];
+        if (!drawing) drawing = drawings++;
+        ends[static_cast<std::size_t>(end)] = *drawing;
+        model.parts[p].chance_other_drawing = model.parts[p].chance_stranger = 0;
+        found = true;
+      }
+      known = known && found;
+    }
+    if (known) model.ties.push_back({ends[0], ends[1], t.ratio, t.belt_mm});
+  }
+  for (std::size_t d = 0; d < drawings; ++d)
+    model.drawings.push_back(united_candidates(model, d, options.grids));
+}
+
+Result<PreparedSet> prepare(std::span<const SetPart> parts, const SetOptions& options) {
+  PreparedSet set;
+  for (const SetPart& p : parts) {
+    auto own = prepare_part(p.sizes, p.options);
+    if (!own) return Error{own.error().code, p.name + ": " + own.error().detail};
+    SetModel::Part part;
+    part.model = own->model;
+    part.drawing.resize(p.sizes.size());
+    part.chance_stranger = options.chance_stranger;
+    const std::string batch = p.options.shrinkage ? "" : own->material.name;
+    const auto at = std::find(set.batch_name.begin(), set.batch_name.end(), batch);
+    part.batch = static_cast<std::size_t>(at - set.batch_name.begin());
+    if (at == set.batch_name.end()) set.batch_name.push_back(batch);
+    set.model.system_chance = own->model.system_chance;
+    set.model.parts.push_back(std::move(part));
+    set.parts.push_back(std::move(*own));
+  }
+  set.model.batches = set.batch_name.size();
+  set.model.likeness = options.likeness;
+  set.model.step_scale = options.step_scale;
+  share_drawings(parts, options, set.model);
+  return set;
+}
+
+// With what the part says as one that does not share the drawing.
+std::vector<SizeCandidate> ranked_shared(const std::array<std::vector<GridSize>, 2>& sizes,
+                                         const std::array<std::vector<double>, 2>& drawn,
+                                         const std::vector<SizeCandidate>& odd) {
+  std::vector<SizeCandidate> all = odd;
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t n = 0; n < drawn[system].size(); ++n) {
+      if (!(drawn[system][n] > 0)) continue;
+      const auto same = std::find_if(all.begin(), all.end(), [&](const SizeCandidate& c) {
+        return c.system == kSystems[system] && std::abs(c.size_mm - sizes[system][n].size_mm) < kSameSize_mm;
+      });
+      if (same != all.end())
+        same->probability += drawn[system][n];
+      else
+        all.push_back({{}, sizes[system][n].size_mm, drawn[system][n], kSystems[system]});
+    }
+  std::sort(all.begin(), all.end(),
+            [](const SizeCandidate& a, const SizeCandidate& b) { return a.probability > b.probability; });
+  return all;
+}
+
+OriginalResult part_result(const SetPart& part, const PreparedSet& set, std::size_t p,
+                           const SetPosterior::Part& posterior) {
+  const PreparedPart& prepared = set.parts[p];
+  OriginalResult r;
+  r.p_metric = posterior.all.system_probability(0);
+  r.shrinkage_mean = posterior.all.mean_shrinkage();
+  r.shrinkage95 = posterior.all.shrinkage95();
+  r.confidence_ratio = part.options.confidence_ratio;
+  r.about = part.sizes[prepared.about].name;
+  r.shrinkage_source = describe_shrinkage_source(part.options, prepared.material);
+  r.evidence = part.options.evidence;
+  for (std::size_t i = 0; i < part.sizes.size(); ++i) {
+    const FeatureModel& f = prepared.model.features[i];
+    const FeatureTerms terms(f, i, {&posterior.all});
+    const auto drawing = set.model.parts[p].drawing[i];
+    const auto odd_or_own = ranked(f, terms.candidate_probabilities(drawing ? posterior.odd : posterior.all));
+    const auto all =
+        drawing ? ranked_shared(set.model.drawings[*drawing], posterior.drawn[i], odd_or_own) : odd_or_own;
+    r.features.push_back(feature_result(part.sizes[i], part.options, prepared, i, posterior.all, terms, all));
+    if (drawing) r.features.back().shapes.clear();  // they would have to be told size by size
+  }
+  return r;
+}
+
+BestAnswer best_of(const OriginalResult& r) {
+  for (const OriginalFeature& f : r.features)
+    if (f.name == r.about && !f.candidates.empty())
+      return {f.candidates.front().label, f.candidates.front().size_mm, f.candidates.front().probability};
+  return {};
+}
+
+struct Solved {
+  PreparedSet set;
+  SetPosterior posterior;
+  std::vector<OriginalResult> originals;
+};
+
+Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options,
+                     std::optional<std::size_t> belongs = {}) {
+  auto set = prepare(parts, options);
+  if (!set) return set.error();
+  if (belongs) {
+    SetModel::Part& part = set->model.parts[*belongs];
+    part.chance_other_drawing = part.chance_stranger = 0;
+  }
+  auto posterior = integrate(set->model);
+  if (!posterior) return posterior.error();
+  Solved solved{std::move(*set), std::move(*posterior), {}};
+  for (std::size_t p = 0; p < parts.size(); ++p)
+    solved.originals.push_back(part_result(parts[p], solved.set, p, solved.posterior.parts[p]));
+  return solved;
+}
+
+Result<std::vector<OddPart>> odd_parts(const std::vector<SetPart>& parts, const SetOptions& options,
+                                       const SetPosterior& posterior) {
+  std::vector<OddPart> odd;
+  for (std::size_t p = 0; p < parts.size(); ++p) {
+    const double chance = posterior.parts[p].p_other_drawing + posterior.parts[p].p_stranger;
+    if (chance < kWorthNaming_chance) continue;
+    OddPart one{parts[p].name,
+                posterior.parts[p].p_other_drawing,
+                posterior.parts[p].p_stranger,
+                chance / std::max(1e-12, 1 - chance),
+                {}};
+    const auto with = options.each_without ? solve(parts, options, p) : Error{ErrorCode::kNoAnswer, ""};
+    std::vector<SetPart> rest = parts;
+    rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(p));
+    const auto without = options.each_without ? solve(rest, options) : Error{ErrorCode::kNoAnswer, ""};
+    if (with && without)
+      for (std::size_t q = 0; q < rest.size(); ++q)
+        one.changes.push_back({rest[q].name, without->originals[q].about,
+                               best_of(with->originals[q < p ? q : q + 1]), best_of(without->originals[q])});
+    odd.push_back(std::move(one));
+  }
+  return odd;
+}
+
+constexpr double kAlike_ratio = 0.02;
+
+// Equal parts taken as drawn one by one would each count as a size of its own choosing.
+void warn_of_alike(std::span<const SetPart> parts, const SetOptions& options, SetResult& result) {
+  std::set<std::string> said(options.same_drawing.begin(), options.same_drawing.end());
+  for (std::size_t p = 0; p < parts.size(); ++p)
+    for (const SizeObservation& o : parts[p].sizes) {
+      if (!said.insert(o.name).second) continue;
+      std::size_t alike = 1;
+      for (std::size_t q = p + 1; q < parts.size(); ++q)
+        if (const auto i = find_feature(parts[q], o.name))
+          if (const SizeObservation& other = parts[q].sizes[*i];
+              other.kind == o.kind && std::abs(other.size_mm - o.size_mm) < kAlike_ratio * o.size_mm)
+            ++alike;
+      if (alike < 2) continue;
+      result.warnings.push_back(
+          {"alike-features",
+           "'" + o.name + "' of " + std::to_string(alike) +
+               " parts is alike within 2 %: if they were made to one drawing, say "
+               "--same-drawing " +
+               o.name +
+               "; without it each counts as drawn for itself, and the unit system is told too "
+               "surely"});
+    }
+}
+
+}  // namespace
+
+Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& options) {
+  if (const auto ok = check(asked, options); !ok) return ok.error();
+  std::vector<SetPart> parts(asked.begin(), asked.end());
+  for (SetPart& p : parts) {
+    p.options.p_metric = options.p_metric;
+    p.options.grids = options.grids;
+    p.options.confidence_ratio = options.confidence_ratio;
+  }
+  auto solved = solve(parts, options);
+  if (!solved) return solved.error();
+
+  SetResult result;
+  result.p_metric = solved->posterior.system[0];
+  result.same_drawing = options.same_drawing;
+  result.confidence_ratio = options.confidence_ratio;
+  result.log_evidence = solved->posterior.log_evidence;
+  std::vector<std::size_t> members(solved->set.batch_name.size(), 0);
+  for (const auto& part : solved->set.model.parts) members[part.batch] += part.model.law.exact() ? 0 : 1;
+  const auto most =
+      static_cast<std::size_t>(std::max_element(members.begin(), members.end()) - members.begin());
+  result.material = solved->set.batch_name[most];
+  if (const auto& batch = solved->posterior.batches[most]; !batch.s_ratio.empty()) {
+    Posterior further;
+    further.s_ratio = batch.s_ratio;
+    further.blocks.push_back({0, 0, 0, batch.mass, {}});
+    result.shrinkage_mean = further.mean_shrinkage();
+    result.shrinkage95 = further.shrinkage95();
+    result.likeness = batch.likeness;
+  } else {
+    result.shrinkage_mean = solved->originals.front().shrinkage_mean;
+    result.shrinkage95 = solved->originals.front().shrinkage95;
+  }
+  for (std::size_t p = 0; p < parts.size(); ++p) {
+    const auto alone = infer_original(parts[p].sizes, parts[p].options);
+    if (!alone) return Error{alone.error().code, parts[p].name + ": " + alone.error().detail};
+    SetPartResult part{parts[p].name, std::move(solved->originals[p]), best_of(*alone),
+                       solved->posterior.parts[p].p_other_drawing, solved->posterior.parts[p].p_stranger};
+    part.original.measure_next = alone->measure_next;
+    for (const Warning& w : alone->warnings)
+      if (w.code != "wear-suspected") part.original.warnings.push_back(w);
+    result.parts.push_back(std::move(part));
+  }
+  auto odd = odd_parts(parts, options, solved->posterior);
+  if (!odd) return odd.error();
+  result.odd = std::move(*odd);
+  warn_of_alike(parts, options, result);
+  return result;
+}
+
+}  // namespace rondure

@@ -1,0 +1,74 @@
+#include "rondure/report/set_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "rondure/core/length.hpp"
+#include "wrapped.hpp"
+
+namespace rondure {
+namespace {
+
+std::string best_words(const BestAnswer& best) {
+  return fmt::format("{} {:.0f} %", best.label, 100 * best.probability);
+}
+
+std::string feature_line(const OriginalFeature& f) {
+  if (f.candidates.empty()) return {};
+  const SizeCandidate& best = f.candidates.front();
+  const double other = best.system == UnitSystem::kMetric ? best.size_mm / kMmPerInch : best.size_mm;
+  std::string line = fmt::format(
+      "  {:<16} {:>9.3f} mm   {:>11} ({}) {:4.0f} %{}", f.name, f.measured_mm, best.label,
+      best.system == UnitSystem::kMetric ? fmt::format("{:.4f} in", other) : fmt::format("{:.3f} mm", other),
+      100 * best.probability, f.undecided ? "  UNDECIDED" : "");
+  if (f.undecided && f.candidates.size() > 1)
+    line += fmt::format(", next {} {:.0f} %", f.candidates[1].label, 100 * f.candidates[1].probability);
+  return line + "\n";
+}
+
+std::string part_lines(const SetPartResult& part) {
+  const OriginalResult& r = part.original;
+  std::string out = fmt::format("{}   shrunk {:.2f} % (95 %: {:.2f} to {:.2f} %)\n", part.name,
+                                100 * r.shrinkage_mean, 100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi);
+  for (const OriginalFeature& f : r.features) {
+    out += feature_line(f);
+    if (f.name == r.about && !f.candidates.empty())
+      out += fmt::format("  {:<16} alone {}, with the set {} {:.0f} %\n", "", best_words(part.alone),
+                         f.candidates.front().label, 100 * f.candidates.front().probability);
+  }
+  return out;
+}
+
+std::string odd_lines(const OddPart& odd) {
+  const bool stranger = odd.p_stranger > odd.p_other_drawing;
+  std::string out =
+      wrapped(fmt::format("'{}' does not fit the set: {:.3g} to 1 that it {}.", odd.name, odd.odds,
+                          stranger ? "is of another make or another material than stated"
+                                   : "is not of the drawing of the others, or is worn"),
+              "\nwarning: ", "         ");
+  for (const OddPart::Change& c : odd.changes)
+    out += fmt::format("         {} '{}': taken as one of the set {}; without it {}\n", c.part, c.feature,
+                       best_words(c.with), best_words(c.without));
+  return out;
+}
+
+}  // namespace
+
+std::string set_text(const SetResult& set) {
+  std::string out = fmt::format("Original sizes of {} parts together\n\n", set.parts.size());
+  for (const SetPartResult& part : set.parts) out += part_lines(part) + "\n";
+  out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * set.p_metric,
+                     100 * (1 - set.p_metric));
+  out += fmt::format("Shrinkage     a further part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
+                     set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
+                     100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
+  out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
+  for (const std::string& name : set.same_drawing)
+    out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
+  for (const OddPart& odd : set.odd) out += odd_lines(odd);
+  for (const Warning& w : set.warnings) out += wrapped(w.text, "\nwarning: ", "         ");
+  return out;
+}
+
+}  // namespace rondure

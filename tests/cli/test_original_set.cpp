@@ -1,0 +1,89 @@
+// rondure original of several records, run as a user would.
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "process.hpp"
+
+using nlohmann::json;
+
+namespace {
+
+std::string roller(double outside_mm, const std::string& material = "POM-C") {
+  const json record = {{"format", "rondure-part"},
+                       {"version", 1},
+                       {"part", {{"name", "roller"}, {"material", material}}},
+                       {"features",
+                        {{{"name", "outside"},
+                          {"kind", "outside"},
+                          {"source", {{"type", "two-point"}}},
+                          {"circle", {{"diameter_mm", outside_mm}, {"u_diameter_mm", 0.01}}}}}}};
+  return record.dump();
+}
+
+}  // namespace
+
+// Six equal rollers of 12.5 mm that shrank by 0.1 to 0.6 %.
+TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (int i = 1; i <= 6; ++i)
+    arguments.push_back(folder.write("r" + std::to_string(i) + ".json", roller(12.5 * (1 - 0.001 * i))));
+  const auto files = std::vector<std::string>(arguments.begin() + 1, arguments.end());
+  arguments.insert(arguments.end(), {"--same-drawing", "outside", "--json", "-"});
+  const Run run = rondure_run(arguments);
+  REQUIRE(run.exit_code == 0);
+  CHECK(run.err.empty());
+  const json set = json::parse(run.out);
+  CHECK(set.at("format") == "rondure-set");
+  CHECK(set.at("version") == 1);
+  CHECK(set.at("unit_system").at("metric").get<double>() > 0.8);
+  CHECK(set.at("shrinkage").at("interval95")[0].get<double>() < set.at("shrinkage").at("mean").get<double>());
+  REQUIRE(set.at("parts").size() == 6);
+  for (std::size_t i = 0; i < 6; ++i) {
+    const json& part = set.at("parts")[i];
+    CHECK(part.at("file") == files[i]);
+    const json& best = part.at("original").at("features")[0].at("candidates")[0];
+    CHECK(best.at("label") == "12.5 mm");
+    CHECK(best.at("probability").get<double>() > 0.8);
+    // What the part says alone is what the program says of it alone.
+    const Run alone = rondure_run({"original", files[i], "--json", "-"});
+    REQUIRE(alone.exit_code == 0);
+    const json own = json::parse(alone.out).at("original").at("features")[0].at("candidates")[0];
+    CHECK(part.at("alone").at("best") == own.at("label"));
+    CHECK(part.at("alone").at("probability") == own.at("probability"));
+  }
+  arguments.resize(arguments.size() - 2);
+  const Run text = rondure_run(arguments);
+  REQUIRE(text.exit_code == 0);
+  for (const char* words :
+       {"6 parts together", "with the set 12.5 mm", "alone", "Unit system", "One drawing"})
+    CHECK(text.out.find(words) != std::string::npos);
+  arguments.resize(arguments.size() - 2);
+  const Run unsaid = rondure_run(arguments);
+  CHECK(unsaid.out.find("--same-drawing outside") != std::string::npos);
+}
+
+TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][original][set]") {
+  const Folder folder;
+  const std::string a = folder.write("a.json", roller(12.45)), b = folder.write("b.json", roller(24.9));
+  const auto refused = [](std::vector<std::string> arguments, const std::string& words, int code = 1) {
+    arguments.insert(arguments.begin(), "original");
+    const Run run = rondure_run(arguments);
+    INFO(run.err);
+    CHECK(run.exit_code == code);
+    CHECK(run.out.empty());
+    CHECK(run.err.find(words) != std::string::npos);
+    CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
+  };
+  refused({a, "--same-drawing", "outside"}, "two part records", 2);
+  refused({a, b, "--same-drawing", "hub"}, "'hub' in no part");
+  refused({a, b, "--save", folder.path("c.json")}, "--save");
+  refused({a, b, "--worn", "rim"}, "'rim'");
+  refused({a, b, "--tie", "a:outside=2"}, "--tie");
+  refused({a, b, "--tie", "a:outside/c:outside=2+-0.1"}, "'c'");
+  refused({a, a}, "twice");
+  refused({a, folder.path("missing.json")}, "missing.json");
+  const Run tied = rondure_run({"original", a, b, "--tie", "b:outside/a:outside=2.00+-0.5%", "--json", "-"});
+  REQUIRE(tied.exit_code == 0);
+  CHECK(json::parse(tied.out).at("parts")[1].at("name") == "b");
+}
