@@ -124,20 +124,25 @@ void PartTable::add_stranger(Posterior& masses, double weight,
     });
 }
 
-double PartTable::log_upper_bound(std::size_t system, const std::vector<std::size_t>& chosen) const {
-  if (shared_.empty()) return 0;
+PartTable::Bounds PartTable::log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const {
+  if (shared_.empty()) return {};
   double unchosen = 0;
   for (const SharedFeature& f : shared_)
     if (f.drawing >= chosen.size()) unchosen += f.best[system];
-  double sum = 0;
+  double best = 0, mean = 0;
   for (std::size_t l = 0; l < levels_[system].size(); ++l) {
-    double best = 0;
-    visit(system, l, &chosen, [&](std::size_t, double value) { best = std::max(best, value); });
-    sum += best;
+    double best_of_level = 0;
+    visit(system, l, &chosen, [&](std::size_t k, double value) {
+      best_of_level = std::max(best_of_level, value);
+      mean += alone_[k] * value;
+    });
+    best += best_of_level;
   }
-  return std::log((1 - part_.chance_other_drawing - part_.chance_stranger) * std::exp(unchosen) * sum +
-                  part_.chance_other_drawing * static_cast<double>(levels_[system].size()) +
-                  part_.chance_stranger * stranger_evidence_);
+  const double belongs =
+      (1 - part_.chance_other_drawing - part_.chance_stranger) * std::exp(std::min(unchosen, 500.0));
+  const double odd = part_.chance_other_drawing * static_cast<double>(levels_[system].size()) +
+                     part_.chance_stranger * stranger_evidence_;
+  return {std::log(belongs * best + odd), std::log(belongs * mean + odd)};
 }
 
 Posterior PartTable::empty_posterior(const std::array<double, 2>& system_chance) const {

@@ -23,8 +23,12 @@ public:
   // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight`.
   double stranger_evidence() const { return stranger_evidence_; }
   void add_stranger(Posterior& masses, double weight, const std::array<double, 2>& system_chance) const;
-  // Bound of the logarithm of what the part contributes when the first drawings are chosen so.
-  double log_upper_bound(std::size_t system, const std::vector<std::size_t>& chosen) const;
+  // Bounds of the logarithm of what the part contributes when the first drawings are chosen so: at its best
+  // shrinkage, and on average over the law.
+  struct Bounds {
+    double best = 0, mean = 0;
+  };
+  Bounds log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const;
   double log_scale() const { return log_scale_; }
   Posterior empty_posterior(const std::array<double, 2>& system_chance) const;  // no mass
 

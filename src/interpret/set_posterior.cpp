@@ -119,8 +119,7 @@ private:
           next.index.push_back(n);
           next.prior *= sizes[n].prior_weight * tie_weight(system, next.index);
           if (!(next.prior > 0)) continue;
-          double log_bound = std::log(next.prior);
-          for (const PartTable& t : tables_) log_bound += t.log_upper_bound(system, next.index);
+          const double log_bound = std::log(next.prior) + log_bound_of_parts(system, next.index);
           if (!std::isfinite(log_bound)) continue;
           bound.push_back(log_bound);
           longer.push_back(std::move(next));
@@ -138,6 +137,17 @@ private:
     return kept;
   }
 
+  // The mean of a product is at most that of one factor times the best of all others.
+  double log_bound_of_parts(std::size_t system, const std::vector<std::size_t>& index) const {
+    double sum = 0, price = 0;
+    for (const PartTable& t : tables_) {
+      const PartTable::Bounds b = t.log_bounds(system, index);
+      sum += b.best;
+      price = std::max(price, b.best - b.mean);
+    }
+    return sum - price;
+  }
+
   // Of the ties that the last of the sizes completes.
   double tie_weight(std::size_t system, const std::vector<std::size_t>& index) const {
     const std::size_t last = index.size() - 1;
@@ -147,7 +157,7 @@ private:
       const double a = model_.drawings[t.drawing_a][system][index[t.drawing_a]].size_mm + t.belt_mm;
       const double b = model_.drawings[t.drawing_b][system][index[t.drawing_b]].size_mm + t.belt_mm;
       const double z = (a / b - t.ratio.value) / t.ratio.u;
-      weight *= z * z > 80 ? 0 : std::exp(-0.5 * z * z);
+      weight *= z * z > 2 * kLeft_out_nats ? 0 : std::exp(-0.5 * z * z);
     }
     return weight;
   }

@@ -66,7 +66,7 @@ TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
 TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][original][set]") {
   const Folder folder;
   const std::string a = folder.write("a.json", roller(12.45)), b = folder.write("b.json", roller(24.9));
-  const auto refused = [](std::vector<std::string> arguments, const std::string& words, int code = 1) {
+  const auto refused = [](std::vector<std::string> arguments, const std::string& words, int code = 2) {
     arguments.insert(arguments.begin(), "original");
     const Run run = rondure_run(arguments);
     INFO(run.err);
@@ -75,14 +75,14 @@ TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][
     CHECK(run.err.find(words) != std::string::npos);
     CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
   };
-  refused({a, "--same-drawing", "outside"}, "two part records", 2);
+  refused({a, "--same-drawing", "outside"}, "two part records");
   refused({a, b, "--same-drawing", "hub"}, "'hub' in no part");
   refused({a, b, "--save", folder.path("c.json")}, "--save");
   refused({a, b, "--worn", "rim"}, "'rim'");
   refused({a, b, "--tie", "a:outside=2"}, "--tie");
   refused({a, b, "--tie", "a:outside/c:outside=2+-0.1"}, "'c'");
   refused({a, a}, "twice");
-  refused({a, folder.path("missing.json")}, "missing.json");
+  refused({a, folder.path("missing.json")}, "missing.json", 1);
   const Run tied = rondure_run({"original", a, b, "--tie", "b:outside/a:outside=2.00+-0.5%", "--json", "-"});
   REQUIRE(tied.exit_code == 0);
   CHECK(json::parse(tied.out).at("parts")[1].at("name") == "b");
