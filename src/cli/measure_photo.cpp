@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "rondure/core/length.hpp"
+#include "rondure/photo/solid_part.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -23,7 +24,8 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   OutlineOptions options = stated;
   options.correlated = true;
   options.u_edge_offset_mm = edge.u_edge_offset_mm;
-  const PlaneUncertainty u = u_from_plane(plane, circle);
+  PlaneUncertainty u = u_from_plane(plane, circle);
+  if (edge.wall) u.u_height_mm = edge.wall->u_fit_mm;
   options.second_harmonic_mm2 = u.second_harmonic_mm2 + edge.u_second_harmonic_mm *
                                                             edge.u_second_harmonic_mm *
                                                             Eigen::Matrix2d::Identity();
@@ -104,6 +106,23 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
   return comes_back && narrow;
 }
 
+constexpr double kWidestBore_ratio = 0.6;  // of the outside: wider rings are a chamfer's or a hub's
+
+// In a bore with walls light turns either way: there it is the innermost ring.
+void name_bores_of_solids(std::vector<MeasuredEdge>& edges) {
+  for (std::size_t part = 0; part < edges.size(); ++part) {
+    if (!edges[part].edge->wall) continue;
+    MeasuredEdge* innermost = nullptr;
+    for (MeasuredEdge& e : edges) {  // largest first
+      if (e.part != static_cast<int>(part) || &e == &edges[part]) continue;
+      e.feature.kind = "outside", e.feature.name = "hub step";
+      innermost = &e;
+    }
+    if (innermost && innermost->circle.radius_mm < kWidestBore_ratio * edges[part].circle.radius_mm)
+      innermost->feature.name = innermost->feature.kind = "bore";
+  }
+}
+
 // Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
 // between are a groove, what is left are hub steps.
 void name_edges(std::vector<MeasuredEdge>& edges) {
@@ -119,6 +138,7 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
         });
     if (!outermost && turned && innermost) feature.name = feature.kind = "bore";
   }
+  name_bores_of_solids(edges);
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const int inner = next_inside(edges, i);
     if (edges[i].feature.name != "hub step" || inner < 0 || edges[inner].feature.name != "hub step") continue;
@@ -178,7 +198,8 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
     if (!px) return std::nullopt;
     return *px;
   };
-  for (int k = 0; k < 360; ++k)
+  if (measured.edge->wall) out.outline = measured.edge->wall->outline;
+  for (int k = 0; k < 360 && !measured.edge->wall; ++k)
     if (const auto px = at(rad(k))) out.outline.push_back(*px);
   for (const ExcludedSector& sector : measured.feature.excluded) {
     double to = sector.to_deg;
@@ -210,7 +231,15 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
                                        const EdgeOptions& edge_options, const OutlineOptions& stated,
                                        const ReferenceScale* references) {
-  const auto found = find_round_edges(picture, plane, edge_options);
+  auto found = find_round_edges(picture, plane, edge_options);
+  if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
+  if (plane.height_mm > 0) {
+    SolidOptions solid;
+    solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
+    solid.linear_light = edge_options.linear_light;
+    auto scene = weigh_solid_parts(picture, plane, found ? *found : std::vector<RoundEdge>{}, solid);
+    if (!scene.edges.empty()) found = std::move(scene.edges);
+  }
   if (!found) return found.error();
   std::vector<MeasuredEdge> edges;
   std::optional<Error> first_error;

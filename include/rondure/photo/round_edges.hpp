@@ -31,6 +31,17 @@ struct EdgeOptions {
       16;  // smaller ones are not looked for (in large pictures the limit is 8 reduced px)
 };
 
+// The upright wall of a solid part, whose seen outline an edge is (solid_part.hpp).
+struct SeenWall {
+  PartPoint center;  // part plane
+  double radius_mm = 0;
+  double foot_mm = 0, top_mm = 0;  // of the straight wall, above the board's plane
+  double u_top_mm = 0;
+  bool height_seen = false;         // the picture tells the height: the camera's foot point lies outside
+  double u_fit_mm = 0;              // standard uncertainty of the DIAMETER from the fit, height included
+  std::vector<PixelPoint> outline;  // as drawn: round the seen outline
+};
+
 // One round edge: points in order round it (counter-clockwise in the part plane), with their standard
 // uncertainty.
 struct RoundEdge {
@@ -51,6 +62,10 @@ struct RoundEdge {
   double over_squares_share = 0;  // of the outline, left out: sides of a board's squares beside it
   double clipping_shift_px = 0;   // what clipping would have moved the radius by; taken off
   double coverage_deg = 0;        // angles at which the edge was placed
+  std::optional<SeenWall>
+      wall;           // the outline of a solid: the points lie on its circle, whatever their height
+  bool hole = false;  // seen through: both rims bound it
+  std::optional<double> height_mm;  // of this edge above the board's plane, where it is not the plane's
 };
 
 // All round edges, largest first. Errors: kNoRoundEdge (what was found instead).

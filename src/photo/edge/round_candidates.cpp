@@ -44,6 +44,9 @@ public:
     search.chains = static_cast<int>(chains_.size());
     search.arcs = static_cast<int>(arcs_.size());
     std::sort(arcs_.begin(), arcs_.end(), [](const Arc& a, const Arc& b) { return a.length > b.length; });
+    for (const Arc& arc : arcs_)
+      search.arc_circles.push_back(
+          {PartPoint::from(arc.circle.center.vec() * unit_mm_), arc.circle.radius_mm * unit_mm_});
     for (const Arc& arc : arcs_) {
       if (search.found.size() >= kMostCandidates) break;
       const auto unused = std::count_if(points_.begin() + arc.begin, points_.begin() + arc.end,

@@ -18,6 +18,7 @@ struct RoundCandidate {
 struct RoundSearch {
   std::vector<RoundCandidate> found;  // largest first
   int chains = 0, arcs = 0;           // what there was to choose from
+  std::vector<Circle> arc_circles;    // of single arcs, part plane, longest first
 };
 
 // Arcs are cut from the chains where one circle no longer fits, longest first each proposes its circle, all

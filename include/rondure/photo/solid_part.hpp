@@ -1,0 +1,45 @@
+// Solid round parts standing on the board's plane: the outline of a part as high as a roller is that of its wall,
+// not of one circle.
+//
+// Model (src/photo/solid): a straight round wall from the plane up to the lower edge of its chamfer is seen as the
+// convex hull of two circles, in closed form. All sharp edges that rays from inside meet are weighed together; a
+// shadow's edge is softer than the camera's blur and does not fit the hull. The told height is a prior: the wall ends
+// below it by the chamfer, N(0.3, 0.3) mm. Where the camera's foot point lies outside the part the picture tells the
+// height itself; else size and height are one number, dD = -(D / H) dh.
+// Each group of round edges is judged: as a flat disc at the told height (its edges stay as placed by
+// find_round_edges) or as a standing wall, by which of the two the edges support better.
+// Breaks down: part as bright as its ground (then no answer, or a wide one); hard shadows joined to the outline;
+// steps outside the wall (flange under a hub); fillets above 0.8 mm.
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "rondure/photo/measuring_plane.hpp"
+#include "rondure/photo/picture.hpp"
+#include "rondure/photo/round_edges.hpp"
+
+namespace rondure {
+
+// A round edge in the picture that is no feature of the part.
+struct NotThePart {
+  std::string what;  // shadow | foot | mark
+  Circle circle;     // in the board's plane
+};
+
+struct SolidScene {
+  std::vector<RoundEdge> edges;  // largest first
+  std::vector<NotThePart> others;
+};
+
+struct SolidOptions {
+  std::optional<Estimate> height_mm;  // told; absent: from the picture
+  bool linear_light = false;
+};
+
+// `plane` at the told height; `edges` as find_round_edges placed them with it. Without a known camera distance, or
+// at height 0, they are given back as they are.
+SolidScene weigh_solid_parts(const Picture& picture, const MeasuringPlane& plane,
+                             std::vector<RoundEdge> edges, const SolidOptions& options);
+
+}  // namespace rondure

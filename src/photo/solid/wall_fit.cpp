@@ -1,0 +1,252 @@
+#include "photo/solid/wall_fit.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kOutsideCosts = 0.6, kOutsideReach_ratio = 0.12;
+constexpr double kWrongSign = 0.25;  // weight of an edge of the other polarity
+constexpr double kFinalScale_px = 0.7;
+constexpr double kNeighbours = 12;  // rays that share their errors
+constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
+constexpr double kEdgeNoise_px = 0.1;
+
+double polarity_weight(const RayEdge& e, Polarity polarity) {
+  if (polarity == Polarity::kAny || e.dark_inside == (polarity == Polarity::kDarkInside)) return e.weight;
+  return kWrongSign * e.weight;
+}
+
+class Fitting {
+public:
+  Fitting(const RayEdges& edges, const CameraPlace& camera, const WallShape& shape)
+      : edges_(edges), camera_(camera), shape_(shape) {}
+
+  double score(const RoundWall& wall, double scale_px, Polarity polarity, int every) const {
+    const SeenOutline outline(camera_, wall);
+    double on = 0, outside = 0;
+    int rays = 0;
+    const double scale = edges_.px_per_mm, reach_px = kOutsideReach_ratio * wall.radius_mm * scale;
+    for (std::size_t k = 0; k < edges_.rays.size(); k += static_cast<std::size_t>(every)) {
+      double best_on = 0, best_outside = 0;
+      for (const RayEdge& e : edges_.rays[k]) {
+        if (e.weight <= best_on && e.weight <= best_outside) continue;
+        const double w = polarity_weight(e, polarity), d = scale * outline.distance_mm(e.at);
+        if (d > 3 * scale_px) {
+          if (d < reach_px) best_outside = std::max(best_outside, w);
+        } else if (d > -3 * scale_px) {
+          best_on = std::max(best_on, w * std::exp(-0.5 * d * d / (scale_px * scale_px)));
+        }
+      }
+      on += best_on, outside += best_outside, ++rays;
+    }
+    return rays ? (on - kOutsideCosts * outside) / rays : 0;
+  }
+
+  struct Scored {
+    RoundWall wall;
+    double score = -1;
+  };
+
+  std::vector<Scored> coarse(const WallStart& start, Polarity polarity) const {
+    const double step = std::max(0.03 * start.radius_mm, 2.5 / edges_.px_per_mm);
+    const int half = std::max(2, static_cast<int>(std::lround(start.span_ratio * start.radius_mm / step)));
+    const double scale_px = 0.7 * step * edges_.px_per_mm;
+    const int every = std::max(1, static_cast<int>(edges_.rays.size()) / 90);
+    std::vector<Scored> best;
+    for (const double top : tops())
+      for (int i = -half; i <= half; ++i)
+        for (int j = -half; j <= half; ++j)
+          for (int k = -half; k <= half; ++k) {
+            const RoundWall wall =
+                wall_of(start.center + step * Eigen::Vector2d(i, j), start.radius_mm + step * k, top);
+            if (!(wall.radius_mm > 2 * step)) continue;
+            keep(best, {wall, score(wall, scale_px, polarity, every)}, 2 * step);
+          }
+    return best;
+  }
+
+  Scored refine(Scored from, Polarity polarity) const {
+    double step = 0.5 * std::max(0.03 * from.wall.radius_mm, 2.5 / edges_.px_per_mm);
+    double rise = shape_.u_top_mm > 0 ? std::min(1.0, shape_.u_top_mm) : 0;
+    for (int round = 0; round < 3; ++round, step *= 0.5, rise *= 0.5) {
+      const double scale_px = std::max(1.0, 0.8 * step * edges_.px_per_mm);
+      const RoundWall middle = from.wall;
+      from.score = -1;
+      for (int h = rise > 0 ? -1 : 0; h <= (rise > 0 ? 1 : 0); ++h)
+        for (int i = -2; i <= 2; ++i)
+          for (int j = -2; j <= 2; ++j)
+            for (int k = -2; k <= 2; ++k) {
+              const double top = std::max(middle.top_mm + h * rise, shape_.tied ? -1e9 : shape_.foot_mm);
+              const RoundWall wall =
+                  wall_of(middle.center + step * Eigen::Vector2d(i, j), middle.radius_mm + step * k, top);
+              const double s = score(wall, scale_px, polarity, 2) - prior_cost(top);
+              if (s > from.score) from = {wall, s};
+            }
+    }
+    return from;
+  }
+
+  // `outermost_px` > 0: of each ray the outermost sharp edge within so much of the outline.
+  WallFit least_squares(RoundWall wall, Polarity polarity, double outermost_px) const {
+    WallFit fit;
+    fit.shape = shape_;
+    for (const double scale_px : kScales_px) {
+      choose(wall, polarity, 4 * scale_px + 1, outermost_px, fit.chosen);
+      if (fit.chosen.size() < 24) return fit;
+      step(wall, fit, scale_px, false);
+    }
+    choose(wall, polarity, 2.6, outermost_px, fit.chosen);
+    drop_far(fit.chosen);
+    if (fit.chosen.size() < 24) return fit;
+    for (int round = 0; round < 3; ++round) step(wall, fit, 0, round == 2);
+    fit.wall = wall;
+    finish(fit);
+    return fit;
+  }
+
+private:
+  std::vector<double> tops() const {
+    if (!(shape_.u_top_mm > 2)) return {shape_.top_mm};
+    return {0.5, 1.5, 3, 5, 8, 12};
+  }
+
+  RoundWall wall_of(const Eigen::Vector2d& center, double radius, double top) const {
+    return {center, radius, shape_.tied ? shape_.foot_mm + top - shape_.top_mm : shape_.foot_mm, top,
+            shape_.hole};
+  }
+
+  double prior_cost(double top) const {
+    if (!(shape_.u_top_mm > 0)) return 0;
+    const double z = (top - shape_.top_mm) / shape_.u_top_mm;
+    return 0.005 * z * z;
+  }
+
+  static void keep(std::vector<Scored>& best, const Scored& s, double apart_mm) {
+    for (Scored& b : best)
+      if ((b.wall.center - s.wall.center).norm() + std::abs(b.wall.radius_mm - s.wall.radius_mm) < apart_mm) {
+        if (s.score > b.score) b = s;
+        return;
+      }
+    if (best.size() < 2)
+      best.push_back(s);
+    else {
+      auto& worse = best[0].score < best[1].score ? best[0] : best[1];
+      if (s.score > worse.score) worse = s;
+    }
+  }
+
+  void choose(const RoundWall& wall, Polarity polarity, double reach_px, double outermost_px,
+              std::vector<ChosenEdge>& chosen) const {
+    const SeenOutline outline(camera_, wall);
+    chosen.clear();
+    for (std::size_t k = 0; k < edges_.rays.size(); ++k) {
+      ChosenEdge best;
+      double merit = 0;
+      for (const RayEdge& e : edges_.rays[k]) {
+        const double w = polarity_weight(e, polarity);
+        if (w <= 0) continue;
+        const double d = edges_.px_per_mm * outline.distance_mm(e.at);
+        if (std::abs(d) > reach_px) continue;
+        double value = w / (1 + d * d / (reach_px * reach_px / 9));
+        if (outermost_px > 0 && w > 0.4 && d < outermost_px) value = 10 + d;
+        if (value > merit) merit = value, best = {static_cast<int>(k), &e, d};
+      }
+      if (best.edge) chosen.push_back(best);
+    }
+  }
+
+  static void drop_far(std::vector<ChosenEdge>& chosen) {
+    std::vector<double> misses;
+    for (const ChosenEdge& c : chosen) misses.push_back(std::abs(c.miss_px));
+    const double limit = std::max(0.3, 3 * 1.4826 * median(misses));
+    std::erase_if(chosen, [&](const ChosenEdge& c) { return std::abs(c.miss_px) > limit; });
+  }
+
+  // One Gauss-Newton step over centre, radius and top; `scale_px` 0: plain least squares.
+  void step(RoundWall& wall, WallFit& fit, double scale_px, bool last) const {
+    const SeenOutline outline(camera_, wall);
+    const bool free_top = shape_.u_top_mm > 0;
+    Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
+    Eigen::Vector4d r = Eigen::Vector4d::Zero();
+    const double scale = edges_.px_per_mm;
+    double chi2 = 0, sum = 0;
+    for (const ChosenEdge& c : fit.chosen) {
+      const OutlineDistance d = outline.nearest(c.edge->at);
+      const double miss_px = scale * d.distance_mm;
+      const double w = c.edge->weight * (scale_px > 0 ? 1 / (1 + std::pow(miss_px / scale_px, 2)) : 1.0);
+      const Eigen::Vector4d row =
+          scale * Eigen::Vector4d(d.slope[kCenterX], d.slope[kCenterY], d.slope[kRadius],
+                                  d.slope[kTop] + (shape_.tied ? d.slope[kFoot] : 0));
+      n.noalias() += w * row * row.transpose();
+      r -= w * miss_px * row;
+      chi2 += w * miss_px * miss_px, sum += w;
+    }
+    const double noise = std::max(kEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
+    const double information = 1 / (noise * noise * kNeighbours);
+    n *= information, r *= information;
+    if (free_top) {
+      const double p = 1 / (shape_.u_top_mm * shape_.u_top_mm);
+      n(3, 3) += p;
+      r(3) += p * (shape_.top_mm - wall.top_mm);
+    } else {
+      n.row(3).setZero(), n.col(3).setZero();
+      n(3, 3) = 1, r(3) = 0;
+    }
+    n.diagonal().array() += 1e-9 * n.diagonal().maxCoeff();
+    const Eigen::Matrix4d covariance = n.inverse();
+    const Eigen::Vector4d x = covariance * r;
+    if (!x.allFinite()) return;
+    const double limit = 0.05 * wall.radius_mm;
+    wall.center += x.head<2>().cwiseMax(-limit).cwiseMin(limit);
+    wall.radius_mm += std::clamp(x[2], -limit, limit);
+    const double top = wall.top_mm + std::clamp(x[3], -1.0, 1.0);
+    wall = wall_of(wall.center, wall.radius_mm,
+                   std::clamp(top, shape_.tied ? -1e9 : shape_.foot_mm, 0.8 * camera_.height_mm));
+    if (last) {
+      fit.u_radius_mm = std::sqrt(covariance(2, 2));
+      fit.u_top_mm = free_top ? std::sqrt(covariance(3, 3)) : 0;
+    }
+  }
+
+  void finish(WallFit& fit) const {
+    const SeenOutline outline(camera_, fit.wall);
+    double chi2 = 0;
+    for (ChosenEdge& c : fit.chosen) {
+      c.miss_px = edges_.px_per_mm * outline.distance_mm(c.edge->at);
+      chi2 += c.miss_px * c.miss_px;
+    }
+    fit.rms_px = std::sqrt(chi2 / static_cast<double>(fit.chosen.size()));
+    fit.cover = static_cast<double>(fit.chosen.size()) / static_cast<double>(edges_.rays.size());
+    fit.score = score(fit.wall, kFinalScale_px, Polarity::kAny, 1);
+  }
+
+  const RayEdges& edges_;
+  const CameraPlace& camera_;
+  const WallShape& shape_;
+};
+
+}  // namespace
+
+WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::vector<WallStart>& starts,
+                 const WallShape& shape) {
+  const Fitting fitting(edges, camera, shape);
+  WallFit best;
+  for (const Polarity polarity : {Polarity::kAny, Polarity::kDarkInside, Polarity::kBrightInside})
+    for (const WallStart& start : starts)
+      for (const auto& coarse : fitting.coarse(start, polarity)) {
+        const auto refined = fitting.refine(coarse, polarity);
+        for (const double outermost_px : {0.0, 3.5}) {
+          WallFit fit = fitting.least_squares(refined.wall, polarity, outermost_px);
+          if (fit.score > best.score) best = std::move(fit);
+        }
+      }
+  return best;
+}
+
+}  // namespace rondure

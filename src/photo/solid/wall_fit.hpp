@@ -1,0 +1,51 @@
+// The straight round wall whose seen outline the edges met by rays support best.
+//
+// Score of a wall = mean over the rays of the best weighted edge on its outline, less 0.6 of the mean of the best
+// weighted edge left outside it (up to 0.12 R): "outermost" alone fails on textured ground, "best ring" alone takes
+// inner rings. A grid of walls, refined three times; then one edge a ray and robust least squares (Cauchy), its
+// scale falling from 2 to 0.4 px.
+#pragma once
+#include <Eigen/Core>
+#include <vector>
+
+#include "photo/solid/ray_edges.hpp"
+#include "photo/solid/seen_outline.hpp"
+
+namespace rondure {
+
+// What is taken for known of the wall's heights.
+struct WallShape {
+  double foot_mm = 0, top_mm = 0;
+  double u_top_mm = 0;  // 0: held
+  bool tied = false;    // the foot keeps its distance from the top
+  bool hole = false;
+};
+
+enum class Polarity { kAny, kDarkInside, kBrightInside };
+
+struct ChosenEdge {
+  int ray = 0;
+  const RayEdge* edge = nullptr;
+  double miss_px = 0;  // signed, outwards
+};
+
+struct WallFit {
+  RoundWall wall;
+  WallShape shape;
+  double score = 0;                      // at 0.7 px, without polarity: 1 at best
+  double cover = 0;                      // share of the rays with an edge on the outline
+  double rms_px = 0;                     // of the chosen ones
+  double u_radius_mm = 0, u_top_mm = 0;  // of the fit: 12 neighbouring rays as one
+  std::vector<ChosenEdge> chosen;
+};
+
+struct WallStart {
+  Eigen::Vector2d center = Eigen::Vector2d::Zero();
+  double radius_mm = 0, span_ratio = 0.15;  // looked for so far either side, of the radius
+};
+
+// Best first; empty when nothing is supported.
+WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::vector<WallStart>& starts,
+                 const WallShape& shape);
+
+}  // namespace rondure
