@@ -20,6 +20,7 @@ constexpr double kUntold_mm = 4, kUUntold_mm = 30;
 constexpr double kLeastScore = 0.62, kLeastCover = 0.80;
 constexpr double kBetterBy = 0.02;  // of the score: a wall is seen instead of a disc
 
+constexpr double kSameDisc_ratio = 0.02;
 constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
@@ -116,8 +117,27 @@ private:
     return all;
   }
 
-  void keep_as_placed(const Group& group, SolidScene& scene) {
-    for (const std::size_t i : group.members) scene.edges.push_back(edges_[i]);
+  // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
+  void keep_as_placed(const Group& group, const WallFit& disc, SolidScene& scene) {
+    const Circle& outer = circles_[group.members.front()];
+    const double differs_mm =
+        (disc.wall.center - outer.center.vec()).norm() + std::abs(disc.wall.radius_mm - outer.radius_mm);
+    const bool weak = disc.score < kLeastScore || disc.cover < kLeastCover ||
+                      differs_mm > kSameDisc_ratio * outer.radius_mm;
+    for (const std::size_t i : group.members) {
+      scene.edges.push_back(edges_[i]);
+      if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
+      RoundEdge& edge = scene.edges.back();
+      edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kWeak_ratio * outer.radius_mm);
+      edge.warnings.push_back(weak_outline());
+    }
+  }
+
+  static Warning weak_outline() {
+    return {"weak-outline",
+            "the part hardly stands out from its ground or its shadow: its outline may be another line; take "
+            "other "
+            "paper, clearly darker or lighter than the part, and light from all sides"};
   }
 
   void judge(const Group& group, SolidScene& scene) {
@@ -144,7 +164,7 @@ private:
                    wall.rms_px, wall.u_radius_mm, wall.wall.center.x(), wall.wall.center.y(),
                    camera_.foot.x(), camera_.foot.y(), camera_.height_mm, rays.camera_blur_px,
                    rays.px_per_mm);
-    if (wall.score < disc.score + kBetterBy) return keep_as_placed(group, scene);
+    if (wall.score < disc.score + kBetterBy) return keep_as_placed(group, disc, scene);
     scene.edges.push_back(outside_of(wall, rays));
     sort_the_rest(group, wall, scene);
   }
@@ -156,10 +176,7 @@ private:
     edge.height_mm = fit.wall.top_mm;
     if (fit.score < kLeastScore || fit.cover < kLeastCover) {
       edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm);
-      edge.warnings.push_back({"weak-outline",
-                               "the part hardly stands out from its ground or its shadow: its outline may be "
-                               "another line; take other "
-                               "paper, clearly darker or lighter than the part, and light from all sides"});
+      edge.warnings.push_back(weak_outline());
     } else if (!edge.wall->height_seen && !options_.height_mm) {
       edge.warnings.push_back({"height-unknown", "seen from straight above the height cannot be told"});
     }
