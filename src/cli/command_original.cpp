@@ -6,6 +6,7 @@
 #include "command.hpp"
 #include "original_set.hpp"
 #include "paint.hpp"
+#include "rondure/interpret/learned_grids.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/readings/sizes_file.hpp"
 #include "rondure/record/part_record.hpp"
@@ -24,6 +25,7 @@ struct OriginalArguments {
   std::string confidence = "80%";
   std::string mating, belt, ratio, surface_speed, turns, drive;
   std::vector<std::string> evidence, worn, on_metal, could_measure, same_drawing, ties;
+  std::string learn;
 };
 
 constexpr const char* kExplanation =
@@ -35,6 +37,8 @@ constexpr const char* kExamples =
     "Examples\n"
     "  rondure original --sizes images-demo/roller_sizes.csv --material POM-C\n"
     "  rondure original images-demo/two-dates/roller-2026.json --on-metal bore\n"
+    "  rondure original images-demo/idlers/idler-1.json images-demo/idlers/idler-2.json --same-drawing "
+    "outside\n"
     "SIZES.csv has the header name,kind,size,u,unit[,u_made][,minor]. Kinds: outside, bore, bore-on-metal "
     "(sat on its\n"
     "metal shaft while it aged), width, arc (give the RADIUS), metal (the shaft itself). u: standard "
@@ -383,9 +387,30 @@ Result<SetResult> infer_parts(const OriginalArguments& a) {
   return infer_set(parts, options);
 }
 
+// Writes what the metal sizes teach of the designer's grids. `grids_file`: the prior; empty = built in.
+Result<void> learn(const std::vector<OriginalResult>& parts, const std::string& file,
+                   const std::string& grids_file) {
+  SizeGrids prior = builtin_size_grids();
+  if (!grids_file.empty()) {
+    const auto text = read_file(grids_file, 1u << 20);
+    if (!text) return text.error();
+    auto grids = parse_size_grids(*text);
+    if (!grids) return Error{grids.error().code, grids_file + ": " + grids.error().detail};
+    prior = std::move(*grids);
+  }
+  const auto learned = learn_grids(parts, prior);
+  if (!learned) return Error{learned.error().code, "--learn: " + learned.error().detail};
+  return write_file_atomically(file, grids_csv(*learned));
+}
+
 int run_set(const OriginalArguments& a) {
   const auto result = infer_parts(a);
   if (!result) return report_error(result.error());
+  if (!a.learn.empty()) {
+    std::vector<OriginalResult> parts;
+    for (const SetPartResult& p : result->parts) parts.push_back(p.original);
+    if (const auto ok = learn(parts, a.learn, a.grids); !ok) return report_error(ok.error());
+  }
   if (a.common.json == "-") {
     std::cout << set_json(*result, a.parts);
   } else if (!a.common.json.empty()) {
@@ -427,6 +452,9 @@ int run(const OriginalArguments& a) {
   if (!result) return report_error(result.error());
   result->warnings.insert(result->warnings.begin(), warnings.begin(), warnings.end());
 
+  if (!a.learn.empty())
+    if (const auto ok = learn({*result}, a.learn, a.grids); !ok) return report_error(ok.error());
+
   record.material = options->material;
   record.original = *result;
   if (!a.common.save.empty())
@@ -463,6 +491,8 @@ void add_original(CLI::App& program, Action& action) {
                 "known ratio of two original sizes of the parts given, e.g. 'a:outside/b:outside=2.00+-0.01'")
       ->type_name("A:NAME/B:NAME=R+-U")
       ->allow_extra_args(false);
+  c->add_option("--learn", a->learn, "writes size grids learned from the metal sizes given, for --grids")
+      ->type_name("FILE.csv");
   c->add_option("--sizes", a->sizes, "sizes typed by hand instead of a record")->type_name("SIZES.csv");
   c->add_option("--shrinkage", a->shrinkage, "ageing shrinkage instead of the material's, e.g. '0.3%+-0.2%'")
       ->type_name("S+-U");

@@ -329,20 +329,21 @@ double FeatureModel::log_likelihood(std::size_t system, std::size_t level, doubl
 }
 
 double FeatureModel::log_likelihood_of(double drawn_mm, double sd, double s) const {
-  std::vector<double> logs;
+  double total = kNone;
   for (const ShapeReading& r : readings) {
     const auto [base, centre, precision] = combined_law(sd, s, r);
     if (base == kNone) continue;
+    double term = base - 0.5 * precision * (drawn_mm - centre) * (drawn_mm - centre);
     if (r.wear_mean_mm > 0) {
       const double off = evidence_mm ? (drawn_mm - evidence_mm->value) / evidence_mm->u : 0;
-      logs.push_back(base - 0.5 * off * off +
-                     log_exponential_plus_normal(r.wear_sign * (drawn_mm * (1 - share * s) - r.anchor_mm),
-                                                 1 / r.wear_mean_mm, sd));
-    } else {
-      logs.push_back(base - 0.5 * precision * (drawn_mm - centre) * (drawn_mm - centre));
+      term = base - 0.5 * off * off +
+             log_exponential_plus_normal(r.wear_sign * (drawn_mm * (1 - share * s) - r.anchor_mm),
+                                         1 / r.wear_mean_mm, sd);
     }
+    const double high = std::max(total, term);
+    total = total == kNone ? term : high + std::log1p(std::exp(std::min(total, term) - high));
   }
-  return logs.empty() ? kNone : log_sum(logs);
+  return total;
 }
 
 namespace {

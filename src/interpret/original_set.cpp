@@ -178,9 +178,10 @@ OriginalResult part_result(const SetPart& part, const PreparedSet& set, std::siz
   r.evidence = part.options.evidence;
   for (std::size_t i = 0; i < part.sizes.size(); ++i) {
     const FeatureModel& f = prepared.model.features[i];
-    const FeatureTerms terms(f, i, {&posterior.all});
     const auto drawing = set.model.parts[p].drawing[i];
-    const auto odd_or_own = ranked(f, terms.candidate_probabilities(drawing ? posterior.odd : posterior.all));
+    const Posterior& own = drawing ? posterior.odd : posterior.all;
+    const FeatureTerms terms(f, i, {&own});
+    const auto odd_or_own = ranked(f, terms.candidate_probabilities(own));
     const auto all =
         drawing ? ranked_shared(set.model.drawings[*drawing], posterior.drawn[i], odd_or_own) : odd_or_own;
     r.features.push_back(feature_result(part.sizes[i], part.options, prepared, i, posterior.all, terms, all));

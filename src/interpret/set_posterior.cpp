@@ -14,7 +14,8 @@ namespace {
 
 constexpr double kNodeStep_widths = 0.75;
 constexpr double kLongestStep_z = 0.09;  // laws of several parts bend s(z) within less than 1
-constexpr double kLeft_out_nats = 32;
+constexpr double kLeft_out_nats = 26;    // by the bound, before anything is summed
+constexpr double kNot_spread_nats = 21;  // of the sums themselves
 constexpr std::size_t kMostNodes = 20000, kMostChoices = 20000;
 
 // One size for every drawing.
@@ -234,7 +235,7 @@ private:
       if (model_.system_chance[system] == 0) continue;
       double prior = 0;
       for (const Weighed& w : weighed_) {
-        if (w.system != system || w.total < best * std::exp(-kLeft_out_nats)) continue;
+        if (w.system != system || w.total < best * std::exp(-kNot_spread_nats)) continue;
         prior += w.choice.prior;
         accumulate(system, &w.choice, w.choice.prior);
       }

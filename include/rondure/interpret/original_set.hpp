@@ -18,7 +18,7 @@
 // Posterior: sums over unit system and drawn sizes, trapezium rule on z_batch and z_p, whose integrands are
 // normal laws of known least width times smooth functions, so that its error falls as exp(-2 pi^2 (width/
 // step)^2): below kPosteriorAccuracy. No sampling. Sizes of the same drawing whose product with the best
-// ones lies below e^-32 are left out.
+// ones lies below e^-21 are left out.
 // Breaks down: materials that aged under different conditions (one roller in the sun), making errors shared
 // by parts of one mould (taken as independent: equal parts of one cavity are then too sure of their drawing).
 #pragma once
