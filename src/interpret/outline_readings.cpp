@@ -90,27 +90,37 @@ OutlineReading with_default_uncertainty(OutlineReading reading, const OutlineOpt
 
 Result<void> combine(Feature& feature, std::vector<CombinedReading> readings) {
   double sum = 0, curvature = 0, chi2 = 0;
+  int weighed = 0;
   for (const CombinedReading& r : readings) {
+    if (!(r.u_radius_mm > 0)) {
+      feature.warnings.push_back({"reading-not-weighed", r.source + " came without an uncertainty and does not count: write +- "
+                                                                    "after it, or give --sigma"});
+      continue;
+    }
+    ++weighed;
     const double u_curvature = r.u_radius_mm / (r.radius_mm * r.radius_mm);
     sum += 1 / (u_curvature * u_curvature);
     curvature += 1 / (u_curvature * u_curvature) / r.radius_mm;
   }
   curvature /= sum;
   for (CombinedReading& r : readings) {
+    if (!(r.u_radius_mm > 0)) continue;  // weight 0
     const double u_curvature = r.u_radius_mm / (r.radius_mm * r.radius_mm);
     r.weight = 1 / (u_curvature * u_curvature) / sum;
     chi2 += std::pow((1 / r.radius_mm - curvature) / u_curvature, 2);
   }
   feature.combination = readings;
-  feature.p_readings_agree = chi2_upper_p(chi2, static_cast<double>(readings.size()) - 1);
+  if (weighed < 2) return {};
+  feature.p_readings_agree = chi2_upper_p(chi2, weighed - 1.0);
   if (*feature.p_readings_agree < 0.05) {
     // The one that lies furthest from what all the others give.
     const CombinedReading* odd = nullptr;
     double others_radius = 0, furthest = 0;
     for (const CombinedReading& r : readings) {
+      if (!(r.u_radius_mm > 0)) continue;
       double rest = 0, rest_curvature = 0;
       for (const CombinedReading& o : readings)
-        if (&o != &r) rest += o.weight, rest_curvature += o.weight / o.radius_mm;
+        if (&o != &r) rest += o.weight, rest_curvature += o.weight / o.radius_mm;  // those not weighed: 0
       if (!(rest > 0)) continue;
       rest_curvature /= rest;
       const double u2 = std::pow(r.u_radius_mm / (r.radius_mm * r.radius_mm), 2) + 1 / (sum * rest);
@@ -132,7 +142,7 @@ Result<std::vector<CombinedReading>> combined_readings(const OutlineOptions& opt
     if (given.kind == Kind::kTwoPoint && !two_point_too) continue;
     auto one = radius_of(with_default_uncertainty(given, options));
     if (!one) return one.error();
-    if (!(one->u_radius_mm > 0) && options.others.size() > 1)
+    if (!(one->u_radius_mm > 0) && !two_point_too && options.others.size() > 1)
       return Error{ErrorCode::kNoAnswer, one->source + ": found no uncertainty, needed one such as +- 0.0005in (or "
                                                        "--sigma) to weigh it against the other readings"};
     out.push_back(std::move(*one));
