@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <map>
 
 #include "photo/edge/algebraic_circle.hpp"
@@ -20,7 +19,7 @@ constexpr double kUntold_mm = 4, kUUntold_mm = 30;
 constexpr double kLeastScore = 0.62, kLeastCover = 0.80;
 constexpr double kBetterBy = 0.02;  // of the score: a wall is seen instead of a disc
 
-constexpr double kSameDisc_ratio = 0.02;
+constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
 constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
@@ -39,8 +38,6 @@ Circle circle_of(const RoundEdge& edge) {
   if (const auto circle = algebraic_circle(points)) return *circle;
   return {};
 }
-
-bool debug() { return std::getenv("SOLID_DEBUG") != nullptr; }
 
 class Weighing {
 public:
@@ -120,10 +117,8 @@ private:
   // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
   void keep_as_placed(const Group& group, const WallFit& disc, SolidScene& scene) {
     const Circle& outer = circles_[group.members.front()];
-    const double differs_mm =
-        (disc.wall.center - outer.center.vec()).norm() + std::abs(disc.wall.radius_mm - outer.radius_mm);
     const bool weak = disc.score < kLeastScore || disc.cover < kLeastCover ||
-                      differs_mm > kSameDisc_ratio * outer.radius_mm;
+                      differs_mm(group, disc) > kSameDisc_ratio * outer.radius_mm;
     for (const std::size_t i : group.members) {
       scene.edges.push_back(edges_[i]);
       if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
@@ -131,6 +126,11 @@ private:
       edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kWeak_ratio * outer.radius_mm);
       edge.warnings.push_back(weak_outline());
     }
+  }
+
+  double differs_mm(const Group& group, const WallFit& disc) const {
+    const Circle& outer = circles_[group.members.front()];
+    return (disc.wall.center - outer.center.vec()).norm() + std::abs(disc.wall.radius_mm - outer.radius_mm);
   }
 
   static Warning weak_outline() {
@@ -154,17 +154,11 @@ private:
                                          1.45 * most, radius_px > 300 ? 720 : 360);
     const WallFit disc = fit_wall(rays, camera_, from, {told, told, 0, true, false});
     const WallFit wall = fit_wall(rays, camera_, from, wall_shape());
-    if (debug())
-      std::fprintf(stderr,
-                   "group of %zu: disc D %.4f score %.3f cover %.3f rms %.3f | wall D %.4f top %.3f +- %.3f "
-                   "score %.3f "
-                   "cover %.3f rms %.3f uR %.4f  at %.2f %.2f foot %.2f %.2f H %.1f blur %.2f px/mm %.2f\n",
-                   group.members.size(), 2 * disc.wall.radius_mm, disc.score, disc.cover, disc.rms_px,
-                   2 * wall.wall.radius_mm, wall.wall.top_mm, wall.u_top_mm, wall.score, wall.cover,
-                   wall.rms_px, wall.u_radius_mm, wall.wall.center.x(), wall.wall.center.y(),
-                   camera_.foot.x(), camera_.foot.y(), camera_.height_mm, rays.camera_blur_px,
-                   rays.px_per_mm);
-    if (wall.score < disc.score + kBetterBy) return keep_as_placed(group, disc, scene);
+    // A disc's edge as placed that is not the disc the edges support is a shadow's or a foot's: then the better fit.
+    const bool unsure = differs_mm(group, disc) > kSameDisc_ratio * disc.wall.radius_mm;
+    const bool wall_seen = wall.score > kLeastScore && wall.cover > kLeastWeakCover;
+    if (wall.score < disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy))
+      return keep_as_placed(group, disc, scene);
     scene.edges.push_back(outside_of(wall, rays));
     sort_the_rest(group, wall, scene);
   }
@@ -206,10 +200,6 @@ private:
       const double reach = arc.radius_mm * scale_at(top);
       const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
       const WallFit wall = fit_wall(rays, camera_, {start}, wall_shape());
-      if (debug())
-        std::fprintf(stderr, "arc D %.3f: wall D %.4f top %.3f score %.3f cover %.3f rms %.3f\n",
-                     2 * arc.radius_mm, 2 * wall.wall.radius_mm, wall.wall.top_mm, wall.score, wall.cover,
-                     wall.rms_px);
       if (wall.score > kLeastScore && wall.cover > kLeastCover) scene.edges.push_back(outside_of(wall, rays));
     }
   }
@@ -264,13 +254,7 @@ private:
                        std::min(1.4 * largest.radius_mm, 0.9 * to_rim) * scale_at(top), 360);
     WallFit rim = fit_wall(rays, camera_, from, {top, top, 0, true, false});
     WallFit through = fit_wall(rays, camera_, from, {0, top, 0, false, true});
-    if (debug())
-      std::fprintf(stderr, "  through D %.4f score %.3f cover %.3f rms %.3f\n", 2 * through.wall.radius_mm,
-                   through.score, through.cover, through.rms_px);
     if (through.score > rim.score) rim = std::move(through);
-    if (debug())
-      std::fprintf(stderr, "  ring of %zu, D %.3f: rim D %.4f score %.3f cover %.3f rms %.3f\n", ring.size(),
-                   2 * largest.radius_mm, 2 * rim.wall.radius_mm, rim.score, rim.cover, rim.rms_px);
     if (rim.score < kLeastRingScore || rim.cover < kLeastCover) return edges_[ring.front()];
     return edge_of(rim, rays);
   }
