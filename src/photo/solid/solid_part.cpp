@@ -123,7 +123,8 @@ private:
       scene.edges.push_back(edges_[i]);
       if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
       RoundEdge& edge = scene.edges.back();
-      edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kWeak_ratio * outer.radius_mm);
+      edge.u_edge_offset_mm =
+          std::hypot(edge.u_edge_offset_mm, kWeak_ratio * outer.radius_mm, differs_mm(group, disc));
       edge.warnings.push_back(weak_outline());
     }
   }
@@ -159,17 +160,21 @@ private:
     const bool wall_seen = wall.score > kLeastScore && wall.cover > kLeastWeakCover;
     if (wall.score < disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy))
       return keep_as_placed(group, disc, scene);
-    scene.edges.push_back(outside_of(wall, rays));
+    // Where the outline is weak it may as well be one of the other lines the search began with.
+    double others_mm = 0;
+    for (const WallStart& s : from)
+      others_mm = std::max(others_mm, std::abs(s.radius_mm - wall.wall.radius_mm));
+    scene.edges.push_back(outside_of(wall, rays, others_mm));
     sort_the_rest(group, wall, scene);
   }
 
   // The outside with what is doubtful of it.
-  RoundEdge outside_of(const WallFit& fit, const RayEdges& rays) const {
+  RoundEdge outside_of(const WallFit& fit, const RayEdges& rays, double others_mm) const {
     RoundEdge edge = edge_of(fit, rays);
     edge.wall = seen_wall(fit);
     edge.height_mm = fit.wall.top_mm;
     if (fit.score < kLeastScore || fit.cover < kLeastCover) {
-      edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm);
+      edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, others_mm);
       edge.warnings.push_back(weak_outline());
     } else if (!edge.wall->height_seen && !options_.height_mm) {
       edge.warnings.push_back({"height-unknown", "seen from straight above the height cannot be told"});
@@ -200,7 +205,8 @@ private:
       const double reach = arc.radius_mm * scale_at(top);
       const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
       const WallFit wall = fit_wall(rays, camera_, {start}, wall_shape());
-      if (wall.score > kLeastScore && wall.cover > kLeastCover) scene.edges.push_back(outside_of(wall, rays));
+      if (wall.score > kLeastScore && wall.cover > kLeastCover)
+        scene.edges.push_back(outside_of(wall, rays, 0));
     }
   }
 
