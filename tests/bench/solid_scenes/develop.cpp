@@ -72,7 +72,8 @@ void blur(Light& light, double sigma) {
 
 std::array<double, 4> cubic_weights(double t) {  // Keys 1981, a = -1/2
   const double t2 = t * t, t3 = t2 * t;
-  return {-0.5 * t + t2 - 0.5 * t3, 1 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2 * t2 - 1.5 * t3, -0.5 * t2 + 0.5 * t3};
+  return {-0.5 * t + t2 - 0.5 * t3, 1 - 2.5 * t2 + 1.5 * t3, 0.5 * t + 2 * t2 - 1.5 * t3,
+          -0.5 * t2 + 0.5 * t3};
 }
 
 // Where the lens puts each pixel of the photograph on the ray tracer's picture.
@@ -111,9 +112,11 @@ Light through_lens(const Light& drawn, const Json& camera, const Json& grid) {
 void develop(const char* light_file, const char* settings_file, const char* photograph_file) {
   std::ifstream in(settings_file);
   const Json settings = Json::parse(in);
-  const Json &camera = settings.at("camera"), &grid = settings.at("drawn"), &photo = settings.at("photograph");
+  const Json &camera = settings.at("camera"), &grid = settings.at("drawn"),
+             &photo = settings.at("photograph");
   Light light = read_ppm(light_file);
-  blur(light, photo["blur_px"].get<double>() * grid["focal_px"].get<double>() / camera["focal_px"].get<double>());
+  blur(light,
+       photo["blur_px"].get<double>() * grid["focal_px"].get<double>() / camera["focal_px"].get<double>());
   const bool same_grid = grid["focal_px"] == camera["focal_px"] && grid["center_px"] == camera["center_px"];
   const auto distortion = camera["distortion"].get<std::array<double, 5>>();
   if (!same_grid || std::any_of(distortion.begin(), distortion.end(), [](double k) { return k != 0; }))
@@ -121,8 +124,10 @@ void develop(const char* light_file, const char* settings_file, const char* phot
   Sensor sensor;
   sensor.full_well_e = photo["full_well_e"], sensor.read_noise_e = photo["read_noise_e"];
   sensor.seed = photo["noise_seed"];
-  const Image image = expose(std::move(light.rgb), light.width_px, light.height_px, 3, 8, sensor, CameraCurve{});
-  if (!write_jpeg(photograph_file, image, photo["quality"])) throw std::runtime_error("cannot write the picture");
+  const Image image =
+      expose(std::move(light.rgb), light.width_px, light.height_px, 3, 8, sensor, CameraCurve{});
+  if (!write_jpeg(photograph_file, image, photo["quality"]))
+    throw std::runtime_error("cannot write the picture");
 }
 
 }  // namespace

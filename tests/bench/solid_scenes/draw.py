@@ -39,7 +39,7 @@ def profile(part):
         r, c = hub["diameter_mm"] / 2, hub["chamfer_mm"]
         points += [(r, top), (r, hub["z_mm"] - c)] + ([(r - c, hub["z_mm"])] if c else [])
         top = hub["z_mm"]
-    if "bore" in part:
+    if "bore" in part and "off_mm" not in part["bore"]:
         bore = part["bore"]
         r, c = bore["diameter_mm"] / 2, bore["chamfer_mm"]
         points += ([(r + c, top)] if c else []) + [(r, top - c)]
@@ -78,8 +78,13 @@ def ground(scene):
 
     def inside(grow):
         return "max(max(%g-x,x-%g),max(%g-y,y-%g))" % (x0 - grow, x1 + grow, y0 - grow, y1 + grow)
-    black = "abs(mod(floor(x/%g)+floor(y/%g)+1000,2))" % (s, s)
-    pattern = "select(%s, 0.5+0.5*%s, select(%s, 0.5, 0))" % (inside(0), black, inside(sheet))
+    def black_at(dx, dy):
+        x, y = "(x%+g)" % dx, "(y%+g)" % dy
+        here = "max(max(%g-%s,%s-%g),max(%g-%s,%s-%g))" % (x0, x, x, x1, y0, y, y, y1)
+        return "select(%s, abs(mod(floor(%s/%g)+floor(%s/%g)+1000,2)), 0)" % (here, x, s, y, s)
+    ink = board.get("ink_mm", 0.0)  # every black edge is printed this much outwards
+    corners = [black_at(dx, dy) for dx in (-ink, ink) for dy in (-ink, ink)] if ink else [black_at(0, 0)]
+    pattern = "max(%s,select(%s, 0.5, 0))" % (",".join(corners), inside(sheet))
     shines = scene["light"]["kind"] == "table"
     exposure = scene["light"]["exposure"]
     finish = "finish { ambient %g diffuse %g }" % ((exposure, 0.0) if shines else
@@ -104,11 +109,31 @@ def body(scene):
     finish = "finish { ambient %g diffuse 1 %s }" % (
         light["exposure"] * light["ambient"],
         "specular %g roughness 0.03 reflection { %g }" % (gloss, 0.12 * gloss) if gloss else "")
-    return """lathe { linear_spline %d, %s
-  rotate x*90 scale <%.10g, %.10g, 1> rotate z*%g translate %s
-  pigment { rgb %s } %s }
-""" % (len(points), ", ".join(vec(p) for p in points), 1 + stretch, 1 - stretch, turn,
-       vec(part["center_mm"] + [0.0]), vec(m["rgb"]), finish)
+    solid = "lathe { linear_spline %d, %s rotate x*90 scale <%.10g, %.10g, 1> rotate z*%g }" % (
+        len(points), ", ".join(vec(p) for p in points), 1 + stretch, 1 - stretch, turn)
+    if "nib" in part:
+        solid = "union { %s %s }" % (solid, nib(part))
+    if "bore" in part and "off_mm" in part["bore"]:
+        solid = "difference { %s %s }" % (solid, bore_off_middle(part["bore"]))
+    return "object { %s translate %s pigment { rgb %s } %s }\n" % (solid, vec(part["center_mm"] + [0.0]), vec(m["rgb"]),
+                                                                  finish)
+
+
+def nib(part):
+    """An upright rib on the wall: a cylinder that stands out by height_mm and leaves the wall width_mm apart."""
+    n, radius = part["nib"], part["outside"]["diameter_mm"] / 2
+    half, high = n["width_mm"] / 2, n["height_mm"]
+    r = (half * half + high * high) / (2 * high)
+    a, out = math.radians(n["at_deg"]), radius + high - r
+    x, y, top = out * math.cos(a), out * math.sin(a), part["outside"]["z_mm"] - part["outside"]["chamfer_mm"]
+    return "cylinder { %s, %s, %.10g }" % (vec([x, y, 0.0]), vec([x, y, top]), r)
+
+
+def bore_off_middle(bore):
+    x, y = bore["off_mm"]
+    low = bore["z_mm"] - bore["depth_mm"]
+    return "cylinder { %s, %s, %.10g }" % (vec([x, y, low - (0.1 if low < 1e-6 else 0)]), vec([x, y, bore["z_mm"] + 1]),
+                                          bore["diameter_mm"] / 2)
 
 
 def lamp(one, middle, exposure):
