@@ -5,6 +5,7 @@
 
 #include "calibrate_options.hpp"
 #include "measure_reference.hpp"
+#include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/board_print_file.hpp"
 #include "rondure/record/part_record.hpp"

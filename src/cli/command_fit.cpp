@@ -4,7 +4,7 @@
 #include <iterator>
 
 #include "command.hpp"
-#include "measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
@@ -47,22 +47,20 @@ Result<void> read_options(const FitOptions& given, OutlineOptions& outline) {
 }
 
 int run(const FitOptions& given) {
-  OutlineOptions outline;
-  if (const auto ok = read_options(given, outline); !ok) return report_error(ok.error());
+  ReadingsOptions options;
+  options.bare = bare_unit(given.common);
+  if (const auto ok = read_options(given, options.outline); !ok) return report_error(ok.error());
   const auto text = text_of(given.file);
   if (!text) return report_error(text.error(), given.file);
-  const auto readings = parse_points(*text, bare_unit(given.common));
-  if (!readings) return report_error(readings.error(), given.file);
-  std::optional<StageCalibration> stage;
   if (!given.calibration.empty()) {
     auto loaded = load_stage_calibration(given.calibration);
     if (!loaded) return report_error(loaded.error(), given.calibration);
-    stage = std::move(*loaded);
+    options.stage = std::move(*loaded);
   }
-  auto feature = measure_readings(*readings, stage ? &*stage : nullptr, outline);
+  auto feature = measure_readings(*text, options);
   if (!feature) return report_error(feature.error(), given.file);
   if (given.file != "-") feature->source.file = given.file;
-  if (stage) feature->source.calibration = given.calibration;
+  if (options.stage) feature->source.calibration = given.calibration;
   return deliver({*feature}, given.common);
 }
 

@@ -29,19 +29,6 @@ struct MeasureOptions {
   bool linear = false;
 };
 
-// What the command line says, read once for all photographs.
-struct Prepared {
-  std::optional<Calibration> calibration;
-  std::optional<BoardSize> board;
-  BoardPlaneOptions board_options;
-  std::optional<Estimate> scale_px_per_mm;
-  Estimate height_mm;
-  std::vector<ReferencePiece> references;
-  EdgeOptions edges;
-  OutlineOptions outline;
-  PictureChannel channel = PictureChannel::kLuma;
-};
-
 Error bad(const std::string& option, const std::string& what) {
   return {ErrorCode::kBadArgument, option + ": " + what};
 }
@@ -61,7 +48,7 @@ std::optional<Result<BoardPrint>> board_print(const std::string& board) {
   return load_board_print(board);
 }
 
-Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
+Result<void> read_calibration(const MeasureOptions& given, PhotoOptions& out) {
   if (!given.scale.empty()) {
     if (!given.calibration.empty() || !given.board.empty())
       return bad("--scale", "stands alone: a calibration or a board gives the scale already");
@@ -109,8 +96,9 @@ Result<void> read_calibration(const MeasureOptions& given, Prepared& out) {
   return {};
 }
 
-Result<Prepared> prepare(const MeasureOptions& given) {
-  Prepared out;
+// What the command line says, read once for all photographs.
+Result<PhotoOptions> prepare(const MeasureOptions& given) {
+  PhotoOptions out;
   if (const auto ok = read_calibration(given, out); !ok) return ok.error();
   const LengthUnit unit = bare_unit(given.common);
   if (!given.height.empty()) {
@@ -142,20 +130,6 @@ Result<Prepared> prepare(const MeasureOptions& given) {
   return out;
 }
 
-Result<MeasuringPlane> plane_of(const Picture& picture, const Prepared& given) {
-  Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
-    if (given.scale_px_per_mm)
-      return plane_of_scale(picture.width_px, picture.height_px, given.scale_px_per_mm->value,
-                            given.scale_px_per_mm->u);
-    if (!given.board) return plane_for(*given.calibration, picture);
-    std::optional<CameraCalibration> camera;
-    if (given.calibration && given.calibration->camera) camera = given.calibration->camera;
-    return plane_from_board(picture, *given.board, camera, given.board_options);
-  }();
-  if (!plane || (given.height_mm.value == 0 && given.height_mm.u == 0)) return plane;
-  return at_height(*plane, given.height_mm.value, given.height_mm.u);
-}
-
 std::string overlay_path(const MeasureOptions& given, const std::string& photo) {
   if (given.photos.size() == 1) return given.overlay;
   const std::filesystem::path wanted(given.overlay);
@@ -166,19 +140,16 @@ std::string overlay_path(const MeasureOptions& given, const std::string& photo) 
 
 constexpr double kStepsOfAPhoto = 3;  // read, plane found, measured: for the progress line
 
-MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const Prepared& prepared,
+MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const PhotoOptions& prepared,
                           Progress& progress) {
   MeasuredPhoto out;
   const auto picture = load_picture(file, prepared.channel);
   if (!picture) return out.error = picture.error(), out;
   progress.done();
-  const auto plane = plane_of(*picture, prepared);
+  const auto plane = plane_of_photo(*picture, prepared);
   if (!plane) return out.error = plane.error(), out;
   progress.done();
-  const auto references = reference_scale(*picture, *plane, prepared.references, prepared.edges);
-  if (!references) return out.error = references.error(), out;
-  auto measured = measure_photo(*picture, *plane, prepared.edges, prepared.outline,
-                                *references ? &**references : nullptr);
+  auto measured = measure_photo(*picture, *plane, prepared);
   if (!measured) return out.error = measured.error(), out;
   out.measured = std::move(*measured);
   for (Feature& feature : out.measured.features) {
@@ -198,7 +169,7 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
 }
 
 // One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
-std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const Prepared& prepared) {
+std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoOptions& prepared) {
   std::vector<MeasuredPhoto> photos(given.photos.size());
   Progress progress(photos.size() == 1 ? "measuring the photograph"
                                        : fmt::format("measuring {} photographs", photos.size()),

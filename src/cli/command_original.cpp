@@ -8,6 +8,7 @@
 #include "paint.hpp"
 #include "rondure/interpret/learned_grids.hpp"
 #include "rondure/interpret/original.hpp"
+#include "rondure/measure/record_sizes.hpp"
 #include "rondure/readings/sizes_file.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/record/set_json.hpp"
@@ -66,41 +67,6 @@ Result<std::vector<SizeObservation>> sizes_from_file(const std::string& file, Le
   if (!lines) return Error{lines.error().code, file + ": " + lines.error().detail};
   std::vector<SizeObservation> sizes;
   for (const SizeLine& line : *lines) sizes.push_back(from_line(line));
-  return sizes;
-}
-
-constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty
-constexpr double kOvalBelow_p_round =
-    0.05;  // an ovality that a round part would seldom show is taken as real
-
-Result<std::vector<SizeObservation>> sizes_from_record(const PartRecord& record,
-                                                       std::vector<Warning>& warnings) {
-  std::vector<SizeObservation> sizes;
-  for (const Feature& f : record.features) {
-    if (!f.circle || !is_original_kind(f.kind)) {
-      warnings.push_back({"feature-left-out",
-                          "'" + f.name + "' is left out: " +
-                              (f.circle ? "kind '" + f.kind + "' has no drawn size" : "it has no size")});
-      continue;
-    }
-    const double share = f.kind == "arc" ? 0.5 : 1;  // arcs are drawn by their radius
-    SizeObservation o{f.name, f.kind, share * f.circle->diameter_mm, kUnstatedU_mm, {}, {}, 0};
-    if (f.circle->u_diameter_mm && *f.circle->u_diameter_mm > 0)
-      o.u_mm = share * *f.circle->u_diameter_mm;
-    else
-      warnings.push_back(
-          {"uncertainty-assumed", "'" + f.name + "' has no uncertainty in the record: 0.01 mm is assumed"});
-    const bool round_kind = f.kind == "outside" || f.kind == "bore";
-    if (round_kind && f.ellipse && f.verdict == "oval" &&
-        f.ellipse->p_round.value_or(0) < kOvalBelow_p_round && f.ellipse->ovality_mm > 0) {
-      o.ovality_mm = f.ellipse->ovality_mm;
-      o.u_ovality_mm = f.ellipse->u_ovality_mm.value_or(2 * o.u_mm);
-    }
-    sizes.push_back(o);
-  }
-  if (sizes.empty())
-    return Error{ErrorCode::kNoAnswer,
-                 "found no feature with a size in the record (measure or fit with --save first)"};
   return sizes;
 }
 
@@ -319,10 +285,9 @@ Result<SetPart> set_part(const std::string& file, const std::string& name, const
   const auto loaded = load_part_record(file);
   if (!loaded) return Error{loaded.error().code, file + ": " + loaded.error().detail};
   SetPart part{name, {}, common};
-  std::vector<Warning> warnings;
-  auto sizes = sizes_from_record(*loaded, warnings);
-  if (!sizes) return Error{sizes.error().code, file + ": " + sizes.error().detail};
-  part.sizes = std::move(*sizes);
+  auto found = sizes_from_record(*loaded);
+  if (!found) return Error{found.error().code, file + ": " + found.error().detail};
+  part.sizes = std::move(found->sizes);
   if (part.options.material.empty()) part.options.material = loaded->material;
   const auto of_this_part = [&](const std::vector<std::string>& names) {
     std::vector<std::string> found;
@@ -435,9 +400,10 @@ int run(const OriginalArguments& a) {
     auto loaded = load_part_record(part);
     if (!loaded) return report_error(loaded.error(), part);
     record = std::move(*loaded);
-    auto found = sizes_from_record(record, warnings);
+    auto found = sizes_from_record(record);
     if (!found) return report_error(found.error(), part);
-    sizes = std::move(*found);
+    sizes = std::move(found->sizes);
+    warnings = std::move(found->warnings);
   } else {
     auto found = sizes_from_file(a.sizes, bare_unit(a.common));
     if (!found) return report_error(found.error());

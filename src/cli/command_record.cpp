@@ -9,7 +9,7 @@
 #include <sstream>
 
 #include "command.hpp"
-#include "measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "paint.hpp"
 #include "record_desk.hpp"
 #include "rondure/record/part_record.hpp"

@@ -5,7 +5,7 @@
 #include <vector>
 
 #include "command.hpp"
-#include "measure_photo.hpp"
+#include "rondure/measure/measure_photo.hpp"
 
 namespace rondure::cli {
 

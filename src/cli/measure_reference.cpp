@@ -22,19 +22,4 @@ Result<std::vector<ReferencePiece>> reference_pieces(const std::vector<std::stri
   return pieces;
 }
 
-Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
-                                                      const std::vector<ReferencePiece>& pieces,
-                                                      const EdgeOptions& edges) {
-  if (pieces.empty()) return std::optional<ReferenceScale>();
-  std::vector<ReferenceReading> readings;
-  for (const ReferencePiece& piece : pieces) {
-    auto reading = read_reference_piece(picture, plane, piece, edges);
-    if (!reading) return reading.error();
-    readings.push_back(std::move(*reading));
-  }
-  auto scale = ReferenceScale::from(std::move(readings), plane.u_scale_ratio);
-  if (!scale) return scale.error();
-  return std::optional<ReferenceScale>(std::move(*scale));
-}
-
 }  // namespace rondure::cli

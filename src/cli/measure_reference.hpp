@@ -1,6 +1,5 @@
 // --reference: round pieces of known diameter in the picture that is measured.
 #pragma once
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -11,9 +10,5 @@ namespace rondure::cli {
 
 CLI::Option* add_reference_option(CLI::App& command, std::vector<std::string>& texts);
 Result<std::vector<ReferencePiece>> reference_pieces(const std::vector<std::string>& texts, LengthUnit bare);
-// Empty when there are none.
-Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
-                                                      const std::vector<ReferencePiece>& pieces,
-                                                      const EdgeOptions& edges);
 
 }  // namespace rondure::cli

@@ -5,7 +5,7 @@
 #include <cmath>
 #include <vector>
 
-#include "measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "record_desk.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"

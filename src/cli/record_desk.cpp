@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"
 

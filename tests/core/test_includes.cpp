@@ -20,9 +20,10 @@ const std::map<std::string, std::set<std::string>> kMaySee = {
     {"photo", {"core"}},
     {"interpret", {"core", "fit"}},
     {"record", {"core", "interpret"}},
+    {"measure", {"core", "readings", "photo", "fit", "interpret", "record"}},
     {"plan", {"core", "interpret", "record"}},
     {"report", {"core", "interpret", "record", "plan"}},
-    {"cli", {"core", "readings", "fit", "photo", "interpret", "record", "plan", "report"}},
+    {"cli", {"core", "readings", "fit", "photo", "interpret", "record", "measure", "plan", "report"}},
 };
 // Libraries that are the business of some modules only.
 const std::map<std::string, std::set<std::string>> kLibraryUsers = {

@@ -1,15 +1,47 @@
-// Fits a circle to twelve points of a 10 mm pin and prints its diameter.
-#include <cmath>
+// Measures a photograph and a file of readings with the installed library and prints what the program prints.
+// Usage: stranger PHOTO READINGS.csv
 #include <cstdio>
-#include <vector>
+#include <fstream>
+#include <iterator>
+#include <string>
 
-#include <rondure/fit/circle_fit.hpp>
+#include <rondure/measure/measure_photo.hpp>
+#include <rondure/measure/measure_readings.hpp>
+#include <rondure/report/feature_text.hpp>
 
-int main() {
-  std::vector<rondure::PartPoint> points;
-  for (int i = 0; i < 12; ++i) points.push_back({3 + 5 * std::cos(i * 0.5236), 4 + 5 * std::sin(i * 0.5236)});
-  const auto fit = rondure::fit_circle(points);
-  if (!fit) return std::puts(fit.error().message().c_str()), 1;
-  std::printf("diameter %.4f mm\n", fit->circle.diameter_mm());
-  return std::fabs(fit->circle.diameter_mm() - 10) < 1e-9 ? 0 : 1;
+namespace {
+
+// A 9 x 6 board with squares of 5 mm lies in the picture, the rim 6 mm above it.
+bool photograph(const std::string& file) {
+  rondure::PhotoOptions options;
+  options.board = rondure::BoardSize{9, 6, 5.0};
+  options.height_mm = {6.0, 0};
+  auto measured = rondure::measure_photo(file, options);
+  if (!measured) return std::puts(measured.error().message().c_str()), false;
+  for (rondure::Feature& feature : measured->features) {
+    feature.source.file = file;
+    std::puts(rondure::feature_text(feature).c_str());
+  }
+  return true;
+}
+
+// Comparator readings of an arc, each known to 0.0002 in.
+bool readings(const std::string& file) {
+  std::ifstream in(file, std::ios::binary);
+  const std::string text(std::istreambuf_iterator<char>(in), {});
+  rondure::ReadingsOptions options;
+  options.outline.sigma_mm = 0.0002 * rondure::kMmPerInch;
+  auto feature = rondure::measure_readings(text, options);
+  if (!feature) return std::puts(feature.error().message().c_str()), false;
+  feature->name = feature->kind = "arc";
+  feature->source.file = file;
+  std::puts(rondure::feature_text(*feature).c_str());
+  return true;
+}
+
+}  // namespace
+
+int main(int count, char** arguments) {
+  if (count != 3) return std::puts("needed: stranger PHOTO READINGS.csv"), 2;
+  return photograph(arguments[1]) && readings(arguments[2]) ? 0 : 1;
 }

@@ -1,4 +1,4 @@
-#include "measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 #include "rondure/core/length.hpp"
 #include "rondure/fit/circle_fit.hpp"
 
-namespace rondure::cli {
+namespace rondure {
 namespace {
 
 // Re-readings tell the noise apart from the form only when there are some.
@@ -71,6 +71,12 @@ void note_stage(Feature& feature, const StageCalibration* stage, const PartPoint
 
 }  // namespace
 
+Result<Feature> measure_readings(const std::string& text, const ReadingsOptions& options) {
+  const auto readings = parse_points(text, options.bare);
+  if (!readings) return readings.error();
+  return measure_readings(*readings, options.stage ? &*options.stage : nullptr, options.outline);
+}
+
 Result<Feature> measure_readings(const Readings& readings, const StageCalibration* stage,
                                  OutlineOptions outline) {
   const auto part = points_on_part(readings, stage);
@@ -91,4 +97,4 @@ Result<Feature> measure_readings(const Readings& readings, const StageCalibratio
   return feature;
 }
 
-}  // namespace rondure::cli
+}  // namespace rondure

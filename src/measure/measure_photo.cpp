@@ -1,4 +1,4 @@
-#include "measure_photo.hpp"
+#include "rondure/measure/measure_photo.hpp"
 
 #include <fmt/format.h>
 
@@ -8,7 +8,7 @@
 #include "rondure/core/length.hpp"
 #include "rondure/photo/solid_part.hpp"
 
-namespace rondure::cli {
+namespace rondure {
 namespace {
 
 struct MeasuredEdge {
@@ -228,15 +228,57 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
 
 }  // namespace
 
+Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
+                                                      const std::vector<ReferencePiece>& pieces,
+                                                      const EdgeOptions& edges) {
+  if (pieces.empty()) return std::optional<ReferenceScale>();
+  std::vector<ReferenceReading> readings;
+  for (const ReferencePiece& piece : pieces) {
+    auto reading = read_reference_piece(picture, plane, piece, edges);
+    if (!reading) return reading.error();
+    readings.push_back(std::move(*reading));
+  }
+  auto scale = ReferenceScale::from(std::move(readings), plane.u_scale_ratio);
+  if (!scale) return scale.error();
+  return std::optional<ReferenceScale>(std::move(*scale));
+}
+
+Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
+  Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
+    if (options.scale_px_per_mm)
+      return plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
+                            options.scale_px_per_mm->u);
+    if (options.board) {
+      std::optional<CameraCalibration> camera;
+      if (options.calibration) camera = options.calibration->camera;
+      return plane_from_board(picture, *options.board, camera, options.board_options);
+    }
+    if (options.calibration) return plane_for(*options.calibration, picture);
+    return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
+  }();
+  if (!plane || (options.height_mm.value == 0 && options.height_mm.u == 0)) return plane;
+  return at_height(*plane, options.height_mm.value, options.height_mm.u);
+}
+
+Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options) {
+  const auto picture = load_picture(file, options.channel);
+  if (!picture) return picture.error();
+  const auto plane = plane_of_photo(*picture, options);
+  if (!plane) return plane.error();
+  return measure_photo(*picture, *plane, options);
+}
+
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
-                                       const EdgeOptions& edge_options, const OutlineOptions& stated,
-                                       const ReferenceScale* references) {
-  auto found = find_round_edges(picture, plane, edge_options);
+                                       const PhotoOptions& wanted) {
+  const auto scale = reference_scale(picture, plane, wanted.references, wanted.edges);
+  if (!scale) return scale.error();
+  const ReferenceScale* references = *scale ? &**scale : nullptr;
+  auto found = find_round_edges(picture, plane, wanted.edges);
   if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
   if (plane.height_mm > 0) {
     SolidOptions solid;
     solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
-    solid.linear_light = edge_options.linear_light;
+    solid.linear_light = wanted.edges.linear_light;
     auto scene = weigh_solid_parts(picture, plane, found ? *found : std::vector<RoundEdge>{}, solid);
     if (!scene.edges.empty()) found = std::move(scene.edges);
   }
@@ -246,7 +288,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   for (const RoundEdge& edge : *found) {
     if (references && references->is_piece(edge)) continue;
     const Circle rough = mean_circle(edge.points);
-    OutlineOptions options = with_plane(stated, edge, plane, rough);
+    OutlineOptions options = with_plane(wanted.outline, edge, plane, rough);
     auto feature =
         references ? measure_outline(by_references(*references, edge, plane, rough, options), options)
                    : measure_outline(edge.points, options);
@@ -285,4 +327,4 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   return out;
 }
 
-}  // namespace rondure::cli
+}  // namespace rondure

@@ -1,0 +1,57 @@
+// From one photograph to features: the measuring plane, the round edges found on it, each measured and named.
+//
+// The plane comes from the first of these that is given: a known scale (square-on view), the board in the picture
+// (the lens from the calibration, where it holds one), the calibration's own plane. A number belongs to the PART:
+// scale, plane, height, edge and form are in the budget. Lengths mm; y is up in the part plane (geometry.hpp).
+// Errors: those of the steps (load_picture, plane_from_board, plane_for, find_round_edges, measure_outline,
+// read_reference_piece), and kBadArgument where nothing gives a scale.
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "rondure/core/result.hpp"
+#include "rondure/interpret/feature.hpp"
+#include "rondure/interpret/outline.hpp"
+#include "rondure/photo/board_plane.hpp"
+#include "rondure/photo/calibration.hpp"
+#include "rondure/photo/measuring_plane.hpp"
+#include "rondure/photo/overlay.hpp"
+#include "rondure/photo/picture.hpp"
+#include "rondure/photo/reference_piece.hpp"
+#include "rondure/photo/round_edges.hpp"
+
+namespace rondure {
+
+struct PhotoOptions {
+  std::optional<Estimate> scale_px_per_mm;  // square-on view of known scale
+  std::optional<BoardSize> board;           // a chessboard in this very picture
+  BoardPlaneOptions board_options;
+  std::optional<Calibration> calibration;   // camera, plane or scale
+  Estimate height_mm;                       // of the edge above the board, towards the camera
+  std::vector<ReferencePiece> references;   // sizes are theirs; their own edges are no features
+  EdgeOptions edges;
+  OutlineOptions outline;  // what is stated of the part: form, temperature; the rest is filled in
+  PictureChannel channel = PictureChannel::kLuma;
+};
+
+struct PhotoMeasurement {
+  std::vector<Feature> features;  // part by part, its outside first; source.file is the caller's to fill in
+  // Of a bore or step: how far its centre lies off that of its part's outside; also a note of the feature.
+  std::vector<std::optional<Estimate>> eccentricities_mm;
+  std::vector<OverlayOutline> outlines;  // one a feature, to draw with overlay_png
+};
+
+// All in one: the file read, the plane found, the edges measured.
+Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options);
+
+// The same in steps, for who shows progress or draws on the picture.
+Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options);
+Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
+                                       const PhotoOptions& options);
+// What the pieces in the picture say of scale and edge; empty when there are none.
+Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
+                                                      const std::vector<ReferencePiece>& pieces,
+                                                      const EdgeOptions& edges);
+
+}  // namespace rondure

@@ -1,0 +1,42 @@
+#include "rondure/measure/record_sizes.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty
+constexpr double kOvalBelow_p_round = 0.05;  // an ovality that a round part would seldom show is taken as real
+
+}  // namespace
+
+Result<RecordSizes> sizes_from_record(const PartRecord& record) {
+  RecordSizes out;
+  auto& [sizes, warnings] = out;
+  for (const Feature& f : record.features) {
+    if (!f.circle || !is_original_kind(f.kind)) {
+      warnings.push_back({"feature-left-out",
+                          "'" + f.name + "' is left out: " +
+                              (f.circle ? "kind '" + f.kind + "' has no drawn size" : "it has no size")});
+      continue;
+    }
+    const double share = f.kind == "arc" ? 0.5 : 1;  // arcs are drawn by their radius
+    SizeObservation o{f.name, f.kind, share * f.circle->diameter_mm, kUnstatedU_mm, {}, {}, 0};
+    if (f.circle->u_diameter_mm && *f.circle->u_diameter_mm > 0)
+      o.u_mm = share * *f.circle->u_diameter_mm;
+    else
+      warnings.push_back(
+          {"uncertainty-assumed", "'" + f.name + "' has no uncertainty in the record: 0.01 mm is assumed"});
+    const bool round_kind = f.kind == "outside" || f.kind == "bore";
+    if (round_kind && f.ellipse && f.verdict == "oval" &&
+        f.ellipse->p_round.value_or(0) < kOvalBelow_p_round && f.ellipse->ovality_mm > 0) {
+      o.ovality_mm = f.ellipse->ovality_mm;
+      o.u_ovality_mm = f.ellipse->u_ovality_mm.value_or(2 * o.u_mm);
+    }
+    sizes.push_back(o);
+  }
+  if (sizes.empty())
+    return Error{ErrorCode::kNoAnswer,
+                 "found no feature with a size in the record (measure or fit with --save first)"};
+  return out;
+}
+
+}  // namespace rondure
