@@ -20,7 +20,7 @@
 #include <string>
 #include <thread>
 
-#include "cli/measure_readings.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "fit/simulated_part.hpp"
 #include "rondure/fit/distributions.hpp"
 
@@ -155,7 +155,7 @@ Outcome run_cell(const Cell& cell, unsigned long salt) {
     if (cell.told) options.sigma_mm = sigma_mm;
     options.form.kind = cell.form;
     ++out.parts;
-    const auto feature = cli::measure_readings(*readings, nullptr, options);
+    const auto feature = measure_readings(*readings, nullptr, options);
     if (!feature || !feature->circle->diameter95_mm) {  // no answer, or no upper limit: nothing wrong was said
       ++out.refused, ++out.held;
       continue;
