@@ -285,9 +285,9 @@ Result<SetPart> set_part(const std::string& file, const std::string& name, const
   const auto loaded = load_part_record(file);
   if (!loaded) return Error{loaded.error().code, file + ": " + loaded.error().detail};
   SetPart part{name, {}, common};
-  auto found = sizes_from_record(*loaded);
-  if (!found) return Error{found.error().code, file + ": " + found.error().detail};
-  part.sizes = std::move(found->sizes);
+  auto measured = sizes_from_record(*loaded);
+  if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
+  part.sizes = std::move(measured->sizes);
   if (part.options.material.empty()) part.options.material = loaded->material;
   const auto of_this_part = [&](const std::vector<std::string>& names) {
     std::vector<std::string> found;
