@@ -9,6 +9,7 @@
 #include "command.hpp"
 #include "measure_batch.hpp"
 #include "measure_reference.hpp"
+#include "measure_side.hpp"
 #include "progress.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/board_print_file.hpp"
@@ -27,6 +28,7 @@ struct MeasureOptions {
                                           channel;
   std::vector<std::string> references;
   bool linear = false;
+  SideWords side;
 };
 
 Error bad(const std::string& option, const std::string& what) {
@@ -199,6 +201,11 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
 int run(const MeasureOptions& given) {
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
+  if (given.side.asked && !given.references.empty())
+    return report_error(bad("--side", "takes no --reference; needed --scale or the board"));
+  if (given.side.asked)
+    return run_side(given.side, given.photos, given.common, prepared->channel, given.linear, given.overlay,
+                    [&](const Picture& picture) { return plane_of(picture, *prepared); });
   const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;
@@ -278,6 +285,7 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("FILE.png");
   command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")
       ->type_name("FILE");
+  add_side_options(*command, options->side);
   add_common_options(*command, options->common);
   command->footer(
       "Examples: a part beside the chessboard, its rim 6 mm above the paper; a part on a light table, seen "

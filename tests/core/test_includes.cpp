@@ -18,12 +18,13 @@ const std::map<std::string, std::set<std::string>> kMaySee = {
     {"readings", {"core"}},
     {"fit", {"core"}},
     {"photo", {"core"}},
+    {"profile", {"core"}},
     {"interpret", {"core", "fit"}},
-    {"record", {"core", "interpret"}},
+    {"record", {"core", "profile", "interpret"}},
     {"measure", {"core", "readings", "photo", "fit", "interpret", "record"}},
-    {"plan", {"core", "interpret", "record"}},
-    {"report", {"core", "interpret", "record", "plan"}},
-    {"cli", {"core", "readings", "fit", "photo", "interpret", "record", "measure", "plan", "report"}},
+    {"plan", {"core", "profile", "interpret", "record"}},
+    {"report", {"core", "profile", "interpret", "record", "plan"}},
+    {"cli", {"core", "readings", "fit", "photo", "profile", "interpret", "record", "measure", "plan", "report"}},
 };
 // Libraries that are the business of some modules only.
 const std::map<std::string, std::set<std::string>> kLibraryUsers = {

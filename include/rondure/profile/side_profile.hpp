@@ -1,0 +1,78 @@
+// A part seen from the side, cut into what a drawing has.
+//
+// The meridian (meridian.hpp) is cut into straight lines and circular arcs by dynamic programming: the cut with
+// the least  sum of squares + (parameters + 1) log N  over all cuts (Bayes information criterion, Schwarz 1978,
+// from memory), N the number of independent points. Points within `blur` of a break are rounded off by the
+// picture and count for neither side. Then each piece is fitted by itself (curve.hpp), and breaks are where
+// neighbours meet.
+//   face      line across the axis (ISO 14405-1: the ends of a width)
+//   cylinder  line along the axis: no slope that the points can tell
+//   taper     line with a slope
+//   arc       crown (convex) or groove (concave): radius with a skew 95 % interval from its curvature
+//   chamfer   short line at 20 to 70 degrees between two others (edge states: ISO 13715)
+//   fillet    short arc that runs into its neighbours
+// Lengths along the axis from the left face, mm. u: standard uncertainty of the size: points with their shared
+// errors, edge offset, scale, and for a diameter the axis. Breaks down: pieces shorter than about 6 blurs;
+// fillets smaller than 3 blurs read as a corner; two arcs of nearly one radius.
+#pragma once
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "rondure/core/geometry.hpp"
+#include "rondure/core/result.hpp"
+#include "rondure/core/warning.hpp"
+#include "rondure/profile/meridian.hpp"
+
+namespace rondure {
+
+enum class SegmentKind { kFace, kCylinder, kTaper, kArc, kChamfer, kFillet };
+const char* segment_word(SegmentKind kind);  // "face", "cylinder", ...
+std::optional<SegmentKind> parse_segment_word(const std::string& word);
+
+struct ProfileBudgetLine {
+  std::string source;
+  double u_mm = 0;
+};
+
+struct ProfileSegment {
+  SegmentKind kind = SegmentKind::kCylinder;
+  std::string name;
+  double from_mm = 0, to_mm = 0;            // along the axis
+  double from_radius_mm = 0, to_radius_mm = 0;  // distance from the axis at its ends
+  std::optional<Estimate> width_mm;         // of all but faces
+  std::optional<Estimate> diameter_mm;      // cylinder; of an arc at its top (or bottom); of a taper at its left end
+  std::optional<Estimate> end_diameter_mm;  // taper: at its right end
+  std::optional<Estimate> radius_mm;        // arc, fillet
+  std::optional<Interval> radius95_mm;      // skew, from the curvature
+  std::optional<double> top_mm;             // arc: where its largest (smallest) diameter lies, along the axis
+  std::optional<double> height_mm;          // arc: top above (below) the mean of its ends, in radius
+  std::optional<Estimate> angle_deg;        // taper, chamfer: to the axis
+  bool concave = false;
+  double flank_difference_mm = 0;           // upper minus mean flank, across the profile
+  double u_flank_difference_mm = 0;
+  std::vector<ProfileBudgetLine> budget;    // of the size that names it: diameter, radius or width
+  double rms_mm = 0;
+};
+
+struct ProfileCutOptions {
+  double blur_mm = 0;           // of the edges
+  double u_edge_offset_mm = 0;  // of every edge outwards
+  double u_scale_ratio = 0;
+  double floor_mm = 0;          // standard deviation of a point's error that does not average out
+  std::vector<std::string> names;  // of the main pieces, left to right; empty = by their kind
+};
+
+struct SideProfile {
+  std::vector<ProfileSegment> segments;      // left to right
+  std::vector<Eigen::Vector2d> points;       // (z, r), thinned
+  std::optional<Estimate> length_mm;         // left to right end face
+  std::vector<ProfileBudgetLine> length_budget;
+  double p_as_cut = 1;                       // share of the evidence for this number of pieces
+  std::vector<Warning> warnings;
+};
+
+// Errors: kTooFewPoints, kNoAnswer, kBadArgument (as many names as main pieces are needed).
+Result<SideProfile> cut_profile(const Meridian& meridian, const ProfileCutOptions& options);
+
+}  // namespace rondure

@@ -1,0 +1,153 @@
+#include "measure_side.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <iostream>
+
+#include "paint.hpp"
+#include "rondure/photo/overlay.hpp"
+#include "rondure/photo/side_outline.hpp"
+#include "rondure/profile/side_profile.hpp"
+#include "rondure/record/profile_section.hpp"
+#include "rondure/report/profile_text.hpp"
+#include "side_features.hpp"
+
+namespace rondure::cli {
+namespace {
+
+constexpr double kStep_px = 2;          // of the outline's points
+constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
+
+struct SideMeasurement {
+  Meridian meridian;
+  SideProfile profile;
+  SideOutline outline;
+};
+
+Result<std::vector<std::string>> parse_names(const std::string& text) {
+  std::vector<std::string> names;
+  std::size_t from = 0;
+  while (from < text.size()) {
+    std::size_t to = text.find(',', from);
+    if (to == std::string::npos) to = text.size();
+    std::string name = text.substr(from, to - from);
+    const std::size_t first = name.find_first_not_of(" \t"), last = name.find_last_not_of(" \t");
+    if (first == std::string::npos)
+      return Error{ErrorCode::kBadArgument, "--profile: found an empty name, needed a list such as flange,crown,flange"};
+    names.push_back(name.substr(first, last - first + 1));
+    from = to + 1;
+  }
+  return names;
+}
+
+Result<std::optional<double>> parse_axis(const std::string& text) {
+  if (text.empty()) return std::optional<double>{};
+  const auto angle = parse_number(text);
+  if (!angle || !(*angle >= 0 && *angle < 180))
+    return Error{ErrorCode::kBadArgument, "--axis: found '" + text + "', needed degrees from 0 (left to right) to 180"};
+  return std::optional<double>(*angle);
+}
+
+Result<SideMeasurement> measure_side(const Picture& picture, const MeasuringPlane& plane, bool linear,
+                                     const std::vector<std::string>& names, std::optional<double> axis_deg) {
+  auto outline = find_side_outline(picture, plane, linear);
+  if (!outline) return outline.error();
+  std::vector<OutlinePoint> points;
+  for (const SideOutlinePoint& p : outline->points)
+    points.push_back({p.point.at.vec(), p.outward, p.point.sigma_mm});
+  auto meridian = fold_outline(points, kStep_px / outline->px_per_mm, axis_deg);
+  if (!meridian) return meridian.error();
+  ProfileCutOptions options;
+  options.blur_mm = outline->blur_px / outline->px_per_mm;
+  options.u_edge_offset_mm = outline->u_edge_offset_mm;
+  options.floor_mm = kErrorFloor_px / outline->px_per_mm;
+  options.names = names;
+  const PartPoint middle = PartPoint::from(meridian->axis.origin + 0.5 * meridian->length_mm * meridian->axis.along);
+  const PlaneUncertainty u = u_from_plane(plane, {middle, 0.5 * meridian->length_mm});
+  options.u_scale_ratio = std::sqrt(u.u_scale_mm * u.u_scale_mm + u.u_pose_mm * u.u_pose_mm + u.u_height_mm * u.u_height_mm) /
+                          meridian->length_mm;
+  auto profile = cut_profile(*meridian, options);
+  if (!profile) return profile.error();
+  profile->warnings.insert(profile->warnings.end(), outline->warnings.begin(), outline->warnings.end());
+  profile->warnings.insert(profile->warnings.end(), plane.warnings.begin(), plane.warnings.end());
+  return SideMeasurement{std::move(*meridian), std::move(*profile), std::move(*outline)};
+}
+
+Result<void> draw(const Picture& picture, const SideMeasurement& side, const std::string& file) {
+  OverlayOutline drawn;
+  drawn.label = "side view";
+  for (const SideOutlinePoint& p : side.outline.points) drawn.outline.push_back(p.pixel);
+  drawn.points = drawn.outline;
+  const auto bytes = overlay_png(picture, {drawn});
+  return write_file_atomically(file, std::string(bytes.begin(), bytes.end()));
+}
+
+Result<void> write_json(const std::vector<Feature>& features, const SideProfile& profile, const CommonOptions& common) {
+  PartRecord record;
+  record.material = common.material;
+  record.features = features;
+  put_profile(record, profile);
+  if (common.json != "-") return write_file_atomically(common.json, to_json(record));
+  std::cout << to_json(record);
+  return {};
+}
+
+int deliver_side(std::vector<Feature> features, const SideProfile& profile, const CommonOptions& common) {
+  if (!common.quiet && common.json != "-") std::cout << painted(profile_text(profile));
+  if (!common.save.empty()) {
+    CommonOptions silent = common;
+    silent.quiet = true, silent.json.clear();
+    if (const int saved = deliver(features, silent); saved != kDone) return saved;
+    const auto put = [&](PartRecord& record) -> Result<void> { return put_profile(record, profile), Result<void>{}; };
+    if (const auto saved = update_part_record(common.save, put); !saved) return report_error(saved.error());
+    if (!common.quiet && common.json != "-")
+      std::cout << "saved in " << common.save << ": the profile and " << features.size() << " features\n";
+  }
+  if (!common.json.empty())
+    if (const auto written = write_json(features, profile, common); !written) return report_error(written.error());
+  return finish_output();
+}
+
+}  // namespace
+
+void add_side_options(CLI::App& command, SideWords& words) {
+  command.add_flag("--side", words.asked,
+                   "the part lies on its side, seen square to its axis: profile, widths, crown, flanges");
+  command
+      .add_option("--profile", words.profile,
+                  "names of the surfaces of a side view, left to right, e.g. flange,crown,flange")
+      ->type_name("NAME,NAME...");
+  command
+      .add_option("--axis", words.axis,
+                  "direction of a side view's axis in the picture, degrees (0 = left to right, 90 = upright)")
+      ->type_name("DEG");
+}
+
+int run_side(const SideWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
+             PictureChannel channel, bool linear, const std::string& overlay,
+             const std::function<Result<MeasuringPlane>(const Picture&)>& plane_of) {
+  const auto names = parse_names(words.profile);
+  if (!names) return report_error(names.error());
+  const auto axis = parse_axis(words.axis);
+  if (!axis) return report_error(axis.error());
+  if (photos.size() > 1)
+    return report_error({ErrorCode::kBadArgument, fmt::format("--side: found {} photographs, needed one", photos.size())});
+  const auto picture = load_picture(photos[0], channel);
+  if (!picture) return report_error(picture.error());
+  const auto plane = plane_of(*picture);
+  if (!plane) return report_error(plane.error(), photos[0]);
+  const auto side = measure_side(*picture, *plane, linear, *names, *axis);
+  if (!side) return report_error(side.error(), photos[0]);
+  std::vector<Feature> features = features_of(side->profile);
+  for (Feature& f : features) {
+    f.source.type = "photo", f.source.file = photos[0], f.source.calibration = plane->description;
+    f.source.time = now_utc(), f.source.sha256 = sha256_of_file(photos[0]).value_or("");
+    f.points.count = f.points.used = static_cast<int>(side->outline.points.size());
+  }
+  if (!overlay.empty())
+    if (const auto drawn = draw(*picture, *side, overlay); !drawn) return report_error(drawn.error());
+  return deliver_side(std::move(features), side->profile, common);
+}
+
+}  // namespace rondure::cli

@@ -1,0 +1,14 @@
+#pragma once
+#include <string>
+#include <vector>
+
+#include "rondure/profile/side_profile.hpp"
+
+namespace rondure {
+
+// Is it one of the surfaces a part is known by: cylinder, taper or arc?
+bool is_main(const ProfileSegment& segment);
+// Names of the main pieces, given left to right, else by kind and place. Errors: kBadArgument.
+Result<void> name_segments(const std::vector<std::string>& given, SideProfile& profile);
+
+}  // namespace rondure

@@ -1,0 +1,127 @@
+#include "pieces.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace rondure {
+namespace {
+
+constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
+constexpr int kMostAtoms = 260, kMostInAtom = 40;
+constexpr int kMostPieces = 25;
+constexpr double kHopelessPieces = 8;     // a piece that misfits by the price of so many
+constexpr double kLeastPoints = 3;        // of a piece, after its margins
+
+// Stretches of points that surely belong together: breaks are only looked for between them.
+std::vector<int> atom_starts(const std::vector<ProfilePointRZ>& points) {
+  const int n = static_cast<int>(points.size());
+  const int longest = std::clamp(n / 60, 2, kMostInAtom);
+  for (double tolerance = kTolerance_sigma;; tolerance *= 1.4) {
+    std::vector<int> starts{0};
+    for (int i = 1; i < n; ++i) {
+      const int from = starts.back();
+      bool ends = i - from >= longest;
+      if (!ends && i - from >= 2) {
+        const Eigen::Vector2d a = points[from].vec(), way = points[i].vec() - a;
+        const double length = way.norm();
+        for (int k = from + 1; k < i && !ends && length > 0; ++k) {
+          const Eigen::Vector2d q = points[k].vec() - a;
+          const double off = std::abs(way.x() * q.y() - way.y() * q.x()) / length;
+          ends = off > tolerance * 1.5 * points[k].sigma_mm;
+        }
+      }
+      if (ends) starts.push_back(i);
+    }
+    starts.push_back(n);
+    if (static_cast<int>(starts.size()) <= kMostAtoms || tolerance > 50) return starts;
+  }
+}
+
+class Cutting {
+public:
+  Cutting(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared)
+      : points_(points), margin_mm_(margin_mm), shared_(shared), starts_(atom_starts(points)) {
+    independent_ = std::max(4.0, static_cast<double>(points.size()) / shared);
+    way_.assign(points.size(), 0);
+    for (std::size_t i = 1; i < points.size(); ++i)
+      way_[i] = way_[i - 1] + (points[i].vec() - points[i - 1].vec()).norm();
+  }
+
+  Cut run() {
+    const int atoms = static_cast<int>(starts_.size()) - 1;
+    // least[k][j]: cost of the first j atoms in k pieces.
+    const double never = 1e300;
+    std::vector<std::vector<double>> least(kMostPieces + 1, std::vector<double>(atoms + 1, never));
+    std::vector<std::vector<int>> from(kMostPieces + 1, std::vector<int>(atoms + 1, -1));
+    least[0][0] = 0;
+    std::vector<std::vector<double>> cost(atoms, std::vector<double>(atoms + 1, never));
+    for (int i = 0; i < atoms; ++i)
+      for (int j = i + 1; j <= atoms; ++j) {
+        const Piece p = piece(i, j, atoms);
+        if (p.curve.points < kLeastPoints) continue;
+        cost[i][j] = price(p.curve);
+        // Longer ones fit no better: what is far beyond the price of several pieces is none.
+        if (p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points) break;
+      }
+    for (int k = 1; k <= kMostPieces; ++k)
+      for (int j = 1; j <= atoms; ++j)
+        for (int i = 0; i < j; ++i)
+          if (least[k - 1][i] < never && cost[i][j] < never && least[k - 1][i] + cost[i][j] < least[k][j])
+            least[k][j] = least[k - 1][i] + cost[i][j], from[k][j] = i;
+    int best = 1;
+    for (int k = 2; k <= kMostPieces; ++k)
+      if (least[k][atoms] < least[best][atoms]) best = k;
+    Cut cut;
+    if (least[best][atoms] >= never) return cut;
+    double weights = 0;
+    for (int k = 1; k <= kMostPieces; ++k)
+      if (least[k][atoms] < never) weights += std::exp(-0.5 * (least[k][atoms] - least[best][atoms]));
+    cut.p_as_cut = 1 / weights;
+    for (int k = best, j = atoms; k > 0; j = from[k][j], --k) cut.pieces.push_back(piece(from[k][j], j, atoms));
+    std::reverse(cut.pieces.begin(), cut.pieces.end());
+    return cut;
+  }
+
+private:
+  Piece piece(int i, int j, int atoms) const {
+    Piece p;
+    p.first = starts_[i], p.last = starts_[j] - 1;
+    p.from = p.first, p.to = p.last;
+    if (i > 0)
+      while (p.from < p.last && way_[p.from] - break_way(p.first) < margin_mm_) ++p.from;
+    if (j < atoms)
+      while (p.to > p.from && break_way(p.last + 1) - way_[p.to] < margin_mm_) --p.to;
+    const int n = p.to - p.from + 1;
+    if (n < kLeastPoints) return p;
+    const auto line = fit_curve(points_, p.from, p.to, false);
+    if (!line) return p;
+    p.curve = *line;
+    if (n >= 5 && line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
+      if (const auto arc = fit_curve(points_, p.from, p.to, true);
+          arc && bends_enough(*arc, p) && price(*arc) < price(*line))
+        p.curve = *arc;
+    return p;
+  }
+  // The break before a point: half way from the one before it.
+  double break_way(int point) const { return 0.5 * (way_[point - 1] + way_[point]); }
+  // An arc of a tiny radius is a rounded corner that the margins did not reach.
+  bool bends_enough(const ProfileCurve& arc, const Piece& p) const {
+    return arc.radius_mm() > margin_mm_ && way_[p.to] - way_[p.from] < 2 * kPi * arc.radius_mm();
+  }
+  double price(const ProfileCurve& c) const {
+    return c.chi2 / shared_ + (c.is_arc ? 4 : 3) * std::log(independent_);
+  }
+
+  const std::vector<ProfilePointRZ>& points_;
+  double margin_mm_, shared_, independent_ = 1;
+  std::vector<int> starts_;
+  std::vector<double> way_;
+};
+
+}  // namespace
+
+Cut cut_into_pieces(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared) {
+  return Cutting(points, margin_mm, shared).run();
+}
+
+}  // namespace rondure

@@ -1,0 +1,340 @@
+#include "sizes_of_pieces.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kFaceWithin_rad = 0.03;      // of square to the axis: draft of a moulded face
+constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
+constexpr double kShort_ratio = 0.12;         // of the part's length or radius: chamfers and fillets
+constexpr double kSlopeTold = 3;              // standard uncertainties
+constexpr double kFilletTurn_rad = 0.4;
+constexpr double kTangent_rad = 0.25;
+
+double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
+  double a = c.normal_rad - 0.5 * kPi;
+  while (a > 0.5 * kPi) a -= kPi;
+  while (a <= -0.5 * kPi) a += kPi;
+  return a;
+}
+
+// Direction of the curve's run at a place on it.
+double run_rad(const ProfileCurve& c, const Eigen::Vector2d& p) {
+  if (!c.is_arc) return slope_rad(c);
+  const Eigen::Vector2d d = p - c.center();
+  return std::atan2(d.x(), -d.y());
+}
+
+double turn_between(double a, double b) {
+  const double d = std::abs(std::remainder(a - b, kPi));
+  return d;
+}
+
+struct Break {
+  Eigen::Vector2d at;
+  double u_z_mm = 0, u_r_mm = 0;
+};
+
+class Sizes {
+public:
+  Sizes(const Meridian& meridian, const std::vector<ProfilePointRZ>& points, const Cut& cut, double shared,
+        const ProfileCutOptions& options)
+      : meridian_(meridian), points_(points), pieces_(cut.pieces), options_(options) {
+    for (Piece& p : pieces_) inflate(p, shared);
+    for (const ProfilePointRZ& p : points)
+      radius_mm_ = std::max(radius_mm_, p.r_mm), length_mm_ = std::max(length_mm_, p.z_mm);
+  }
+
+  Result<void> run(SideProfile& out) {
+    find_breaks();
+    for (std::size_t k = 0; k < pieces_.size(); ++k) out.segments.push_back(segment(k));
+    settle_kinds(out.segments);
+    for (std::size_t k = 0; k < pieces_.size(); ++k) measure(k, out);
+    whole_length(out);
+    notes(out);
+    return {};
+  }
+
+private:
+  // The points' errors are shared among neighbours and may be larger than they say.
+  static void inflate(Piece& p, double shared) {
+    const int free_points = std::max(1, p.curve.points - (p.curve.is_arc ? 3 : 2));
+    p.curve.covariance *= shared * std::max(1.0, p.curve.chi2 / free_points);
+  }
+
+  double u_slope_rad(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(1, 1))); }
+  double u_shift_mm(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(2, 2))); }
+
+  void find_breaks() {
+    breaks_.push_back({points_.front().vec(), 0, 0});
+    for (std::size_t k = 0; k + 1 < pieces_.size(); ++k) {
+      const Piece &a = pieces_[k], &b = pieces_[k + 1];
+      const Eigen::Vector2d about = 0.5 * (points_[a.last].vec() + points_[b.first].vec());
+      const double reach = 3 * (points_[b.from].vec() - points_[a.to].vec()).norm() + 4 * options_.blur_mm;
+      Break at{about, 0, 0};
+      if (const auto met = meeting(a.curve, b.curve, about, reach)) {
+        at.at = *met;
+        at_corner(a.curve, b.curve, at);
+      } else {  // tangent: somewhere between the last sure point of one and the first of the other
+        at.at = 0.5 * (a.curve.foot(about) + b.curve.foot(about));
+        const Eigen::Vector2d gap = points_[b.from].vec() - points_[a.to].vec();
+        at.u_z_mm = std::abs(gap.x()) / std::sqrt(12.0), at.u_r_mm = std::abs(gap.y()) / std::sqrt(12.0);
+      }
+      breaks_.push_back(at);
+    }
+    breaks_.push_back({points_.back().vec(), 0, 0});
+  }
+
+  // Uncertainty of where two curves meet: each moves across itself by what its fit leaves open there.
+  void at_corner(const ProfileCurve& a, const ProfileCurve& b, Break& at) const {
+    const auto normal = [&](const ProfileCurve& c) -> Eigen::Vector2d {
+      return c.is_arc ? Eigen::Vector2d((at.at - c.center()).normalized()) : c.normal();
+    };
+    Eigen::Matrix2d j;
+    j.row(0) = normal(a), j.row(1) = normal(b);
+    const Eigen::Matrix2d back = j.inverse();
+    const double ua = u_across(a, at.at), ub = u_across(b, at.at);
+    at.u_z_mm = std::hypot(back(0, 0) * ua, back(0, 1) * ub);
+    at.u_r_mm = std::hypot(back(1, 0) * ua, back(1, 1) * ub);
+  }
+
+  // Of the curve's place across itself at p.
+  static double u_across(const ProfileCurve& c, const Eigen::Vector2d& p) {
+    const Eigen::Vector2d q = p - c.middle, n = c.normal(), along(-n.y(), n.x());
+    const Eigen::Vector3d j(q.squaredNorm(), q.dot(along), 1);
+    return std::sqrt(std::max(0.0, j.dot(c.covariance * j)));
+  }
+
+  ProfileSegment segment(std::size_t k) const {
+    ProfileSegment s;
+    s.from_mm = breaks_[k].at.x(), s.to_mm = breaks_[k + 1].at.x();
+    s.from_radius_mm = breaks_[k].at.y(), s.to_radius_mm = breaks_[k + 1].at.y();
+    const ProfileCurve& c = pieces_[k].curve;
+    s.rms_mm = rms(pieces_[k]);
+    if (c.is_arc) {
+      s.kind = SegmentKind::kArc;
+      const Eigen::Vector2d middle = c.foot(0.5 * (breaks_[k].at + breaks_[k + 1].at));
+      s.concave = c.center().y() > middle.y();
+      return s;
+    }
+    const double slope = slope_rad(c), steep = std::abs(slope);
+    if (0.5 * kPi - steep < std::max(kFaceWithin_rad, kSlopeTold * u_slope_rad(c)))
+      s.kind = SegmentKind::kFace;
+    else if (steep < kSlopeTold * std::hypot(u_slope_rad(c), u_straight_rad(k)))
+      s.kind = SegmentKind::kCylinder;
+    else
+      s.kind = SegmentKind::kTaper;
+    return s;
+  }
+
+  // What the floor of the points' errors does to a slope over the piece's length.
+  double u_straight_rad(std::size_t k) const {
+    const double length = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+    return length > 0 ? 0.5 * options_.floor_mm / length : 1;
+  }
+
+  double rms(const Piece& p) const {
+    std::vector<double> d;
+    for (int i = p.from; i <= p.to; ++i) d.push_back(std::abs(p.curve.distance_mm(points_[i].vec())));
+    return 1.4826 * median(d);
+  }
+
+  double chord_mm(std::size_t k) const { return (breaks_[k + 1].at - breaks_[k].at).norm(); }
+
+  // Chamfers and fillets: short, between two others.
+  void settle_kinds(std::vector<ProfileSegment>& all) const {
+    const double is_short = kShort_ratio * std::max(radius_mm_, length_mm_);
+    for (std::size_t k = 1; k + 1 < all.size(); ++k) {
+      ProfileSegment& s = all[k];
+      const ProfileCurve& c = pieces_[k].curve;
+      if (s.kind == SegmentKind::kTaper) {
+        const double steep = std::abs(slope_rad(c));
+        if (steep > kChamferFrom_rad && steep < kChamferTo_rad && chord_mm(k) < is_short)
+          s.kind = SegmentKind::kChamfer;
+      } else if (s.kind == SegmentKind::kArc && chord_mm(k) < 1.5 * is_short) {
+        const double turn = 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / c.radius_mm()));
+        const double before = turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
+        const double after =
+            turn_between(run_rad(pieces_[k + 1].curve, breaks_[k + 1].at), run_rad(c, breaks_[k + 1].at));
+        if (turn > kFilletTurn_rad && c.radius_mm() < is_short && (before < kTangent_rad || after < kTangent_rad))
+          s.kind = SegmentKind::kFillet;
+      }
+    }
+  }
+
+  struct Parts {
+    double noise_mm = 0, edge_mm = 0, scale_mm = 0;
+    Estimate put(double value, std::vector<ProfileBudgetLine>* budget) const {
+      if (budget) {
+        budget->clear();
+        budget->push_back({"edge noise", noise_mm});
+        if (edge_mm > 0) budget->push_back({"edge offset", edge_mm});
+        if (scale_mm > 0) budget->push_back({"scale", scale_mm});
+      }
+      return {value, std::sqrt(noise_mm * noise_mm + edge_mm * edge_mm + scale_mm * scale_mm)};
+    }
+  };
+
+  Parts parts(double value_mm, double noise_mm, double edges) const {
+    return {std::hypot(noise_mm, floor_of_mean() * (edges > 0 ? std::sqrt(edges) : 1)),
+            edges * options_.u_edge_offset_mm, std::abs(value_mm) * options_.u_scale_ratio};
+  }
+  // The floor again, of a mean over a piece: errors of the lens and of compression run on for some way.
+  double floor_of_mean() const { return 0.4 * options_.floor_mm; }
+
+  // Which way an end of a width moves when every edge moves outwards: +1 right, -1 left.
+  double outwards(std::size_t k) const {
+    const Eigen::Vector2d d = breaks_[k + 1].at - breaks_[k].at;
+    return d.y() > 0 ? -1 : 1;  // a face that rises looks left
+  }
+  // Edges' share in where break b lies along the axis.
+  double edge_share(std::size_t b) const {
+    for (const std::size_t k : {b - 1, b})
+      if (k < pieces_.size() && !pieces_[k].curve.is_arc &&
+          0.5 * kPi - std::abs(slope_rad(pieces_[k].curve)) < kFaceWithin_rad)
+        return outwards(k);
+    return 0;
+  }
+
+  void measure(std::size_t k, SideProfile& out) {
+    ProfileSegment& s = out.segments[k];
+    const ProfileCurve& c = pieces_[k].curve;
+    flank_difference(k, s);
+    if (s.kind == SegmentKind::kFace) return;
+    const double edges = std::abs(edge_share(k + 1) - edge_share(k));
+    const double width = s.to_mm - s.from_mm;
+    s.width_mm = parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+    const auto diameter = [&](double radius, double u_radius) {
+      return parts(2 * radius, 2 * u_radius, 2).put(2 * radius, &s.budget);
+    };
+    if (s.kind == SegmentKind::kCylinder) {
+      const double r = mean_radius(pieces_[k]);
+      s.diameter_mm = diameter(r, u_shift_mm(c));
+      s.from_radius_mm = s.to_radius_mm = r;
+    } else if (s.kind == SegmentKind::kTaper || s.kind == SegmentKind::kChamfer) {
+      const double angle = deg(std::abs(slope_rad(c)));
+      s.angle_deg = Estimate{angle, deg(std::hypot(u_slope_rad(c), u_straight_rad(k)))};
+      if (s.kind == SegmentKind::kTaper) {
+        s.end_diameter_mm = diameter(s.to_radius_mm, u_across(c, breaks_[k + 1].at));
+        s.diameter_mm = diameter(s.from_radius_mm, u_across(c, breaks_[k].at));
+      } else {  // named by its width
+        s.width_mm =
+            parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+      }
+    } else {
+      measure_arc(k, s);
+    }
+  }
+
+  void measure_arc(std::size_t k, ProfileSegment& s) {
+    const ProfileCurve& c = pieces_[k].curve;
+    const double side = s.concave ? -1 : 1;
+    const Eigen::Vector2d center = c.center();
+    if (center.x() > s.from_mm && center.x() < s.to_mm && s.kind == SegmentKind::kArc) {
+      s.top_mm = center.x();
+      const double top = center.y() + side * c.radius_mm();
+      s.height_mm = side * (top - 0.5 * (s.from_radius_mm + s.to_radius_mm));
+      s.diameter_mm = parts(2 * top, 2 * u_across(c, {center.x(), top}), 2).put(2 * top, nullptr);
+    } else if (s.kind == SegmentKind::kArc) {
+      const double top = s.concave ? std::min(s.from_radius_mm, s.to_radius_mm) : std::max(s.from_radius_mm, s.to_radius_mm);
+      s.diameter_mm = parts(2 * top, 2 * std::max(breaks_[k].u_r_mm, breaks_[k + 1].u_r_mm), 2).put(2 * top, nullptr);
+    }
+    // Curvature carries the uncertainty: from the points, and from a floor of errors that bend with the arc.
+    const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+    const double u_bend_mm = 0.5 * options_.floor_mm;  // of the sagitta
+    const double kappa = 1 / c.radius_mm(), u_noise = 2 * std::sqrt(std::max(0.0, c.covariance(0, 0))),
+                 u_floor = 8 * u_bend_mm / (chord * chord), u_kappa = std::hypot(u_noise, u_floor);
+    const double r = c.radius_mm(), u_edge = options_.u_edge_offset_mm, u_scale = r * options_.u_scale_ratio;
+    const Parts p{r * r * u_kappa, u_edge, u_scale};
+    s.radius_mm = p.put(r, &s.budget);
+    const double lo = kappa - 1.96 * u_kappa, hi = kappa + 1.96 * u_kappa, rest = 1.96 * std::hypot(u_edge, u_scale);
+    if (lo > 0) {
+      const double below = r - 1 / hi, above = 1 / lo - r;
+      s.radius95_mm = Interval{r - std::hypot(below, rest), r + std::hypot(above, rest)};
+    }
+  }
+
+  double mean_radius(const Piece& p) const {
+    double sum = 0, weight = 0;
+    for (int i = p.from; i <= p.to; ++i) {
+      const double w = 1 / (points_[i].sigma_mm * points_[i].sigma_mm);
+      const double off = std::abs(p.curve.distance_mm(points_[i].vec())) / points_[i].sigma_mm;
+      const double robust = off < 4 ? 1 : 4 / off;
+      sum += w * robust * points_[i].r_mm, weight += w * robust;
+    }
+    return sum / weight;
+  }
+
+  void flank_difference(std::size_t k, ProfileSegment& s) const {
+    std::vector<double> d;
+    for (int i = pieces_[k].from; i <= pieces_[k].to; ++i)
+      if (const auto& h = meridian_.points[i].half_difference_mm) d.push_back(*h);
+    if (d.size() < 5) return;
+    s.flank_difference_mm = median(d);
+    s.u_flank_difference_mm =
+        std::hypot(meridian_.noise_mm * std::sqrt(3.0 / static_cast<double>(d.size())), 0.5 * options_.floor_mm);
+  }
+
+  void whole_length(SideProfile& out) {
+    const std::size_t last = pieces_.size() - 1;
+    const auto is_end = [&](std::size_t k) { return out.segments[k].kind == SegmentKind::kFace; };
+    if (!is_end(0) || !is_end(last)) {
+      out.warnings.push_back({"no-end-face", "an end of the part is no flat face: its whole width is not given"});
+      return;
+    }
+    const auto place = [&](std::size_t k) {
+      double sum = 0, weight = 0;
+      for (int i = pieces_[k].from; i <= pieces_[k].to; ++i) sum += points_[i].z_mm, weight += 1;
+      return sum / weight;
+    };
+    const double left = place(0), length = place(last) - left;
+    out.length_mm = parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
+                        .put(length, &out.length_budget);
+    for (ProfileSegment& s : out.segments) {
+      s.from_mm -= left, s.to_mm -= left;
+      if (s.top_mm) *s.top_mm -= left;
+    }
+    out.segments.front().from_mm = 0, out.segments.back().to_mm = length;
+  }
+
+  void notes(SideProfile& out) const {
+    for (const ProfileSegment& s : out.segments)
+      if (s.u_flank_difference_mm > 0 && std::abs(s.flank_difference_mm) > 4 * s.u_flank_difference_mm &&
+          std::abs(s.flank_difference_mm) > 2 * options_.floor_mm) {
+        char line[200];
+        std::snprintf(line, sizeof line,
+                      "the two flanks differ by %.3f mm at %.2f mm along the axis: run-out there, or the axis is not "
+                      "square to the view",
+                      2 * std::abs(s.flank_difference_mm), 0.5 * (s.from_mm + s.to_mm));
+        out.warnings.push_back({"flanks-differ", line});
+        break;
+      }
+    if (out.p_as_cut < 0.9)
+      out.warnings.push_back({"cut-undecided", "how many pieces the profile has is not certain: look at it in the drawing"});
+    if (meridian_.two_ways)
+      out.warnings.push_back({"axis-two-ways",
+                              "the outline is symmetric about two axes; taken: the one that runs left to right in the "
+                              "picture (--axis 90 takes the other)"});
+  }
+
+  const Meridian& meridian_;
+  const std::vector<ProfilePointRZ>& points_;
+  std::vector<Piece> pieces_;
+  const ProfileCutOptions& options_;
+  std::vector<Break> breaks_;
+  double radius_mm_ = 0, length_mm_ = 0;
+};
+
+}  // namespace
+
+Result<void> take_sizes(const Meridian& meridian, const std::vector<ProfilePointRZ>& points, const Cut& cut,
+                        double shared, const ProfileCutOptions& options, SideProfile& out) {
+  return Sizes(meridian, points, cut, shared, options).run(out);
+}
+
+}  // namespace rondure

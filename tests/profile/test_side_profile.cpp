@@ -1,0 +1,154 @@
+// From points of an outline to sizes: exact recovery, published relations, properties, refusals.
+#include <catch2/catch.hpp>
+
+#include "profile/drawn_side.hpp"
+#include "rondure/profile/side_profile.hpp"
+
+using namespace rondure;
+using namespace rondure::test;
+
+namespace {
+
+constexpr double kScale_px_mm = 60;
+
+// A crowned roller between two flanges, edges broken by 0.2 mm at 45 degrees.
+Line roller(double crown_mm = 12.94) {
+  Line m{{0, 0}, {0, 6.8}, {0.2, 7}, {1.5, 7}, {1.5, 6}};
+  add_arc(m, {7.5, 6}, crown_mm);
+  for (const auto& p : {Eigen::Vector2d(7.5, 7), {8.8, 7}, {9, 6.8}, {9, 0}}) m.push_back(p);
+  return m;
+}
+
+Result<SideProfile> profile_of(const Line& meridian, double noise_px, unsigned seed, double angle_rad = 0.03,
+                               const std::vector<std::string>& names = {}) {
+  const auto points = outline_points(placed(closed(meridian), angle_rad, {3, 8}), 2 / kScale_px_mm,
+                                     noise_px / kScale_px_mm, 1.5 / kScale_px_mm, seed);
+  const auto folded = fold_outline(points, 2 / kScale_px_mm);
+  if (!folded) return folded.error();
+  ProfileCutOptions options;
+  options.blur_mm = 0.8 / kScale_px_mm, options.floor_mm = 0.02 / kScale_px_mm;
+  options.names = names;
+  return cut_profile(*folded, options);
+}
+
+std::string kinds(const SideProfile& profile) {
+  std::string text;
+  for (const ProfileSegment& s : profile.segments) text += std::string(segment_word(s.kind)) + " ";
+  return text;
+}
+
+}  // namespace
+
+TEST_CASE("a crowned roller between flanges is cut as it was drawn, without noise exactly", "[profile]") {
+  const auto p = profile_of(roller(), 0, 1);
+  REQUIRE(p);
+  CHECK(kinds(*p) == "face chamfer cylinder face arc face cylinder chamfer face ");
+  REQUIRE(p->length_mm);
+  CHECK(std::abs(p->length_mm->value - 9) < 1e-5);
+  const ProfileSegment& crown = p->segments[4];
+  CHECK(crown.name == "crown");
+  CHECK(std::abs(crown.radius_mm->value - 12.94) < 1e-3);
+  CHECK(std::abs(crown.width_mm->value - 6) < 1e-5);
+  // Chord and sagitta (any geometry text): s = R - sqrt(R^2 - (c/2)^2).
+  const double sagitta = 12.94 - std::sqrt(12.94 * 12.94 - 9);
+  // Partners on the other flank are found on chords of 2 px: 0.033^2 / (8 R) = 1.1e-5 mm.
+  CHECK(std::abs(crown.diameter_mm->value - 2 * (6 + sagitta)) < 2e-5);
+  CHECK(std::abs(*crown.height_mm - sagitta) < 2e-5);
+  CHECK(std::abs(*crown.top_mm - 4.5) < 1e-4);
+  CHECK(std::abs(p->segments[2].diameter_mm->value - 14) < 1e-5);
+  CHECK(std::abs(p->segments[1].width_mm->value - 0.2) < 1e-5);
+  CHECK(std::abs(p->segments[1].angle_deg->value - 45) < 1e-3);
+  CHECK(p->segments[2].name == "left flange");
+  CHECK(p->segments[6].name == "right flange");
+}
+
+TEST_CASE("the outline may lie anyhow in the picture", "[profile]") {
+  for (const double angle : {-0.7, -0.02, 0.3, 1.2, kPi / 2}) {
+    INFO("turned by " << angle);
+    const auto p = profile_of(roller(), 0, 1, angle);
+    REQUIRE(p);
+    CHECK(std::abs(p->segments[4].radius_mm->value - 12.94) < 1e-3);
+    CHECK(std::abs(p->length_mm->value - 9) < 1e-5);
+  }
+}
+
+TEST_CASE("noise: sizes lie within their uncertainties, cuts are right", "[profile][statistics]") {
+  // 24 draws of 0.05 px: chance of more than 5 beyond 2 u of 24 with u right is 0.3 %.
+  int cut_right = 0, crown_out = 0, width_out = 0, diameter_out = 0;
+  for (unsigned seed = 1; seed <= 24; ++seed) {
+    const auto p = profile_of(roller(), 0.05, seed);
+    REQUIRE(p);
+    if (kinds(*p) != "face chamfer cylinder face arc face cylinder chamfer face ") continue;
+    ++cut_right;
+    const ProfileSegment& crown = p->segments[4];
+    crown_out += std::abs(crown.radius_mm->value - 12.94) > 2 * crown.radius_mm->u;
+    width_out += std::abs(crown.width_mm->value - 6) > 2 * crown.width_mm->u;
+    diameter_out += std::abs(p->segments[2].diameter_mm->value - 14) > 2 * p->segments[2].diameter_mm->u;
+    CHECK(crown.radius_mm->u < 0.06);
+  }
+  CHECK(cut_right >= 22);
+  CHECK(crown_out <= 5);
+  CHECK(width_out <= 5);
+  CHECK(diameter_out <= 5);
+}
+
+TEST_CASE("tapers, grooves, plain cylinders and fillets are told apart", "[profile]") {
+  CHECK(kinds(*profile_of({{0, 0}, {0, 5}, {8, 5}, {8, 0}}, 0.03, 2)) == "face cylinder face ");
+  const auto taper = profile_of({{0, 0}, {0, 5}, {8, 5.3}, {8, 0}}, 0.03, 2);
+  REQUIRE(taper);
+  CHECK(kinds(*taper) == "face taper face ");
+  CHECK(std::abs(taper->segments[1].diameter_mm->value - 10) < 4 * taper->segments[1].diameter_mm->u);
+  CHECK(std::abs(taper->segments[1].end_diameter_mm->value - 10.6) < 4 * taper->segments[1].end_diameter_mm->u);
+  Line groove{{0, 0}, {0, 5}, {2, 5}};
+  add_arc(groove, {5, 5}, -2);
+  groove.push_back({8, 5}), groove.push_back({8, 0});
+  const auto grooved = profile_of(groove, 0.03, 2);
+  REQUIRE(grooved);
+  CHECK(kinds(*grooved) == "face cylinder arc cylinder face ");
+  CHECK(grooved->segments[2].concave);
+  CHECK(grooved->segments[2].name == "groove");
+  CHECK(std::abs(grooved->segments[2].radius_mm->value - 2) < 0.01);
+  Line fillet{{0, 0}, {0, 7}, {2, 7}, {2, 5.5}};
+  add_arc(fillet, {2.5, 5}, -0.5 - 1e-12);
+  fillet.push_back({8, 5}), fillet.push_back({8, 0});
+  const auto rounded = profile_of(fillet, 0.03, 2);
+  REQUIRE(rounded);
+  CHECK(kinds(*rounded) == "face cylinder face fillet cylinder face ");
+  CHECK(std::abs(rounded->segments[3].radius_mm->value - 0.5) < 0.01);
+}
+
+TEST_CASE("names are taken left to right, and must be as many as the surfaces", "[profile]") {
+  const auto p = profile_of(roller(), 0.03, 3, 0.03, {"flange", "track", "flange"});
+  REQUIRE(p);
+  CHECK(p->segments[4].name == "track");
+  CHECK(p->segments[6].name == "right flange");
+  const auto wrong = profile_of(roller(), 0.03, 3, 0.03, {"flange", "track"});
+  REQUIRE_FALSE(wrong);
+  CHECK(wrong.error().code == ErrorCode::kBadArgument);
+}
+
+TEST_CASE("what has no axis, or is seen from above, is refused", "[profile]") {
+  Line round;
+  for (int k = 0; k < 720; ++k) round.emplace_back(6 * std::cos(k * kPi / 360), 6 * std::sin(k * kPi / 360));
+  const auto from_above = fold_outline(outline_points(round, 0.03, 0.001, 0, 1), 0.03);
+  REQUIRE_FALSE(from_above);
+  CHECK(from_above.error().detail.find("from above") != std::string::npos);
+  const Line skew{{0, 0}, {8, 0}, {9, 3}, {2, 6}};
+  const auto no_axis = fold_outline(outline_points(skew, 0.03, 0.001, 0, 1), 0.03);
+  REQUIRE_FALSE(no_axis);
+  CHECK(no_axis.error().code == ErrorCode::kNoAnswer);
+  CHECK_FALSE(fold_outline({}, 0.03));
+}
+
+TEST_CASE("two axes that nothing tells apart: the one left to right, and said so", "[profile]") {
+  const Line block{{0, 0}, {0, 5}, {8, 5}, {8, 0}};
+  const auto points = outline_points(closed(block), 2 / kScale_px_mm, 5e-4, 0.02, 1);
+  const auto across = fold_outline(points, 2 / kScale_px_mm);
+  REQUIRE(across);
+  CHECK(across->two_ways);
+  CHECK(std::abs(across->length_mm - 8) < 0.01);
+  const auto upright = fold_outline(points, 2 / kScale_px_mm, 90);
+  REQUIRE(upright);
+  CHECK_FALSE(upright->two_ways);
+  CHECK(std::abs(upright->length_mm - 10) < 0.01);
+}
