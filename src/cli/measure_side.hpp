@@ -12,8 +12,9 @@ namespace rondure::cli {
 
 struct SideWords {
   bool asked = false;
-  std::string profile;  // "flange, crown, flange"
-  std::string axis;     // degrees
+  std::string profile;   // "flange, crown, flange"
+  std::string axis;      // degrees
+  std::string distance;  // camera to axis, where a plain scale does not tell it
 };
 void add_side_options(CLI::App& command, SideWords& words);
 

@@ -12,7 +12,10 @@ Feature feature(const std::string& name, const std::string& kind, const Estimate
                 const std::vector<ProfileBudgetLine>& budget, double times) {
   Feature f;
   f.name = name, f.kind = kind;
-  f.circle = CircleResult{size.value, size.u, {}, rms_mm,
+  f.circle = CircleResult{size.value,
+                          size.u,
+                          {},
+                          rms_mm,
                           Interval{size.value - kCover95 * size.u, size.value + kCover95 * size.u}};
   double sum = 0;
   for (const ProfileBudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
@@ -34,7 +37,8 @@ std::vector<Feature> features_of(const SideProfile& profile) {
       out.push_back(feature(s.name, "outside", *s.diameter_mm, s.rms_mm, s.budget, 1));
   for (const ProfileSegment& s : profile.segments)
     if (s.kind == SegmentKind::kArc && s.radius_mm) {
-      Feature f = feature(s.name + " radius", "arc", {2 * s.radius_mm->value, 2 * s.radius_mm->u}, s.rms_mm, s.budget, 2);
+      Feature f = feature(s.name + " radius", "arc", {2 * s.radius_mm->value, 2 * s.radius_mm->u}, s.rms_mm,
+                          s.budget, 2);
       if (s.radius95_mm)
         f.circle->diameter95_mm = Interval{2 * s.radius95_mm->lo, 2 * s.radius95_mm->hi};
       else

@@ -28,8 +28,10 @@ Equations equations(const ProfileCurve& c, const std::vector<ProfilePointRZ>& po
     const Eigen::Vector2d q = points[i].vec() - c.middle;
     const double u = q.dot(n), v = q.dot(along), P = A * q.squaredNorm() + E * u + D;
     const double root = std::sqrt(std::max(1e-12, 1 + 4 * A * P)), d = 2 * P / (1 + root);
-    const Eigen::Vector3d j = Eigen::Vector3d(q.squaredNorm() + 2 * D * u / E, E * v, 1 + 2 * A * u / E) / root;
-    const double precision = 1 / (points[i].sigma_mm * points[i].sigma_mm), a = std::abs(d) * std::sqrt(precision);
+    const Eigen::Vector3d j =
+        Eigen::Vector3d(q.squaredNorm() + 2 * D * u / E, E * v, 1 + 2 * A * u / E) / root;
+    const double precision = 1 / (points[i].sigma_mm * points[i].sigma_mm),
+                 a = std::abs(d) * std::sqrt(precision);
     const double weight = a < kRobust_sigma ? 1 : kRobust_sigma / a;
     e.normal += weight * precision * j * j.transpose();
     e.right += weight * precision * d * j;
@@ -108,8 +110,8 @@ Result<ProfileCurve> fit_curve(const std::vector<ProfilePointRZ>& points, int fr
   return c;
 }
 
-std::optional<Eigen::Vector2d> meeting(const ProfileCurve& a, const ProfileCurve& b, const Eigen::Vector2d& about,
-                                       double reach_mm) {
+std::optional<Eigen::Vector2d> meeting(const ProfileCurve& a, const ProfileCurve& b,
+                                       const Eigen::Vector2d& about, double reach_mm) {
   Eigen::Vector2d p = about;
   for (int round = 0; round < 30; ++round) {
     const double da = a.distance_mm(p), db = b.distance_mm(p);

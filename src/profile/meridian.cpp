@@ -11,11 +11,12 @@
 namespace rondure {
 namespace {
 
-constexpr double kRound_ratio = 0.015;      // an outline no farther from a circle than this is no side view
-constexpr double kTurnsBack_steps = 2.5;    // an outline that runs back farther has not one radius at each place
+constexpr double kRound_ratio = 0.015;  // an outline no farther from a circle than this is no side view
+constexpr double kTurnsBack_steps =
+    2.5;  // an outline that runs back farther has not one radius at each place
 constexpr double kSymmetric_ratio = 0.012;  // rms half difference of the flanks, of the part's mean radius
 constexpr double kFlatter = 3;              // times: ends so much flatter decide between two axes
-constexpr double kSameWay = 0.9;           // cosine between normals of partners: not across a corner
+constexpr double kSameWay = 0.9;            // cosine between normals of partners: not across a corner
 constexpr double kPartner_steps = 3;
 constexpr int kRounds = 8;
 
@@ -35,7 +36,8 @@ Eigen::Vector2d in_axis(const MeridianAxis& axis, const Eigen::Vector2d& v) {
 
 double turns_back(const Chain& chain) {
   double far = -1e300, most = 0;
-  for (const ProfilePointRZ& p : chain.points) far = std::max(far, p.z_mm), most = std::max(most, far - p.z_mm);
+  for (const ProfilePointRZ& p : chain.points)
+    far = std::max(far, p.z_mm), most = std::max(most, far - p.z_mm);
   return most;
 }
 
@@ -68,8 +70,8 @@ Flanks split(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis)
 }
 
 // Distance from p along its normal to the chain; searched about index `near`, which follows.
-std::optional<double> across(const ProfilePointRZ& p, const Eigen::Vector2d& outward, const Chain& chain, int& near,
-                             double reach_mm) {
+std::optional<double> across(const ProfilePointRZ& p, const Eigen::Vector2d& outward, const Chain& chain,
+                             int& near, double reach_mm) {
   const int n = static_cast<int>(chain.points.size());
   double best = 1e300;
   int at = -1;
@@ -106,7 +108,8 @@ Mirrored mirror(const Flanks& flanks, double reach_mm) {
     if (i == 0) {
       double best = 1e300;
       for (std::size_t k = 0; k < flanks.lower.points.size(); ++k)
-        if (const double d = (flanks.lower.points[k].vec() - flanks.upper.points[0].vec()).squaredNorm(); d < best)
+        if (const double d = (flanks.lower.points[k].vec() - flanks.upper.points[0].vec()).squaredNorm();
+            d < best)
           best = d, near = static_cast<int>(k);
     }
     out.distance_mm.push_back(
@@ -192,12 +195,13 @@ MeridianAxis start_axis(const Eigen::Vector2d& centre, double angle_rad) {
 
 Error cannot(const std::string& detail) { return {ErrorCode::kNoAnswer, detail}; }
 
-Result<Candidate> choose(const std::vector<OutlinePoint>& outline, double step_mm, std::optional<double> axis_deg,
-                         bool& two_ways) {
+Result<Candidate> choose(const std::vector<OutlinePoint>& outline, double step_mm,
+                         std::optional<double> axis_deg, bool& two_ways) {
   const AxisSearch search = search_axes(outline);
   if (search.roundness_ratio < kRound_ratio)
-    return cannot("found a round outline, as of a part seen from above; needed the part on its side, seen square "
-                  "to its axis (a round part from above is measured without --side)");
+    return cannot(
+        "found a round outline, as of a part seen from above; needed the part on its side, seen square "
+        "to its axis (a round part from above is measured without --side)");
   std::vector<double> angles = search.angles_rad;
   if (axis_deg) angles = {wrap_axis_rad(rad(*axis_deg))};
   std::vector<Candidate> fit;
@@ -227,18 +231,22 @@ Result<Candidate> choose(const std::vector<OutlinePoint>& outline, double step_m
   if (fit.empty()) {
     char line[160];
     if (some_turn_back)
-      return cannot("found an outline that runs back along its axis of symmetry, needed a part of revolution seen "
-                    "square to its axis");
+      return cannot(
+          "found an outline that runs back along its axis of symmetry, needed a part of revolution seen "
+          "square to its axis");
     if (least_misfit < 1e9)
-      std::snprintf(line, sizeof line, "found halves that differ by %.3f mm (rms), needed one axis of symmetry",
+      std::snprintf(line, sizeof line,
+                    "found halves that differ by %.3f mm (rms), needed one axis of symmetry",
                     2 * least_misfit);
     else
-      std::snprintf(line, sizeof line, "found no axis of symmetry (best mirror image %.0f %% of the size off)",
+      std::snprintf(line, sizeof line,
+                    "found no axis of symmetry (best mirror image %.0f %% of the size off)",
                     100 * search.best_misfit_ratio);
     return cannot(std::string(line) + ": a whole part of revolution, seen square to its axis");
   }
   (void)size;
-  std::sort(fit.begin(), fit.end(), [](const Candidate& a, const Candidate& b) { return a.bow_mm < b.bow_mm; });
+  std::sort(fit.begin(), fit.end(),
+            [](const Candidate& a, const Candidate& b) { return a.bow_mm < b.bow_mm; });
   if (fit.size() > 1 && fit[1].bow_mm < kFlatter * fit[0].bow_mm + 0.5 * step_mm) {
     two_ways = true;
     std::sort(fit.begin(), fit.end(), [](const Candidate& a, const Candidate& b) {
@@ -281,7 +289,8 @@ Result<Meridian> fold_outline(const std::vector<OutlinePoint>& outline, double s
   out.noise_mm = 1.4826 * median(jumps) / std::sqrt(2.0);
   // z from the left end.
   double left = 1e300, right = -1e300;
-  for (const MeridianPoint& m : out.points) left = std::min(left, m.point.z_mm), right = std::max(right, m.point.z_mm);
+  for (const MeridianPoint& m : out.points)
+    left = std::min(left, m.point.z_mm), right = std::max(right, m.point.z_mm);
   for (MeridianPoint& m : out.points) m.point.z_mm -= left;
   out.axis = chosen->axis;
   out.axis.origin += left * out.axis.along;

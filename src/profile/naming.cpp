@@ -39,9 +39,11 @@ Result<void> name_segments(const std::vector<std::string>& given, SideProfile& p
       s.name = segment_word(s.kind);
   if (!given.empty() && given.size() != main.size()) {
     std::string found;
-    for (const ProfileSegment* s : main) found += (found.empty() ? "" : ", ") + std::string(segment_word(s->kind));
-    return Error{ErrorCode::kBadArgument, "--profile: found " + std::to_string(given.size()) + " names, the picture shows " +
-                                              std::to_string(main.size()) + " surfaces (" + found + ")"};
+    for (const ProfileSegment* s : main)
+      found += (found.empty() ? "" : ", ") + std::string(segment_word(s->kind));
+    return Error{ErrorCode::kBadArgument, "--profile: found " + std::to_string(given.size()) +
+                                              " names, the picture shows " + std::to_string(main.size()) +
+                                              " surfaces (" + found + ")"};
   }
   std::vector<std::string> words;
   for (std::size_t k = 0; k < main.size(); ++k) words.push_back(given.empty() ? word_for(main, k) : given[k]);

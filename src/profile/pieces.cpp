@@ -9,8 +9,8 @@ namespace {
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
 constexpr int kMostPieces = 25;
-constexpr double kHopelessPieces = 8;     // a piece that misfits by the price of so many
-constexpr double kLeastPoints = 3;        // of a piece, after its margins
+constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
+constexpr double kLeastPoints = 3;     // of a piece, after its margins
 
 // Stretches of points that surely belong together: breaks are only looked for between them.
 std::vector<int> atom_starts(const std::vector<ProfilePointRZ>& points) {
@@ -77,7 +77,8 @@ public:
     for (int k = 1; k <= kMostPieces; ++k)
       if (least[k][atoms] < never) weights += std::exp(-0.5 * (least[k][atoms] - least[best][atoms]));
     cut.p_as_cut = 1 / weights;
-    for (int k = best, j = atoms; k > 0; j = from[k][j], --k) cut.pieces.push_back(piece(from[k][j], j, atoms));
+    for (int k = best, j = atoms; k > 0; j = from[k][j], --k)
+      cut.pieces.push_back(piece(from[k][j], j, atoms));
     std::reverse(cut.pieces.begin(), cut.pieces.end());
     return cut;
   }

@@ -7,7 +7,7 @@
 namespace rondure {
 
 struct Piece {
-  int from = 0, to = 0;    // points of the profile that carry it, both included
+  int from = 0, to = 0;     // points of the profile that carry it, both included
   int first = 0, last = 0;  // with those beside the breaks
   ProfileCurve curve;
 };

@@ -11,8 +11,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kMargin_blurs = 3;   // about a break: what blur rounds off
-constexpr double kShared = 3;         // neighbouring points (2 px apart) that share one error
+constexpr double kMargin_blurs = 3;  // about a break: what blur rounds off
+constexpr double kShared = 3;        // neighbouring points (2 px apart) that share one error
 constexpr std::size_t kDrawnPoints = 600;
 
 // The points with the uncertainty they show themselves: noise of the flanks' difference, and a floor.
@@ -31,19 +31,25 @@ std::vector<ProfilePointRZ> weighted(const Meridian& meridian, const ProfileCutO
 
 const char* segment_word(SegmentKind kind) {
   switch (kind) {
-    case SegmentKind::kFace: return "face";
-    case SegmentKind::kCylinder: return "cylinder";
-    case SegmentKind::kTaper: return "taper";
-    case SegmentKind::kArc: return "arc";
-    case SegmentKind::kChamfer: return "chamfer";
-    case SegmentKind::kFillet: return "fillet";
+    case SegmentKind::kFace:
+      return "face";
+    case SegmentKind::kCylinder:
+      return "cylinder";
+    case SegmentKind::kTaper:
+      return "taper";
+    case SegmentKind::kArc:
+      return "arc";
+    case SegmentKind::kChamfer:
+      return "chamfer";
+    case SegmentKind::kFillet:
+      return "fillet";
   }
   return "";
 }
 
 std::optional<SegmentKind> parse_segment_word(const std::string& word) {
-  for (const SegmentKind kind : {SegmentKind::kFace, SegmentKind::kCylinder, SegmentKind::kTaper, SegmentKind::kArc,
-                                 SegmentKind::kChamfer, SegmentKind::kFillet})
+  for (const SegmentKind kind : {SegmentKind::kFace, SegmentKind::kCylinder, SegmentKind::kTaper,
+                                 SegmentKind::kArc, SegmentKind::kChamfer, SegmentKind::kFillet})
     if (word == segment_word(kind)) return kind;
   return std::nullopt;
 }
@@ -53,8 +59,9 @@ Result<SideProfile> cut_profile(const Meridian& meridian, const ProfileCutOption
   if (points.size() < 15) return Error{ErrorCode::kTooFewPoints, "found too few points of a profile"};
   const Cut cut = cut_into_pieces(points, kMargin_blurs * options.blur_mm, kShared);
   if (cut.pieces.size() < 3)
-    return Error{ErrorCode::kNoAnswer, "found an outline without two ends and a surface between them, needed a part "
-                                       "of revolution on its side"};
+    return Error{ErrorCode::kNoAnswer,
+                 "found an outline without two ends and a surface between them, needed a part "
+                 "of revolution on its side"};
   SideProfile out;
   out.p_as_cut = cut.p_as_cut;
   if (const auto ok = take_sizes(meridian, points, cut, kShared, options, out); !ok) return ok.error();

@@ -9,10 +9,10 @@
 namespace rondure {
 namespace {
 
-constexpr double kFaceWithin_rad = 0.03;      // of square to the axis: draft of a moulded face
+constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a moulded face
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
-constexpr double kShort_ratio = 0.12;         // of the part's length or radius: chamfers and fillets
-constexpr double kSlopeTold = 3;              // standard uncertainties
+constexpr double kShort_ratio = 0.12;  // of the part's length or radius: chamfers and fillets
+constexpr double kSlopeTold = 3;       // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr double kTangent_rad = 0.25;
 
@@ -158,10 +158,12 @@ private:
           s.kind = SegmentKind::kChamfer;
       } else if (s.kind == SegmentKind::kArc && chord_mm(k) < 1.5 * is_short) {
         const double turn = 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / c.radius_mm()));
-        const double before = turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
+        const double before =
+            turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
         const double after =
             turn_between(run_rad(pieces_[k + 1].curve, breaks_[k + 1].at), run_rad(c, breaks_[k + 1].at));
-        if (turn > kFilletTurn_rad && c.radius_mm() < is_short && (before < kTangent_rad || after < kTangent_rad))
+        if (turn > kFilletTurn_rad && c.radius_mm() < is_short &&
+            (before < kTangent_rad || after < kTangent_rad))
           s.kind = SegmentKind::kFillet;
       }
     }
@@ -208,7 +210,8 @@ private:
     if (s.kind == SegmentKind::kFace) return;
     const double edges = std::abs(edge_share(k + 1) - edge_share(k));
     const double width = s.to_mm - s.from_mm;
-    s.width_mm = parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+    s.width_mm =
+        parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
     const auto diameter = [&](double radius, double u_radius) {
       return parts(2 * radius, 2 * u_radius, 2).put(2 * radius, &s.budget);
     };
@@ -241,8 +244,10 @@ private:
       s.height_mm = side * (top - 0.5 * (s.from_radius_mm + s.to_radius_mm));
       s.diameter_mm = parts(2 * top, 2 * u_across(c, {center.x(), top}), 2).put(2 * top, nullptr);
     } else if (s.kind == SegmentKind::kArc) {
-      const double top = s.concave ? std::min(s.from_radius_mm, s.to_radius_mm) : std::max(s.from_radius_mm, s.to_radius_mm);
-      s.diameter_mm = parts(2 * top, 2 * std::max(breaks_[k].u_r_mm, breaks_[k + 1].u_r_mm), 2).put(2 * top, nullptr);
+      const double top =
+          s.concave ? std::min(s.from_radius_mm, s.to_radius_mm) : std::max(s.from_radius_mm, s.to_radius_mm);
+      s.diameter_mm =
+          parts(2 * top, 2 * std::max(breaks_[k].u_r_mm, breaks_[k + 1].u_r_mm), 2).put(2 * top, nullptr);
     }
     // Curvature carries the uncertainty: from the points, and from a floor of errors that bend with the arc.
     const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
@@ -252,7 +257,8 @@ private:
     const double r = c.radius_mm(), u_edge = options_.u_edge_offset_mm, u_scale = r * options_.u_scale_ratio;
     const Parts p{r * r * u_kappa, u_edge, u_scale};
     s.radius_mm = p.put(r, &s.budget);
-    const double lo = kappa - 1.96 * u_kappa, hi = kappa + 1.96 * u_kappa, rest = 1.96 * std::hypot(u_edge, u_scale);
+    const double lo = kappa - 1.96 * u_kappa, hi = kappa + 1.96 * u_kappa,
+                 rest = 1.96 * std::hypot(u_edge, u_scale);
     if (lo > 0) {
       const double below = r - 1 / hi, above = 1 / lo - r;
       s.radius95_mm = Interval{r - std::hypot(below, rest), r + std::hypot(above, rest)};
@@ -276,15 +282,16 @@ private:
       if (const auto& h = meridian_.points[i].half_difference_mm) d.push_back(*h);
     if (d.size() < 5) return;
     s.flank_difference_mm = median(d);
-    s.u_flank_difference_mm =
-        std::hypot(meridian_.noise_mm * std::sqrt(3.0 / static_cast<double>(d.size())), 0.5 * options_.floor_mm);
+    s.u_flank_difference_mm = std::hypot(meridian_.noise_mm * std::sqrt(3.0 / static_cast<double>(d.size())),
+                                         0.5 * options_.floor_mm);
   }
 
   void whole_length(SideProfile& out) {
     const std::size_t last = pieces_.size() - 1;
     const auto is_end = [&](std::size_t k) { return out.segments[k].kind == SegmentKind::kFace; };
     if (!is_end(0) || !is_end(last)) {
-      out.warnings.push_back({"no-end-face", "an end of the part is no flat face: its whole width is not given"});
+      out.warnings.push_back(
+          {"no-end-face", "an end of the part is no flat face: its whole width is not given"});
       return;
     }
     const auto place = [&](std::size_t k) {
@@ -293,8 +300,9 @@ private:
       return sum / weight;
     };
     const double left = place(0), length = place(last) - left;
-    out.length_mm = parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
-                        .put(length, &out.length_budget);
+    out.length_mm =
+        parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
+            .put(length, &out.length_budget);
     for (ProfileSegment& s : out.segments) {
       s.from_mm -= left, s.to_mm -= left;
       if (s.top_mm) *s.top_mm -= left;
@@ -307,19 +315,22 @@ private:
       if (s.u_flank_difference_mm > 0 && std::abs(s.flank_difference_mm) > 4 * s.u_flank_difference_mm &&
           std::abs(s.flank_difference_mm) > 2 * options_.floor_mm) {
         char line[200];
-        std::snprintf(line, sizeof line,
-                      "the two flanks differ by %.3f mm at %.2f mm along the axis: run-out there, or the axis is not "
-                      "square to the view",
-                      2 * std::abs(s.flank_difference_mm), 0.5 * (s.from_mm + s.to_mm));
+        std::snprintf(
+            line, sizeof line,
+            "the two flanks differ by %.3f mm at %.2f mm along the axis: run-out there, or the axis is not "
+            "square to the view",
+            2 * std::abs(s.flank_difference_mm), 0.5 * (s.from_mm + s.to_mm));
         out.warnings.push_back({"flanks-differ", line});
         break;
       }
     if (out.p_as_cut < 0.9)
-      out.warnings.push_back({"cut-undecided", "how many pieces the profile has is not certain: look at it in the drawing"});
+      out.warnings.push_back(
+          {"cut-undecided", "how many pieces the profile has is not certain: look at it in the drawing"});
     if (meridian_.two_ways)
-      out.warnings.push_back({"axis-two-ways",
-                              "the outline is symmetric about two axes; taken: the one that runs left to right in the "
-                              "picture (--axis 90 takes the other)"});
+      out.warnings.push_back(
+          {"axis-two-ways",
+           "the outline is symmetric about two axes; taken: the one that runs left to right in the "
+           "picture (--axis 90 takes the other)"});
   }
 
   const Meridian& meridian_;

@@ -64,13 +64,17 @@ ProfileSegment segment_from_json(const Object& o) {
   if (!kind) o.refuse("kind", "face, cylinder, taper, arc, chamfer or fillet");
   s.kind = *kind, s.name = o.text("name");
   s.from_mm = o.needed_number("from_mm"), s.to_mm = o.needed_number("to_mm");
-  s.from_radius_mm = o.number("from_radius_mm").value_or(0), s.to_radius_mm = o.number("to_radius_mm").value_or(0);
-  s.diameter_mm = estimate_from(o, "diameter", "_mm"), s.end_diameter_mm = estimate_from(o, "end_diameter", "_mm");
+  s.from_radius_mm = o.number("from_radius_mm").value_or(0),
+  s.to_radius_mm = o.number("to_radius_mm").value_or(0);
+  s.diameter_mm = estimate_from(o, "diameter", "_mm"),
+  s.end_diameter_mm = estimate_from(o, "end_diameter", "_mm");
   s.radius_mm = estimate_from(o, "radius", "_mm"), s.radius95_mm = o.interval("radius_interval95_mm");
   s.width_mm = estimate_from(o, "width", "_mm"), s.angle_deg = estimate_from(o, "angle", "_deg");
   s.top_mm = o.number("top_mm"), s.height_mm = o.number("height_mm");
   s.concave = o.flag("concave").value_or(false);
-  o.each("budget", [&](const Object& b) { s.budget.push_back({b.text("source"), b.number("u_mm").value_or(0)}); });
+  o.each("budget", [&](const Object& b) {
+    s.budget.push_back({b.text("source"), b.number("u_mm").value_or(0)});
+  });
   return s;
 }
 
@@ -95,8 +99,10 @@ SideProfile profile_from_json(const Object& o) {
   if (const Json* points = o.array_at("points"))
     for (std::size_t i = 0; i < points->size(); ++i) {
       const std::string at = o.pointer_to("points") + "/" + std::to_string(i);
-      if (!(*points)[i].is_array() || (*points)[i].size() != 2) throw Damage{at, "found no pair, needed [z_mm, r_mm]"};
-      profile.points.emplace_back(number_in((*points)[i][0], at + "/0"), number_in((*points)[i][1], at + "/1"));
+      if (!(*points)[i].is_array() || (*points)[i].size() != 2)
+        throw Damage{at, "found no pair, needed [z_mm, r_mm]"};
+      profile.points.emplace_back(number_in((*points)[i][0], at + "/0"),
+                                  number_in((*points)[i][1], at + "/1"));
     }
   profile.warnings = warnings_from_json(o);
   return profile;
@@ -111,8 +117,8 @@ Result<std::optional<SideProfile>> profile_of(const PartRecord& record) try {
   if (!section) return std::optional<SideProfile>{};
   return std::optional<SideProfile>(profile_from_json(*section));
 } catch (const Damage& damage) {
-  return Error{ErrorCode::kFileDamaged,
-               place_of(record.preserved_json, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what};
+  return Error{ErrorCode::kFileDamaged, place_of(record.preserved_json, damage.pointer) + ", " +
+                                            readable(damage.pointer) + ": " + damage.what};
 }
 
 void put_profile(PartRecord& record, const SideProfile& profile) {

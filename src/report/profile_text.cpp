@@ -13,14 +13,19 @@ std::string size(const Estimate& e) {
 
 std::string sizes(const ProfileSegment& s) {
   switch (s.kind) {
-    case SegmentKind::kFace: return fmt::format("at {:.3f} mm", s.from_mm);
-    case SegmentKind::kCylinder: return "diameter " + size(*s.diameter_mm);
+    case SegmentKind::kFace:
+      return fmt::format("at {:.3f} mm", s.from_mm);
+    case SegmentKind::kCylinder:
+      return "diameter " + size(*s.diameter_mm);
     case SegmentKind::kTaper:
       return "diameter " + size(*s.diameter_mm) + " to " + size(*s.end_diameter_mm) +
              fmt::format(", {:.2f} deg to the axis", s.angle_deg->value);
-    case SegmentKind::kChamfer: return fmt::format("{:.2f} mm x {:.0f} deg", s.width_mm->value, s.angle_deg->value);
-    case SegmentKind::kFillet: return fmt::format("R {:.2f} +- {:.2f} mm", s.radius_mm->value, s.radius_mm->u);
-    case SegmentKind::kArc: break;
+    case SegmentKind::kChamfer:
+      return fmt::format("{:.2f} mm x {:.0f} deg", s.width_mm->value, s.angle_deg->value);
+    case SegmentKind::kFillet:
+      return fmt::format("R {:.2f} +- {:.2f} mm", s.radius_mm->value, s.radius_mm->u);
+    case SegmentKind::kArc:
+      break;
   }
   std::string text = "R " + size(*s.radius_mm);
   if (s.radius95_mm) text += fmt::format(", 95 %: {:.2f} to {:.2f}", s.radius95_mm->lo, s.radius95_mm->hi);

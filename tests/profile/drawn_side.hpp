@@ -2,6 +2,7 @@
 // picture of its silhouette by area (each pixel the share of the part in it, then blurred).
 #pragma once
 #include <Eigen/Core>
+#include <algorithm>
 #include <cmath>
 #include <random>
 #include <vector>
@@ -22,7 +23,8 @@ inline void add_arc(Line& line, const Eigen::Vector2d& b, double radius_mm, int 
   const double from = std::atan2(a.y() - center.y(), a.x() - center.x());
   const double sweep = -side * 2 * std::asin(half / r);
   for (int k = 1; k <= parts; ++k)
-    line.push_back(center + r * Eigen::Vector2d(std::cos(from + sweep * k / parts), std::sin(from + sweep * k / parts)));
+    line.push_back(
+        center + r * Eigen::Vector2d(std::cos(from + sweep * k / parts), std::sin(from + sweep * k / parts)));
 }
 
 // The meridian from the middle of the left end to that of the right end, closed by its mirror image; counter-clockwise.
@@ -43,8 +45,8 @@ inline Line placed(const Line& line, double angle_rad, const Eigen::Vector2d& at
 
 // Points every step along the outline with a normal error across it; none within `gap` of a corner of more than 20
 // degrees.
-inline std::vector<OutlinePoint> outline_points(const Line& line, double step_mm, double noise_mm, double gap_mm,
-                                                unsigned seed) {
+inline std::vector<OutlinePoint> outline_points(const Line& line, double step_mm, double noise_mm,
+                                                double gap_mm, unsigned seed) {
   std::mt19937 random(seed);
   std::normal_distribution<double> normal(0, 1);
   std::vector<OutlinePoint> out;
@@ -88,13 +90,14 @@ inline Picture drawn(const Line& line_mm, double px_per_mm, int width_px, int he
       std::sort(cuts.begin(), cuts.end());
       for (std::size_t i = 0; i + 1 < cuts.size(); i += 2)
         for (int x = std::max(0, static_cast<int>(cuts[i])); x < width_px && x < cuts[i + 1]; ++x)
-          share[static_cast<std::size_t>(y) * width_px + x] +=
-              static_cast<float>((std::min(cuts[i + 1], x + 1.0) - std::max(cuts[i], static_cast<double>(x))) / kFine);
+          share[static_cast<std::size_t>(y) * width_px + x] += static_cast<float>(
+              (std::min(cuts[i + 1], x + 1.0) - std::max(cuts[i], static_cast<double>(x))) / kFine);
     }
   std::vector<double> kernel;
   double sum = 0;
   const int reach = static_cast<int>(4 * blur_px) + 1;
-  for (int k = -reach; k <= reach; ++k) kernel.push_back(std::exp(-0.5 * k * k / (blur_px * blur_px))), sum += kernel.back();
+  for (int k = -reach; k <= reach; ++k)
+    kernel.push_back(std::exp(-0.5 * k * k / (blur_px * blur_px))), sum += kernel.back();
   const auto blurred = [&](const std::vector<float>& in, int dx, int dy) {
     std::vector<float> out(in.size());
     for (int y = 0; y < height_px; ++y)

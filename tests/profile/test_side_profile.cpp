@@ -98,7 +98,8 @@ TEST_CASE("tapers, grooves, plain cylinders and fillets are told apart", "[profi
   REQUIRE(taper);
   CHECK(kinds(*taper) == "face taper face ");
   CHECK(std::abs(taper->segments[1].diameter_mm->value - 10) < 4 * taper->segments[1].diameter_mm->u);
-  CHECK(std::abs(taper->segments[1].end_diameter_mm->value - 10.6) < 4 * taper->segments[1].end_diameter_mm->u);
+  CHECK(std::abs(taper->segments[1].end_diameter_mm->value - 10.6) <
+        4 * taper->segments[1].end_diameter_mm->u);
   Line groove{{0, 0}, {0, 5}, {2, 5}};
   add_arc(groove, {5, 5}, -2);
   groove.push_back({8, 5}), groove.push_back({8, 0});

@@ -10,6 +10,7 @@
 // cuts, two parts, a part too small.
 #pragma once
 #include <Eigen/Core>
+#include <optional>
 #include <vector>
 
 #include "rondure/core/geometry.hpp"
@@ -37,5 +38,9 @@ struct SideOutline {
 
 Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane,
                                       bool linear_light = false);
+
+// Where the camera stood: part plane's x, y and its height above the plane, mm. Absent where the view does not tell
+// (a plane of plain scale).
+std::optional<Eigen::Vector3d> camera_above(const MeasuringPlane& plane);
 
 }  // namespace rondure

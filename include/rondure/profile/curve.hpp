@@ -23,10 +23,10 @@ struct ProfilePointRZ {
 };
 
 struct ProfileCurve {
-  Eigen::Vector2d middle = Eigen::Vector2d::Zero();  // of the points, mm; the form is about it
-  double half_curvature_per_mm = 0;                  // A
-  double normal_rad = 0;                             // t
-  double shift_mm = 0;                               // D
+  Eigen::Vector2d middle = Eigen::Vector2d::Zero();      // of the points, mm; the form is about it
+  double half_curvature_per_mm = 0;                      // A
+  double normal_rad = 0;                                 // t
+  double shift_mm = 0;                                   // D
   Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();  // of A, t, D, from the points' sigmas alone
   bool is_arc = false;
   double chi2 = 0;  // of the points, weighed down ones capped
@@ -44,7 +44,7 @@ struct ProfileCurve {
 Result<ProfileCurve> fit_curve(const std::vector<ProfilePointRZ>& points, int from, int to, bool arc);
 
 // Where two neighbours meet, nearest to `about`; absent where they do not meet near it (tangent, parallel).
-std::optional<Eigen::Vector2d> meeting(const ProfileCurve& a, const ProfileCurve& b, const Eigen::Vector2d& about,
-                                       double reach_mm);
+std::optional<Eigen::Vector2d> meeting(const ProfileCurve& a, const ProfileCurve& b,
+                                       const Eigen::Vector2d& about, double reach_mm);
 
 }  // namespace rondure

@@ -34,8 +34,9 @@ struct MeridianAxis {
 
 struct MeridianPoint {
   ProfilePointRZ point;
-  Eigen::Vector2d outward;              // unit, (z, r)
-  std::optional<double> half_difference_mm;  // upper minus mean flank, across the profile; absent: one flank only
+  Eigen::Vector2d outward;  // unit, (z, r)
+  std::optional<double>
+      half_difference_mm;  // upper minus mean flank, across the profile; absent: one flank only
 };
 
 struct Meridian {

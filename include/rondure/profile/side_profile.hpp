@@ -38,10 +38,11 @@ struct ProfileBudgetLine {
 struct ProfileSegment {
   SegmentKind kind = SegmentKind::kCylinder;
   std::string name;
-  double from_mm = 0, to_mm = 0;            // along the axis
+  double from_mm = 0, to_mm = 0;                // along the axis
   double from_radius_mm = 0, to_radius_mm = 0;  // distance from the axis at its ends
-  std::optional<Estimate> width_mm;         // of all but faces
-  std::optional<Estimate> diameter_mm;      // cylinder; of an arc at its top (or bottom); of a taper at its left end
+  std::optional<Estimate> width_mm;             // of all but faces
+  std::optional<Estimate>
+      diameter_mm;  // cylinder; of an arc at its top (or bottom); of a taper at its left end
   std::optional<Estimate> end_diameter_mm;  // taper: at its right end
   std::optional<Estimate> radius_mm;        // arc, fillet
   std::optional<Interval> radius95_mm;      // skew, from the curvature
@@ -49,9 +50,9 @@ struct ProfileSegment {
   std::optional<double> height_mm;          // arc: top above (below) the mean of its ends, in radius
   std::optional<Estimate> angle_deg;        // taper, chamfer: to the axis
   bool concave = false;
-  double flank_difference_mm = 0;           // upper minus mean flank, across the profile
+  double flank_difference_mm = 0;  // upper minus mean flank, across the profile
   double u_flank_difference_mm = 0;
-  std::vector<ProfileBudgetLine> budget;    // of the size that names it: diameter, radius or width
+  std::vector<ProfileBudgetLine> budget;  // of the size that names it: diameter, radius or width
   double rms_mm = 0;
 };
 
@@ -59,16 +60,16 @@ struct ProfileCutOptions {
   double blur_mm = 0;           // of the edges
   double u_edge_offset_mm = 0;  // of every edge outwards
   double u_scale_ratio = 0;
-  double floor_mm = 0;          // standard deviation of a point's error that does not average out
+  double floor_mm = 0;             // standard deviation of a point's error that does not average out
   std::vector<std::string> names;  // of the main pieces, left to right; empty = by their kind
 };
 
 struct SideProfile {
-  std::vector<ProfileSegment> segments;      // left to right
-  std::vector<Eigen::Vector2d> points;       // (z, r), thinned
-  std::optional<Estimate> length_mm;         // left to right end face
+  std::vector<ProfileSegment> segments;  // left to right
+  std::vector<Eigen::Vector2d> points;   // (z, r), thinned
+  std::optional<Estimate> length_mm;     // left to right end face
   std::vector<ProfileBudgetLine> length_budget;
-  double p_as_cut = 1;                       // share of the evidence for this number of pieces
+  double p_as_cut = 1;  // share of the evidence for this number of pieces
   std::vector<Warning> warnings;
 };
 

@@ -9,10 +9,10 @@ namespace rondure {
 namespace {
 
 constexpr double kStep_px = 2;
-constexpr double kTangentHalf_px = 9;   // of the outline on either side of a step, for its direction
-constexpr double kClear_px = 4;         // pixels so near to a stretch of other direction are left out
+constexpr double kTangentHalf_px = 9;    // of the outline on either side of a step, for its direction
+constexpr double kClear_px = 4;          // pixels so near to a stretch of other direction are left out
 constexpr double kOtherDirection = 0.8;  // cosine between normals
-constexpr double kClippedFrom = 0.994;  // of full scale: as for round edges
+constexpr double kClippedFrom = 0.994;   // of full scale: as for round edges
 constexpr double kLeastBend_px = 8, kMostBend_px = 3000;
 
 using Line = std::vector<Eigen::Vector2d>;
@@ -140,7 +140,8 @@ std::vector<double> bends(const Line& line, const std::vector<Eigen::Vector2d>& 
 class Neighbours {
 public:
   Neighbours(const Line& line, const std::vector<Eigen::Vector2d>& outward) : line_(line), outward_(outward) {
-    for (std::size_t i = 0; i < line.size(); ++i) cells_[key(cell(line[i].x()), cell(line[i].y()))].push_back(i);
+    for (std::size_t i = 0; i < line.size(); ++i)
+      cells_[key(cell(line[i].x()), cell(line[i].y()))].push_back(i);
   }
   bool is_clear(const Eigen::Vector2d& pixel, const Eigen::Vector2d& own) const {
     const int cx = cell(pixel.x()), cy = cell(pixel.y());

@@ -11,8 +11,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kReach_px = 8;          // for blurs up to 1.4 px
-constexpr double kReach_blurs = 5;       // wider for softer ones
+constexpr double kReach_px = 8;     // for blurs up to 1.4 px
+constexpr double kReach_blurs = 5;  // wider for softer ones
 constexpr double kClippedWarning = 0.01;
 constexpr std::size_t kLeastPoints = 40;
 constexpr double kLeastPlaced_ratio = 0.6;  // of the outline
@@ -53,7 +53,8 @@ Result<SideOutline> in_part_plane(const EdgeBand& band, const PlacedEdge& placed
 
 }  // namespace
 
-Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane, bool linear_light) {
+Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane,
+                                      bool linear_light) {
   ToneCurve tone = plane.tone;
   if (linear_light) tone = {.linear = true};
   const std::vector<float> table = tone.light_table(picture.bits);
@@ -68,20 +69,21 @@ Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPla
   auto out = in_part_plane(band, placed, plane, silhouette->dark);
   if (!out) return out;
   if (static_cast<double>(out->points.size()) < kLeastPlaced_ratio * band.sectors_around)
-    return Error{ErrorCode::kNoAnswer,
-                 "found an outline of which " +
-                     std::to_string(100 * out->points.size() / static_cast<std::size_t>(band.sectors_around)) +
-                     " % is a clear edge, needed 60 % or more: light the ground behind the part, not the part"};
+    return Error{
+        ErrorCode::kNoAnswer,
+        "found an outline of which " +
+            std::to_string(100 * out->points.size() / static_cast<std::size_t>(band.sectors_around)) +
+            " % is a clear edge, needed 60 % or more: light the ground behind the part, not the part"};
   double u_px = plane.u_edge_offset_px;
   if (!plane.tone_known && u_px == 0 && !tone.linear)
     u_px = tone_spread_px(tone, placed.dark_light, placed.bright_light, placed.blur_px);
   if (placed.clipped_share > kClippedWarning) {
     const double shift_px = std::abs(placed.clipping_shift_px);
     u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.05}));
-    out->warnings.push_back({"clipped-light",
-                             "the light behind the part is over-exposed (" +
-                                 std::to_string(static_cast<int>(100 * placed.clipped_share)) +
-                                 " % of it beside the edge at full scale): expose less"});
+    out->warnings.push_back(
+        {"clipped-light", "the light behind the part is over-exposed (" +
+                              std::to_string(static_cast<int>(100 * placed.clipped_share)) +
+                              " % of it beside the edge at full scale): expose less"});
   }
   out->u_edge_offset_mm = u_px / out->px_per_mm;
   return out;

@@ -153,13 +153,13 @@ Result<Silhouette> find_silhouette(const Picture& picture, const MeasuringPlane&
   const auto thing = choose(mask, plane, reduction);
   if (!thing) return thing.error();
   if (std::min(thing->box.width, thing->box.height) * reduction < kLeastSide_px)
-    return cannot("found a part of " +
-                  std::to_string(static_cast<int>(std::min(thing->box.width, thing->box.height) * reduction)) +
-                  " px across, needed " + std::to_string(kLeastSide_px) + " or more");
+    return cannot(
+        "found a part of " +
+        std::to_string(static_cast<int>(std::min(thing->box.width, thing->box.height) * reduction)) +
+        " px across, needed " + std::to_string(kLeastSide_px) + " or more");
   out.half_light = 0.5 * (dark + bright);
   const auto above = std::upper_bound(light_table.begin(), light_table.end(), out.half_light);
-  out.line = trace(picture, *thing, reduction, static_cast<double>(above - light_table.begin()),
-                   out.dark);
+  out.line = trace(picture, *thing, reduction, static_cast<double>(above - light_table.begin()), out.dark);
   return out;
 }
 

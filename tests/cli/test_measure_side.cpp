@@ -1,0 +1,121 @@
+// rondure measure --side as a user runs it: a drawn silhouette in, text and record out; refusals.
+#include <catch2/catch.hpp>
+#include <nlohmann/json.hpp>
+
+#include "process.hpp"
+#include "profile/drawn_side.hpp"
+#include "render/image_file.hpp"
+
+using namespace rondure;
+using namespace rondure::test;
+
+namespace {
+
+constexpr double kScale_px_mm = 30;
+
+Line roller() {
+  Line m{{0, 0}, {0, 6.8}, {0.2, 7}, {1.5, 7}, {1.5, 6}};
+  add_arc(m, {7.5, 6}, 12.94);
+  for (const auto& p : {Eigen::Vector2d(7.5, 7), {8.8, 7}, {9, 6.8}, {9, 0}}) m.push_back(p);
+  return m;
+}
+
+std::string save(const Folder& folder, const std::string& name, const Line& line_mm) {
+  const Picture p = drawn(line_mm, kScale_px_mm, 400, 520, 0.8, 0.008, 7);
+  render::Image image;
+  image.width_px = p.width_px, image.height_px = p.height_px;
+  image.samples.assign(p.grey8.begin(), p.grey8.end());
+  REQUIRE(render::write_png(folder.path(name), image));
+  return folder.path(name);
+}
+
+Run side(const std::string& photo, const std::vector<std::string>& more = {}) {
+  std::vector<std::string> arguments{"measure", photo, "--side", "--scale", "30.00px/mm+-0.003"};
+  arguments.insert(arguments.end(), more.begin(), more.end());
+  return rondure_run(arguments);
+}
+
+}  // namespace
+
+TEST_CASE("measure --side: widths, diameters and crown of a roller, into the record", "[cli][side]") {
+  const Folder folder;
+  const std::string photo = save(folder, "side.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  const Run run = side(photo, {"--save", folder.path("part.json"), "--material", "POM-C"});
+  CHECK(run.err == "");
+  REQUIRE(run.exit_code == 0);
+  CHECK(run.out.find("crown") != std::string::npos);
+  CHECK(run.out.find("left flange") != std::string::npos);
+  std::ifstream in(folder.path("part.json"));
+  const auto record = nlohmann::json::parse(in);
+  const auto& profile = record.at("profile");
+  std::string kinds;
+  for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
+  CHECK(kinds == "face chamfer cylinder face arc face cylinder chamfer face ");
+  CHECK(profile.at("points").size() > 100);
+  const auto& crown = profile.at("segments").at(4);
+  CHECK(std::abs(crown.at("radius_mm").get<double>() - 12.94) < 3 * crown.at("u_mm").get<double>());
+  CHECK(crown.at("u_mm").get<double>() < 0.1);
+  const auto feature = [&](const std::string& name) {
+    for (const auto& f : record.at("features"))
+      if (f.at("name") == name) return f;
+    return nlohmann::json{};
+  };
+  const auto close = [&](const std::string& name, const std::string& kind, double size_mm) {
+    INFO(name);
+    const auto f = feature(name);
+    REQUIRE_FALSE(f.is_null());
+    CHECK(f.at("kind") == kind);
+    const auto& c = f.at("circle");
+    CHECK(std::abs(c.at("diameter_mm").get<double>() - size_mm) < 2.5 * c.at("u_diameter_mm").get<double>());
+    CHECK(c.at("u_diameter_mm").get<double>() < (kind == "arc" ? 0.2 : 0.012));
+  };
+  close("left flange", "outside", 14);
+  close("crown", "outside", 2 * (6 + 12.94 - std::sqrt(12.94 * 12.94 - 9)));
+  close("crown radius", "arc", 25.88);
+  close("crown width", "width", 6);
+  close("whole width", "width", 9);
+  // Measured again: replaced, not added.
+  const std::size_t before = record.at("features").size();
+  REQUIRE(side(photo, {"--save", folder.path("part.json")}).exit_code == 0);
+  std::ifstream again(folder.path("part.json"));
+  CHECK(nlohmann::json::parse(again).at("features").size() == before);
+  // Another command that saves keeps the profile.
+  REQUIRE(rondure_run({"original", folder.path("part.json"), "--save", folder.path("part.json")}).exit_code ==
+          0);
+  std::ifstream kept(folder.path("part.json"));
+  CHECK(nlohmann::json::parse(kept).at("profile") == profile);
+}
+
+TEST_CASE("measure --side: names given, and JSON to standard output", "[cli][side]") {
+  const Folder folder;
+  const std::string photo = save(folder, "side.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  const Run run = side(photo, {"--profile", "flange, track, flange", "--json", "-"});
+  REQUIRE(run.exit_code == 0);
+  CHECK(nlohmann::json::parse(run.out).at("profile").at("segments").at(4).at("name") == "track");
+  const Run wrong = side(photo, {"--profile", "flange,track"});
+  CHECK(wrong.exit_code == 2);
+  CHECK(wrong.one_line_on_error());
+}
+
+TEST_CASE("measure --side: what is no side view is refused in one line", "[cli][side]") {
+  const Folder folder;
+  Line round, skew{{2, 3}, {10, 3}, {11, 7}, {4, 12}};
+  for (int k = 0; k < 720; ++k)
+    round.emplace_back(6.5 + 5 * std::cos(k * kPi / 360), 8.5 + 5 * std::sin(k * kPi / 360));
+  const auto refused = [&](const std::string& name, const Line& line, const std::string& word) {
+    INFO(name);
+    const Run run = side(save(folder, name + ".png", line));
+    CHECK(run.exit_code == 1);
+    CHECK(run.one_line_on_error());
+    CHECK(run.out == "");
+    CHECK(run.err.find(word) != std::string::npos);
+  };
+  refused("above", round, "from above");
+  refused("skew", skew, "symmetry");
+  refused("cut", placed(closed(roller()), 0.03, {6, 8.6}), "border");
+  refused("empty", {{-5, -5}, {-4, -5}, {-4, -4}}, "nothing");
+  Line two{{2, 2}, {6, 2}, {6, 6}, {2, 6}};
+  // Two squares as one closed line: the way between them goes there and back.
+  for (const auto& p : {Eigen::Vector2d(2, 9), {6, 9}, {6, 13}, {2, 13}, {2, 9}, {2, 2}}) two.push_back(p);
+  refused("two", two, "one part alone");
+}
