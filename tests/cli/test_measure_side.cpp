@@ -14,9 +14,9 @@ namespace {
 constexpr double kScale_px_mm = 30;
 
 Line roller() {
-  Line m{{0, 0}, {0, 6.8}, {0.2, 7}, {1.5, 7}, {1.5, 6}};
+  Line m{{0, 0}, {0, 6.6}, {0.4, 7}, {1.5, 7}, {1.5, 6}};
   add_arc(m, {7.5, 6}, 12.94);
-  for (const auto& p : {Eigen::Vector2d(7.5, 7), {8.8, 7}, {9, 6.8}, {9, 0}}) m.push_back(p);
+  for (const auto& p : {Eigen::Vector2d(7.5, 7), {8.6, 7}, {9, 6.6}, {9, 0}}) m.push_back(p);
   return m;
 }
 

@@ -12,7 +12,7 @@
 //   chamfer   short line at 20 to 70 degrees between two others (edge states: ISO 13715)
 //   fillet    short arc that runs into its neighbours
 // Lengths along the axis from the left face, mm. u: standard uncertainty of the size: points with their shared
-// errors, edge offset, scale, and for a diameter the axis. Breaks down: pieces shorter than about 6 blurs;
+// errors, edge offset, scale, and for a diameter the axis. Breaks down: pieces shorter than about 12 px in the picture (a chamfer reads as a corner then);
 // fillets smaller than 3 blurs read as a corner; two arcs of nearly one radius.
 #pragma once
 #include <optional>
