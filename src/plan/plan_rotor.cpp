@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "plan_steps.hpp"
+#include "side_view_steps.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -51,6 +52,12 @@ Result<Profile> planned_profile(const PlanInputs& in, ReplacementPlan& plan, boo
       refer_to_sizes(plan, step);
     }
     return profile;
+  }
+  auto seen = side_view_steps(in.record, plan);
+  if (!seen) return seen.error();
+  if (!seen->empty()) {
+    for (ProfileStep& step : *seen) give_bore(plan, step);
+    return seen;
   }
   const PlannedSize* running = plan.running();
   if (!running) return Profile{};

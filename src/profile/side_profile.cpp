@@ -13,7 +13,6 @@ namespace {
 
 constexpr double kMargin_blurs = 3;  // about a break: what blur rounds off
 constexpr double kShared = 3;        // neighbouring points (2 px apart) that share one error
-constexpr std::size_t kDrawnPoints = 600;
 
 // The points with the uncertainty they show themselves: noise of the flanks' difference, and a floor.
 std::vector<ProfilePointRZ> weighted(const Meridian& meridian, const ProfileCutOptions& options) {
@@ -66,8 +65,6 @@ Result<SideProfile> cut_profile(const Meridian& meridian, const ProfileCutOption
   out.p_as_cut = cut.p_as_cut;
   if (const auto ok = take_sizes(meridian, points, cut, kShared, options, out); !ok) return ok.error();
   if (const auto ok = name_segments(options.names, out); !ok) return ok.error();
-  const std::size_t every = 1 + points.size() / kDrawnPoints;
-  for (std::size_t i = 0; i < points.size(); i += every) out.points.push_back(points[i].vec());
   return out;
 }
 

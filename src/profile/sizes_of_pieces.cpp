@@ -14,6 +14,7 @@ constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 de
 constexpr double kShort_ratio = 0.12;  // of the part's length or radius: chamfers and fillets
 constexpr double kSlopeTold = 3;       // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
+constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
 
 double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
@@ -57,6 +58,9 @@ public:
     for (std::size_t k = 0; k < pieces_.size(); ++k) measure(k, out);
     whole_length(out);
     notes(out);
+    const std::size_t every = 1 + points_.size() / kDrawnPoints;
+    for (std::size_t i = 0; i < points_.size(); i += every)
+      out.points.push_back(points_[i].vec() - Eigen::Vector2d(left_mm_, 0));
     return {};
   }
 
@@ -299,7 +303,7 @@ private:
       for (int i = pieces_[k].from; i <= pieces_[k].to; ++i) sum += points_[i].z_mm, weight += 1;
       return sum / weight;
     };
-    const double left = place(0), length = place(last) - left;
+    const double left = left_mm_ = place(0), length = place(last) - left;
     out.length_mm =
         parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
             .put(length, &out.length_budget);
@@ -338,7 +342,7 @@ private:
   std::vector<Piece> pieces_;
   const ProfileCutOptions& options_;
   std::vector<Break> breaks_;
-  double radius_mm_ = 0, length_mm_ = 0;
+  double radius_mm_ = 0, length_mm_ = 0, left_mm_ = 0;
 };
 
 }  // namespace

@@ -7,6 +7,7 @@
 #include "charts.hpp"
 #include "decimals.hpp"
 #include "page_sections.hpp"
+#include "profile_section.hpp"
 #include "rondure/core/builtin_data.hpp"
 #include "svg.hpp"
 
@@ -83,6 +84,7 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
   std::size_t number = 0;
   if (first) html += feature_section(*first, options, ++number);
   html += sizes_section(record);
+  html += profile_section(record);
   if (record.original) html += original_section(*record.original);
   html += plan_section(record.replacement_json);
   for (const auto& f : record.features)

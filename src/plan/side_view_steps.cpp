@@ -1,0 +1,129 @@
+#include "side_view_steps.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/record/profile_section.hpp"
+
+namespace rondure::plan {
+namespace {
+
+constexpr double kMiddle_ratio = 0.02;  // of the width: a top no farther off is in the middle
+constexpr int kConesOfArc = 12;
+constexpr double kLeastLength_mm = 1e-3;
+
+bool is_surface(const ProfileSegment& s) {
+  return s.kind == SegmentKind::kCylinder || s.kind == SegmentKind::kTaper || s.kind == SegmentKind::kArc;
+}
+
+// Planned over measured.
+double grown(const PlannedSize* size, const std::optional<Estimate>& measured) {
+  return size && measured && measured->value > 0 ? size->target_mm / measured->value : 1;
+}
+
+const PlannedSize* sized(const ReplacementPlan& plan, const std::string& name, const std::string& kind) {
+  for (const PlannedSize& s : plan.sizes)
+    if (s.name == name && s.kind == kind) return &s;
+  return nullptr;
+}
+
+class Steps {
+public:
+  Steps(const SideProfile& profile, const ReplacementPlan& plan) : segments_(profile.segments), plan_(plan) {}
+
+  Profile run() {
+    for (std::size_t k = 0; k < segments_.size(); ++k) {
+      const ProfileSegment& s = segments_[k];
+      if (s.kind == SegmentKind::kFace || !(s.to_mm - s.from_mm > kLeastLength_mm)) continue;
+      if (!is_surface(s))
+        edge(k);
+      else if (s.kind == SegmentKind::kArc)
+        arc(s);
+      else
+        straight(s);
+    }
+    return std::move(steps_);
+  }
+
+private:
+  double diameter_ratio(const ProfileSegment& s) const {
+    return grown(sized(plan_, s.name, "outside"), s.diameter_mm);
+  }
+  double length_of(const ProfileSegment& s) const {
+    const PlannedSize* width = sized(plan_, s.name + " width", "width");
+    return width ? width->target_mm : s.to_mm - s.from_mm;
+  }
+
+  ProfileStep start(const ProfileSegment& s) const {
+    ProfileStep step;
+    step.name = s.name, step.length_mm = length_of(s);
+    if (sized(plan_, s.name, "outside")) step.outside_size = s.name;
+    if (sized(plan_, s.name + " width", "width")) step.width_size = s.name + " width";
+    return step;
+  }
+
+  void straight(const ProfileSegment& s) {
+    ProfileStep step = start(s);
+    const double ratio = diameter_ratio(s);
+    step.outside_mm = (s.diameter_mm ? s.diameter_mm->value : 2 * s.from_radius_mm) * ratio;
+    if (s.kind == SegmentKind::kTaper) step.end_outside_mm = 2 * s.to_radius_mm * ratio;
+    steps_.push_back(step);
+  }
+
+  void arc(const ProfileSegment& s) {
+    const PlannedSize* planned = sized(plan_, s.name + " radius", "arc");
+    const double radius = planned ? planned->target_mm : s.radius_mm ? s.radius_mm->value : 0;
+    const double length = length_of(s), ratio = diameter_ratio(s), measured = s.to_mm - s.from_mm;
+    const bool in_middle =
+        s.top_mm && std::abs(*s.top_mm - 0.5 * (s.from_mm + s.to_mm)) < kMiddle_ratio * measured;
+    if (!s.concave && in_middle && s.diameter_mm && length <= 2 * radius) {
+      ProfileStep step = start(s);
+      step.outside_mm = s.diameter_mm->value * ratio, step.crown_radius_mm = radius;
+      steps_.push_back(step);
+      return;
+    }
+    // The measured arc through its two ends, on which side its centre lies.
+    const Eigen::Vector2d a(s.from_mm, s.from_radius_mm), b(s.to_mm, s.to_radius_mm), way = b - a;
+    const double half = 0.5 * way.norm(), r = std::max(s.radius_mm ? s.radius_mm->value : half, half);
+    const Eigen::Vector2d up = Eigen::Vector2d(-way.y(), way.x()).normalized();
+    const double side = s.concave ? 1 : -1;
+    const Eigen::Vector2d center = 0.5 * (a + b) + side * std::sqrt(r * r - half * half) * up;
+    const auto radius_at = [&](double z) {
+      return center.y() - side * std::sqrt(std::max(0.0, r * r - (z - center.x()) * (z - center.x())));
+    };
+    for (int k = 0; k < kConesOfArc; ++k) {
+      ProfileStep step;
+      step.name = s.name, step.length_mm = length / kConesOfArc;
+      step.outside_mm = 2 * ratio * radius_at(s.from_mm + measured * k / kConesOfArc);
+      step.end_outside_mm = 2 * ratio * radius_at(s.from_mm + measured * (k + 1) / kConesOfArc);
+      steps_.push_back(step);
+    }
+  }
+
+  // A chamfer or fillet grows with the surface it breaks: its neighbour of the larger diameter.
+  void edge(std::size_t k) {
+    const ProfileSegment& s = segments_[k];
+    double ratio = 1;
+    const std::size_t beside = s.from_radius_mm < s.to_radius_mm ? k + 1 : k - 1;
+    if (beside < segments_.size() && is_surface(segments_[beside])) ratio = diameter_ratio(segments_[beside]);
+    ProfileStep step;
+    step.name = s.name, step.length_mm = s.to_mm - s.from_mm;
+    step.outside_mm = 2 * ratio * s.from_radius_mm, step.end_outside_mm = 2 * ratio * s.to_radius_mm;
+    steps_.push_back(step);
+  }
+
+  const std::vector<ProfileSegment>& segments_;
+  const ReplacementPlan& plan_;
+  Profile steps_;
+};
+
+}  // namespace
+
+Result<Profile> side_view_steps(const PartRecord& record, const ReplacementPlan& plan) {
+  const auto profile = profile_of(record);
+  if (!profile) return profile.error();
+  if (!*profile) return Profile{};
+  return Steps(**profile, plan).run();
+}
+
+}  // namespace rondure::plan
