@@ -24,6 +24,8 @@ constexpr double kRollerDrawn = 12.5, kHubDrawn = 7.0, kShaft = 3.0, kFlangeHeig
 constexpr double kIdlerDrawn = 16.0, kIdlerBoreDrawn = 5.0;
 constexpr double kDrumDrawn = 25.0, kDrumBoreDrawn = 8.0;
 constexpr double kPin = 12.0014, kPinHeight = 6.0, kPrintTooLarge = 0.0021;
+constexpr double kScan_px_per_mm = 600 / kMmPerInch, kRing = 20.0008;
+constexpr int kScanSize_px = 520;
 double shrunk(double drawn_mm) { return drawn_mm * (1 - kShrinkage); }
 
 // The demo camera: 1600 x 1200, a short telephoto with a little barrel distortion.
@@ -113,6 +115,31 @@ Scene drum() {
   return scene;
 }
 
+// Flatbed scans at 600 dpi: the carriage runs 0.3 % fast. The gauge ring is turned by a quarter
+// turn between its two scans.
+Scene scan_of(const Layer& layer, std::uint64_t seed) {
+  Scene scene;
+  scene.camera = Camera::square_on(kScanSize_px, kScanSize_px, kScan_px_per_mm);
+  scene.camera.lens.focal_x_px *= 1.0005, scene.camera.lens.focal_y_px *= 0.9975;
+  scene.ground = grey(0.8);
+  scene.layers = {layer};
+  scene.optics.blur_px = 0.7;
+  scene.sensor = {.full_well_e = 9000, .read_noise_e = 6, .seed = seed};
+  return scene;
+}
+
+Scene scanned_ring(double turned_deg) {
+  Layer ring = disc("ring", {0.3, -0.2}, kRing, 0, grey(0.12));
+  ring.profile.lobes = {{2, 0.00025, turned_deg + 30}};
+  return scan_of(ring, turned_deg > 0 ? 36 : 35);
+}
+
+Scene scanned_idler() {
+  Layer outside = disc("outside", {-0.2, 0.4}, shrunk(kIdlerDrawn), 0, grey(0.3));
+  outside.profile.lobes = {{2, 0.001, 70}};
+  return scan_of(outside, 37);
+}
+
 struct View {
   double distance_mm, tilt_deg, towards_deg, turn_deg, blur_px;
   Eigen::Vector2d at;
@@ -194,6 +221,15 @@ int main(int argc, char** argv) {
   add(roller_with_pin(), "roller_pin.jpg", 93);
   add(idler(), "idler.jpg", 93);
   add(drum(), "drum.png", 0);
+  const auto add_scan = [&](const Scene& scene, const std::string& name) {
+    Image image = take_picture(scene);
+    image.dots_per_metre = 23622;  // 600 dpi
+    written &= write_png(folder / name, image);
+    truth["pictures"].push_back(Json::parse(truth_json(scene, name)));
+  };
+  add_scan(scanned_ring(0), "scan_ring_1.png");
+  add_scan(scanned_ring(90), "scan_ring_2.png");
+  add_scan(scanned_idler(), "scan_idler.png");
   write_crown(folder);
   std::ofstream(folder / "truth.json") << truth.dump(1) << '\n';
   if (!written) std::fprintf(stderr, "render_demo: cannot write to %s\n", folder.c_str());

@@ -38,6 +38,8 @@ bool write_rows(FILE* out, const Image& image, std::vector<std::uint8_t>& row) {
   png_set_IHDR(png, info, static_cast<png_uint_32>(image.width_px), static_cast<png_uint_32>(image.height_px),
                image.bits, image.channels == 3 ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY, PNG_INTERLACE_NONE,
                PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  if (const auto dots = static_cast<png_uint_32>(image.dots_per_metre); dots > 0)
+    png_set_pHYs(png, info, dots, dots, PNG_RESOLUTION_METER);
   png_write_info(png, info);
   for (int y = 0; y < image.height_px; ++y) {
     pack_row(image, y, row);

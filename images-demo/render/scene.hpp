@@ -128,6 +128,7 @@ struct Scene {
 struct Image {
   int width_px = 0, height_px = 0, channels = 1, bits = 8;
   std::vector<std::uint16_t> samples;  // row by row, channels together
+  int dots_per_metre = 0;              // stated in a PNG; 0 = nothing stated
 };
 
 // Light before noise, clipping and tone curve: exact to about 1e-3 px of edge position (area-true at a

@@ -9,6 +9,7 @@
 #include "command.hpp"
 #include "measure_batch.hpp"
 #include "measure_reference.hpp"
+#include "measure_scan.hpp"
 #include "measure_side.hpp"
 #include "progress.hpp"
 #include "rondure/photo/board_plane.hpp"
@@ -27,6 +28,7 @@ struct MeasureOptions {
   std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv,
                                           channel;
   std::vector<std::string> references;
+  ScanOption scan;
   bool linear = false;
   SideWords side;
 };
@@ -50,7 +52,17 @@ std::optional<Result<BoardPrint>> board_print(const std::string& board) {
   return load_board_print(board);
 }
 
-Result<void> read_calibration(const MeasureOptions& given, PhotoOptions& out) {
+Result<void> read_scan(MeasureOptions& given, PhotoOptions& out) {
+  if (!given.scale.empty() || !given.board.empty() || !given.height.empty())
+    return bad("--scan", "a scan brings its scale and has no parallax: found --scale, --board or --height besides");
+  auto asked = scan_asked(given.scan, given.photos, given.calibration);
+  if (!asked) return asked.error();
+  out.scan = std::move(*asked);
+  return {};
+}
+
+Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
+  if (given.scan.given) return read_scan(given, out);
   if (!given.scale.empty()) {
     if (!given.calibration.empty() || !given.board.empty())
       return bad("--scale", "stands alone: a calibration or a board gives the scale already");
@@ -61,7 +73,7 @@ Result<void> read_calibration(const MeasureOptions& given, PhotoOptions& out) {
   }
   if (given.calibration.empty() && given.board.empty())
     return bad("measure",
-               "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, or --scale 40.12px/mm");
+               "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, --scale 40.12px/mm or --scan");
   if (!given.calibration.empty()) {
     auto calibration = load_calibration(given.calibration);
     if (!calibration)
@@ -99,7 +111,7 @@ Result<void> read_calibration(const MeasureOptions& given, PhotoOptions& out) {
 }
 
 // What the command line says, read once for all photographs.
-Result<PhotoOptions> prepare(const MeasureOptions& given) {
+Result<PhotoOptions> prepare(MeasureOptions& given) {
   PhotoOptions out;
   if (const auto ok = read_calibration(given, out); !ok) return ok.error();
   const LengthUnit unit = bare_unit(given.common);
@@ -198,14 +210,14 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
   return photos;
 }
 
-int run(const MeasureOptions& given) {
+int run(MeasureOptions given) {
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
   if (given.side.asked && !given.references.empty())
     return report_error(bad("--side", "takes no --reference; needed --scale or the board"));
   if (given.side.asked)
     return run_side(given.side, given.photos, given.common, prepared->channel, given.linear, given.overlay,
-                    [&](const Picture& picture) { return plane_of(picture, *prepared); });
+                    [&](const Picture& picture) { return plane_of_photo(picture, *prepared); });
   const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;
@@ -270,6 +282,7 @@ void add_measure(CLI::App& program, Action& action) {
   command->add_option("--scale", options->scale, "a square-on view of known scale, e.g. 40.12px/mm+-0.02")
       ->type_name("SCALE");
   add_reference_option(*command, options->references);
+  add_scan_option(*command, options->scan);
   command->add_option("--near", options->near, "only the part around this place in the picture, px")
       ->type_name("X,Y");
   command->add_flag("--linear", options->linear,

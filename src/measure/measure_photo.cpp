@@ -245,6 +245,7 @@ Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, co
 
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
+    if (options.scan) return scan_plane(picture, *options.scan);
     if (options.scale_px_per_mm)
       return plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
                             options.scale_px_per_mm->u);

@@ -67,6 +67,9 @@ std::vector<std::uint8_t> png_file(const Painter& paint, const FileOptions& opti
                options.bits, options.colour ? PNG_COLOR_TYPE_RGB : PNG_COLOR_TYPE_GRAY,
                options.interlaced ? PNG_INTERLACE_ADAM7 : PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT,
                PNG_FILTER_TYPE_DEFAULT);
+  if (options.x_dpi > 0)
+    png_set_pHYs(png, info, static_cast<png_uint_32>(options.x_dpi / 0.0254 + 0.5),
+                 static_cast<png_uint_32>(options.y_dpi / 0.0254 + 0.5), PNG_RESOLUTION_METER);
   png_write_info(png, info);
   std::vector<std::vector<std::uint8_t>> rows;
   for (int y = 0; y < options.height; ++y)
@@ -93,6 +96,10 @@ std::vector<std::uint8_t> jpeg_file(const Painter& paint, const FileOptions& opt
   info.in_color_space = options.colour ? JCS_RGB : JCS_GRAYSCALE;
   jpeg_set_defaults(&info);
   jpeg_set_quality(&info, options.quality, TRUE);
+  if (options.x_dpi > 0) {
+    info.density_unit = 1;
+    info.X_density = static_cast<UINT16>(options.x_dpi), info.Y_density = static_cast<UINT16>(options.y_dpi);
+  }
   if (options.progressive) jpeg_simple_progression(&info);
   jpeg_start_compress(&info, TRUE);
   if (options.exif_orientation > 0) {
@@ -124,6 +131,11 @@ std::vector<std::uint8_t> tiff_file(const Painter& paint, const FileOptions& opt
   TIFFSetField(tiff, TIFFTAG_PLANARCONFIG, options.separate ? PLANARCONFIG_SEPARATE : PLANARCONFIG_CONTIG);
   TIFFSetField(tiff, TIFFTAG_COMPRESSION, COMPRESSION_LZW);
   if (options.exif_orientation > 0) TIFFSetField(tiff, TIFFTAG_ORIENTATION, options.exif_orientation);
+  if (options.x_dpi > 0) {
+    TIFFSetField(tiff, TIFFTAG_RESOLUTIONUNIT, RESUNIT_INCH);
+    TIFFSetField(tiff, TIFFTAG_XRESOLUTION, static_cast<double>(options.x_dpi));
+    TIFFSetField(tiff, TIFFTAG_YRESOLUTION, static_cast<double>(options.y_dpi));
+  }
   if (options.tiled) {
     constexpr int kTile = 16;
     TIFFSetField(tiff, TIFFTAG_TILEWIDTH, kTile);

@@ -21,6 +21,7 @@ struct FileOptions {
   bool separate = false;     // TIFF: one plane a channel
   int quality = 95;          // JPEG
   bool progressive = false;  // JPEG
+  int x_dpi = 0, y_dpi = 0;  // stated resolution; 0 = none
   int exif_orientation = 0;  // JPEG and TIFF; 0 = no EXIF block
 };
 

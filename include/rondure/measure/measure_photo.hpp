@@ -1,6 +1,6 @@
 // From one photograph to features: the measuring plane, the round edges found on it, each measured and named.
 //
-// The plane comes from the first of these that is given: a known scale (square-on view), the board in the picture
+// The plane comes from the first of these that is given: a flatbed scan, a known scale (square-on view), the board in the picture
 // (the lens from the calibration, where it holds one), the calibration's own plane. A number belongs to the PART:
 // scale, plane, height, edge and form are in the budget. Lengths mm; y is up in the part plane (geometry.hpp).
 // Errors: those of the steps (load_picture, plane_from_board, plane_for, find_round_edges, measure_outline,
@@ -13,6 +13,7 @@
 #include "rondure/core/result.hpp"
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/outline.hpp"
+#include "rondure/measure/scan_source.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/measuring_plane.hpp"
@@ -24,6 +25,7 @@
 namespace rondure {
 
 struct PhotoOptions {
+  std::optional<ScanAsked> scan;            // a flatbed scan, no parallax
   std::optional<Estimate> scale_px_per_mm;  // square-on view of known scale
   std::optional<BoardSize> board;           // a chessboard in this very picture
   BoardPlaneOptions board_options;

@@ -24,6 +24,8 @@ struct Picture {
   std::string make, model;          // EXIF, empty when absent
   int orientation = 1;              // EXIF orientation the file had, 1 to 8; already applied to the samples
   double focal_35mm_mm = 0;         // EXIF focal length as on 35 mm film; 0 = not said
+  // Resolution the file states (PNG pHYs, JFIF density, TIFF tags), along the upright picture's axes; 0 = not said.
+  double x_px_per_mm = 0, y_px_per_mm = 0;
   bool colour = false;              // the file held colours
   bool jpeg = false;                // compressed in 8 x 8 blocks: neighbouring noise is correlated
   // JPEG's quantisation steps of luma as the file states them, row by row of an 8 x 8 block's frequencies

@@ -77,6 +77,7 @@ void turn_upright(Picture& picture) {
     picture.grey16 = turned(picture.grey16, picture.width_px, picture.height_px, picture.orientation);
   if (picture.orientation < 5) return;
   std::swap(picture.width_px, picture.height_px);
+  std::swap(picture.x_px_per_mm, picture.y_px_per_mm);
   for (std::size_t row = 0; row < 8; ++row)
     for (std::size_t column = 0; column < row; ++column)
       std::swap(picture.jpeg_steps[8 * row + column], picture.jpeg_steps[8 * column + row]);
@@ -131,6 +132,11 @@ Result<void> check_claim(std::uint64_t unpacked_bytes, std::size_t file_bytes, s
   return Error{ErrorCode::kFileDamaged, "the header claims " + std::to_string(unpacked_bytes) +
                                             " bytes of picture, more than a file of " +
                                             std::to_string(file_bytes) + " bytes can hold"};
+}
+
+void set_resolution(Picture& picture, double x_px_per_mm, double y_px_per_mm) {
+  if (!(x_px_per_mm > 0 && x_px_per_mm < 1e6 && y_px_per_mm > 0 && y_px_per_mm < 1e6)) return;
+  picture.x_px_per_mm = x_px_per_mm, picture.y_px_per_mm = y_px_per_mm;
 }
 
 Result<void> allocate_samples(Picture& picture, std::uint64_t working_bytes) {

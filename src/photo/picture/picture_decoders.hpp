@@ -18,6 +18,9 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel);
 // ignored.
 void read_exif(Bytes tiff_block, Picture& picture);
 
+// Ignores what no file can mean.
+void set_resolution(Picture& picture, double x_px_per_mm, double y_px_per_mm);
+
 // kPictureSize when 0 or more than kMaxPixels.
 Result<void> check_size(std::int64_t width_px, std::int64_t height_px);
 // Reading takes no more than this, the file's own bytes included.

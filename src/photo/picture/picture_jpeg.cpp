@@ -10,6 +10,7 @@
 #include <cstring>
 
 #include "photo/picture/picture_decoders.hpp"
+#include "rondure/core/geometry.hpp"
 
 namespace rondure {
 namespace {
@@ -158,6 +159,10 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   picture.colour = colour;
   picture.jpeg = true;
   read_markers(info, picture);
+  if (info.saw_JFIF_marker && info.density_unit != 0) {  // 1: per inch, 2: per cm
+    const double unit_mm = info.density_unit == 1 ? kMmPerInch : 10;
+    set_resolution(picture, info.X_density / unit_mm, info.Y_density / unit_mm);
+  }
   if (const auto room = allocate_samples(picture, bytes.size()); !room) return room.error();
   // what is left is the library's: a progressive file keeps all its coefficients
   const std::uint64_t copies = picture.orientation >= 2 ? 2 : 1;

@@ -62,6 +62,13 @@ bool open_png(PngReader& reader) {
   return true;
 }
 
+void read_resolution(const PngReader& reader, Picture& picture) {
+  png_uint_32 x = 0, y = 0;
+  int unit = PNG_RESOLUTION_UNKNOWN;
+  if (png_get_pHYs(reader.png, reader.info, &x, &y, &unit) && unit == PNG_RESOLUTION_METER)
+    set_resolution(picture, x / 1000.0, y / 1000.0);
+}
+
 bool choose_conversion(PngReader& reader) {
   if (setjmp(png_jmpbuf(reader.png))) return false;
   png_set_expand(reader.png);  // palette to colours, 1, 2, 4 bit to 8, transparency to alpha
@@ -127,6 +134,7 @@ Result<Picture> decode_png(Bytes bytes, PictureChannel channel) {
   png_bytep exif = nullptr;
   png_uint_32 exif_size = 0;
   if (png_get_eXIf_1(reader.png, reader.info, &exif_size, &exif)) read_exif(Bytes(exif, exif_size), picture);
+  read_resolution(reader, picture);
   const bool interlaced = png_get_interlace_type(reader.png, reader.info) != PNG_INTERLACE_NONE;
   if (!choose_conversion(reader)) return refusal(reader);
   const int channels = png_get_channels(reader.png, reader.info);

@@ -8,6 +8,7 @@
 #include <memory>
 
 #include "photo/picture/picture_decoders.hpp"
+#include "rondure/core/geometry.hpp"
 
 namespace rondure {
 namespace {
@@ -166,6 +167,14 @@ void read_tags(TIFF* tiff, Picture& picture) {
   if (TIFFGetField(tiff, TIFFTAG_MODEL, &text) && text) picture.model = text;
   std::uint16_t orientation = 1;
   if (TIFFGetField(tiff, TIFFTAG_ORIENTATION, &orientation)) picture.orientation = orientation;
+  float x = 0, y = 0;
+  std::uint16_t unit = RESUNIT_INCH;
+  TIFFGetFieldDefaulted(tiff, TIFFTAG_RESOLUTIONUNIT, &unit);
+  if (TIFFGetField(tiff, TIFFTAG_XRESOLUTION, &x) && TIFFGetField(tiff, TIFFTAG_YRESOLUTION, &y) &&
+      unit != RESUNIT_NONE) {
+    const double unit_mm = unit == RESUNIT_CENTIMETER ? 10 : kMmPerInch;
+    set_resolution(picture, x / unit_mm, y / unit_mm);
+  }
 }
 
 }  // namespace

@@ -1,0 +1,52 @@
+#include "photo/plane/calibration_envelope.hpp"
+#include "rondure/photo/scan.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kMostRatio = 0.05;  // scales further off than this are another resolution
+
+Json estimate_json(const Estimate& e) { return {{"value", e.value}, {"u", e.u}}; }
+
+std::optional<Estimate> estimate_in(const Json& object, const char* key) {
+  if (!object.is_object() || !object.contains(key)) return {};
+  const auto value = number_in(object[key], "value", -kMostRatio, kMostRatio),
+             u = number_in(object[key], "u", 0, kMostRatio);
+  if (!value || !u) return {};
+  return Estimate{*value, *u};
+}
+
+}  // namespace
+
+std::string to_json(const ScannerFile& scanner) {
+  Json j = calibration_envelope("scanner", scanner.made_from, scanner.when);
+  j["resolution_px_per_mm"] = {{"x", scanner.resolution.x_px_per_mm}, {"y", scanner.resolution.y_px_per_mm}};
+  j["scale_ratio"] = estimate_json(scanner.axes.mean_ratio);
+  j["axes_half_difference_ratio"] = estimate_json(scanner.axes.difference_ratio);
+  j["skew_rad"] = estimate_json(scanner.axes.skew_rad);
+  return calibration_text(j);
+}
+
+Result<ScannerFile> parse_scanner(const std::string& json_text) {
+  const auto j = open_calibration(json_text, "scanner", "calibrate scanner");
+  if (!j) return j.error();
+  const Json resolution = j->value("resolution_px_per_mm", Json::object());
+  const auto x = number_in(resolution, "x", 0.1, 1e4), y = number_in(resolution, "y", 0.1, 1e4);
+  const auto mean = estimate_in(*j, "scale_ratio"), difference = estimate_in(*j, "axes_half_difference_ratio"),
+             skew = estimate_in(*j, "skew_rad");
+  if (!x || !y || !mean || !difference || !skew)
+    return Error{ErrorCode::kFileDamaged,
+                 "a scanner's file needs resolution_px_per_mm, scale_ratio, axes_half_difference_ratio and skew_rad "
+                 "within their ranges"};
+  return ScannerFile{{*x, *y}, {*mean, *difference, *skew}, sources_of(*j), text_in(*j, "when")};
+}
+
+Result<ScannerFile> load_scanner(const std::filesystem::path& file) {
+  const auto text = calibration_bytes(file);
+  if (!text) return text.error();
+  auto scanner = parse_scanner(*text);
+  if (!scanner) return Error{scanner.error().code, file.string() + ": " + scanner.error().detail};
+  return scanner;
+}
+
+}  // namespace rondure
