@@ -258,7 +258,7 @@ void add_measure(CLI::App& program, Action& action) {
   auto options = std::make_shared<MeasureOptions>();
   CLI::App* command =
       program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
-  command->add_option("photos", options->photos, "photographs: PNG, JPEG or TIFF")
+  command->add_option("photos", options->photos, "photographs: PNG, JPEG, TIFF, HEIC or AVIF")
       ->required()
       ->type_name("PHOTO...");
   command

@@ -1,5 +1,6 @@
 #include "picture_files.hpp"
 
+#include <libheif/heif.h>
 #include <png.h>
 #include <tiffio.h>
 #include <unistd.h>
@@ -173,6 +174,37 @@ std::vector<std::uint8_t> tiff_file(const Painter& paint, const FileOptions& opt
   TIFFClose(tiff);
   std::ifstream in(name, std::ios::binary);
   return {std::istreambuf_iterator<char>(in), {}};
+}
+
+std::vector<std::uint8_t> heic_file(const Painter& paint, const FileOptions& options) {
+  heif_context* context = heif_context_alloc();
+  heif_encoder* encoder = nullptr;
+  std::vector<std::uint8_t> out;
+  heif_image* image = nullptr;
+  if (heif_context_get_encoder_for_format(context, heif_compression_HEVC, &encoder).code == heif_error_Ok) {
+    heif_encoder_set_lossless(encoder, 1);
+    heif_image_create(options.width, options.height, heif_colorspace_RGB, heif_chroma_interleaved_RGB, &image);
+    heif_image_add_plane(image, heif_channel_interleaved, options.width, options.height, 8);
+    int stride = 0;
+    std::uint8_t* rows = heif_image_get_plane(image, heif_channel_interleaved, &stride);
+    for (int y = 0; y < options.height; ++y) {
+      const auto row = row_bytes(row_of(paint, options, y), 8, false);
+      std::copy(row.begin(), row.end(), rows + static_cast<std::ptrdiff_t>(y) * stride);
+    }
+    heif_image_handle* handle = nullptr;
+    heif_context_encode_image(context, image, encoder, nullptr, &handle);
+    heif_writer writer{1, [](heif_context*, const void* data, std::size_t size, void* to) {
+                         const auto* bytes = static_cast<const std::uint8_t*>(data);
+                         static_cast<std::vector<std::uint8_t>*>(to)->assign(bytes, bytes + size);
+                         return heif_error{heif_error_Ok, heif_suberror_Unspecified, ""};
+                       }};
+    heif_context_write(context, &writer, &out);
+    heif_image_handle_release(handle);
+    heif_image_release(image);
+    heif_encoder_release(encoder);
+  }
+  heif_context_free(context);
+  return out;
 }
 
 ScratchFolder::ScratchFolder() {

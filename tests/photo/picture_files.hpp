@@ -28,6 +28,8 @@ struct FileOptions {
 std::vector<std::uint8_t> png_file(const Painter& paint, const FileOptions& options);
 std::vector<std::uint8_t> jpeg_file(const Painter& paint, const FileOptions& options);
 std::vector<std::uint8_t> tiff_file(const Painter& paint, const FileOptions& options);
+// Lossless HEIC; empty where the library on this machine cannot write one.
+std::vector<std::uint8_t> heic_file(const Painter& paint, const FileOptions& options);
 
 // A folder of this test run's own, removed when it goes out of scope.
 class ScratchFolder {

@@ -165,7 +165,8 @@ Result<Picture> decode_picture(Bytes bytes, PictureChannel channel) try {
                               {'I', 'I', 43, 0},
                               {'M', 'M', 0, 43}})
       if (starts_with(bytes, magic)) return decode_tiff(bytes, channel);
-    return Error{ErrorCode::kNotAPicture, "neither PNG nor JPEG nor TIFF"};
+    if (is_heif(bytes)) return decode_heif(bytes, channel);
+    return Error{ErrorCode::kNotAPicture, "neither PNG nor JPEG nor TIFF nor HEIF"};
   }();
   if (!picture) {  // the libraries quote what stands in the file
     Error error = picture.error();

@@ -1,4 +1,4 @@
-// The three picture formats behind load_picture. Each decoder leaves the picture as stored; orientation is
+// The picture formats behind load_picture. Each decoder leaves the picture as stored; orientation is
 // turned later.
 #pragma once
 #include <cstdint>
@@ -13,6 +13,8 @@ using Bytes = std::span<const std::uint8_t>;
 Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel);
 Result<Picture> decode_png(Bytes bytes, PictureChannel channel);
 Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel);
+bool is_heif(Bytes bytes);  // by its first bytes
+Result<Picture> decode_heif(Bytes bytes, PictureChannel channel);
 
 // Reads make, model, orientation and focal length out of an EXIF block (a small TIFF file); damaged ones are
 // ignored.
