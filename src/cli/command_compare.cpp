@@ -15,7 +15,7 @@ namespace rondure::cli {
 namespace {
 
 struct CompareArguments {
-  std::string a, b, tolerance, against = "plan", turn, json, unit = "mm";
+  std::string a, b, tolerance, against = "auto", turn, json, unit = "mm";
   bool quiet = false;
 };
 
@@ -90,6 +90,35 @@ Result<PlannedSizes> plan_of(const PartRecord& record, const std::string& file) 
   return plan;
 }
 
+// Whether B is the old part once more, or the replacement that was planned: whose sizes it is nearer to. Takes
+// the plan away for the old part, and says what was done. A --tolerance is for the difference of two
+// measurements, so with one the plan does not judge.
+std::optional<Warning> same_part_note(const PartRecord& a, const PartRecord& b, CompareOptions& options) {
+  double to_a_mm = 0, to_plan_mm = 0;
+  for (const Feature& fb : b.features) {
+    const auto planned = options.planned.find(fb.name);
+    const auto fa = std::ranges::find(a.features, fb.name, &Feature::name);
+    if (!fb.circle || planned == options.planned.end() || fa == a.features.end() || !fa->circle) continue;
+    to_a_mm += std::abs(fb.circle->diameter_mm - fa->circle->diameter_mm);
+    to_plan_mm += std::abs(fb.circle->diameter_mm - planned->second.target_mm);
+  }
+  if (options.tolerance_mm) {
+    options.planned.clear();
+    return Warning{"plan-not-used",
+                   "B - A is held against --tolerance; the plan in the record does not judge it (say "
+                   "--against plan for the copy of the plan)"};
+  }
+  if (to_a_mm < to_plan_mm) {
+    options.planned.clear();
+    return Warning{"plan-not-used",
+                   "B's sizes are nearer to those of A than to the plan's: taken for the same part once "
+                   "more, not for the replacement (say --against plan if it is the replacement)"};
+  }
+  return Warning{"plan-used",
+                 "B's sizes are nearer to the plan's than to those of A: taken for the replacement and judged "
+                 "by the plan (say --against other if it is the same part)"};
+}
+
 int compare(const CompareArguments& arguments) {
   CompareOptions options;
   if (const auto read = read_options(arguments, options); !read) return report_error(read.error());
@@ -99,15 +128,21 @@ int compare(const CompareArguments& arguments) {
   if (!plan) return report_error(plan.error());
   const auto b = read_second(arguments.b, *plan);
   if (!b) return report_error(b.error());
-  if (arguments.against == "plan") {
+  std::optional<Warning> note;
+  if (arguments.against != "other") {
     if (plan->limits.empty()) plan = plan_of(b->record, arguments.b);
     if (!plan) return report_error(plan.error());
     options.planned = plan->limits;
     for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
   }
+  if (arguments.against == "auto" && !b->is_sheet && !options.planned.empty())
+    note = same_part_note(*a, b->record, options);
+  if (arguments.against == "plan" && options.tolerance_mm && !options.planned.empty())
+    note = Warning{"tolerance-not-used", "--tolerance judges only sizes that the plan does not: it has the limits"};
   options.another_piece = b->is_sheet;
-  const auto comparison = compare_features(a->features, b->record.features, options);
+  auto comparison = compare_features(a->features, b->record.features, options);
   if (!comparison) return report_error(comparison.error(), arguments.a + ", " + arguments.b);
+  if (note) comparison->warnings.insert(comparison->warnings.begin(), *note);
 
   const std::string json = comparison_json(*comparison, arguments.a, arguments.b);
   if (arguments.json == "-")
@@ -143,9 +178,10 @@ void add_compare(CLI::App& program, Action& action) {
       ->type_name("LENGTH");
   command
       .add_option("--against", arguments->against,
-                  "plan: B's sizes in the limits of the plan, where there is one; other: ignore plans")
+                  "plan: B's sizes in the limits of the plan; other: ignore plans; auto: the plan when B is nearer "
+                  "to it than to A")
       ->capture_default_str()
-      ->check(CLI::IsMember({"plan", "other"}));
+      ->check(CLI::IsMember({"auto", "plan", "other"}));
   command
       .add_option("--turn", arguments->turn,
                   "B lay turned counter-clockwise by this; auto: found from the shapes")

@@ -386,6 +386,29 @@ int run_set(const OriginalArguments& a) {
   return finish_output();
 }
 
+// Into the record on disk: its other features stay; one of the same name that was measured otherwise is never
+// replaced by a typed size.
+Result<void> add_to_record(const std::string& file, const PartRecord& made, bool& replaced) {
+  return update_part_record(file, [&](PartRecord& there) -> Result<void> {
+    replaced = there.original.has_value();
+    for (const Feature& f : made.features) {
+      const auto same = std::ranges::find(there.features, f.name, &Feature::name);
+      if (same == there.features.end())
+        there.features.push_back(f);
+      else if (same->source.file == f.source.file)
+        *same = f;
+      else
+        return Error{ErrorCode::kBadArgument,
+                     "'" + file + "' already holds '" + f.name + "', from " +
+                         (same->source.file.empty() ? "another measurement" : same->source.file) +
+                         "; nothing was written. Needed another name for it in the sizes, or another record"};
+    }
+    if (!made.material.empty()) there.material = made.material;
+    there.original = made.original;
+    return {};
+  });
+}
+
 int run(const OriginalArguments& a) {
   if (a.parts.size() > 1) return run_set(a);
   if (!a.same_drawing.empty() || !a.ties.empty())
@@ -421,11 +444,15 @@ int run(const OriginalArguments& a) {
   if (!a.learn.empty())
     if (const auto ok = learn({*result}, a.learn, a.grids); !ok) return report_error(ok.error());
 
+  const bool had_answer = record.original.has_value();
   record.material = options->material;
   record.original = *result;
-  if (!a.common.save.empty())
-    if (const auto saved = save_part_record(a.common.save, record); !saved)
-      return report_error(saved.error());
+  bool replaced = !part.empty() && had_answer;
+  if (!a.common.save.empty()) {
+    const auto saved = part.empty() ? add_to_record(a.common.save, record, replaced)
+                                    : save_part_record(a.common.save, record);
+    if (!saved) return report_error(saved.error());
+  }
   if (a.common.json == "-") {
     std::cout << to_json(record);
   } else if (!a.common.json.empty()) {
@@ -434,7 +461,8 @@ int run(const OriginalArguments& a) {
   }
   if (!a.common.quiet && a.common.json != "-") {
     std::cout << painted(original_text(*result));
-    if (!a.common.save.empty()) std::cout << "\nsaved in " << a.common.save << '\n';
+    if (!a.common.save.empty()) std::cout << "\nsaved in " << a.common.save
+                                             << (replaced ? ", in place of the answer that stood there" : "") << '\n';
   }
   return finish_output();
 }

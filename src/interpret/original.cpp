@@ -162,7 +162,9 @@ Result<OriginalOptions> with_drive_evidence(std::span<const SizeObservation> siz
     if (sizes[i].kind == "outside") options.drive_feature = sizes[i].name;
   if (options.drive_feature.empty())
     return Error{ErrorCode::kBadArgument, "a drive check needs an outside diameter among the sizes"};
-  options.evidence.push_back({options.drive_feature, *size, "wanted speed or ratio"});
+  const bool there = std::any_of(options.evidence.begin(), options.evidence.end(),
+                                 [](const SizeEvidence& e) { return e.from_drive; });
+  if (!there) options.evidence.push_back({options.drive_feature, *size, "wanted speed or ratio", true});
   return options;
 }
 
@@ -231,8 +233,10 @@ Inference infer(const PreparedPart& part, const Posterior& posterior, bool with_
 }  // namespace
 
 Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, const OriginalOptions& asked) {
-  const auto with_drive = with_drive_evidence(sizes, asked);
+  auto with_drive = with_drive_evidence(sizes, asked);
   if (!with_drive) return with_drive.error();
+  const auto contradictions = judge_evidence(sizes, *with_drive);
+  if (!contradictions) return contradictions.error();
   const OriginalOptions& options = *with_drive;
   auto part = prepare_part(sizes, options);
   if (!part) return part.error();
@@ -255,6 +259,7 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
         sizes[i], options, *part, i, *posterior, inference.terms[i],
         ranked(part->model.features[i], inference.terms[i].candidate_probabilities(*posterior))));
   add_warnings(options, *part, result);
+  result.warnings.insert(result.warnings.begin(), contradictions->begin(), contradictions->end());
   result.evidence = options.evidence;
   result.drive = drive_outcomes(options, result);
   if (options.suggest) {

@@ -23,6 +23,9 @@ OriginalFeature feature_result(const SizeObservation& size, const OriginalOption
                                const PreparedPart& part, std::size_t i, const Posterior& posterior,
                                const FeatureTerms& terms, const std::vector<SizeCandidate>& all);
 std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& material);
+// Sets chance and left_out of each evidence. Returns a warning for each that contradicts the measured sizes.
+// Errors: those of prepare_part and integrate.
+Result<std::vector<Warning>> judge_evidence(std::span<const SizeObservation> sizes, OriginalOptions& options);
 
 std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, const OriginalOptions& options,
                                        const Inference& inference);

@@ -71,6 +71,7 @@ Result<std::optional<Estimate>> evidence_on(const SizeObservation& o, const Orig
     if (e.feature != o.name) continue;
     if (!(e.size_mm.value > 0 && e.size_mm.u > 0 && std::isfinite(e.size_mm.value + e.size_mm.u)))
       return bad(o, "needed evidence with an uncertainty, such as 12.30mm+-0.15mm");
+    if (e.left_out && !options.believe_evidence) continue;
     precision += 1 / (e.size_mm.u * e.size_mm.u);
     sum += e.size_mm.value / (e.size_mm.u * e.size_mm.u);
   }

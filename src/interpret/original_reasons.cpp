@@ -119,7 +119,7 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
       changed.features[j].evidence_mm.reset();
       std::string source;
       for (const SizeEvidence& e : options.evidence)
-        if (e.feature == sizes[j].name) source += (source.empty() ? "" : " and ") + e.source;
+        if (e.feature == sizes[j].name && !e.left_out) source += (source.empty() ? "" : " and ") + e.source;
       compare_with(changed, "what is known of '" + sizes[j].name + "' (" + source + ")");
     }
   if (part.crack_gap_shrinkage) {

@@ -7,6 +7,7 @@
 #include <cstdio>
 
 #include "file_handle.hpp"
+#include "file_kind.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace fs = std::filesystem;
@@ -195,6 +196,7 @@ Result<void> record::write_file_like(const fs::path& file, const std::string& by
 }
 
 Result<void> write_file_atomically(const fs::path& file, const std::string& bytes) {
+  if (const auto clear = keep_other_kinds(file, bytes); !clear) return clear;
   return write_file_like(file, bytes, {});
 }
 

@@ -84,9 +84,14 @@ Json original_to_json(const OriginalResult& r) {
   if (!r.reasons.empty()) j["reasons"] = r.reasons;
   put(j, "about", r.about);
   put(j, "confidence", r.confidence_ratio);
-  for (const SizeEvidence& e : r.evidence)
-    j["evidence"].push_back(
-        {{"feature", e.feature}, {"size_mm", e.size_mm.value}, {"u_mm", e.size_mm.u}, {"source", e.source}});
+  for (const SizeEvidence& e : r.evidence) {
+    Json one{{"feature", e.feature}, {"source", e.source}};
+    put(one, "size_mm", e.size_mm.value);
+    put(one, "u_mm", e.size_mm.u);
+    put(one, "chance", e.chance);
+    if (e.left_out) one["left_out"] = true;
+    j["evidence"].push_back(std::move(one));
+  }
   for (const DriveOutcome& d : r.drive)
     j["drive"].push_back({{"label", d.label}, {"size_mm", d.size_mm}, {"error_ratio", d.error_ratio}});
   put(j, "warnings", warnings_to_json(r.warnings));
@@ -113,8 +118,12 @@ OriginalResult original_from_json(const Object& o) {
   r.about = o.text("about");
   r.confidence_ratio = o.number("confidence").value_or(r.confidence_ratio);
   o.each("evidence", [&](const Object& e) {
-    r.evidence.push_back(
-        {e.text("feature"), {e.needed_number("size_mm"), e.number("u_mm").value_or(0)}, e.text("source")});
+    r.evidence.push_back({e.text("feature"),
+                          {e.needed_number("size_mm"), e.number("u_mm").value_or(0)},
+                          e.text("source"),
+                          false,
+                          e.number("chance"),
+                          e.flag("left_out").value_or(false)});
   });
   o.each("drive", [&](const Object& d) {
     r.drive.push_back({d.text("label"), d.needed_number("size_mm"), d.number("error_ratio").value_or(0)});

@@ -93,8 +93,9 @@ std::string original_text(const OriginalResult& r) {
                      100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source);
   out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
   for (const SizeEvidence& e : r.evidence)
-    out += fmt::format("Evidence      '{}' was {} +- {:.3f} mm ({})\n", e.feature,
-                       mm_and_inch(e.size_mm.value, 3), e.size_mm.u, e.source);
+    out += fmt::format("Evidence      '{}' was {} +- {:.3f} mm ({}){}\n", e.feature,
+                       mm_and_inch(e.size_mm.value, 3), e.size_mm.u, e.source,
+                       e.left_out ? ": CONTRADICTS the measured size, left out" : "");
   for (const DriveOutcome& d : r.drive)
     out +=
         fmt::format("              made {} the drive would be {:+.2f} % off\n", d.label, 100 * d.error_ratio);

@@ -60,7 +60,13 @@ struct SizeEvidence {
   std::string feature;
   Estimate size_mm;
   std::string source;  // "stated", "drive ratio"
+  bool from_drive = false;
+  std::optional<double> chance = {};  // of being so far off either way, by the measured sizes alone; [0, 1]
+  bool left_out = false;              // chance below kEvidenceContradicts_chance: the answer is without it
 };
+// Evidence less likely than this by the measured sizes contradicts them: another part, a motor's turns for
+// the part's, a slip of the keys are then likelier than chance (judgement).
+inline constexpr double kEvidenceContradicts_chance = 0.01;
 
 // A feature that the part or its neighbours could still offer, for the question what to measure next.
 struct PossibleMeasurement {
@@ -78,6 +84,7 @@ struct OriginalOptions {
   std::optional<Estimate> crack_gap_mm;  // gap at the bore of a hub cracked open on its shaft: tells s
                                          // directly, in place of the material; nothing is held then
   std::vector<SizeEvidence> evidence;
+  bool believe_evidence = false;         // use it even when it contradicts what was measured
   std::optional<DriveCheck> drive;       // speed or ratio that drive_feature must give, turned into evidence
   std::string drive_feature;             // default: the size in question
   std::optional<ShapeHypothesis> shape;  // of oval features, when the user knows
@@ -140,7 +147,7 @@ struct OriginalResult {
   std::string about;             // name of the size in question
   std::string shrinkage_source;  // "POM-C: 0.1 to 0.5 % after moulding (memory)", "stated", ...
   double confidence_ratio = 0.8;
-  std::vector<SizeEvidence> evidence;  // all that was used, the drive's included
+  std::vector<SizeEvidence> evidence;  // all that was given, the drive's included
   std::vector<DriveOutcome> drive;     // of the leading candidates, when a drive was given
   double log_evidence = 0;             // ln p(all sizes | model), sizes in mm
 };
