@@ -236,6 +236,20 @@ Result<void> put_on_metal(std::vector<SizeObservation>& sizes, const std::vector
   return {};
 }
 
+// The largest and the smallest diameter of an oval feature, as typed.
+void add_typed_oval(Feature& f, const SizeObservation& o) {
+  EllipseResult e;
+  e.major_diameter_mm = o.size_mm + *o.ovality_mm / 2;
+  e.minor_diameter_mm = o.size_mm - *o.ovality_mm / 2;
+  e.ovality_mm = *o.ovality_mm;
+  e.u_ovality_mm = o.u_ovality_mm;
+  e.p_round = o.u_ovality_mm > 0 ? std::erfc(e.ovality_mm / (o.u_ovality_mm * std::sqrt(2.0))) : 0.0;
+  f.verdict = *e.p_round < kOvalBelow_p_round ? "oval" : "undecided";
+  if (f.verdict == "oval") f.verdict_upr = 2;
+  f.points.count = f.points.used = 2;
+  f.ellipse = e;
+}
+
 // A record made from sizes typed by hand, so that a plan and a page can follow.
 PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::string& file) {
   PartRecord record;
@@ -245,7 +259,10 @@ PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::strin
     f.kind = o.kind;
     f.source = {"two-point", file, {}, {}, {}};
     const double share = o.kind == "arc" ? 2 : 1;
-    f.circle = CircleResult{share * o.size_mm, share * o.u_mm, {}, 0, {}};
+    const double d = share * o.size_mm, u = share * o.u_mm;
+    f.circle = CircleResult{d, u, {}, 0, Interval{d - 1.96 * u, d + 1.96 * u}};
+    f.points.count = f.points.used = 1;
+    if (o.ovality_mm) add_typed_oval(f, o);
     record.features.push_back(std::move(f));
   }
   return record;

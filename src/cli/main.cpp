@@ -5,11 +5,14 @@
 #include "suggestion.hpp"
 #include "units_note.hpp"
 
+namespace rondure::cli {
+void add_add(CLI::App& program, Action& action);  // command_add.cpp
+}
 namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
     rondure::cli::add_calibrate, rondure::cli::add_measure,  rondure::cli::add_record,
-    rondure::cli::add_fit,       rondure::cli::add_original, rondure::cli::add_plan,
+    rondure::cli::add_fit,       rondure::cli::add_add,       rondure::cli::add_original, rondure::cli::add_plan,
     rondure::cli::add_compare,   rondure::cli::add_report,   rondure::cli::add_bench,
     rondure::cli::add_verify,
     rondure::cli::add_handbook,  // hidden; keeps the last place

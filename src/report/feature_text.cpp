@@ -50,7 +50,7 @@ std::string size_rows(const Feature& f) {
   if (c.diameter95_mm)
     text += row(
         "", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
-  if (!c.diameter95_mm && c.u_diameter_mm)
+  if (!c.diameter95_mm && c.u_diameter_mm && f.source.type != "two-point")
     text += row("", "no upper limit: the edge may as well be straight");
   return text;
 }

@@ -176,7 +176,7 @@ std::string feature_section(const Feature& f, const PageOptions& options, std::s
     if (f.circle->diameter95_mm) {
       const Interval range{f.circle->diameter95_mm->lo * half, f.circle->diameter95_mm->hi * half};
       html += fmt::format(", 95 % interval {}", range_words(range, shown_decimals(u)));
-    } else if (u) {
+    } else if (u && f.source.type != "two-point") {
       html += ", with no upper limit: as far as these points tell, the edge may be straight";
     }
     html += ".</p>\n";

@@ -9,7 +9,8 @@ TEST_CASE("scale: read from words", "[photo][scale]") {
   REQUIRE(s);
   CHECK(s->value == Approx(40.12));
   CHECK(s->u == Approx(0.02));
-  CHECK(parse_scale_px_per_mm("40.12 px/mm")->u == 0);
+  CHECK(parse_scale_px_per_mm("40.12 px/mm")->u == Approx(0.003 * 40.12));  // not stated: never exact
+  CHECK(parse_scale_px_per_mm("40.12 px/mm+-0")->u == 0);
   CHECK(parse_scale_px_per_mm("1016px/in+-0.508px/in")->value == Approx(40));
   CHECK(parse_scale_px_per_mm("1016px/in+-0.508")->u == Approx(0.02));
   for (const char* text : {"", "40.12", "px/mm", "-3px/mm", "0px/mm", "40px/mm+-x", "nanpx/mm", "40px/furlong", "40px/mm+-30"})

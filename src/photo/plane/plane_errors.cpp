@@ -90,6 +90,10 @@ PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle)
     const Eigen::Vector2d bend(shift.cos2_mm, shift.sin2_mm);
     u.second_harmonic_mm2 += bend * bend.transpose();
   }
+  // A plain scale holds along each direction by itself: x and y off by independent amounts make a round part
+  // oval, and a tilt does so in any direction.
+  if (plane.covariance.size() == 0 && !plane.lens)
+    u.second_harmonic_mm2 += std::pow(plane.u_scale_ratio * circle.radius_mm, 2) / 2 * Eigen::Matrix2d::Identity();
   u.u_ovality_mm = 4 * std::sqrt(u.second_harmonic_mm2.trace() / 2);
   u.u_height_mm = std::abs(errors.height.diameter_mm);
   return u;

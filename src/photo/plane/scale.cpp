@@ -9,6 +9,9 @@ namespace rondure {
 namespace {
 
 constexpr double kContradiction_u = 6;
+// Of a scale typed without one, in each direction by itself: a flatbed's two directions differ by as much, and
+// a camera 4.4 degrees from square-on foreshortens by as much (common practice, no source).
+constexpr double kUnstatedScale_ratio = 0.003;
 
 std::string number_text(double value, int decimals) {
   char text[48];
@@ -36,7 +39,8 @@ Result<Estimate> parse_scale_px_per_mm(std::string_view text) {
   const auto value = parse_length_with_u_mm(rest, LengthUnit::kMm);
   if (!value || !(value->value > 0) || !(value->u >= 0) || value->u > 0.5 * value->value)
     return Error{ErrorCode::kBadArgument, needed};
-  return Estimate{value->value * per_mm, value->u * per_mm};
+  const bool stated = rest.find_first_of("+\xc2") != std::string::npos;  // "+-", "+/-" or the sign itself
+  return Estimate{value->value * per_mm, (stated ? value->u : kUnstatedScale_ratio * value->value) * per_mm};
 }
 
 Result<PinScale> scale_from_pins(const std::vector<PinReading>& pins, double u_offset_px) {
