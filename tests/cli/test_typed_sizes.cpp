@@ -195,6 +195,22 @@ TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
   CHECK(folder.read("part.json") == before);
 }
 
+TEST_CASE("a bare call, or one with a file alone, is told what to type", "[cli]") {
+  const Folder folder;
+  const auto told = [](const std::vector<std::string>& arguments) {
+    const Run run = rondure_run(arguments);
+    CHECK(run.exit_code == 2);
+    CHECK(run.out.empty());
+    CHECK(run.one_line_on_error());
+    return run.err;
+  };
+  CHECK_THAT(told({}), Catch::Contains("rondure measure") && Catch::Contains("rondure --help"));
+  CHECK_THAT(told({folder.write("a.JPG", "x")}), Catch::Contains("rondure measure"));
+  CHECK_THAT(told({folder.write("a.csv", "1,2\n")}), Catch::Contains("rondure fit"));
+  CHECK_THAT(told({folder.write("a.json", "{}")}), Catch::Contains("rondure report"));
+  CHECK_THAT(told({"meassure"}), Catch::Contains("did you mean 'measure'"));
+}
+
 TEST_CASE("measure: a scale typed without an uncertainty is not exact, in either direction", "[cli][measure]") {
   const Folder folder;
   const auto drum = [&](const std::string& scale) {
