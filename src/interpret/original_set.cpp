@@ -278,6 +278,8 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     p.options.p_metric = options.p_metric;
     p.options.grids = options.grids;
     p.options.confidence_ratio = options.confidence_ratio;
+    if (const auto judged = judge_evidence(p.sizes, p.options); !judged)  // each part's by its own sizes
+      return Error{judged.error().code, p.name + ": " + judged.error().detail};
   }
   auto solved = solve(parts, options);
   if (!solved) return solved.error();
