@@ -236,6 +236,8 @@ Result<void> put_on_metal(std::vector<SizeObservation>& sizes, const std::vector
   return {};
 }
 
+constexpr double kOvalBelow_p_round = 0.05;  // as record_sizes.cpp reads it back
+
 // The largest and the smallest diameter of an oval feature, as typed.
 void add_typed_oval(Feature& f, const SizeObservation& o) {
   EllipseResult e;
