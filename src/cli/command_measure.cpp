@@ -211,8 +211,11 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
 }
 
 int run(MeasureOptions given) {
+  constexpr const char* kNoPhoto = "found no photograph, needed one or more (see 'rondure measure --help')";
+  if (given.photos.empty() && given.scan.resolution.empty()) return report_usage(kNoPhoto);
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
+  if (given.photos.empty()) return report_usage(kNoPhoto);
   if (given.side.asked && !given.references.empty())
     return report_error(bad("--side", "takes no --reference; needed --scale or the board"));
   if (given.side.asked)
@@ -258,8 +261,8 @@ void add_measure(CLI::App& program, Action& action) {
   auto options = std::make_shared<MeasureOptions>();
   CLI::App* command =
       program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
+  // not "required" for the parser, which may take the first photograph for the resolution of --scan
   command->add_option("photos", options->photos, "photographs: PNG, JPEG, TIFF, HEIC or AVIF")
-      ->required()
       ->type_name("PHOTO...");
   command
       ->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")
