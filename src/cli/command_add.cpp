@@ -19,7 +19,8 @@ struct AddArguments {
   std::vector<std::string> sizes, angles;
 };
 
-constexpr double kUnstatedU_mm = 0.01;  // a calliper in good order, read with care (common practice, no source)
+constexpr double kUnstatedU_mm =
+    0.01;  // a calliper in good order, read with care (common practice, no source)
 
 struct TypedSizes {
   std::vector<Estimate> sizes_mm;
@@ -30,7 +31,8 @@ struct TypedSizes {
 Result<double> parse_angle_rad(const std::string& text) {
   const auto angle = parse_number(text.ends_with("deg") ? text.substr(0, text.size() - 3) : text);
   if (!angle || std::abs(*angle) > 360)
-    return Error{ErrorCode::kBadArgument, "--at: found '" + text.substr(0, 40) + "', needed degrees such as 45"};
+    return Error{ErrorCode::kBadArgument,
+                 "--at: found '" + text.substr(0, 40) + "', needed degrees such as 45"};
   return rad(*angle);
 }
 
@@ -40,7 +42,8 @@ Result<TypedSizes> read_sizes(const AddArguments& a) {
     auto size = parse_length_with_u_mm(text, bare_unit(a.common));
     if (!size) return Error{size.error().code, "size: " + size.error().detail};
     if (!(size->value > 0 && size->value <= 10000 && size->u >= 0 && size->u < size->value))
-      return Error{ErrorCode::kBadLength, "size: found '" + text.substr(0, 40) + "', needed more than 0 and up to 10 m"};
+      return Error{ErrorCode::kBadLength,
+                   "size: found '" + text.substr(0, 40) + "', needed more than 0 and up to 10 m"};
     if (size->u == 0) size->u = kUnstatedU_mm, out.u_assumed = true;
     out.sizes_mm.push_back(*size);
   }
@@ -50,8 +53,9 @@ Result<TypedSizes> read_sizes(const AddArguments& a) {
     out.at_rad.push_back(*at);
   }
   if (!out.at_rad.empty() && out.at_rad.size() != out.sizes_mm.size())
-    return Error{ErrorCode::kBadArgument, "--at: found " + std::to_string(out.at_rad.size()) + " angles for " +
-                                              std::to_string(out.sizes_mm.size()) + " sizes, needed one for each"};
+    return Error{ErrorCode::kBadArgument, "--at: found " + std::to_string(out.at_rad.size()) +
+                                              " angles for " + std::to_string(out.sizes_mm.size()) +
+                                              " sizes, needed one for each"};
   return out;
 }
 
@@ -85,9 +89,10 @@ Feature mean_of(const TypedSizes& typed, const std::string& kind) {
   f.sizes = sizes;
   const double p = n > 1 ? chi2_upper_p(ssq / (u_own * u_own), n - 1) : 1;
   if (p < 0.05)
-    f.warnings.push_back({"readings-differ", "the readings differ by " + mm_and_inch(hi - lo) +
-                                                 ", more than their uncertainty explains: out of round or slipped. "
-                                                 "With three readings or more and --at ANGLE for each the ovality is told"});
+    f.warnings.push_back(
+        {"readings-differ", "the readings differ by " + mm_and_inch(hi - lo) +
+                                ", more than their uncertainty explains: out of round or slipped. "
+                                "With three readings or more and --at ANGLE for each the ovality is told"});
   return f;
 }
 
@@ -96,8 +101,11 @@ Result<Feature> feature_of(const TypedSizes& typed, const std::string& kind) {
   if (!round || (typed.at_rad.empty() && typed.sizes_mm.size() > 1)) return mean_of(typed, kind);
   OutlineOptions options;
   for (std::size_t i = 0; i < typed.sizes_mm.size(); ++i)
-    options.others.push_back({OutlineReading::Kind::kTwoPoint, typed.sizes_mm[i], {},
-                              typed.at_rad.empty() ? 0 : typed.at_rad[i], 0});
+    options.others.push_back({OutlineReading::Kind::kTwoPoint,
+                              typed.sizes_mm[i],
+                              {},
+                              typed.at_rad.empty() ? 0 : typed.at_rad[i],
+                              0});
   return measure_outline(std::span<const MeasuredPoint>{}, options);
 }
 
@@ -111,9 +119,10 @@ Result<bool> name_is_free(const AddArguments& a) {
   const auto there = std::ranges::find(record->features, a.name, &Feature::name);
   if (there == record->features.end()) return false;
   if (there->source.type == "two-point" && there->source.file.empty()) return true;
-  return Error{ErrorCode::kBadArgument, "'" + a.record + "' already holds '" + a.name + "'" +
-                                            (there->source.file.empty() ? "" : ", from " + there->source.file) +
-                                            "; nothing was written. Needed another name"};
+  return Error{ErrorCode::kBadArgument,
+               "'" + a.record + "' already holds '" + a.name + "'" +
+                   (there->source.file.empty() ? "" : ", from " + there->source.file) +
+                   "; nothing was written. Needed another name"};
 }
 
 int run(const AddArguments& given) {
@@ -133,11 +142,13 @@ int run(const AddArguments& given) {
   if (!feature) return report_error(feature.error());
   feature->source.type = "two-point";
   if (typed->u_assumed)
-    feature->warnings.push_back({"uncertainty-assumed",
-                                 "no uncertainty was typed: 0.01 mm (0.0004 in) is taken, a calliper in good order; "
-                                 "say better as 3.000mm+-0.002mm"});
+    feature->warnings.push_back(
+        {"uncertainty-assumed",
+         "no uncertainty was typed: 0.01 mm (0.0004 in) is taken, a calliper in good order; "
+         "say better as 3.000mm+-0.002mm"});
   if (*replaces && !a.common.quiet && a.common.json != "-")
-    std::cout << "'" << a.name << "' was there already: replaced (the record before is in " << a.record << ".bak)\n";
+    std::cout << "'" << a.name << "' was there already: replaced (the record before is in " << a.record
+              << ".bak)\n";
   a.common.save = a.record;
   a.common.feature = a.name;
   return deliver({*feature}, a.common);
@@ -147,15 +158,19 @@ int run(const AddArguments& given) {
 
 void add_add(CLI::App& program, Action& action) {
   auto a = std::make_shared<AddArguments>();
-  CLI::App* c = program.add_subcommand("add", "Adds calliper or micrometer readings of one feature to a part record.");
+  CLI::App* c =
+      program.add_subcommand("add", "Adds calliper or micrometer readings of one feature to a part record.");
   c->add_option("record", a->record, "the part record, made if missing")->required()->type_name("PART.json");
   c->add_option("name", a->name, "name of the feature, e.g. shaft")->required()->type_name("NAME");
-  c->add_option("sizes", a->sizes, "diameters or widths, an arc by its radius; +-U says the standard uncertainty")
+  c->add_option("sizes", a->sizes,
+                "diameters or widths, an arc by its radius; +-U says the standard uncertainty")
       ->required()
       ->type_name("SIZE...");
-  c->add_option("--at", a->angles, "direction of each reading, degrees; with three or more the ovality is told")
+  c->add_option("--at", a->angles,
+                "direction of each reading, degrees; with three or more the ovality is told")
       ->type_name("ANGLE...");
-  c->add_option("--kind", a->common.kind, "what it is: outside (unless said), bore, bore-on-metal, width, arc, metal")
+  c->add_option("--kind", a->common.kind,
+                "what it is: outside (unless said), bore, bore-on-metal, width, arc, metal")
       ->type_name("KIND");
   c->add_option("--unit", a->common.unit, "unit of bare numbers: mm, in or thou")
       ->type_name("UNIT")

@@ -480,8 +480,9 @@ int run(const OriginalArguments& a) {
   }
   if (!a.common.quiet && a.common.json != "-") {
     std::cout << painted(original_text(*result));
-    if (!a.common.save.empty()) std::cout << "\nsaved in " << a.common.save
-                                             << (replaced ? ", in place of the answer that stood there" : "") << '\n';
+    if (!a.common.save.empty())
+      std::cout << "\nsaved in " << a.common.save
+                << (replaced ? ", in place of the answer that stood there" : "") << '\n';
   }
   return finish_output();
 }

@@ -137,7 +137,7 @@ void add_record(CLI::App& program, Action& action) {
   auto options = std::make_shared<RecordOptions>();
   CLI::App* command =
       program.add_subcommand("record", "takes readings by hand, shows the running fit, loses nothing");
-  command->add_option("file", options->file, "readings file; made if missing, gone on with if not")
+  command->add_option("file", options->file, "readings file; created if missing, otherwise continued")
       ->required()
       ->type_name("FILE.csv");
   command

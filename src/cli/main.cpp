@@ -13,18 +13,20 @@ void add_add(CLI::App& program, Action& action);  // command_add.cpp
 namespace {
 // In the order of the work. A command stands here only once it really works.
 constexpr auto kCommands = {
-    rondure::cli::add_calibrate, rondure::cli::add_measure,  rondure::cli::add_record,
-    rondure::cli::add_fit,       rondure::cli::add_add,       rondure::cli::add_original, rondure::cli::add_plan,
-    rondure::cli::add_compare,   rondure::cli::add_report,   rondure::cli::add_bench,
-    rondure::cli::add_verify,
+    rondure::cli::add_calibrate, rondure::cli::add_measure, rondure::cli::add_record,
+    rondure::cli::add_fit,       rondure::cli::add_add,     rondure::cli::add_original,
+    rondure::cli::add_plan,      rondure::cli::add_compare, rondure::cli::add_report,
+    rondure::cli::add_bench,     rondure::cli::add_verify,
     rondure::cli::add_handbook,  // hidden; keeps the last place
 };
 
 // For a program called without a command, or with a file alone: the command that was meant. Empty for others.
 std::string what_to_type(int argc, char** argv) {
   if (argc <= 1)
-    return "what to do? A photograph: rondure measure PHOTO.jpg --board 9x6 --square 5mm; comparator readings: "
-           "rondure record READINGS.csv; a calliper: rondure add PART.json outside 12.44mm; all else: rondure --help";
+    return "what to do? A photograph: rondure measure PHOTO.jpg --board 9x6 --square 5mm; comparator "
+           "readings: "
+           "rondure record READINGS.csv; a calliper: rondure add PART.json outside 12.44mm; all else: "
+           "rondure --help";
   const std::string file = argv[1];
   std::error_code failed;
   if (file.starts_with("-") || !std::filesystem::is_regular_file(file, failed)) return {};
@@ -34,10 +36,11 @@ std::string what_to_type(int argc, char** argv) {
     return "to measure this picture: rondure measure " + file +
            " --board 9x6 --square 5mm (or --scale '38.00px/mm+-0.02' for a square-on view)";
   if (tail == ".csv" || tail == ".txt")
-    return "to measure these readings: rondure fit " + file + "; for a list of sizes: rondure original --sizes " + file;
+    return "to measure these readings: rondure fit " + file +
+           "; for a list of sizes: rondure original --sizes " + file;
   if (tail == ".json")
-    return "for a part record: rondure original " + file + ", rondure plan " + file + ", or rondure report " + file +
-           " -o PART.html";
+    return "for a part record: rondure original " + file + ", rondure plan " + file + ", or rondure report " +
+           file + " -o PART.html";
   return {};
 }
 }  // namespace
@@ -59,7 +62,8 @@ int main(int argc, char** argv) try {
   } catch (const CLI::CallForVersion& version) {
     return program.exit(version);
   } catch (const CLI::ParseError& error) {
-    if (const std::string next = what_to_type(argc, argv); !next.empty()) return rondure::cli::report_usage(next);
+    if (const std::string next = what_to_type(argc, argv); !next.empty())
+      return rondure::cli::report_usage(next);
     std::string hint = rondure::cli::suggestion(program, {argv + 1, argv + argc});
     if (hint.empty()) hint = "see 'rondure --help'";
     std::string what = error.what();

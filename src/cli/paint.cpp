@@ -28,7 +28,7 @@ const std::vector<Brush>& brushes() {
     add("^(  shape        )(oval|lobed|irregular|undecided)\\b", kYellow);
     add("^(    )(drawn as)\\b", kGreen);
     add("^(    )(UNDECIDED)\\b", kYellow);
-    add("^( *)(warning:|note:|note  |Mind)", kYellow);
+    add("^( *)(warning:|note:|note  |Caution   )", kYellow);
     add("^(  (?:allowed difference|planned [^:]*): )(within)\\b", kGreen);
     add("^(  (?:allowed difference|planned [^:]*): )(outside)\\b", kRed);
     add("^(  (?:allowed difference|planned [^:]*): )(cannot tell)\\b", kYellow);

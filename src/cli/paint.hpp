@@ -14,7 +14,7 @@ bool wants_colour(int file_descriptor);
 // The text with its verdict words and the labels of warnings coloured, when standard output wants it; else as
 // it is.
 //   green   round, drawn as, within, none falls short
-//   yellow  oval, lobed, irregular, undecided; the labels note, warning and Mind; a reading that is
+//   yellow  oval, lobed, irregular, undecided; the labels note, warning and Caution; a reading that is
 //   questioned
 //           or not taken
 //   red     outside the limits, falls short; a reading that could not be kept

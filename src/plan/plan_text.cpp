@@ -84,9 +84,9 @@ std::string fit_text(const ShaftFit& f) {
   const auto signed_um = [](double mm) {
     return um_and_thou(std::fabs(mm)) + (mm >= 0 ? " tight" : " loose");
   };
-  text +=
-      fmt::format("          {} to {}; outside the fit's limits {}, no interference {}\n", signed_um(i.lo),
-                  signed_um(i.hi), chance(f.chance.p_below + f.chance.p_above), chance(f.chance.p_loose));
+  text += fmt::format("          {} to {}; {} chance of missing the fit's limits, {} of no interference\n",
+                      signed_um(i.lo), signed_um(i.hi), chance(f.chance.p_below + f.chance.p_above),
+                      chance(f.chance.p_loose));
   if (f.press) {
     const PressFitResult& p = *f.press;
     text += fmt::format("          hoop stress at the bore {:.0f} MPa, {:.0f} MPa at the tightest",
@@ -186,7 +186,8 @@ std::string rotor_text(const RotorPlan& r) {
   if (r.change) {
     const RotorChange& c = *r.change;
     text += fmt::format(
-        "          inertia turned {:.2f} times: start-up takes {:.2f} times as long at the same torque; "
+        "          inertia is {:.2f} times the old part's: start-up takes {:.2f} times as long at the same "
+        "torque; "
         "speed ripple far "
         "above\n          the belt's corner falls to {:.2f}",
         c.inertia_ratio, c.start_time_ratio, c.ripple_ratio_far_above);
@@ -259,7 +260,7 @@ std::string plan_text(const ReplacementPlan& plan) {
   text += sizes_text(plan);
   if (!plan.warnings.empty()) {
     text += "\n";
-    for (const Warning& w : plan.warnings) text += wrapped("Mind      ", w.text);
+    for (const Warning& w : plan.warnings) text += wrapped("Caution   ", w.text);
   }
   if (plan.fit) text += fit_text(*plan.fit);
   if (plan.speed) text += speed_text(*plan.speed);

@@ -34,7 +34,8 @@ std::string text_kind(const std::string& head) {
     const bool header = std::isalpha(static_cast<unsigned char>(line[first])) != 0;
     // plain words are of no kind: nothing says what they are
     if (header && line.find_first_of(",;\t") == std::string::npos) return {};
-    return header ? "table '" + line.substr(first, std::min<std::size_t>(line.find_last_not_of("\r") + 1, 24)) + "'"
+    return header ? "table '" +
+                        line.substr(first, std::min<std::size_t>(line.find_last_not_of("\r") + 1, 24)) + "'"
                   : "file of readings";
   }
   return "file of readings";

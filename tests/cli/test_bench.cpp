@@ -266,7 +266,7 @@ TEST_CASE("bench: from a photograph to the printed page", "[cli][bench]") {
   CHECK(json::parse(none.body)["error"].get<std::string>().size() > 10);
 }
 
-TEST_CASE("bench: --read-only changes nothing; bad starts get one line; Ctrl-C ends it", "[cli][bench]") {
+TEST_CASE("bench: --read-only changes nothing, bad starts get one line, Ctrl-C ends it", "[cli][bench]") {
   const Folder folder;
   BenchServer server(folder.path(), {"--read-only"});
   server.pair();

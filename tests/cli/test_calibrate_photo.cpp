@@ -64,7 +64,7 @@ TEST_CASE("calibrate camera, then plane: the demo camera's true lens and scale c
   refused({demo("truth.json"), "--board", "9x6", "--square", "5mm"}, "not a picture");
 }
 
-TEST_CASE("calibrate board: a page at true size; bad sizes are the command line's fault", "[cli][calibrate]") {
+TEST_CASE("calibrate board: a page at true size, bad sizes are the command line's fault", "[cli][calibrate]") {
   const Folder folder;
   const Run run = rondure_run({"calibrate", "board", "--board", "9x6", "--square", "5mm", "-o", folder.path("board.svg")});
   REQUIRE(run.exit_code == 0);

@@ -32,7 +32,9 @@ json record_of(std::initializer_list<json> features, const json& more = json::ob
   return j;
 }
 json roller(double diameter_mm) {
-  return {{"name", "roller"}, {"kind", "outside"}, {"circle", {{"diameter_mm", diameter_mm}, {"u_diameter_mm", 0.001}}}};
+  return {{"name", "roller"},
+          {"kind", "outside"},
+          {"circle", {{"diameter_mm", diameter_mm}, {"u_diameter_mm", 0.001}}}};
 }
 
 }  // namespace
@@ -58,7 +60,8 @@ TEST_CASE("original: evidence that contradicts the measured size is left out, na
     CHECK(c[0].at("probability").get<double>() == Approx(p[0].at("probability").get<double>()).epsilon(1e-9));
   }
   const Run text = rondure_run({"original", "--sizes", sizes, "--evidence", "drum=14mm+-0.1mm"});
-  CHECK_THAT(text.out, Catch::Contains("CONTRADICTS") && Catch::Contains("1 in") && Catch::Contains("would make 14 mm"));
+  CHECK_THAT(text.out, Catch::Contains("CONTRADICTS") && Catch::Contains("1 in") &&
+                           Catch::Contains("would make 14 mm"));
   // What agrees is used as before, and moves the answer.
   const json agreeing = original_with(sizes, {"--evidence", "drum=12.5mm+-0.02mm"});
   CHECK_FALSE(has_warning(agreeing.value("warnings", json::array()), "evidence-contradicts"));
@@ -71,7 +74,8 @@ TEST_CASE("original: evidence that contradicts the measured size is left out, na
 TEST_CASE("original: --sizes adds to the record it saves into", "[cli][original][save]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  REQUIRE(rondure_run({"original", "--sizes", folder.write("drum.csv", kDrum), "--save", part}).exit_code == 0);
+  REQUIRE(rondure_run({"original", "--sizes", folder.write("drum.csv", kDrum), "--save", part}).exit_code ==
+          0);
   const std::string bore = folder.write("bore.csv", "name,kind,size,u,unit\nbore,bore,3.00,0.005,mm\n");
   const Run second = rondure_run({"original", "--sizes", bore, "--save", part});
   REQUIRE(second.exit_code == 0);
@@ -130,7 +134,11 @@ TEST_CASE("compare: the same part a year later is not judged by the plan for its
   const Folder folder;
   const json plan{{"replacement",
                    {{"sizes",
-                     {{{"name", "roller"}, {"kind", "outside"}, {"target_mm", 12.5}, {"lower_mm", 12.48}, {"upper_mm", 12.5}}}}}}};
+                     {{{"name", "roller"},
+                       {"kind", "outside"},
+                       {"target_mm", 12.5},
+                       {"lower_mm", 12.48},
+                       {"upper_mm", 12.5}}}}}}};
   const std::string a = folder.write("a.json", record_of({roller(12.400)}, plan).dump());
   const std::string later = folder.write("b.json", record_of({roller(12.380)}).dump());
   const std::string copy = folder.write("c.json", record_of({roller(12.490)}).dump());
@@ -148,7 +156,8 @@ TEST_CASE("compare: the same part a year later is not judged by the plan for its
              Catch::Contains("allowed difference: within") && Catch::Contains("shrinkage since A"));
   CHECK_THAT(compared({copy}), Catch::Contains("planned 12.48") && !Catch::Contains("shrinkage since A"));
   CHECK_THAT(compared({later, "--against", "plan"}), Catch::Contains("outside"));
-  CHECK_THAT(compared({copy, "--against", "plan", "--tolerance", "1mm"}), Catch::Contains("--tolerance judges only"));
+  CHECK_THAT(compared({copy, "--against", "plan", "--tolerance", "1mm"}),
+             Catch::Contains("--tolerance judges only"));
 }
 
 TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
@@ -168,7 +177,8 @@ TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
   CHECK(shaft["source"]["type"] == "two-point");
 
   // Three directions: with their angles the ovality can be told, without them only the spread.
-  REQUIRE(add({"drum", "12.44mm+-0.002mm", "12.41mm+-0.002mm", "12.47mm+-0.002mm", "--at", "0", "60", "120"}).exit_code == 0);
+  REQUIRE(add({"drum", "12.44mm+-0.002mm", "12.41mm+-0.002mm", "12.47mm+-0.002mm", "--at", "0", "60", "120"})
+              .exit_code == 0);
   const json drum = feature(1);
   CHECK(drum["circle"]["diameter_mm"].get<double>() == Approx(12.44).margin(0.005));
   // d(t) = 12.44 + x cos 2t + y sin 2t through 0, 60, 120 deg: x = 0, y = -0.06/sqrt(3), ovality 2 |y|
@@ -186,8 +196,12 @@ TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
   CHECK(rondure_run({"original", part, "--quiet"}).exit_code == 0);
 
   const std::string before = folder.read("part.json");
-  for (const std::vector<std::string>& wrong : std::vector<std::vector<std::string>>{
-           {"drum", "12.4furlong"}, {"drum", "0mm"}, {"drum", "12.4mm", "12.5mm", "--at", "0"}, {"drum", "12mm", "--kind", "lid"}, {"drum", "12mm", "--at", "x"}}) {
+  for (const std::vector<std::string>& wrong :
+       std::vector<std::vector<std::string>>{{"drum", "12.4furlong"},
+                                             {"drum", "0mm"},
+                                             {"drum", "12.4mm", "12.5mm", "--at", "0"},
+                                             {"drum", "12mm", "--kind", "lid"},
+                                             {"drum", "12mm", "--at", "x"}}) {
     const Run run = add(wrong);
     CHECK(run.exit_code == 2);
     CHECK(run.one_line_on_error());
@@ -211,11 +225,12 @@ TEST_CASE("a bare call, or one with a file alone, is told what to type", "[cli]"
   CHECK_THAT(told({"meassure"}), Catch::Contains("did you mean 'measure'"));
 }
 
-TEST_CASE("measure: a scale typed without an uncertainty is not exact, in either direction", "[cli][measure]") {
+TEST_CASE("measure: a scale typed without an uncertainty is not exact, in either direction",
+          "[cli][measure]") {
   const Folder folder;
   const auto drum = [&](const std::string& scale) {
-    const Run run = rondure_run({"measure", std::string(RONDURE_SOURCE) + "/images-demo/drum.png", "--scale", scale,
-                                 "--json", "-", "--quiet"});
+    const Run run = rondure_run({"measure", std::string(RONDURE_SOURCE) + "/images-demo/drum.png", "--scale",
+                                 scale, "--json", "-", "--quiet"});
     REQUIRE(run.exit_code == 0);
     return json::parse(run.out)["features"][0];
   };

@@ -136,7 +136,7 @@ TEST_CASE("circle fit: an offset of 1e6 R costs nothing but the rounding of the 
         2e-9);  // half a unit in the last place of 5e6
 }
 
-TEST_CASE("circle fit: equal sigmas give the same circle and scale the covariance; unequal ones weigh",
+TEST_CASE("circle fit: equal sigmas give the same circle and scale the covariance, unequal ones weigh",
           "[fit][circle]") {
   const auto points = arc(30, 200, {{1, 1}, 8}, 0.02, 4);
   const auto plain = fit_circle(points);

@@ -143,7 +143,7 @@ TEST_CASE("Reuleaux triangle of width 10: circumscribed 10/sqrt 3, inscribed 10 
   CHECK(caliper_widths(points)->greatest_mm == Approx(10).epsilon(1e-12));
 }
 
-TEST_CASE("reference circles: no other centre has a narrower zone; any order, shift, turn and scale",
+TEST_CASE("reference circles: no other centre has a narrower zone, any order, shift, turn and scale",
           "[fit][zone]") {
   for (const unsigned seed : {1u, 2u, 3u}) {
     auto points = noisy_circle(90, seed);

@@ -269,7 +269,7 @@ TEST_CASE("compare: another piece has not shrunk", "[interpret][compare]") {
   CHECK(c.features[0].change == "larger");
 }
 
-TEST_CASE("compare: two single features are meant for each other; none in common is no answer",
+TEST_CASE("compare: two single features are meant for each other, none in common is no answer",
           "[interpret][compare]") {
   const auto c = compared({sized("before", 12, 0.001)}, {sized("after", 12.1, 0.001)});
   REQUIRE(c.features.size() == 1);

@@ -152,7 +152,7 @@ TEST_CASE("outline: calliper diameters show an oval, not a three-lobed part", "[
   CHECK(warns(*feature, "odd-lobes-unseen"));
 }
 
-TEST_CASE("outline: stated form widens, none narrows; bad input is refused", "[interpret][outline]") {
+TEST_CASE("outline: stated form widens, none narrows, bad input is refused", "[interpret][outline]") {
   const auto points = idler(24, 180, 0, 18);
   OutlineOptions none, stated;
   none.form.kind = FormAssumption::Kind::kNone;

@@ -76,7 +76,7 @@ TEST_CASE("camera: a view that does not belong is named and left out", "[photo][
   CHECK(std::abs(result->camera.lens.focal_x_px / 1700 - 1) < 1e-3);
 }
 
-TEST_CASE("camera: square-on views are warned of, gaps too; too few are refused", "[photo][camera]") {
+TEST_CASE("camera: square-on views are warned of, gaps too, too few are refused", "[photo][camera]") {
   const std::vector<CalibrationView> flat = {view(1, 200, 1, 0, {32, -12}), view(2, 200, 2, 90, {33, -10}), view(3, 210, 1, 180, {31, -14}),
                                              view(4, 205, 2, 270, {32, -12})};
   const auto result = calibrate_camera(flat, {7, 5, 6});

@@ -102,7 +102,7 @@ TEST_CASE("scan: the plane takes the axes off, and doubts them where nothing tol
   CHECK(std::sqrt(u.second_harmonic_mm2(1, 1)) == Approx(2 * 0.0001 / 2).epsilon(0.01));
 }
 
-TEST_CASE("scan: a drawn reference, turned once, tells axes 0.3 % apart; a part scanned then is right and round",
+TEST_CASE("scan: a drawn reference, turned once, tells axes 0.3 % apart, a part scanned then is right and round",
           "[photo][scan]") {
   const double m = -0.0006, q = 0.0015;
   const Resolution resolution{kDpi1200, kDpi1200};
