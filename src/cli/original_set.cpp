@@ -1,9 +1,78 @@
 #include "original_set.hpp"
 
+#include <algorithm>
 #include <filesystem>
 #include <set>
 
+#include "rondure/measure/record_sizes.hpp"
+
 namespace rondure::cli {
+namespace {
+
+// What only one part can be asked.
+Result<void> check_set_options(const OriginalArguments& a) {
+  const auto refuse = [](const std::string& option) {
+    return Error{ErrorCode::kBadArgument, option + " tells of one part, needed one record, not several"};
+  };
+  if (!a.sizes.empty()) return refuse("--sizes");
+  if (!a.common.save.empty()) return refuse("--save");
+  if (!a.crack_gap.empty()) return refuse("--crack-gap");
+  if (!a.could_measure.empty()) return refuse("--could-measure");
+  for (const auto& [option, text] : {std::pair("--mating", &a.mating),
+                                     {"--ratio", &a.ratio},
+                                     {"--surface-speed", &a.surface_speed},
+                                     {"--turns", &a.turns},
+                                     {"--drive", &a.drive}})
+    if (!text->empty()) return refuse(option);
+  return {};
+}
+
+// In a set, evidence, worn surfaces and bores on metal hold for every part that has the feature; "PART:NAME"
+// means one part.
+std::string own_name(const std::string& text, const std::string& part) {
+  return text.starts_with(part + ":") ? text.substr(part.size() + 1) : text;
+}
+bool has(const std::vector<SizeObservation>& sizes, const std::string& name) {
+  for (const SizeObservation& o : sizes)
+    if (o.name == name) return true;
+  return false;
+}
+
+Result<SetPart> set_part(const std::string& file, const std::string& name, const OriginalArguments& a,
+                         const OriginalOptions& common, std::vector<std::string>& used,
+                         std::vector<Warning>& warnings) {
+  const auto loaded = load_part_record(file);
+  if (!loaded) return Error{loaded.error().code, file + ": " + loaded.error().detail};
+  SetPart part{name, {}, common};
+  auto measured = sizes_from_record(*loaded);
+  if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
+  part.sizes = std::move(measured->sizes);
+  warnings = std::move(measured->warnings);
+  if (part.options.material.empty()) part.options.material = loaded->material;
+  const auto of_this_part = [&](const std::vector<std::string>& names) {
+    std::vector<std::string> found;
+    for (const std::string& n : names)
+      if (const std::string own = own_name(n, name); has(part.sizes, own)) {
+        found.push_back(own);
+        used.push_back(n);
+      }
+    return found;
+  };
+  if (const auto ok = put_on_metal(part.sizes, of_this_part(a.on_metal)); !ok)
+    return Error{ok.error().code, file + ": " + ok.error().detail};
+  part.options.may_be_worn = of_this_part(a.worn);
+  part.options.evidence.clear();
+  for (const SizeEvidence& e : common.evidence)
+    if (const auto own = of_this_part({e.feature}); !own.empty())
+      part.options.evidence.push_back({own.front(), e.size_mm, e.source});
+  if (!has(part.sizes, common.about))
+    part.options.about.clear();
+  else
+    used.push_back(common.about);
+  return part;
+}
+
+}  // namespace
 
 std::vector<std::string> part_names(const std::vector<std::string>& files) {
   std::vector<std::string> names;
@@ -44,6 +113,53 @@ Result<SizeTie> parse_tie(const std::string& text, double belt_mm) {
   tie.ratio = {*ratio, share ? *ratio * *spread : *spread};
   if (tie.part_a.empty() || tie.feature_a.empty() || tie.part_b.empty() || tie.feature_b.empty()) return bad;
   return tie;
+}
+
+Result<SetResult> infer_asked_set(const OriginalArguments& a) {
+  if (const auto ok = check_set_options(a); !ok) return ok.error();
+  OriginalArguments plain = a;
+  plain.belt.clear();
+  const auto common = read_options(plain);
+  if (!common) return common.error();
+  const auto names = part_names(a.parts);
+  std::vector<SetPart> parts;
+  std::vector<std::string> used, asked = a.worn;
+  std::vector<std::vector<Warning>> of_records(a.parts.size());
+  for (std::size_t i = 0; i < a.parts.size(); ++i) {
+    auto part = set_part(a.parts[i], names[i], a, *common, used, of_records[i]);
+    if (!part) return part.error();
+    parts.push_back(std::move(*part));
+  }
+  asked.insert(asked.end(), a.on_metal.begin(), a.on_metal.end());
+  for (const SizeEvidence& e : common->evidence) asked.push_back(e.feature);
+  if (!a.about.empty()) asked.push_back(a.about);
+  for (const std::string& name : asked)
+    if (std::find(used.begin(), used.end(), name) == used.end())
+      return Error{ErrorCode::kBadArgument,
+                   "found the feature name '" + name + "', needed one that a part of the set has"};
+  SetOptions options;
+  options.same_drawing = a.same_drawing;
+  options.p_metric = common->p_metric;
+  options.confidence_ratio = common->confidence_ratio;
+  options.grids = common->grids;
+  double belt_mm = 0;
+  if (!a.belt.empty()) {
+    const auto t = parse_length_mm(a.belt, bare_unit(a.common));
+    if (!t) return in_option("--belt", t.error());
+    belt_mm = *t;
+  }
+  for (const std::string& text : a.ties) {
+    auto tie = parse_tie(text, belt_mm);
+    if (!tie) return tie.error();
+    options.ties.push_back(std::move(*tie));
+  }
+  auto set = infer_set(parts, options);
+  if (!set) return set.error();
+  for (std::size_t i = 0; i < of_records.size(); ++i) {
+    auto& warnings = set->parts[i].original.warnings;
+    warnings.insert(warnings.begin(), of_records[i].begin(), of_records[i].end());
+  }
+  return set;
 }
 
 }  // namespace rondure::cli

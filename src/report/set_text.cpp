@@ -67,6 +67,9 @@ std::string set_text(const SetResult& set) {
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
   for (const OddPart& odd : set.odd) out += odd_lines(odd);
+  for (const SetPartResult& part : set.parts)
+    for (const Warning& w : part.original.warnings)
+      out += wrapped("'" + part.name + "': " + w.text, "\nwarning: ", "         ");
   for (const Warning& w : set.warnings) out += wrapped(w.text, "\nwarning: ", "         ");
   return out;
 }

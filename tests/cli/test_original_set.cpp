@@ -63,6 +63,27 @@ TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
   CHECK(unsaid.out.find("--same-drawing outside") != std::string::npos);
 }
 
+// 2026-11: what a record lacks was said of a part asked alone, and kept quiet in a set.
+TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set]") {
+  const Folder folder;
+  json bare = json::parse(roller(12.45));
+  bare["features"][0]["circle"].erase("u_diameter_mm");
+  bare["features"].push_back({{"name", "cap"}, {"kind", "outside"}});
+  const std::string a = folder.write("a.json", roller(12.44)), b = folder.write("b.json", bare.dump());
+  const Run run = rondure_run({"original", a, b, "--same-drawing", "outside"});
+  REQUIRE(run.exit_code == 0);
+  CHECK(run.out.find("warning: 'b': 'outside' has no uncertainty in the record: 0.01 mm is assumed") !=
+        std::string::npos);
+  CHECK(run.out.find("warning: 'b': 'cap' is left out: it has no size") != std::string::npos);
+  CHECK(run.out.find("warning: 'a'") == std::string::npos);
+  const Run as_json = rondure_run({"original", a, b, "--same-drawing", "outside", "--json", "-"});
+  REQUIRE(as_json.exit_code == 0);
+  const json parts = json::parse(as_json.out).at("parts");
+  CHECK_FALSE(parts[0].at("original").contains("warnings"));
+  REQUIRE(parts[1].at("original").at("warnings").size() == 2);
+  CHECK(parts[1].at("original").at("warnings")[0].at("code") == "uncertainty-assumed");
+}
+
 TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][original][set]") {
   const Folder folder;
   const std::string a = folder.write("a.json", roller(12.45)), b = folder.write("b.json", roller(24.9));
