@@ -47,6 +47,10 @@ std::string deviation_chart(const Feature& feature) {
   for (auto& p : profile) p.angle_deg = span.unwrap(p.angle_deg);
   std::sort(profile.begin(), profile.end(), [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
   Svg svg(kWidth, kHeight);
+  if (feature.roundness && feature.roundness->noise_floor_mm.value_or(0) > 0) {
+    const double half_mm = *feature.roundness->noise_floor_mm / 2;
+    svg.rect(kLeft, y_of(half_mm), kRight - kLeft, y_of(-half_mm) - y_of(half_mm), "noise");
+  }
   for (std::size_t i = 0; i < feature.excluded.size(); ++i) {
     auto s = feature.excluded[i];
     s.from_deg = span.unwrap(s.from_deg), s.to_deg = span.unwrap(s.to_deg);

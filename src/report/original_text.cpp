@@ -84,6 +84,13 @@ std::string feature_lines(const OriginalFeature& f) {
 
 }  // namespace
 
+std::string help_words(double gain_bits, double best_bits) {
+  // A tenth of a bit is from 60 to 70 % sure between two sizes.
+  if (gain_bits < 0.1) return "helps a little";
+  if (gain_bits >= best_bits) return "helps most";
+  return gain_bits >= best_bits / 2 ? "helps nearly as much" : "helps";
+}
+
 std::string original_text(const OriginalResult& r) {
   std::string out = "Original sizes\n\n";
   for (const OriginalFeature& f : r.features) out += feature_lines(f) + "\n";
@@ -106,9 +113,11 @@ std::string original_text(const OriginalResult& r) {
     for (const std::string& reason : r.reasons) out += wrapped(reason, "  - ", "    ");
   }
   if (!r.measure_next.empty()) {
-    out += "\nWhat to measure next (expected information about '" + r.about + "')\n";
+    out += "\nWhat to measure next, to know what '" + r.about + "' was drawn as\n";
     for (const NextMeasurement& n : r.measure_next)
-      out += wrapped(n.what, fmt::format("  {:4.2f} bit  ", n.expected_gain_bits), "            ");
+      out += wrapped(
+          n.what + " (" + help_words(n.expected_gain_bits, r.measure_next.front().expected_gain_bits) + ")",
+          "  - ", "    ");
   }
   for (const Warning& w : r.warnings) out += wrapped(w.text, "\nwarning: ", "         ");
   return out;

@@ -34,14 +34,21 @@ const Feature* main_feature(const PartRecord& record) {
   return nullptr;
 }
 
+PagePlan read_plan(const std::string& json) {
+  if (json.empty()) return {};
+  auto parsed = plan::parse_plan(json);
+  if (!parsed) return {std::nullopt, parsed.error().detail};
+  return {std::move(*parsed), {}};
+}
+
+}  // namespace
+
 const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
   if (record.original)
     for (const auto& o : record.original->features)
       if (o.name == name) return &o;
   return nullptr;
 }
-
-}  // namespace
 
 std::string answer_sentence(const PartRecord& record) {
   const Feature* f = main_feature(record);
@@ -74,25 +81,22 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
       "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</"
       "h1>\n",
       escape_markup(title), builtin_data("page.css"), kHatch);
-  if (!record.material.empty())
-    html += "<p class=\"soft\">Material: " + escape_markup(record.material) + "</p>\n";
+  html += fmt::format("<p class=\"soft\">{}Made by rondure{}{}.</p>\n",
+                      record.material.empty() ? "" : "Material: " + escape_markup(record.material) + ". ",
+                      options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
   const Feature* first = main_feature(record);
-  html += "<div class=\"pair\">\n<p class=\"answer\">" + escape_markup(answer_sentence(record)) + "</p>\n";
+  const PagePlan plan = read_plan(record.replacement_json);
+  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan);
   if (first) html += figure(answer_chart(*first, original_of(record, first->name)), "");
   html += "</div>\n</header>\n<main>\n";
   for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  std::size_t number = 0;
-  if (first) html += feature_section(*first, options, ++number);
-  html += sizes_section(record);
+  html += plan_section(plan);
+  if (record.original) html += original_section(*record.original, first);
+  if (first) html += main_feature_section(*first, options);
+  html += further_features_section(record, first, options);
   html += profile_section(record);
-  if (record.original) html += original_section(*record.original);
-  html += plan_section(record.replacement_json);
-  for (const auto& f : record.features)
-    if (&f != first) html += feature_section(f, options, ++number);
   html += method_section(record, options);
-  html += cautions_section(record.replacement_json);
-  html += fmt::format("</main>\n<footer><p>Made by rondure{}{}.</p></footer>\n</body>\n</html>\n",
-                      options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
+  html += "</main>\n</body>\n</html>\n";
   return html;
 }
 

@@ -1,22 +1,36 @@
 // The parts of the report page, in the order they stand on it. Each gives HTML, empty when the record has
 // nothing for it.
 #pragma once
+#include <optional>
 #include <string>
 
+#include "rondure/plan/replacement_plan.hpp"
+#include "rondure/report/original_text.hpp"
 #include "rondure/report/page.hpp"
 
 namespace rondure {
 
-std::string feature_section(const Feature& feature, const PageOptions& options, std::size_t number);
-std::string sizes_section(const PartRecord& record);
-std::string original_section(const OriginalResult& original);
-// From the record's "replacement" object (JSON text).
-std::string plan_section(const std::string& replacement_json);
-std::string cautions_section(const std::string& replacement_json);
+// The plan of the record, read once; what is wrong with it where it cannot be read.
+struct PagePlan {
+  std::optional<plan::ReplacementPlan> plan;
+  std::string damage;
+};
+
+// Measured, drawn as, make: the three lines a reader came for. `main` may be null.
+std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan);
+std::string plan_section(const PagePlan& plan);
+// Fit and grip, tool from the shelf, crown, speed, mass: a line each.
+std::string plan_facts(const plan::ReplacementPlan& plan);
+// `main` is the feature whose candidates are shown at once; those of the others are folded.
+std::string original_section(const OriginalResult& original, const Feature* main);
+std::string main_feature_section(const Feature& feature, const PageOptions& options);
+std::string further_features_section(const PartRecord& record, const Feature* main, const PageOptions& options);
 std::string method_section(const PartRecord& record, const PageOptions& options);
 
 // A drawing with its caption; empty when there is no drawing.
 std::string figure(const std::string& svg, const std::string& caption);
+// A heading that unfolds what stands under it; on paper it is always open. Empty when there is nothing under it.
+std::string folded(const std::string& summary, const std::string& body);
 // Words that other modules wrote for a terminal, as they stand on a page: "+-" becomes the sign.
 std::string words_markup(std::string_view text);
 
@@ -24,5 +38,11 @@ std::string words_markup(std::string_view text);
 std::string size_words(double mm, std::optional<double> u_mm);
 // Has the feature less than half of the outline, or is it asked for as an arc? Then the radius is the size.
 bool is_arc(const Feature& feature);
+// Does nothing in the outline stand clear of the noise?
+bool noise_alone(const Feature& feature);
+const OriginalFeature* original_of(const PartRecord& record, const std::string& name);
+// "12.487 to 12.513"; empty without limits.
+std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm, double scale,
+                         int decimals);
 
 }  // namespace rondure

@@ -9,12 +9,6 @@
 namespace rondure {
 namespace {
 
-std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm,
-                         double scale, int decimals) {
-  if (!lower_mm || !upper_mm) return "";
-  return fmt::format("{:.{}f} to\u00a0{:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
-}
-
 std::string why_words(const plan::PlannedSize& s) {
   if (s.basis == "original") return "drawn as " + s.original_label;
   if (s.basis == "original-undecided") return "likeliest original " + s.original_label + ", not certain";
@@ -35,7 +29,9 @@ std::string sizes_to_make(const plan::ReplacementPlan& p) {
         s.tolerance.empty() ? "" : escape_markup(s.tolerance) + "<br>", escape_markup(why_words(s)));
   }
   if (rows.empty()) return {};
-  return "<table><caption>Sizes to make, in the order of making</caption><thead><tr><th "
+  return "<table><caption>Sizes to make" +
+         (p.material_new.empty() ? "" : " of " + escape_markup(p.material_new)) +
+         ", in the order of making</caption><thead><tr><th "
          "scope=\"col\">feature</th><th scope=\"col\">mm</th>"
          "<th scope=\"col\">inch</th><th scope=\"col\">tolerance, why</th></tr></thead><tbody>" +
          rows + "</tbody></table>\n";
@@ -45,8 +41,9 @@ std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
   std::string rows;
   for (const auto& line : lines)
     rows += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}</td><td>{}<br><span "
-        "class=\"soft\">{}</span></td><td class=\"blank\"></td></tr>",
+        "<tr><th scope=\"row\">{}: <span class=\"figure\">{}</span><br><span class=\"soft\">{}; "
+        "{}</span></th><td "
+        "class=\"blank\"></td></tr>",
         escape_markup(line.name),
         line.lower_mm && line.upper_mm ? limits_words(line.lower_mm, line.upper_mm, 1, 3)
         : line.upper_mm                ? fmt::format("at most {:.3f}", *line.upper_mm)
@@ -54,41 +51,47 @@ std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
                                        : std::string(),
         escape_markup(line.instrument), escape_markup(line.when));
   if (rows.empty()) return {};
-  return "<table><caption>Check sheet for the copy</caption><thead><tr><th scope=\"col\">what</th><th "
-         "scope=\"col\">limits, mm</th>"
-         "<th scope=\"col\">with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" +
+  return "<table class=\"sheet\"><caption>Check sheet for the copy, in the order of "
+         "making</caption><thead><tr><th "
+         "scope=\"col\">what: limits in mm; with, when</th><th "
+         "scope=\"col\">measured</th></tr></thead><tbody>" +
          rows + "</tbody></table>\n";
+}
+
+std::string cautions(const std::vector<Warning>& list) {
+  if (list.empty()) return {};
+  std::string html = "<div class=\"care\"><h3>Take care</h3><ul>";
+  for (const auto& c : list) html += "<li>" + escape_markup(c.text) + "</li>";
+  return html + "</ul></div>\n";
 }
 
 }  // namespace
 
-std::string plan_section(const std::string& replacement_json) {
-  if (replacement_json.empty()) return {};
-  const auto parsed = plan::parse_plan(replacement_json);
-  if (!parsed)
-    return "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n<p "
-           "class=\"caution\">The plan in this record cannot be read (" +
-           escape_markup(parsed.error().detail) +
-           "): nothing of it, and none of its cautions, is shown. Make it again with 'rondure plan'.</p>\n</section>\n";
-  const plan::ReplacementPlan& p = *parsed;
-  std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
-  if (!p.material_new.empty()) html += "<p>Of " + escape_markup(p.material_new) + ".</p>\n";
+std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm,
+                         double scale, int decimals) {
+  if (!lower_mm || !upper_mm) return "";
+  return fmt::format("{:.{}f} to\u00a0{:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
+}
+
+std::string plan_section(const PagePlan& page) {
+  constexpr const char* kHead =
+      "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
+  if (!page.damage.empty())
+    return kHead +
+           ("<p class=\"caution\">The plan in this record cannot be read (" + escape_markup(page.damage)) +
+           "): nothing of it, and none of its cautions, is shown. Make it again with 'rondure "
+           "plan'.</p>\n</section>\n";
+  if (!page.plan) return {};
+  const plan::ReplacementPlan& p = *page.plan;
+  std::string html = kHead;
+  html += sizes_to_make(p);
   for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  html += sizes_to_make(p) + check_sheet(p.check_sheet);
+  html += plan_facts(p);
   if (const std::string drawing = plan::section_svg(p); !drawing.empty())
     html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing +
             "<figcaption>Section of the replacement. Printed at full size (100 %) it has the scale "
             "that stands on it.</figcaption></figure>\n";
-  return html + "</section>\n";
-}
-
-std::string cautions_section(const std::string& replacement_json) {
-  if (replacement_json.empty()) return {};
-  const auto parsed = plan::parse_plan(replacement_json);
-  if (!parsed || parsed->cautions.empty()) return {};
-  std::string html = "<section aria-labelledby=\"cautions\">\n<h2 id=\"cautions\">Cautions</h2>\n";
-  for (const auto& c : parsed->cautions) html += "<p class=\"caution\">" + escape_markup(c.text) + "</p>\n";
-  return html + "</section>\n";
+  return html + check_sheet(p.check_sheet) + cautions(p.cautions) + "</section>\n";
 }
 
 }  // namespace rondure

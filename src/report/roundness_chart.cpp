@@ -108,6 +108,9 @@ RoundnessChart roundness_chart(const Feature& feature) {
   std::sort(profile.begin(), profile.end(), [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
 
   Svg svg(kSize, kSize);
+  if (feature.roundness && feature.roundness->noise_floor_mm.value_or(0) > 0)
+    svg.raw(fmt::format("<circle cx=\"{0}\" cy=\"{0}\" r=\"{1}\" class=\"noise-ring\" stroke-width=\"{2:.2f}\"/>", kCentre,
+                        kBase, std::min(2 * kBand, kBand * *feature.roundness->noise_floor_mm / polar.mm_full_scale)));
   for (std::size_t i = 0; i < feature.excluded.size(); ++i) {
     const auto& s = feature.excluded[i];
     svg.raw_path(sector_path(s.from_deg, s.to_deg), "left-out");

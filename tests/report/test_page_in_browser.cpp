@@ -67,6 +67,7 @@ constexpr const char* kProbe = R"js(
 const frame = document.querySelector('iframe');
 frame.onload = () => {
   const d = frame.contentDocument, w = frame.contentWindow, out = [];
+  out.push('height=' + d.documentElement.scrollHeight);
   out.push('overflow=' + Math.max(0, d.documentElement.scrollWidth - d.documentElement.clientWidth));
   const light = s => { const [r, g, b] = s.match(/[\d.]+/g).map(Number).map(v => { v /= 255; return v <= 0.04045 ? v / 12.92 : Math.pow((v + 0.055) / 1.055, 2.4); });
     return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
@@ -141,6 +142,7 @@ TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk widt
     const std::string found = probe(place, page, width_px);
     INFO(width_px << " px: " << found);
     CHECK(value(found, "texts") > 300);
+    if (width_px == 360) CHECK(value(found, "height") <= 6000);
     CHECK(value(found, "overflow") == 0);
     CHECK(value(found, "broken") == 0);
     CHECK(found.find("cut=") == std::string::npos);
@@ -174,7 +176,8 @@ TEST_CASE("page in a browser: printed sheets keep each chart with its caption", 
                  caption = sheet.find("enlarged") != std::string::npos;
       CHECK(chart == caption);
       const bool unrolled = sheet.find("deviation in mm by angle") != std::string::npos;
-      CHECK(unrolled == (sheet.find("The outline unrolled") != std::string::npos));
+      // the further features' charts stand without a caption
+      if (sheet.find("The outline unrolled") != std::string::npos) CHECK(unrolled);
       charts += chart;
       // the drawing is one sheet, at its full size
       const bool drawing = sheet.find("Section, scale") != std::string::npos;
@@ -182,7 +185,7 @@ TEST_CASE("page in a browser: printed sheets keep each chart with its caption", 
       drawings += drawing;
     }
     CHECK(sheets >= 4);
-    CHECK(sheets <= 9);
+    CHECK(sheets <= 5);
     CHECK(charts >= 1);
     CHECK(drawings == 1);
   }

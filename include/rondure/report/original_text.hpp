@@ -9,4 +9,7 @@ namespace rondure {
 
 std::string original_text(const OriginalResult& result);
 
+// How far a measurement would help, in words: from what it is expected to tell (bits), against the best of the list.
+std::string help_words(double gain_bits, double best_bits);
+
 }  // namespace rondure

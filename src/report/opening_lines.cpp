@@ -1,0 +1,73 @@
+// The page's first three lines.
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "decimals.hpp"
+#include "page_sections.hpp"
+#include "svg.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr std::size_t kNamedSizes = 3;  // a fourth would hide the first
+
+std::string measured_words(const Feature& f) {
+  const double half = is_arc(f) ? 0.5 : 1;
+  const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
+  std::string text =
+      fmt::format("{} {}{}", f.name, is_arc(f) ? "R " : "", size_words(f.circle->diameter_mm * half, u));
+  if (f.verdict == "oval" && f.ellipse)
+    text += fmt::format(", oval by {:.{}f} mm", f.ellipse->ovality_mm,
+                        std::min(3, shown_decimals(f.ellipse->u_ovality_mm)));
+  else if (f.verdict == "round" || f.verdict == "lobed" || f.verdict == "irregular")
+    text += ", " + f.verdict;
+  return text;
+}
+
+std::string drawn_words(const OriginalFeature* o) {
+  if (!o) return "not asked yet (rondure original)";
+  if (o->candidates.empty()) return "cannot tell: no usual size is near";
+  const SizeCandidate& best = o->candidates.front();
+  return o->undecided
+             ? fmt::format("cannot tell yet; likeliest {} ({:.0f} %)", best.label, 100 * best.probability)
+             : fmt::format("most likely {} ({:.0f} %)", best.label, 100 * best.probability);
+}
+
+bool firm(const plan::PlannedSize& s) { return s.basis != "original-undecided" && s.basis != "measured"; }
+
+std::string make_words(const PagePlan& page) {
+  if (!page.damage.empty()) return "the plan in this record cannot be read: plan it again";
+  if (!page.plan) return "not planned yet (rondure plan)";
+  std::vector<const plan::PlannedSize*> sizes;
+  if (const auto* running = page.plan->running()) sizes.push_back(running);
+  for (const auto& s : page.plan->sizes)
+    if (s.lower_mm && s.upper_mm && std::ranges::find(sizes, &s) == sizes.end()) sizes.push_back(&s);
+  std::string text, unsure;
+  for (std::size_t i = 0; i < sizes.size() && i < kNamedSizes; ++i) {
+    const plan::PlannedSize& s = *sizes[i];
+    text +=
+        fmt::format("{}{} {} mm ({} in)", i ? "; " : "", s.name, limits_words(s.lower_mm, s.upper_mm, 1, 3),
+                    limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4));
+  }
+  for (const auto& s : page.plan->sizes)
+    if (!firm(s)) unsure += (unsure.empty() ? "" : ", ") + s.name;
+  if (!page.plan->material_new.empty()) text += (text.empty() ? "of " : "; of ") + page.plan->material_new;
+  if (!unsure.empty()) text += ". Not certain yet: " + unsure;
+  return text;
+}
+
+std::string line(const char* name, const std::string& words) {
+  return fmt::format("<div><dt>{}</dt><dd>{}</dd></div>\n", name, words_markup(words));
+}
+
+}  // namespace
+
+std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan) {
+  if (!main) return "<p class=\"answer\">Nothing has been measured yet.</p>\n";
+  return "<dl class=\"answer\">\n" + line("Measured", measured_words(*main)) +
+         line("Drawn as", drawn_words(original_of(record, main->name))) + line("Make", make_words(plan)) +
+         "</dl>\n";
+}
+
+}  // namespace rondure
