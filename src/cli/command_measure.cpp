@@ -8,6 +8,8 @@
 
 #include "command.hpp"
 #include "measure_batch.hpp"
+#include "measure_edges.hpp"
+#include "measure_outlines.hpp"
 #include "measure_reference.hpp"
 #include "measure_scan.hpp"
 #include "measure_side.hpp"
@@ -25,12 +27,13 @@ namespace {
 struct MeasureOptions {
   CommonOptions common;
   std::vector<std::string> photos;
-  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, csv,
+  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, outlines, csv,
                                           channel;
   std::vector<std::string> references;
   ScanOption scan;
   bool linear = false;
   SideWords side;
+  EdgeWords edges;
 };
 
 Error bad(const std::string& option, const std::string& what) {
@@ -129,6 +132,9 @@ Result<PhotoOptions> prepare(MeasureOptions& given) {
   auto references = reference_pieces(given.references, unit);
   if (!references) return references.error();
   out.references = std::move(*references);
+  auto choices = edge_choices(given.edges);
+  if (!choices) return choices.error();
+  out.choices = std::move(*choices);
   if (given.channel == "red") out.channel = PictureChannel::kRed;
   if (given.channel == "green") out.channel = PictureChannel::kGreen;
   if (given.channel == "blue") out.channel = PictureChannel::kBlue;
@@ -161,7 +167,10 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   if (!picture) return out.error = picture.error(), out;
   progress.done();
   const auto plane = plane_of_photo(*picture, prepared);
-  if (!plane) return out.error = plane.error(), out;
+  if (!plane) {
+    if (!given.outlines.empty()) (void)write_corners_seen(given.outlines, *picture);
+    return out.error = plane.error(), out;
+  }
   progress.done();
   auto measured = measure_photo(*picture, *plane, prepared);
   if (!measured) return out.error = measured.error(), out;
@@ -176,6 +185,9 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
     const auto written = write_file_atomically(out.overlay, std::string(bytes.begin(), bytes.end()));
     if (!written) out.error = written.error();
   }
+  if (!given.outlines.empty())
+    if (const auto written = write_outlines(given.outlines, *picture, out.measured); !written)
+      out.error = written.error();
   out.measured.outlines.clear();  // drawn: a thousand photographs must fit into memory
   if (given.common.json.empty() && given.common.save.empty())
     for (Feature& feature : out.measured.features) feature.profile = {};
@@ -216,6 +228,8 @@ int run(MeasureOptions given) {
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
   if (given.photos.empty()) return report_usage(kNoPhoto);
+  if (!given.outlines.empty() && given.photos.size() > 1)
+    return report_usage("--outlines takes one photograph at a time");
   if (given.side.asked && !given.references.empty())
     return report_error(bad("--side", "takes no --reference; needed --scale or the board"));
   if (given.side.asked)
@@ -299,8 +313,14 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("LENGTH|none");
   command->add_option("--overlay", options->overlay, "draw what was found on the photograph")
       ->type_name("FILE.png");
+  command
+      ->add_option("--outlines", options->outlines,
+                   "where the edges run in the picture, px, for a program that draws them (JSON); without a board, "
+                   "the places that look like its corners")
+      ->type_name("FILE.json");
   command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")
       ->type_name("FILE");
+  add_edge_options(*command, options->edges);
   add_side_options(*command, options->side);
   add_common_options(*command, options->common);
   command->footer(

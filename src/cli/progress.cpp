@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdlib>
 #include <iostream>
 
 #include "paint.hpp"
@@ -28,7 +29,10 @@ std::string time_words(double seconds) {
 }
 
 Progress::Progress(std::string what, double pieces, bool quiet)
-    : what_(std::move(what)), pieces_(pieces), enabled_(!quiet && terminal_obeys(STDERR_FILENO)) {}
+    : what_(std::move(what)),
+      pieces_(pieces),
+      enabled_(!quiet && terminal_obeys(STDERR_FILENO)),
+      in_lines_(std::getenv(kProgressLines) != nullptr) {}
 
 void Progress::done(double pieces) {
   const std::lock_guard lock(mutex_);
@@ -43,9 +47,13 @@ void Progress::done_ratio(double of_the_whole) {
 }
 
 void Progress::show() {
-  if (!enabled_ || !(done_ > 0)) return;
+  if ((!enabled_ && !in_lines_) || !(done_ > 0)) return;
   const double spent_s = seconds_since(start_);
   const double ratio = std::min(1.0, done_ / pieces_), left_s = spent_s / ratio - spent_s;
+  if (in_lines_) {
+    std::cerr << fmt::format("{}{:.3f} {:.1f}\n", kProgressMark, ratio, left_s) << std::flush;
+    return;
+  }
   if (spent_s < kFirstLook_s || (!shown_ && spent_s + left_s < kWorthTelling_s)) return;
   if (shown_ && seconds_since(last_shown_) < kBetween_s) return;
   std::cerr << fmt::format("\r\033[K{}: {:.0f} %, {} left", what_, 100 * ratio, time_words(left_s))

@@ -19,7 +19,23 @@ Result<void> check(std::span<const MeasuredPoint> points, const OutlineOptions& 
     return Error{ErrorCode::kBadArgument, "found the reading uncertainty 0, needed more than 0"};
   if (options.form.kind == FormAssumption::Kind::kStated && !(options.form.out_of_round_mm > 0))
     return Error{ErrorCode::kBadArgument, "found the out-of-round 0, needed more than 0, or none"};
+  for (const auto* sectors : {&options.left_out, &options.taken_in})
+    for (const OutlineSector& s : *sectors)
+      if (!std::isfinite(s.from_deg) || !std::isfinite(s.to_deg))
+        return Error{ErrorCode::kNotFinite, "a sector"};
   return {};
+}
+
+Warning hand_note(const OutlineOptions& options) {
+  std::string text;
+  const auto add = [&](const std::vector<OutlineSector>& sectors, const char* what) {
+    for (const OutlineSector& s : sectors)
+      text += (text.empty() ? "" : ", ") + std::to_string(std::lround(s.from_deg)) + " to " +
+              std::to_string(std::lround(s.to_deg)) + " deg " + what;
+  };
+  add(options.left_out, "left out");
+  add(options.taken_in, "taken in");
+  return {"chosen-by-hand", text + " by hand"};
 }
 
 }  // namespace
@@ -29,7 +45,8 @@ Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const Out
   if (points.empty() && !options.others.empty()) return measure_without_points(options);
 
   OutlineData data;
-  if (auto ok = fit_and_exclude(data, points, options); !ok) return ok.error();
+  const bool by_hand = !options.left_out.empty() || !options.taken_in.empty();
+  if (auto ok = (by_hand ? fit_by_hand : fit_and_exclude)(data, points, options); !ok) return ok.error();
   Feature feature;
   feature.source.type = "readings";
   const ArcSeen arc = arc_seen(data.used, data.circle.circle.center);
@@ -37,6 +54,7 @@ Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const Out
                     deg(arc.coverage_rad)};
   feature.kind = arc.full_circle() || arc.coverage_rad >= kPi ? "outside" : "arc";
   feature.excluded = data.excluded;
+  if (by_hand) feature.warnings.push_back(hand_note(options));
 
   if (auto ok = add_circle(feature, data, options); !ok) return ok.error();
   const auto ovality = add_ellipse(feature, data, options);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 
 #include "rondure/core/length.hpp"
 #include "rondure/photo/solid_part.hpp"
@@ -16,7 +17,9 @@ struct MeasuredEdge {
   Feature feature;
   Circle circle;
   std::optional<Estimate> eccentricity_mm = std::nullopt;
-  int part = -1;  // index of the outermost edge it belongs to
+  int part = -1;         // index of the outermost edge it belongs to
+  bool dropped = false;  // no edge of the part, as a person has said
+  std::string found_as = {};
 };
 
 OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, const MeasuringPlane& plane,
@@ -154,7 +157,8 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
 void add_eccentricity(std::vector<MeasuredEdge>& edges) {
   for (MeasuredEdge& inner : edges) {
     const MeasuredEdge& outer = edges[inner.part];
-    if (&inner == &outer || !inner.feature.circle || !outer.feature.circle) continue;
+    if (&inner == &outer || inner.dropped || outer.dropped) continue;
+    if (!inner.feature.circle || !outer.feature.circle) continue;
     const Eigen::Vector2d off = inner.feature.circle->center.vec() - outer.feature.circle->center.vec();
     const auto u_center = [](const MeasuredEdge& e) {
       double sum = 0;
@@ -226,7 +230,74 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
   return out;
 }
 
+// One edge as a feature of the part; its kind and name are still to come.
+Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
+                             const ReferenceScale* references, const OutlineOptions& outline) {
+  const Circle rough = mean_circle(edge.points);
+  OutlineOptions options = with_plane(outline, edge, plane, rough);
+  auto feature = references
+                     ? measure_outline(by_references(*references, edge, plane, rough, options), options)
+                     : measure_outline(edge.points, options);
+  if (!feature || !feature->circle) return feature;
+  feature->source.type = "photo";
+  feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
+  feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
+  if (references)
+    feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
+                                 references->finding(!plane.outline.empty())});
+  feature->pixel_from_part = affine_near(plane, feature->circle->center);
+  return feature;
+}
+
+// Equal names are numbered, part by part as they are given out.
+void number_names(std::vector<MeasuredEdge>& edges) {
+  std::vector<std::string> taken;
+  for (std::size_t part = 0; part < edges.size(); ++part)
+    for (MeasuredEdge& e : edges) {
+      if (e.part != static_cast<int>(part)) continue;
+      const auto equal = 1 + std::ranges::count(taken, e.feature.name);
+      taken.push_back(e.feature.name);
+      e.found_as = equal == 1 ? e.feature.name : fmt::format("{} {}", e.feature.name, equal);
+    }
+}
+
+void call(MeasuredEdge& edge, const std::string& name) {
+  edge.dropped = is_not_the_part(name);
+  edge.feature.name = name;
+  edge.feature.kind = name == "bore" ? "bore" : "outside";
+}
+
+Result<void> apply_choices(
+    std::vector<MeasuredEdge>& edges, const PhotoOptions& wanted,
+    const std::function<Result<Feature>(const RoundEdge&, const OutlineOptions&)>& again) {
+  number_names(edges);
+  for (const EdgeChoice& choice : wanted.choices) {
+    const auto edge = std::ranges::find(edges, choice.found_as, &MeasuredEdge::found_as);
+    if (edge == edges.end()) {
+      std::string names;
+      for (const MeasuredEdge& e : edges) names += (names.empty() ? "" : ", ") + e.found_as;
+      return Error{ErrorCode::kBadArgument, "found no edge '" + choice.found_as + "', there are: " + names};
+    }
+    if (!choice.left_out.empty() || !choice.taken_in.empty()) {
+      OutlineOptions outline = wanted.outline;
+      outline.left_out = choice.left_out, outline.taken_in = choice.taken_in;
+      auto feature = again(*edge->edge, outline);
+      if (!feature) return Error{feature.error().code, choice.found_as + ": " + feature.error().detail};
+      if (!feature->circle) return Error{ErrorCode::kNoAnswer, choice.found_as + ": too little is left"};
+      feature->name = edge->feature.name, feature->kind = edge->feature.kind;
+      edge->feature = std::move(*feature);
+      edge->circle = {edge->feature.circle->center, 0.5 * edge->feature.circle->diameter_mm};
+    }
+    if (!choice.called.empty()) call(*edge, choice.called);
+  }
+  return {};
+}
+
 }  // namespace
+
+bool is_not_the_part(const std::string& called) {
+  return called == "shadow" || called == "foot" || called == "mark" || called == "leave out";
+}
 
 Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
                                                       const std::vector<ReferencePiece>& pieces,
@@ -288,23 +359,12 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   std::optional<Error> first_error;
   for (const RoundEdge& edge : *found) {
     if (references && references->is_piece(edge)) continue;
-    const Circle rough = mean_circle(edge.points);
-    OutlineOptions options = with_plane(wanted.outline, edge, plane, rough);
-    auto feature =
-        references ? measure_outline(by_references(*references, edge, plane, rough, options), options)
-                   : measure_outline(edge.points, options);
+    auto feature = measure_edge(edge, plane, references, wanted.outline);
     if (!feature || !feature->circle) {
       if (!feature && !first_error) first_error = feature.error();
       continue;
     }
-    feature->source.type = "photo";
-    feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
-    feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
-    if (references)
-      feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
-                                   references->finding(!plane.outline.empty())});
     const Circle circle{feature->circle->center, 0.5 * feature->circle->diameter_mm};
-    feature->pixel_from_part = affine_near(plane, circle.center);
     edges.push_back({&edge, std::move(*feature), circle});
   }
   if (edges.empty() && !first_error)
@@ -315,12 +375,23 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   });
   group(edges);
   name_edges(edges);
+  const auto again = [&](const RoundEdge& edge, const OutlineOptions& outline) {
+    return measure_edge(edge, plane, references, outline);
+  };
+  if (const auto chosen = apply_choices(edges, wanted, again); !chosen) return chosen.error();
   add_eccentricity(edges);
+  if (std::ranges::all_of(edges, &MeasuredEdge::dropped))
+    return Error{ErrorCode::kNoRoundEdge, "all edges were left out by hand, needed one"};
   PhotoMeasurement out;
   // Part by part, its outside first.
   for (std::size_t part = 0; part < edges.size(); ++part)
     for (MeasuredEdge& e : edges) {
       if (e.part != static_cast<int>(part)) continue;
+      if (e.dropped) {
+        out.not_the_part.push_back({e.found_as, e.feature.name, draw(e, plane)});
+        continue;
+      }
+      out.found_as.push_back(e.found_as);
       out.outlines.push_back(draw(e, plane));
       out.eccentricities_mm.push_back(e.eccentricity_mm);
       out.features.push_back(std::move(e.feature));

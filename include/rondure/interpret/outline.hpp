@@ -17,8 +17,17 @@ struct FormAssumption {
   double out_of_round_mm = 0;  // kStated: expected peak-to-valley of the radius
 };
 
+// A stretch of an outline as seen from its centre: counter-clockwise from `from`, degrees.
+struct OutlineSector {
+  double from_deg = 0, to_deg = 0;
+  bool holds(double direction_deg) const;
+};
+
 struct OutlineOptions {
   FormAssumption form;
+  // What a person has decided: left out whatever it shows; taken in although it looks like damage. The rest is judged
+  // as always, without the sectors left out.
+  std::vector<OutlineSector> left_out, taken_in;
   bool plain = false;              // ordinary least squares of all points as they stand
   std::optional<double> sigma_mm;  // reading uncertainty per axis, when known (overrides the points' own)
   double resolution_mm = 0;        // step of the readings; 0 = found from the points or none

@@ -24,6 +24,16 @@
 
 namespace rondure {
 
+// What a person has said of one edge, by the name it was found under ("bore", "hub step 2": equal names of a picture
+// are numbered in the order of PhotoMeasurement::features).
+struct EdgeChoice {
+  std::string found_as;
+  // "outside", "bore", "hub step", ...; one of is_not_the_part: no feature; empty: as found.
+  std::string called;
+  std::vector<OutlineSector> left_out, taken_in;
+};
+bool is_not_the_part(const std::string& called);  // "shadow", "foot", "mark", "leave out"
+
 struct PhotoOptions {
   std::optional<ScanAsked> scan;            // a flatbed scan, no parallax
   std::optional<Estimate> scale_px_per_mm;  // square-on view of known scale
@@ -35,6 +45,7 @@ struct PhotoOptions {
   EdgeOptions edges;
   OutlineOptions outline;  // what is stated of the part: form, temperature; the rest is filled in
   PictureChannel channel = PictureChannel::kLuma;
+  std::vector<EdgeChoice> choices;  // an edge that is not there: kBadArgument, with the names that are
 };
 
 struct PhotoMeasurement {
@@ -42,6 +53,13 @@ struct PhotoMeasurement {
   // Of a bore or step: how far its centre lies off that of its part's outside; also a note of the feature.
   std::vector<std::optional<Estimate>> eccentricities_mm;
   std::vector<OverlayOutline> outlines;  // one a feature, to draw with overlay_png
+  std::vector<std::string> found_as;     // one a feature: the name a choice has to give
+  // Edges that a person has said to be no edge of the part, as EdgeChoice has them.
+  struct NotThePart {
+    std::string found_as, called;
+    OverlayOutline outline;
+  };
+  std::vector<NotThePart> not_the_part;
 };
 
 // All in one: the file read, the plane found, the edges measured.

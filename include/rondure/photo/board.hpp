@@ -56,5 +56,7 @@ struct FoundBoard {
 // Errors: kNoBoard (its detail: how many corners in which pieces, when there are any); kBoardMismatch when a
 // board of another size is seen whole, or a larger one.
 Result<FoundBoard> find_board(const Picture& picture, const BoardSize& board);
+// For telling why there is none: the places that look like a board's inner corners, whether or not they hang together.
+std::vector<PixelPoint> corner_like_places(const Picture& picture);
 
 }  // namespace rondure

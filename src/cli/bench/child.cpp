@@ -7,8 +7,12 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <chrono>
+#include <sstream>
+
+#include "../progress.hpp"
 
 extern char** environ;
 
@@ -58,8 +62,14 @@ pid_t start(const std::filesystem::path& folder, const std::vector<std::string>&
   sigaddset(&usual, SIGPIPE);
   posix_spawnattr_setsigdefault(&attributes, &usual);
   posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
+  std::string tells = std::string(kProgressLines) + "=1";
+  std::vector<char*> environment;
+  for (char** entry = environ; *entry; ++entry) environment.push_back(*entry);
+  environment.push_back(tells.data());
+  environment.push_back(nullptr);
   pid_t child = -1;
-  if (posix_spawn(&child, program.c_str(), &actions, &attributes, argv.data(), environ) != 0) child = -1;
+  if (posix_spawn(&child, program.c_str(), &actions, &attributes, argv.data(), environment.data()) != 0)
+    child = -1;
   posix_spawnattr_destroy(&attributes);
   posix_spawn_file_actions_destroy(&actions);
   return child;
@@ -73,10 +83,39 @@ bool take(int from, std::string& into) {
   return n > 0 || (n < 0 && (errno == EINTR || errno == EAGAIN));
 }
 
+// Takes the lines of progress out of what a command says, and tells the last of them.
+void take_progress(std::string& err, Work* work) {
+  std::string kept, line;
+  std::size_t from = 0;
+  for (std::size_t end; (end = err.find('\n', from)) != std::string::npos; from = end + 1) {
+    line = err.substr(from, end - from);
+    double ratio = 0, left_s = 0;
+    if (std::istringstream in(line.substr(std::min(line.size(), kProgressMark.size())));
+        line.starts_with(kProgressMark) && in >> ratio >> left_s) {
+      if (work) work->tell(ratio, left_s);
+    } else {
+      kept += line + '\n';
+    }
+  }
+  err = kept + err.substr(from);
+}
+
 }  // namespace
 
+void Work::tell(double done_ratio, double left_s) {
+  const std::scoped_lock lock(mutex_);
+  done_ratio_ = done_ratio, left_s_ = left_s, told_ = std::chrono::steady_clock::now();
+}
+
+Work::State Work::state() const {
+  const std::scoped_lock lock(mutex_);
+  const auto now = std::chrono::steady_clock::now();
+  const auto seconds = [&](auto since) { return std::chrono::duration<double>(now - since).count(); };
+  return {seconds(start_), done_ratio_, std::max(0.0, left_s_ - seconds(told_))};
+}
+
 ChildAnswer run_self(const std::filesystem::path& folder, const std::vector<std::string>& arguments,
-                     const std::string& input, double allowed_s) {
+                     const std::string& input, double allowed_s, Work* work) {
   ChildAnswer answer;
   Pipe in, out, err;
   if (!in.good() || !out.good() || !err.good()) return answer;
@@ -91,15 +130,19 @@ ChildAnswer run_self(const std::filesystem::path& folder, const std::vector<std:
   while (out.read >= 0 || err.read >= 0) {
     const double passed_s =
         std::chrono::duration<double>(std::chrono::steady_clock::now() - start_time).count();
-    if (passed_s > allowed_s || answer.out.size() + answer.err.size() > kMostOutput) {
+    if ((work && work->stopped()) || passed_s > allowed_s ||
+        answer.out.size() + answer.err.size() > kMostOutput) {
       stopped = true;
       break;
     }
     std::array<pollfd, 3> waits{pollfd{out.read, POLLIN, 0}, pollfd{err.read, POLLIN, 0},
                                 pollfd{in.write, POLLOUT, 0}};
-    if (::poll(waits.data(), waits.size(), 200) < 0 && errno != EINTR) break;
+    if (::poll(waits.data(), waits.size(), 100) < 0 && errno != EINTR) break;
     if (waits[0].revents && !take(out.read, answer.out)) out.close_read();
-    if (waits[1].revents && !take(err.read, answer.err)) err.close_read();
+    if (waits[1].revents) {
+      if (!take(err.read, answer.err)) err.close_read();
+      take_progress(answer.err, work);
+    }
     if (waits[2].revents) {
       const ssize_t n = ::write(in.write, input.data() + sent, input.size() - sent);
       if (n > 0) sent += std::size_t(n);

@@ -1,10 +1,8 @@
 #include "service.hpp"
 
 #include <functional>
-#include <nlohmann/json.hpp>
-#include <optional>
 
-#include "child.hpp"
+#include "answers.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/page.hpp"
 
@@ -15,67 +13,6 @@ namespace rondure::cli {
 namespace {
 
 constexpr std::size_t kLargestRecord = std::size_t(16) << 20;
-constexpr std::size_t kLargestText = 4096;  // of one field of a question
-
-std::string text_of(const json& object) {
-  return object.dump(-1, ' ', false, json::error_handler_t::replace);
-}
-
-Reply refusal(int status, const std::string& why) {
-  Reply reply;
-  reply.status = status;
-  reply.body = text_of({{"error", why}});
-  return reply;
-}
-
-Reply refusal(const Error& error) {
-  return refusal(error.code == ErrorCode::kFileMissing ? 404 : 400, error.detail);
-}
-
-Reply good(const json& object) {
-  Reply reply;
-  reply.body = text_of(object);
-  return reply;
-}
-
-// The fields of a question: an object of short texts, and nothing else.
-std::optional<std::map<std::string, std::string>> fields_of(const Question& question) {
-  if (question.content_type != "application/json") return std::nullopt;
-  const json object = json::parse(question.body, nullptr, false);
-  if (!object.is_object()) return std::nullopt;
-  std::map<std::string, std::string> fields;
-  for (const auto& [key, value] : object.items()) {
-    if (!value.is_string()) return std::nullopt;
-    const auto text = value.get<std::string>();
-    if (text.size() > kLargestText || text.find('\0') != std::string::npos) return std::nullopt;
-    fields[key] = text;
-  }
-  return fields;
-}
-
-const Reply kNotUnderstood = refusal(400, "found no object of short texts, needed one");
-
-std::string field(const std::map<std::string, std::string>& fields, const std::string& name) {
-  const auto at = fields.find(name);
-  return at == fields.end() ? std::string() : at->second;
-}
-
-// "--name=value" where there is a value: it cannot be taken for another option.
-void option(std::vector<std::string>& arguments, const std::string& name, const std::string& value) {
-  if (!value.empty()) arguments.push_back("--" + name + "=" + value);
-}
-
-// The sentence behind "rondure: " of a command that failed.
-std::string first_line(std::string text) {
-  text = text.substr(0, text.find('\n'));
-  constexpr std::string_view kSays = "rondure: ";
-  return text.starts_with(kSays) ? text.substr(kSays.size()) : text;
-}
-
-std::string why(const ChildAnswer& child) {
-  if (!child.err.empty()) return first_line(child.err);
-  return child.exit_code < 0 ? "it took too long and was stopped" : "it failed without a word";
-}
 
 json brief(const Feature& feature) {
   json line{{"name", feature.name}};
@@ -88,17 +25,23 @@ json brief(const Feature& feature) {
   return line;
 }
 
-std::string entry_of(const std::string& name, const PartRecord& record) {
+std::string entry_of(const std::string& name, const PartRecord& record, const BenchFolder& folder) {
   json features = json::array();
-  std::string time;
+  std::string time, picture;
   for (const Feature& feature : record.features) {
     features.push_back(brief(feature));
     time = std::max(time, feature.source.time);
+    if (picture.empty() && feature.source.type == "photo")
+      if (const auto path =
+              folder.file(fs::path(feature.source.file).filename().string(), FileKind::kPicture);
+          path && fs::exists(*path))
+        picture = path->filename().string();
   }
   return text_of({{"file", name},
                   {"name", record.name},
                   {"material", record.material},
                   {"time", time},
+                  {"picture", picture},
                   {"sentence", answer_sentence(record)},
                   {"features", features}});
 }
@@ -136,7 +79,12 @@ Reply BenchService::answer(const Question& question) {
       {{"GET", "/api/part"}, [&] { return part(question); }},
       {{"GET", "/api/report"}, [&] { return report(question); }},
       {{"GET", "/api/picture"}, [&] { return picture(question); }},
-      {{"GET", "/api/overlay"}, [&] { return overlay(question); }},
+      {{"GET", "/api/overlay"}, [&] { return drawn(question, "overlay-", ".png", "image/png"); }},
+      {{"GET", "/api/drawing"}, [&] { return drawn(question, "drawing-", ".svg", "image/svg+xml"); }},
+      {{"GET", "/api/progress"}, [&] { return progress(question); }},
+      {{"GET", "/api/sheet"}, [&] { return sheet(question); }},
+      {{"POST", "/api/stop"}, [&] { return stop(question); }},
+      {{"POST", "/api/sheet"}, [&] { return fill_sheet(question); }},
       {{"GET", "/api/readings"}, [&] { return readings(question); }},
       {{"POST", "/api/readings"}, [&] { return type_line(question); }},
       {{"POST", "/api/keep"}, [&] { return keep(question); }},
@@ -164,7 +112,7 @@ Reply BenchService::parts() {
       const auto bytes = read_file(path, kLargestRecord);
       const auto record =
           bytes ? parse_part_record(*bytes) : Result<PartRecord>(Error{ErrorCode::kFileUnreadable, ""});
-      seen = {changed, record ? entry_of(name, *record) : ""};
+      seen = {changed, record ? entry_of(name, *record, folder_) : ""};
     }
     if (!seen.line.empty()) lines += (lines.empty() ? "" : ",") + seen.line;
   }
@@ -187,6 +135,7 @@ Reply BenchService::part(const Question& question) const {
   if (const auto record = parse_part_record(*bytes); !record) return refusal(record.error());
   Reply reply;
   reply.body = *bytes;
+  reply.revision = sha256_hex(*bytes).substr(0, 16);
   return reply;
 }
 
@@ -194,7 +143,8 @@ Reply BenchService::report(const Question& question) {
   const std::string name = field(question.parameters, "file");
   const auto path = folder_.file(name, FileKind::kRecord);
   if (!path) return refusal(path.error());
-  const fs::path page = drawn_ / ("page-" + std::to_string(next_drawing_++) + ".html");
+  std::string id;
+  const fs::path page = next_drawing("page-", ".html", id);
   const auto child = run_self(folder_.path(), {"report", name, "-o", page.string()});
   if (child.exit_code != 0) return refusal(422, why(child));
   auto bytes = read_file(page);
@@ -220,78 +170,23 @@ Reply BenchService::picture(const Question& question) const {
   return reply;
 }
 
-Reply BenchService::overlay(const Question& question) const {
+Reply BenchService::drawn(const Question& question, const std::string& stem, const std::string& ending,
+                          const std::string& type) const {
   const std::string id = field(question.parameters, "id");
   if (id.empty() || id.size() > 9 || id.find_first_not_of("0123456789") != std::string::npos)
     return refusal(400, "needed the number of a drawing");
-  auto bytes = read_file(drawn_ / ("overlay-" + id + ".png"));
+  auto bytes = read_file(drawn_ / (stem + id + ending));
   if (!bytes) return refusal(404, "that drawing is not there any more");
   Reply reply;
-  reply.type = "image/png";
+  reply.type = type;
   reply.body = std::move(*bytes);
+  reply.page_of_its_own = true;
   return reply;
 }
 
-// What 'record' lists and 'fit' measures, as they stand now.
-std::string BenchService::state_of_readings(const std::string& file, const std::string& answer) {
-  json state{{"file", file}, {"answer", answer}};
-  const auto bytes = read_file(folder_.path() / file, std::size_t(64) << 20);
-  state["text"] = bytes ? *bytes : "";
-  const auto fit = run_self(folder_.path(), {"fit", file, "--json", "-"});
-  if (fit.exit_code == 0)
-    state["record"] = json::parse(fit.out, nullptr, false);
-  else
-    state["why"] = why(fit);
-  return text_of(state);
-}
-
-Reply BenchService::readings(const Question& question) {
-  const std::string name = field(question.parameters, "file");
-  const auto path = folder_.file(name, FileKind::kReadings);
-  if (!path) return refusal(path.error());
-  Reply reply;
-  reply.body = state_of_readings(name, "");
-  return reply;
-}
-
-Reply BenchService::type_line(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return kNotUnderstood;
-  const std::string name = field(*fields, "file"), line = field(*fields, "line");
-  const auto path = folder_.file(name, FileKind::kReadings);
-  if (!path) return refusal(path.error());
-  if (line.find_first_of("\r\n") != std::string::npos) return refusal(400, "found several lines, needed one");
-  std::vector<std::string> arguments{"record", name};
-  option(arguments, "unit", field(*fields, "unit"));
-  option(arguments, "digits", field(*fields, "digits"));
-  ChildAnswer child;
-  {
-    const std::scoped_lock lock(readings_mutex_);  // one line after the other, as they came
-    child = run_self(folder_.path(), arguments, line + "\n");
-  }
-  if (child.exit_code != 0 && child.out.empty()) return refusal(422, why(child));
-  std::string said = child.out;
-  while (!said.empty() && said.back() == '\n') said.pop_back();
-  Reply reply;
-  reply.body = state_of_readings(name, said);
-  if (child.exit_code != 0) reply.status = 422;  // the line was not taken; the answer says why
-  return reply;
-}
-
-Reply BenchService::keep(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return kNotUnderstood;
-  const std::string name = field(*fields, "file"), part = field(*fields, "part");
-  const auto readings = folder_.file(name, FileKind::kReadings);
-  if (!readings) return refusal(readings.error());
-  const auto record = folder_.file(part, FileKind::kRecord);
-  if (!record) return refusal(record.error());
-  std::vector<std::string> arguments{"fit", name, "--save", part};
-  option(arguments, "feature", field(*fields, "feature"));
-  option(arguments, "kind", field(*fields, "kind"));
-  const auto child = run_self(folder_.path(), arguments);
-  if (child.exit_code != 0) return refusal(422, why(child));
-  return good({{"text", child.out}});
+fs::path BenchService::next_drawing(const std::string& stem, const std::string& ending, std::string& id) {
+  id = std::to_string(next_drawing_++);
+  return drawn_ / (stem + id + ending);
 }
 
 Reply BenchService::take_picture(const Question& question) {
@@ -301,61 +196,6 @@ Reply BenchService::take_picture(const Question& question) {
   if (const auto written = write_file_atomically(folder_.path() / *name, question.body); !written)
     return refusal(507, written.error().detail);
   return good({{"picture", *name}});
-}
-
-Reply BenchService::measure(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return kNotUnderstood;
-  const std::string name = field(*fields, "picture"), part = field(*fields, "part"),
-                    calibration = field(*fields, "calibration");
-  if (const auto path = folder_.file(name, FileKind::kPicture); !path) return refusal(path.error());
-  std::vector<std::string> arguments{"measure", name};
-  if (!calibration.empty()) {
-    if (const auto path = folder_.file(calibration, FileKind::kRecord); !path) return refusal(path.error());
-    option(arguments, "calibration", calibration);
-  }
-  if (!part.empty()) {
-    if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
-    option(arguments, "save", part);
-  }
-  for (const char* known : {"board", "square", "height", "scale", "near", "material", "feature", "kind"})
-    option(arguments, known, field(*fields, known));
-  const std::string id = std::to_string(next_drawing_++);
-  const fs::path drawing = drawn_ / ("overlay-" + id + ".png");
-  arguments.insert(arguments.end(), {"--json", "-", "--overlay", drawing.string()});
-  const auto child = run_self(folder_.path(), arguments);
-  if (child.exit_code != 0) return refusal(422, why(child));
-  json found{{"record", json::parse(child.out, nullptr, false)}};
-  if (fs::exists(drawing)) found["overlay"] = id;
-  if (!child.err.empty()) found["notes"] = child.err;
-  return good(found);
-}
-
-Reply BenchService::original(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return kNotUnderstood;
-  const std::string part = field(*fields, "part");
-  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
-  std::vector<std::string> arguments{"original", part, "--save", part};
-  option(arguments, "material", field(*fields, "material"));
-  option(arguments, "on-metal", field(*fields, "on_metal"));
-  option(arguments, "evidence", field(*fields, "evidence"));
-  const auto child = run_self(folder_.path(), arguments);
-  if (child.exit_code != 0) return refusal(422, why(child));
-  return good({{"text", child.out}});
-}
-
-Reply BenchService::plan(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return kNotUnderstood;
-  const std::string part = field(*fields, "part");
-  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
-  std::vector<std::string> arguments{"plan", part, "--save"};
-  option(arguments, "shaft", field(*fields, "shaft"));
-  option(arguments, "material-new", field(*fields, "material_new"));
-  const auto child = run_self(folder_.path(), arguments);
-  if (child.exit_code != 0) return refusal(422, why(child));
-  return good({{"text", child.out}});
 }
 
 }  // namespace rondure::cli

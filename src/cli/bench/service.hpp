@@ -5,23 +5,37 @@
 //   GET  /api/report?file=A.json           its page to print
 //   GET  /api/picture?file=A.jpg           the photograph as it is
 //   GET  /api/overlay?id=N                 what a measurement of this run drew over a photograph (PNG)
+//   GET  /api/drawing?id=N                 what a plan of this run drew (SVG)
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
-//   POST /api/readings  {file, line, unit, digits}       one line as typed to 'rondure record'
+//   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
+//   GET  /api/progress?job=NAME            how far a piece of work is
+//   POST /api/stop      {job}              ends it
+//   POST /api/readings  {file, line, unit, digits, seen}  one line as typed to 'rondure record'
 //   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
-//   POST /api/measure   {picture, calibration, board, square, height, scale, near, material, part}
-//   POST /api/original  {part, material, on_metal, evidence}
-//   POST /api/plan      {part, shaft, material_new, tools}
-// Everything but the files themselves is done by the commands of this program, run as commands: no second logic,
-// and a picture is decoded outside the server.
+//   POST /api/measure   {picture, calibration, board, square, height, scale, reference, near, material, part, call,
+//                        leave_out, take_in, job, seen}
+//   POST /api/original  {part, material, on_metal, evidence, ratio, mating, surface_speed, turns, belt, crack_gap,
+//                        shrinkage, worn, about, job, seen}
+//   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, width, belt, speed, radius,
+//                        job, seen}
+//   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet
+// Fields are texts; those that may be given several times have one a line. `job`: a name for asking and stopping.
+// `seen`: the revision of the file that the asker has looked at; where it has changed since, a change is refused (409)
+// and a reading, which hurts nobody, is kept and the change told.
+// Everything but the files themselves is done by the commands of this program, run as commands: no second logic, and a
+// picture is decoded outside the server. Readings go through the dialogue of 'record' within, for speed.
 #pragma once
 #include <atomic>
 #include <filesystem>
+#include <functional>
 #include <map>
 #include <mutex>
 #include <string>
 
+#include "child.hpp"
 #include "folder.hpp"
+#include "works.hpp"
 
 namespace rondure::cli {
 
@@ -35,6 +49,7 @@ struct Reply {
   int status = 200;
   std::string type = "application/json", body;
   bool page_of_its_own = false;  // a report: styles and pictures inside, nothing else
+  std::string revision = {};     // of the file that was asked for
 };
 
 class BenchService {
@@ -46,21 +61,37 @@ public:
   Reply answer(const Question& question);
 
 private:
+  using Fields = std::map<std::string, std::string>;
   BenchService(BenchFolder folder, bool read_only, std::filesystem::path drawn);
 
   Reply parts();
   Reply part(const Question& question) const;
   Reply report(const Question& question);
   Reply picture(const Question& question) const;
-  Reply overlay(const Question& question) const;
+  Reply drawn(const Question& question, const std::string& stem, const std::string& ending,
+              const std::string& type) const;
+  Reply take_picture(const Question& question);
+
   Reply readings(const Question& question);
   Reply type_line(const Question& question);
   Reply keep(const Question& question);
-  Reply take_picture(const Question& question);
+
+  Reply progress(const Question& question);
+  Reply stop(const Question& question);
   Reply measure(const Question& question);
   Reply original(const Question& question);
   Reply plan(const Question& question);
-  std::string state_of_readings(const std::string& file, const std::string& answer);
+  Reply sheet(const Question& question);
+  Reply fill_sheet(const Question& question);
+
+  ChildAnswer run(const Fields& fields, const std::vector<std::string>& arguments);
+  // A command that changes the record `part`, unless somebody else has since it was seen.
+  Reply change(const Fields& fields, const std::string& part, const std::vector<std::string>& arguments,
+               const std::function<Reply(const ChildAnswer&)>& answered);
+  Result<void> lay_sheet(const std::string& part, std::string sheet);
+  Reply state_of_sheet(const std::string& part);
+  std::filesystem::path sheet_of(const std::string& part) const;
+  std::filesystem::path next_drawing(const std::string& stem, const std::string& ending, std::string& id);
 
   struct Seen {
     std::filesystem::file_time_type changed;
@@ -71,8 +102,9 @@ private:
   bool read_only_;
   std::filesystem::path drawn_;  // of this run, removed at its end
   std::atomic<int> next_drawing_{1};
-  std::mutex list_mutex_, readings_mutex_;
+  std::mutex list_mutex_, readings_mutex_, record_mutex_;
   std::map<std::string, Seen> seen_;
+  Works works_;
 };
 
 }  // namespace rondure::cli

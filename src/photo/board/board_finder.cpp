@@ -221,6 +221,17 @@ Result<BoardSize> parse_board_size(std::string_view text, double square_mm) {
   return size;
 }
 
+std::vector<PixelPoint> corner_like_places(const Picture& picture) {
+  const double longest = std::max(picture.width_px, picture.height_px);
+  const cv::Mat image = reduced(picture, std::max(1.0, longest / kSearchSide_px));
+  const double sx = static_cast<double>(picture.width_px) / image.cols,
+               sy = static_cast<double>(picture.height_px) / image.rows;
+  std::vector<PixelPoint> places;
+  for (const Saddle& saddle : find_saddles(image))
+    places.push_back({(saddle.at.x() + 0.5) * sx - 0.5, (saddle.at.y() + 0.5) * sy - 0.5});
+  return places;
+}
+
 Result<FoundBoard> find_board(const Picture& picture, const BoardSize& size) {
   const double longest = std::max(picture.width_px, picture.height_px);
   const auto wanted = static_cast<std::size_t>(size.columns * size.rows);

@@ -1,0 +1,226 @@
+// What the page asks the commands to do: measure, original, plan, compare.
+#include <functional>
+
+#include "answers.hpp"
+#include "check_sheet.hpp"
+#include "rondure/record/part_record.hpp"
+
+namespace fs = std::filesystem;
+using json = nlohmann::json;
+
+namespace rondure::cli {
+namespace {
+
+// Options that a field gives once, and those that it may give on several lines; the option has '-' for '_'.
+void pass_on(std::vector<std::string>& arguments, const std::map<std::string, std::string>& fields,
+             std::initializer_list<const char*> once, std::initializer_list<const char*> often = {}) {
+  const auto option_name = [](std::string name) {
+    for (char& c : name)
+      if (c == '_') c = '-';
+    return name;
+  };
+  for (const char* name : once) option(arguments, option_name(name), field(fields, name));
+  for (const char* name : often) options_of_lines(arguments, option_name(name), field(fields, name));
+}
+
+json parsed(const std::string& text) { return json::parse(text, nullptr, false); }
+
+}  // namespace
+
+Reply BenchService::progress(const Question& question) {
+  const auto work = works_.find(field(question.parameters, "job"));
+  if (!work) return refusal(404, "there is no such work any more");
+  const Work::State state = work->state();
+  return good({{"passed_s", state.passed_s}, {"done", state.done_ratio}, {"left_s", state.left_s}});
+}
+
+Reply BenchService::stop(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const auto work = works_.find(field(*fields, "job"));
+  if (!work) return refusal(404, "there is no such work any more");
+  work->stop();
+  return good({{"stopped", true}});
+}
+
+ChildAnswer BenchService::run(const Fields& fields, const std::vector<std::string>& arguments) {
+  const auto work = works_.begin(field(fields, "job"));
+  ChildAnswer child = run_self(folder_.path(), arguments, {}, 120, work.get());
+  if (work->stopped()) child.exit_code = -1, child.err = "stopped; nothing was changed\n";
+  return child;
+}
+
+Reply BenchService::change(const Fields& fields, const std::string& part,
+                           const std::vector<std::string>& arguments,
+                           const std::function<Reply(const ChildAnswer&)>& answered) {
+  const std::scoped_lock lock(record_mutex_);
+  const std::string seen = field(fields, "seen");
+  if (!seen.empty() && revision_of(folder_.path() / part) != seen)
+    return refusal(
+        409, part + " has been changed elsewhere meanwhile. Nothing was done: look at it and ask again.");
+  const ChildAnswer child = run(fields, arguments);
+  if (child.exit_code != 0) return refusal(422, why(child));
+  Reply reply = answered(child);
+  reply.revision = revision_of(folder_.path() / part);
+  return reply;
+}
+
+Reply BenchService::measure(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string name = field(*fields, "picture"), part = field(*fields, "part"),
+                    calibration = field(*fields, "calibration");
+  if (const auto path = folder_.file(name, FileKind::kPicture); !path) return refusal(path.error());
+  std::vector<std::string> arguments{"measure", name};
+  for (const auto& [option_name, file] : {std::pair{"calibration", calibration}, std::pair{"save", part}}) {
+    if (file.empty()) continue;
+    if (const auto path = folder_.file(file, FileKind::kRecord); !path) return refusal(path.error());
+    option(arguments, option_name, file);
+  }
+  pass_on(arguments, *fields,
+          {"board", "square", "height", "scale", "near", "material", "feature", "kind", "channel"},
+          {"call", "leave_out", "take_in", "reference"});
+  std::string id, outlines_id;
+  const fs::path drawing = next_drawing("overlay-", ".png", id),
+                 outlines = next_drawing("outlines-", ".json", outlines_id);
+  arguments.insert(arguments.end(),
+                   {"--json", "-", "--overlay", drawing.string(), "--outlines", outlines.string()});
+  const auto answered = [&](const ChildAnswer& child) {
+    json found{{"record", parsed(child.out)}};
+    if (fs::exists(drawing)) found["overlay"] = id;
+    if (const auto bytes = read_file(outlines)) found["outlines"] = parsed(*bytes);
+    if (!child.err.empty()) found["notes"] = child.err;
+    return good(found);
+  };
+  Reply reply;
+  if (!part.empty()) {
+    reply = change(*fields, part, arguments, answered);
+  } else {
+    const ChildAnswer child = run(*fields, arguments);
+    reply = child.exit_code == 0 ? answered(child) : refusal(422, why(child));
+  }
+  if (reply.status == 422)  // where a board was looked for
+    if (const auto bytes = read_file(outlines)) {
+      json refused = parsed(reply.body);
+      refused["outlines"] = parsed(*bytes);
+      reply.body = text_of(refused);
+    }
+  std::error_code code;
+  fs::remove(outlines, code);
+  return reply;
+}
+
+Reply BenchService::original(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string part = field(*fields, "part");
+  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
+  std::vector<std::string> arguments{"original", part, "--save", part};
+  pass_on(arguments, *fields,
+          {"material", "ratio", "mating", "surface_speed", "turns", "belt", "crack_gap", "shrinkage", "about",
+           "shape"},
+          {"on_metal", "evidence", "worn"});
+  return change(*fields, part, arguments, [](const ChildAnswer& child) {
+    return good({{"text", child.out}});
+  });
+}
+
+Reply BenchService::plan(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string part = field(*fields, "part"), tools = field(*fields, "tools");
+  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
+  std::string id, sheet_id;
+  const fs::path drawing = next_drawing("drawing-", ".svg", id),
+                 blank = next_drawing("sheet-", ".csv", sheet_id);
+  std::vector<std::string> arguments{"plan",          part,          "--save", "--drawing", drawing.string(),
+                                     "--check-sheet", blank.string()};
+  if (!tools.empty()) {
+    if (const auto path = folder_.file(tools, FileKind::kReadings); !path) return refusal(path.error());
+    option(arguments, "tools", tools);
+  }
+  pass_on(arguments, *fields,
+          {"shaft", "shaft_material", "material_new", "width", "belt", "speed", "speed_error", "radius"},
+          {"choose", "fit"});
+  return change(*fields, part, arguments, [&](const ChildAnswer& child) {
+    json planned{{"text", child.out}};
+    if (fs::exists(drawing)) planned["drawing"] = id;
+    if (const auto sheet = read_file(blank))
+      if (const auto laid = lay_sheet(part, *sheet); !laid) planned["sheet_why"] = laid.error().detail;
+    return good(planned);
+  });
+}
+
+// A new check sheet takes the place of an older one and the figures of its rows; an older one with a figure for which
+// there is no row any more stays beside it.
+Result<void> BenchService::lay_sheet(const std::string& part, std::string sheet) {
+  const fs::path file = sheet_of(part);
+  if (const auto free = folder_.file(file.filename().string(), FileKind::kReadings); !free)
+    return free.error();
+  if (const auto old = read_file(file, std::size_t(1) << 20)) {
+    bool all_placed = true;
+    for (const auto& row : parsed(rows_json(*old))) {
+      if (row.value("measured", "").empty()) continue;
+      const auto filled = with_figure(sheet, row.value("name", ""), row["measured"], row.value("u", ""));
+      all_placed = all_placed && filled;
+      if (filled) sheet = *filled;
+    }
+    if (!all_placed) {
+      const auto kept =
+          folder_.free_name(fs::path(part).stem().string() + "-check-old.csv", FileKind::kReadings);
+      if (!kept) return kept.error();
+      if (const auto written = write_file_atomically(folder_.path() / *kept, *old); !written) return written;
+    }
+  }
+  return write_file_atomically(file, sheet);
+}
+
+// "roller.json" -> "roller-check.csv"
+fs::path BenchService::sheet_of(const std::string& part) const {
+  return folder_.path() / (fs::path(part).stem().string() + "-check.csv");
+}
+
+// Figures and verdicts: those of 'compare', which takes the filled-in sheet.
+Reply BenchService::state_of_sheet(const std::string& part) {
+  const fs::path file = sheet_of(part);
+  const auto text = read_file(file, std::size_t(1) << 20);
+  if (!text) return refusal(404, "there is no check sheet yet");
+  json state{{"file", file.filename().string()}, {"rows", parsed(rows_json(*text))}};
+  if (has_figures(*text)) {
+    const auto child = run_self(folder_.path(), {"compare", part, file.filename().string(), "--json", "-"});
+    if (child.exit_code == 0)
+      state["compared"] = parsed(child.out);
+    else
+      state["why"] = why(child);
+  }
+  Reply reply = good(state);
+  reply.revision = sha256_hex(*text).substr(0, 16);
+  return reply;
+}
+
+Reply BenchService::sheet(const Question& question) {
+  const std::string part = field(question.parameters, "part");
+  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
+  return state_of_sheet(part);
+}
+
+Reply BenchService::fill_sheet(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string part = field(*fields, "part");
+  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
+  const fs::path file = sheet_of(part);
+  if (const auto free = folder_.file(file.filename().string(), FileKind::kReadings); !free)
+    return refusal(free.error());
+  const std::scoped_lock lock(record_mutex_);
+  const auto text = read_file(file, std::size_t(1) << 20);
+  if (!text) return refusal(404, "there is no check sheet yet");
+  const auto filled =
+      with_figure(*text, field(*fields, "row"), field(*fields, "measured"), field(*fields, "u"));
+  if (!filled) return refusal(422, filled.error().detail);
+  if (const auto written = write_file_atomically(file, *filled); !written)
+    return refusal(507, written.error().detail);
+  return state_of_sheet(part);
+}
+
+}  // namespace rondure::cli

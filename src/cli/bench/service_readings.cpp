@@ -1,0 +1,106 @@
+// Readings typed on the page: the dialogue of 'record' and the measuring of 'fit', line by line.
+#include <functional>
+
+#include "../record_desk.hpp"
+#include "answers.hpp"
+#include "rondure/measure/measure_readings.hpp"
+#include "rondure/record/part_record.hpp"
+
+namespace fs = std::filesystem;
+using json = nlohmann::json;
+
+namespace rondure::cli {
+namespace {
+
+// The readings of a file as they stand, and what they give: what 'fit --json' writes.
+json state_of(const fs::path& path, const std::string& name, const std::string& answer) {
+  json state{{"file", name}, {"answer", answer}};
+  const auto bytes = read_file(path, std::size_t(64) << 20);
+  state["text"] = bytes ? *bytes : "";
+  state["revision"] = bytes ? sha256_hex(*bytes).substr(0, 16) : "";
+  if (!bytes) return state["why"] = "no reading yet", state;
+  auto feature = measure_readings(*bytes);
+  if (!feature) return state["why"] = feature.error().message(), state;
+  feature->source.file = name;
+  if (feature->name.empty()) feature->name = feature->kind;
+  PartRecord record;
+  record.features = {std::move(*feature)};
+  state["record"] = json::parse(to_json(record), nullptr, false);
+  return state;
+}
+
+// Words that act on readings which the asker must have seen as they are.
+bool changes_readings(const std::string& line) {
+  const std::string word = line.substr(0, line.find(' '));
+  for (const char* known : {"undo", "delete", "correct", "keep", "yes", "again", "turned"})
+    if (word == known) return true;
+  return false;
+}
+
+}  // namespace
+
+Reply BenchService::readings(const Question& question) {
+  const std::string name = field(question.parameters, "file");
+  const auto path = folder_.file(name, FileKind::kReadings);
+  if (!path) return refusal(path.error());
+  return good(state_of(*path, name, ""));
+}
+
+Reply BenchService::type_line(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string name = field(*fields, "file"), line = field(*fields, "line"),
+                    unit = field(*fields, "unit"), digits = field(*fields, "digits"),
+                    seen = field(*fields, "seen");
+  const auto path = folder_.file(name, FileKind::kReadings);
+  if (!path) return refusal(path.error());
+  if (line.find_first_of("\r\n") != std::string::npos) return refusal(400, "found several lines, needed one");
+  const auto of_unit = parse_unit(unit.empty() ? "mm" : unit);
+  if (!of_unit || digits.size() > 1 || digits.find_first_not_of("012345678") != std::string::npos)
+    return refusal(400, "found no unit or no number of digits that readings have");
+  const std::scoped_lock lock(readings_mutex_);  // one line after the other, as they came
+  const bool changed = !seen.empty() && revision_of(*path) != seen;
+  if (changed && changes_readings(line)) {
+    json state =
+        state_of(*path, name, "not done: the readings have changed elsewhere meanwhile; look, and ask again");
+    Reply reply = good(state);
+    reply.status = 409;
+    return reply;
+  }
+  std::string said;
+  bool taken = false;
+  {
+    auto session = Session::open(*path, *of_unit, !unit.empty());
+    if (!session)
+      return refusal(session.error().code == ErrorCode::kFileLocked ? 423 : 422, session.error().message());
+    DeskOptions options;
+    if (!digits.empty()) options.decimals = digits[0] - '0';
+    RecordDesk desk(std::move(*session), options);
+    said = desk.answer(line);
+    taken = desk.all_taken();
+    if (changed) said += " (readings were added elsewhere meanwhile: all are kept)";
+    if (desk.session().file().filename() != path->filename())
+      return good(state_of(desk.session().file(), desk.session().file().filename().string(), said));
+  }
+  Reply reply = good(state_of(*path, name, said));
+  if (!taken) reply.status = 422;  // the line was not taken; the answer says why
+  return reply;
+}
+
+Reply BenchService::keep(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string name = field(*fields, "file"), part = field(*fields, "part");
+  const auto readings = folder_.file(name, FileKind::kReadings);
+  if (!readings) return refusal(readings.error());
+  const auto record = folder_.file(part, FileKind::kRecord);
+  if (!record) return refusal(record.error());
+  std::vector<std::string> arguments{"fit", name, "--save", part};
+  option(arguments, "feature", field(*fields, "feature"));
+  option(arguments, "kind", field(*fields, "kind"));
+  return change(*fields, part, arguments, [](const ChildAnswer& child) {
+    return good({{"text", child.out}});
+  });
+}
+
+}  // namespace rondure::cli
