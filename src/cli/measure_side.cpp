@@ -31,6 +31,7 @@ struct SideRequest {
 
 struct SideMeasurement {
   Meridian meridian;
+  std::optional<Estimate> tilt_rad;
   SideProfile profile;
   SideOutline outline;
 };
@@ -74,15 +75,36 @@ double largest_radius_mm(const Meridian& meridian) {
   return most;
 }
 
-// The meridian from an outline seen by a camera at a finite distance: axis and limb in turns.
-Result<Meridian> unfold(const SideOutline& outline, const std::optional<Eigen::Vector3d>& camera_mm,
+struct Unfolded {
+  Meridian meridian;
+  std::optional<Estimate> tilt_rad;  // of the axis towards the camera; absent where the ends do not tell it
+};
+
+// The meridian from an outline seen by a camera at a finite distance: axis, tilt and limb in turns.
+Result<Unfolded> unfold(const SideOutline& outline, const std::optional<Eigen::Vector3d>& camera_mm,
                         std::optional<double> axis_deg) {
   const std::vector<OutlinePoint> seen = plain_points(outline);
   const double step_mm = kStep_px / outline.px_per_mm;
   auto meridian = fold_outline(seen, step_mm, axis_deg);
-  for (int round = 0; camera_mm && meridian && round < kLimbRounds; ++round)
-    meridian = fold_outline(seen_from_afar(seen, meridian->axis, *camera_mm, step_mm), step_mm, axis_deg);
-  return meridian;
+  if (!meridian) return meridian.error();
+  Unfolded out{std::move(*meridian), {}};
+  for (int round = 0; camera_mm && round < kLimbRounds; ++round) {
+    out.tilt_rad = tilt_from_faces(seen, out.meridian.axis, *camera_mm, step_mm);
+    const double tilt = out.tilt_rad ? out.tilt_rad->value : 0;
+    meridian =
+        fold_outline(seen_from_afar(seen, out.meridian.axis, *camera_mm, tilt, step_mm), step_mm, axis_deg);
+    if (!meridian) return meridian.error();
+    out.meridian = std::move(*meridian);
+  }
+  return out;
+}
+
+// Of what the tilt is worth saying: 0.2 degrees move no size that a bench can tell.
+std::optional<Warning> tilt_note(const std::optional<Estimate>& tilt_rad) {
+  if (!tilt_rad || std::abs(tilt_rad->value) < std::max(rad(0.2), 3 * tilt_rad->u)) return std::nullopt;
+  return Warning{"axis-tilted",
+                 fmt::format("the axis is tilted by {:.2f} deg, {} end towards the camera: allowed for",
+                             deg(std::abs(tilt_rad->value)), tilt_rad->value > 0 ? "right" : "left")};
 }
 
 Result<SideMeasurement> measure_side(const Picture& picture, MeasuringPlane plane, const SideRequest& asked) {
@@ -92,41 +114,48 @@ Result<SideMeasurement> measure_side(const Picture& picture, MeasuringPlane plan
   if (asked.distance_mm)
     camera_mm = Eigen::Vector3d(0.5 * plane.width_px / outline->px_per_mm,
                                 0.5 * plane.height_px / outline->px_per_mm, *asked.distance_mm);
-  auto meridian = unfold(*outline, camera_mm, asked.axis_deg);
-  if (!meridian) return meridian.error();
+  auto unfolded = unfold(*outline, camera_mm, asked.axis_deg);
+  if (!unfolded) return unfolded.error();
   // The axis lies as high above the board as the part is thick there: solved together, unless it was told.
   for (int round = 0; camera_mm && !asked.distance_mm && plane.height_mm == 0 && round < kHeightRounds;
        ++round) {
-    const auto raised = at_height(plane, largest_radius_mm(*meridian), 0);
+    const auto raised = at_height(plane, largest_radius_mm(unfolded->meridian), 0);
     if (!raised) return raised.error();
     outline = find_side_outline(picture, *raised, asked.linear);
     if (!outline) return outline.error();
     camera_mm = camera_above(*raised);
-    meridian = unfold(*outline, camera_mm, asked.axis_deg);
-    if (!meridian) return meridian.error();
+    unfolded = unfold(*outline, camera_mm, asked.axis_deg);
+    if (!unfolded) return unfolded.error();
     if (round + 1 == kHeightRounds) plane = *raised;
   }
+  const Meridian& meridian = unfolded->meridian;
+  const double radius_mm = largest_radius_mm(meridian);
   ProfileCutOptions options;
   options.blur_mm = outline->blur_px / outline->px_per_mm;
   options.u_edge_offset_mm = outline->u_edge_offset_mm;
   options.floor_mm = kErrorFloor_px / outline->px_per_mm;
   options.names = asked.names;
-  const double length_mm = meridian->length_mm;
-  const PartPoint middle = PartPoint::from(meridian->axis.origin + 0.5 * length_mm * meridian->axis.along);
+  // An error of the outline that bends with the bow counts as tilt: some 0.3 R of bow for every radian, over a face.
+  if (unfolded->tilt_rad)
+    options.u_tilt_rad = std::hypot(unfolded->tilt_rad->u, 0.4 * options.floor_mm / (0.3 * radius_mm));
+  const double length_mm = meridian.length_mm;
+  const PartPoint middle = PartPoint::from(meridian.axis.origin + 0.5 * length_mm * meridian.axis.along);
   const PlaneUncertainty u = u_from_plane(plane, {middle, 0.5 * length_mm});
   options.u_scale_ratio = std::hypot(u.u_scale_mm, u.u_pose_mm, u.u_height_mm) / length_mm;
-  auto profile = cut_profile(*meridian, options);
+  auto profile = cut_profile(meridian, options);
   if (!profile) return profile.error();
   profile->warnings.insert(profile->warnings.end(), outline->warnings.begin(), outline->warnings.end());
   profile->warnings.insert(profile->warnings.end(), plane.warnings.begin(), plane.warnings.end());
+  if (auto note = tilt_note(unfolded->tilt_rad)) profile->warnings.push_back(std::move(*note));
   if (!camera_mm)
     profile->warnings.push_back(
         {"distance-unknown",
          fmt::format("taken as seen from far away: from 300 mm diameters would read {:.4f} mm too large and "
                      "ends would "
                      "bow; tell how far the camera stood from the axis with --distance",
-                     largest_radius_mm(*meridian) * std::pow(largest_radius_mm(*meridian) / 300, 2))});
-  return SideMeasurement{std::move(*meridian), std::move(*profile), std::move(*outline)};
+                     radius_mm * std::pow(radius_mm / 300, 2))});
+  return SideMeasurement{std::move(unfolded->meridian), unfolded->tilt_rad, std::move(*profile),
+                         std::move(*outline)};
 }
 
 Result<void> draw(const Picture& picture, const SideMeasurement& side, const std::string& file) {

@@ -1,73 +1,52 @@
 #include "rondure/profile/limb.hpp"
 
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 
+#include "in_axis.hpp"
+
 namespace rondure {
-namespace {
-
-constexpr double kFaceFrom = 0.97;   // cosine between an end's outline and the axis
-constexpr double kBridge_steps = 5;  // from a face's last point to its rim
-
-}  // namespace
 
 Eigen::Vector2d surface_from_outline(const Eigen::Vector2d& outline, const Eigen::Vector2d& outward,
-                                     const Eigen::Vector3d& camera_mm) {
-  const Eigen::Vector3d from(outline.x(), outline.y(), 0), v = camera_mm - from;
-  const double H = camera_mm.z(), ny = outward.y() * H, nz = -(outward.x() * v.x() + outward.y() * v.y());
-  const double below = v.y() * nz - H * ny;
+                                     const SideCamera& camera) {
+  const Eigen::Vector3d flat(outline.x(), outline.y(), 0),
+      from = turned(flat, camera.tilt_rad), v = turned(camera.at_mm - flat, camera.tilt_rad),
+      along = turned({-outward.y(), outward.x(), 0}, camera.tilt_rad), n = along.cross(v);
+  const double below = v.y() * n.z() - v.z() * n.y();
   if (std::abs(below) < 1e-12) return outline;
-  const double l = -outline.y() * nz / below;
-  const Eigen::Vector3d s = from + l * v;
+  const Eigen::Vector3d s = from + (from.z() * n.y() - from.y() * n.z()) / below * v;
   return {s.x(), std::copysign(std::hypot(s.y(), s.z()), outline.y())};
 }
 
 Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
-                                  const Eigen::Vector3d& camera_mm) {
-  const double H = camera_mm.z(), X0 = camera_mm.x(), Y0 = camera_mm.y();
-  const double side = looks_along * (outline.x() - X0) > 0 ? 1 : -1;
-  double y = outline.y(), z = 0;
-  for (int round = 0; round < 20; ++round) {
-    z = side * std::sqrt(std::max(0.0, rim_radius_mm * rim_radius_mm - y * y));
-    y = Y0 + (outline.y() - Y0) * (H - z) / H;
-  }
-  return {X0 + (outline.x() - X0) * (H - z) / H, y};
+                                  const SideCamera& camera) {
+  const Eigen::Vector3d flat(outline.x(), outline.y(), 0),
+      p = turned(flat, camera.tilt_rad), c = turned(camera.at_mm, camera.tilt_rad), v = c - p;
+  // The line of sight meets the rim's cylinder twice; the nearer one is seen where the camera is behind the face.
+  const double a = v.tail<2>().squaredNorm(), b = p.tail<2>().dot(v.tail<2>()),
+               left = b * b - a * (p.tail<2>().squaredNorm() - rim_radius_mm * rim_radius_mm);
+  const double side = looks_along * (p.x() - c.x()) > 0 ? 1 : -1;
+  const double l = (-b + side * std::sqrt(std::max(0.0, left))) / a;
+  const Eigen::Vector3d s = p + l * v;
+  return {s.x(), s.y()};
 }
 
 std::vector<OutlinePoint> seen_from_afar(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
-                                         const Eigen::Vector3d& camera_mm, double step_mm) {
-  const int n = static_cast<int>(outline.size());
-  const auto in_axis = [&](const Eigen::Vector2d& v) {
-    return Eigen::Vector2d(axis.along.dot(v), axis.radial().dot(v));
-  };
-  const Eigen::Vector2d over = in_axis(camera_mm.head<2>() - axis.origin);
-  const Eigen::Vector3d camera(over.x(), over.y(), camera_mm.z());
-  std::vector<Eigen::Vector2d> at(outline.size()), normal(outline.size());
-  std::vector<bool> is_face(outline.size());
-  for (int i = 0; i < n; ++i) {
-    at[i] = in_axis(outline[i].at - axis.origin), normal[i] = in_axis(outline[i].outward);
-    is_face[i] = std::abs(normal[i].x()) > kFaceFrom;
-  }
-  std::vector<OutlinePoint> out = outline;
-  // The rim of a face: the farthest from the axis along its run of points, and the next one beyond it.
-  std::vector<double> rim(outline.size(), 0);
-  for (int i = 0; i < n; ++i) {
-    if (!is_face[i]) continue;
-    for (const int way : {-1, 1})
-      for (int k = 0, j = i; k < n; ++k) {
-        const int next = (j + way + n) % n;
-        if ((at[next] - at[j]).norm() > kBridge_steps * step_mm) break;
-        rim[i] = std::max(rim[i], std::abs(at[next].y()));
-        if (!is_face[next] || normal[next].x() * normal[i].x() < 0) break;
-        j = next;
-      }
-    rim[i] = std::max(rim[i], std::abs(at[i].y()));
-  }
-  for (int i = 0; i < n; ++i) {
-    const Eigen::Vector2d body = is_face[i] ? face_from_outline(at[i], normal[i].x(), rim[i], camera)
-                                            : surface_from_outline(at[i], normal[i], camera);
-    out[i].at = axis.origin + body.x() * axis.along + body.y() * axis.radial();
-    if (is_face[i]) out[i].outward = std::copysign(1.0, normal[i].x()) * axis.along;
+                                         const Eigen::Vector3d& camera_mm, double tilt_rad, double step_mm) {
+  const InAxis a = in_axis(outline, axis, camera_mm, tilt_rad, step_mm);
+  const SideCamera camera{a.camera_mm, tilt_rad};
+  const std::vector<bool> tip = on_a_tip(a, tilt_rad, step_mm);
+  std::vector<OutlinePoint> out;
+  for (std::size_t i = 0; i < outline.size(); ++i) {
+    if (tip[i]) continue;
+    const Eigen::Vector2d body = a.is_face[i]
+                                     ? face_from_outline(a.at[i], a.normal[i].x(), a.rim_mm[i], camera)
+                                     : surface_from_outline(a.at[i], a.normal[i], camera);
+    OutlinePoint p = outline[i];
+    p.at = axis.origin + (a.pivot_mm + body.x()) * axis.along + body.y() * axis.radial();
+    if (a.is_face[i]) p.outward = std::copysign(1.0, a.normal[i].x()) * axis.along;
+    out.push_back(p);
   }
   return out;
 }

@@ -174,21 +174,29 @@ private:
   }
 
   struct Parts {
-    double noise_mm = 0, edge_mm = 0, scale_mm = 0;
+    double noise_mm = 0, edge_mm = 0, scale_mm = 0, tilt_mm = 0;
     Estimate put(double value, std::vector<ProfileBudgetLine>* budget) const {
       if (budget) {
         budget->clear();
         budget->push_back({"edge noise", noise_mm});
         if (edge_mm > 0) budget->push_back({"edge offset", edge_mm});
         if (scale_mm > 0) budget->push_back({"scale", scale_mm});
+        if (tilt_mm > 0) budget->push_back({"tilt", tilt_mm});
       }
-      return {value, std::sqrt(noise_mm * noise_mm + edge_mm * edge_mm + scale_mm * scale_mm)};
+      return {value,
+              std::sqrt(noise_mm * noise_mm + edge_mm * edge_mm + scale_mm * scale_mm + tilt_mm * tilt_mm)};
     }
   };
 
   Parts parts(double value_mm, double noise_mm, double edges) const {
     return {std::hypot(noise_mm, floor_of_mean() * (edges > 0 ? std::sqrt(edges) : 1)),
             edges * options_.u_edge_offset_mm, std::abs(value_mm) * options_.u_scale_ratio};
+  }
+  // Along the axis: a tilt moves a face by its rim's radius times the mean of sqrt(1 - (y/R)^2) over what is used of it.
+  Parts width_parts(double value_mm, double noise_mm, double edges) const {
+    Parts p = parts(value_mm, noise_mm, edges);
+    p.tilt_mm = 0.85 * std::max(1.0, edges) * radius_mm_ * options_.u_tilt_rad;
+    return p;
   }
   // The floor again, of a mean over a piece: errors of the lens and of compression run on for some way.
   double floor_of_mean() const { return 0.4 * options_.floor_mm; }
@@ -215,7 +223,7 @@ private:
     const double edges = std::abs(edge_share(k + 1) - edge_share(k));
     const double width = s.to_mm - s.from_mm;
     s.width_mm =
-        parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+        width_parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
     const auto diameter = [&](double radius, double u_radius) {
       return parts(2 * radius, 2 * u_radius, 2).put(2 * radius, &s.budget);
     };
@@ -230,8 +238,8 @@ private:
         s.end_diameter_mm = diameter(s.to_radius_mm, u_across(c, breaks_[k + 1].at));
         s.diameter_mm = diameter(s.from_radius_mm, u_across(c, breaks_[k].at));
       } else {  // named by its width
-        s.width_mm =
-            parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+        s.width_mm = width_parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges)
+                         .put(width, &s.budget);
       }
     } else {
       measure_arc(k, s);
@@ -305,7 +313,7 @@ private:
     };
     const double left = left_mm_ = place(0), length = place(last) - left;
     out.length_mm =
-        parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
+        width_parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
             .put(length, &out.length_budget);
     for (ProfileSegment& s : out.segments) {
       s.from_mm -= left, s.to_mm -= left;

@@ -9,24 +9,41 @@
 //   Faces. The outline of an end is its rim, the half nearer to the camera where the camera does not look onto the
 //   face, else the other: (X, Y) = (X0, Y0) + ((x, y) - (X0, Y0)) H / (H - z), z = +-sqrt(R^2 - y^2), R the rim's
 //   radius: a face bows by about (x - X0) R / H.
-// Breaks down: H below about 3 R; a rim that another part of the solid hides.
+// Axis tilted out of the picture's plane (by the tilt, about the outline's middle; positive: the right end lies nearer to
+// the camera): the same two laws in a frame turned by the tilt; nothing is approximated. A flat end then bows by about
+// R |tilt + (X0 - x) / H|, which is how the tilt is found.
+// Breaks down: H below about 3 R; a rim that another part of the solid hides; tilts beyond 6 degrees.
 #pragma once
 #include <Eigen/Core>
+#include <optional>
 #include <vector>
 
+#include "rondure/core/geometry.hpp"
 #include "rondure/profile/meridian.hpp"
 
 namespace rondure {
 
+// Where the camera stands in the frame of the axis, and how far the axis rises towards it.
+struct SideCamera {
+  Eigen::Vector3d at_mm;  // along, across, above the picture's plane through the axis
+  double tilt_rad = 0;
+};
+
 // Where the meridian's radius and place are that this outline point shows: (along, across), across with its sign.
 Eigen::Vector2d surface_from_outline(const Eigen::Vector2d& outline, const Eigen::Vector2d& outward,
-                                     const Eigen::Vector3d& camera_mm);
+                                     const SideCamera& camera);
 Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
-                                  const Eigen::Vector3d& camera_mm);
+                                  const SideCamera& camera);
 
-// The outline as a camera infinitely far away would show it; same frame and order as given. `camera_mm`: in that
-// frame, third coordinate above the plane through the axis.
+// The outline as a camera infinitely far away would show it; same frame and order as given, less the
+// points where a tilted face turns into its rim. `camera_mm`: in that frame, third coordinate above the plane
+// through the axis.
 std::vector<OutlinePoint> seen_from_afar(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
-                                         const Eigen::Vector3d& camera_mm, double step_mm);
+                                         const Eigen::Vector3d& camera_mm, double tilt_rad, double step_mm);
+
+// The tilt at which both end faces come out straight, and its standard uncertainty from the points' scatter. Absent: no
+// two flat ends to tell it from, or ends that no tilt straightens (domed).
+std::optional<Estimate> tilt_from_faces(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
+                                        const Eigen::Vector3d& camera_mm, double step_mm);
 
 }  // namespace rondure

@@ -1,0 +1,117 @@
+// How far the axis rises towards the camera: the tilt at which both ends come out straight.
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+
+#include "in_axis.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kMostTilt_rad = 0.105;  // 6 degrees: beyond it a face's outline is no face by its direction
+constexpr int kLeastPoints = 12;         // of a face, for its bow
+constexpr double kWithinRim =
+    0.9;  // of the rim's radius: farther out the bow is too steep for a point's error
+constexpr double kStraightened = 3;  // times its noise that a straightened face may still be off
+constexpr int kRounds = 3;
+
+// The points of one end, and what is left of its bow at a tilt.
+struct End {
+  std::vector<int> points;
+  double looks = 1;
+};
+
+std::vector<End> ends_of(const InAxis& a, const std::vector<OutlinePoint>& outline) {
+  double lo = 1e300, hi = -1e300;
+  for (const auto& p : a.at) lo = std::min(lo, p.x()), hi = std::max(hi, p.x());
+  const double near = 0.1 * (hi - lo);
+  std::vector<End> ends;
+  for (const double looks : {-1.0, 1.0}) {
+    End end{{}, looks};
+    for (int i = 0; i < static_cast<int>(outline.size()); ++i)
+      if (a.is_face[i] && a.normal[i].x() * looks > 0 &&
+          std::abs(a.at[i].x() - (looks < 0 ? lo : hi)) < near &&
+          std::abs(a.at[i].y()) < kWithinRim * a.rim_mm[i])
+        end.points.push_back(i);
+    ends.push_back(end);
+  }
+  return ends;
+}
+
+// Places along the axis, less their mean and their slope: what is not straight. Robust weights are not needed: the
+// outline's own search left out what is no edge.
+std::vector<double> not_straight(const InAxis& a, const End& end, double tilt_rad) {
+  const SideCamera camera{a.camera_mm, tilt_rad};
+  const int n = static_cast<int>(end.points.size());
+  Eigen::MatrixXd line(n, 2);
+  Eigen::VectorXd place(n);
+  for (int k = 0; k < n; ++k) {
+    const int i = end.points[k];
+    const Eigen::Vector2d body = face_from_outline(a.at[i], end.looks, a.rim_mm[i], camera);
+    line.row(k) << 1, body.y();
+    place[k] = body.x();
+  }
+  const Eigen::Vector2d fit = (line.transpose() * line).ldlt().solve(line.transpose() * place);
+  const Eigen::VectorXd left = place - line * fit;
+  return {left.data(), left.data() + n};
+}
+
+double sum2(const InAxis& a, const std::vector<End>& ends, double tilt_rad) {
+  double sum = 0;
+  for (const End& end : ends)
+    for (const double d : not_straight(a, end, tilt_rad)) sum += d * d;
+  return sum;
+}
+
+// Least of a sum that has one valley on each side of nought.
+double valley(const InAxis& a, const std::vector<End>& ends) {
+  constexpr int kGrid = 42;
+  double best = 0, least = 1e300;
+  for (int k = -kGrid; k <= kGrid; ++k)
+    if (const double t = kMostTilt_rad * k / kGrid, s = sum2(a, ends, t); s < least) least = s, best = t;
+  double lo = best - kMostTilt_rad / kGrid, hi = best + kMostTilt_rad / kGrid;
+  constexpr double kGolden = 0.6180339887498949;
+  for (int k = 0; k < 40; ++k) {
+    const double p = hi - kGolden * (hi - lo), q = lo + kGolden * (hi - lo);
+    (sum2(a, ends, p) < sum2(a, ends, q) ? hi : lo) = sum2(a, ends, p) < sum2(a, ends, q) ? q : p;
+  }
+  return 0.5 * (lo + hi);
+}
+
+}  // namespace
+
+std::optional<Estimate> tilt_from_faces(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
+                                        const Eigen::Vector3d& camera_mm, double step_mm) {
+  InAxis a;
+  std::vector<End> ends;
+  double tilt = 0;
+  int points = 0;
+  for (int round = 0; round < kRounds; ++round) {  // the rims' radii follow the tilt
+    a = in_axis(outline, axis, camera_mm, tilt, step_mm), ends = ends_of(a, outline);
+    points = 0;
+    for (const End& end : ends) {
+      if (static_cast<int>(end.points.size()) < kLeastPoints) return std::nullopt;
+      points += static_cast<int>(end.points.size());
+    }
+    tilt = valley(a, ends);
+  }
+  if (std::abs(tilt) > 0.98 * kMostTilt_rad) return std::nullopt;
+  // Scatter of neighbours against what is left of the whole: a domed end stays curved at every tilt.
+  double rough2 = 0, left2 = 0;
+  for (const End& end : ends) {
+    const auto left = not_straight(a, end, tilt);
+    for (std::size_t k = 0; k < left.size(); ++k) {
+      left2 += left[k] * left[k];
+      if (k > 0) rough2 += 0.5 * (left[k] - left[k - 1]) * (left[k] - left[k - 1]);
+    }
+  }
+  const double noise_mm = std::sqrt(std::max(rough2 / points, 1e-14));
+  if (std::sqrt(left2 / points) > kStraightened * noise_mm + 0.02 * step_mm) return std::nullopt;
+  constexpr double kStep = 1e-3;
+  const double bend =
+      (sum2(a, ends, tilt + kStep) - 2 * sum2(a, ends, tilt) + sum2(a, ends, tilt - kStep)) / (kStep * kStep);
+  if (!(bend > 0)) return std::nullopt;
+  return Estimate{tilt, std::sqrt(left2 / points) * std::sqrt(2 / bend)};
+}
+
+}  // namespace rondure

@@ -1,0 +1,134 @@
+#include "in_axis.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace rondure {
+namespace {
+
+constexpr double kFaceFrom = 0.97;   // cosine between an end's outline and the axis
+constexpr double kGoesOn = 0.97;     // cosine between neighbours' normals: no corner
+constexpr double kFlank = 0.1;       // less of the axis than this in a normal: the surface beyond a face
+constexpr double kBridge_steps = 8;  // from a face's last point to its rim: a corner has no points
+constexpr double kSteep =
+    0.2;  // of a bow: there an error of the rim's radius tells on the place along the axis
+constexpr double kLeans = 0.15;  // times kSteep: less tilt bows too little for that
+constexpr int kClear = 3, kRounds = 3;
+
+// The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
+// the solid has it, meets the face.
+double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
+  const int n = static_cast<int>(a.at.size());
+  double rim = std::abs(a.at[face].y());
+  // As far as the outline goes on without a gap or a corner, and `past_corner` over one at the start.
+  const auto step_on = [&](int from, int steps, bool past_corner) {
+    for (int m = 0; m < steps; ++m) {
+      const int on = (from + way + n) % n;
+      if ((a.at[on] - a.at[from]).norm() > kBridge_steps * step_mm) break;
+      if (!(past_corner && m == 0) && a.normal[on].dot(a.normal[from]) < kGoesOn) break;
+      from = on;
+    }
+    return from;
+  };
+  for (int k = 0, j = face; k < n; ++k) {
+    const int next = (j + way + n) % n;
+    if ((a.at[next] - a.at[j]).norm() > kBridge_steps * step_mm) break;
+    // a tilted face's outline turns into its rim little by little; a corner turns at once
+    const bool same_end = a.normal[next].x() * a.normal[face].x() > 0;
+    const bool goes_on = std::abs(a.normal[next].x()) > kFlank && a.normal[next].dot(a.normal[j]) > kGoesOn;
+    if (same_end && (a.is_face[next] || goes_on)) {
+      rim = std::max(rim, std::abs(a.at[next].y()));
+      j = next;
+      continue;
+    }
+    // The surface beyond as two of its points, a few steps on and clear of the corner that the picture rounds off.
+    const int near = step_on(next, kClear, true), far = step_on(near, kClear, false);
+    if (std::abs(a.normal[near].y()) < 0.5) break;
+    const SideCamera camera{a.camera_mm, tilt_rad};
+    const Eigen::Vector2d b = surface_from_outline(a.at[near], a.normal[near], camera),
+                          c = surface_from_outline(a.at[far], a.normal[far], camera);
+    const double slope = std::abs(c.x() - b.x()) > step_mm ? (c.y() - b.y()) / (c.x() - b.x()) : 0;
+    for (int round = 0; round < kRounds; ++round) {  // the face's place follows its rim
+      const double place = face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x();
+      rim = std::abs(b.y() + slope * (place - b.x()));
+    }
+    break;
+  }
+  return rim;
+}
+
+// One rim a run of face points. A run ends at a gap, at a point that is no face, and where the outline looks the other way.
+void put_rims(InAxis& a, double tilt_rad, double step_mm) {
+  const int n = static_cast<int>(a.at.size());
+  const auto same_run = [&](int i, int j) {
+    return a.is_face[i] && a.is_face[j] && a.normal[i].x() * a.normal[j].x() > 0 &&
+           (a.at[i] - a.at[j]).norm() <= kBridge_steps * step_mm;
+  };
+  int start = 0;
+  while (start < n && same_run((start + n - 1) % n, start)) ++start;
+  for (int from = start; from < start + n;) {
+    int to = from + 1;
+    while (to < start + n && same_run((to - 1) % n, to % n)) ++to;
+    if (a.is_face[from % n]) {
+      int nearest = from % n;
+      for (int i = from; i < to; ++i)
+        if (std::abs(a.at[i % n].y()) < std::abs(a.at[nearest].y())) nearest = i % n;
+      const double rim = std::max(rim_beyond(a, nearest, -1, tilt_rad, step_mm),
+                                  rim_beyond(a, nearest, 1, tilt_rad, step_mm));
+      for (int i = from; i < to; ++i) a.rim_mm[i % n] = rim;
+    }
+    from = to;
+  }
+}
+
+}  // namespace
+
+Eigen::Vector3d turned(const Eigen::Vector3d& v, double tilt_rad) {
+  const double c = std::cos(tilt_rad), s = std::sin(tilt_rad);
+  return {c * v.x() + s * v.z(), v.y(), -s * v.x() + c * v.z()};
+}
+
+InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
+               const Eigen::Vector3d& camera_mm, double tilt_rad, double step_mm) {
+  const auto to_axis = [&](const Eigen::Vector2d& v) {
+    return Eigen::Vector2d(axis.along.dot(v), axis.radial().dot(v));
+  };
+  InAxis out;
+  double lo = 1e300, hi = -1e300;
+  for (const OutlinePoint& p : outline) {
+    out.at.push_back(to_axis(p.at - axis.origin)), out.normal.push_back(to_axis(p.outward));
+    out.is_face.push_back(std::abs(out.normal.back().x()) > kFaceFrom);
+    lo = std::min(lo, out.at.back().x()), hi = std::max(hi, out.at.back().x());
+  }
+  out.pivot_mm = 0.5 * (lo + hi);
+  for (auto& p : out.at) p.x() -= out.pivot_mm;
+  const Eigen::Vector2d over = to_axis(camera_mm.head<2>() - axis.origin);
+  out.camera_mm = {over.x() - out.pivot_mm, over.y(), camera_mm.z()};
+  out.rim_mm.assign(outline.size(), 0);
+  put_rims(out, tilt_rad, step_mm);
+  return out;
+}
+
+std::vector<bool> on_a_tip(const InAxis& a, double tilt_rad, double step_mm) {
+  const int n = static_cast<int>(a.at.size());
+  const Eigen::Vector3d camera = turned(a.camera_mm, tilt_rad);
+  std::vector<bool> tip(a.at.size(), false);
+  for (int i = 0; i < n; ++i) {
+    if (!a.is_face[i]) continue;
+    const Eigen::Vector3d at = turned({a.at[i].x(), a.at[i].y(), 0}, tilt_rad);
+    // Where the bow is steeper than kSteep, an error of the rim's radius tells on the place along the axis.
+    const double steep = std::abs(at.x() - camera.x()) / camera.z() / kSteep,
+                 from_mm = a.rim_mm[i] / std::sqrt(1 + steep * steep) - step_mm;
+    if (std::abs(a.at[i].y()) > from_mm) tip[i] = steep > kLeans;
+    for (const int way : {-1, 1})
+      for (int next = (i + way + n) % n; !a.is_face[next] && a.normal[next].x() * a.normal[i].x() > 0;
+           next = (next + way + n) % n) {
+        const double y = std::abs(a.at[next].y());
+        if (y < from_mm || y > a.rim_mm[i] + step_mm || (a.at[next] - a.at[i]).norm() > a.rim_mm[i]) break;
+        tip[next] = true;
+      }
+  }
+  return tip;
+}
+
+}  // namespace rondure

@@ -1,0 +1,30 @@
+// An outline in the frame of its axis, with what the laws of the limb need to know of its ends.
+#pragma once
+#include <Eigen/Core>
+#include <vector>
+
+#include "rondure/profile/limb.hpp"
+
+namespace rondure {
+
+// The outline in the frame of the axis, its middle along the axis as origin.
+struct InAxis {
+  std::vector<Eigen::Vector2d> at, normal;
+  std::vector<bool> is_face;
+  std::vector<double> rim_mm;  // of a face: radius of its rim
+  Eigen::Vector3d camera_mm;
+  double pivot_mm = 0;  // along the axis
+};
+
+// The rims' radii follow the tilt.
+InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
+               const Eigen::Vector3d& camera_mm, double tilt_rad, double step_mm);
+
+// Turned about the picture's direction across the axis, so that the axis lies along x.
+Eigen::Vector3d turned(const Eigen::Vector3d& v, double tilt_rad);
+
+// A tilted face's outline turns into the flank over the tip of its rim's ellipse: there it is neither a face, for its
+// direction, nor a surface. Which points those are.
+std::vector<bool> on_a_tip(const InAxis& a, double tilt_rad, double step_mm);
+
+}  // namespace rondure
