@@ -2,8 +2,10 @@
 #pragma once
 #include <CLI/CLI.hpp>
 #include <functional>
+#include <initializer_list>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "rondure/core/length.hpp"
@@ -29,9 +31,13 @@ struct CommonOptions {
   std::string temperature;  // of the part while it was measured
   std::string material;
   bool quiet = false;
-  int threads = 0;          // 0 = as many as the machine has
 };
-void add_common_options(CLI::App& command, CommonOptions& options);
+// Each command takes only those that it reads: of a result (--json, --save, --unit, --material, --quiet) ...
+void add_result_options(CLI::App& command, CommonOptions& options, const char* saves);
+// ... and those of a feature that is measured besides (--feature, --kind, --temperature).
+void add_feature_options(CLI::App& command, CommonOptions& options);
+// An option that would change nothing is refused, not swallowed: "--near has no effect with --side".
+Result<void> refuse_given(std::initializer_list<std::pair<const char*, bool>> given, const std::string& why);
 LengthUnit bare_unit(const CommonOptions& options);  // validated by the parser
 
 // One line on standard error, and the exit status that goes with the code.

@@ -135,6 +135,9 @@ int compare(const CompareArguments& arguments) {
     options.planned = plan->limits;
     for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
   }
+  if (arguments.against == "plan" && options.planned.empty())
+    return report_usage("--against plan: found no plan in " + arguments.a + " nor in " + arguments.b +
+                        ", needed one (rondure plan --save)");
   if (arguments.against == "auto" && !b->is_sheet && !options.planned.empty())
     note = same_part_note(*a, b->record, options);
   if (arguments.against == "plan" && options.tolerance_mm && !options.planned.empty())

@@ -82,7 +82,7 @@ void add_fit(CLI::App& program, Action& action) {
                    "out-of-round of the part, peak to valley, e.g. 0.01mm; none = perfectly round")
       ->type_name("LENGTH|none");
   command->add_flag("--plain", options->plain, "ordinary least squares of all points, nothing left out");
-  add_common_options(*command, options->common);
+  add_feature_options(*command, options->common);
   command->footer(
       "Example: readings of the demo roller's crown, known to two tenths of a thou\n"
       "  rondure fit images-demo/crown_readings.csv --sigma 0.0002in --kind arc --save roller.json --feature "

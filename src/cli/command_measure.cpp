@@ -27,14 +27,17 @@ namespace {
 struct MeasureOptions {
   CommonOptions common;
   std::vector<std::string> photos;
-  std::string calibration, board, square, board_uncertainty = "0.1%", height, scale, near, form, overlay, outlines, csv,
+  std::string calibration, board, square, board_uncertainty, height, scale, near, form, overlay, outlines, csv,
                                           channel;
   std::vector<std::string> references;
   ScanOption scan;
   bool linear = false;
+  int threads = 0;  // 0 = as many as the machine has
   SideWords side;
   EdgeWords edges;
 };
+
+constexpr const char* kBoardUncertainty = "0.1%";
 
 Error bad(const std::string& option, const std::string& what) {
   return {ErrorCode::kBadArgument, option + ": " + what};
@@ -84,7 +87,6 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
     out.calibration = std::move(*calibration);
   }
   if (given.board.empty()) {
-    if (!given.square.empty()) return bad("--square", "needs --board too, such as --board 9x6");
     if (!out.calibration->plane)
       return bad("--calibration",
                  given.calibration +
@@ -105,7 +107,7 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
   const auto board = parse_board_size(given.board, *square);
   if (!board) return board.error();
   out.board = *board;
-  const auto u_board = parse_ratio(given.board_uncertainty);
+  const auto u_board = parse_ratio(given.board_uncertainty.empty() ? kBoardUncertainty : given.board_uncertainty);
   if (!u_board || !(*u_board >= 0) || *u_board > 0.2)
     return bad("--board-uncertainty", "found " + given.board_uncertainty + ", needed 0% to 20%");
   out.board_options.u_board_ratio = *u_board;
@@ -113,9 +115,50 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
   return {};
 }
 
+// What would be given without any effect.
+Result<void> check_effect(const MeasureOptions& given) {
+  const bool print_in_question = !given.board.empty() && !given.board.ends_with(".json");
+  if (const auto ok = refuse_given({{"--board-uncertainty", !given.board_uncertainty.empty() && !print_in_question}},
+                                   "is for the print of a --board such as 9x6");
+      !ok)
+    return ok;
+  if (const auto ok = refuse_given({{"--square", !given.square.empty() && given.board.empty()}},
+                                   "needs --board too, such as --board 9x6");
+      !ok)
+    return ok;
+  if (!given.side.asked)
+    if (const auto ok = refuse_given({{"--profile", !given.side.profile.empty()},
+                                      {"--axis", !given.side.axis.empty()},
+                                      {"--distance", !given.side.distance.empty()}},
+                                     "is for a part on its side: needs --side too");
+        !ok)
+      return ok;
+  if (given.side.asked)
+    if (const auto ok = refuse_given({{"--reference", !given.references.empty()},
+                                      {"--near", !given.near.empty()},
+                                      {"--form", !given.form.empty()},
+                                      {"--csv", !given.csv.empty()},
+                                      {"--outlines", !given.outlines.empty()},
+                                      {"--call", !given.edges.called.empty()},
+                                      {"--leave-out", !given.edges.left_out.empty()},
+                                      {"--take-in", !given.edges.taken_in.empty()},
+                                      {"--feature", !given.common.feature.empty()},
+                                      {"--kind", !given.common.kind.empty()},
+                                      {"--temperature", !given.common.temperature.empty()},
+                                      {"--threads", given.threads != 0}},
+                                     "has no effect with --side");
+        !ok)
+      return ok;
+  const bool names_nothing = given.photos.size() > 1 && given.common.json.empty() && given.common.save.empty();
+  return refuse_given({{"--feature", names_nothing && !given.common.feature.empty()},
+                       {"--kind", names_nothing && !given.common.kind.empty()}},
+                      "of several photographs is for the part record: needs --save or --json too");
+}
+
 // What the command line says, read once for all photographs.
 Result<PhotoOptions> prepare(MeasureOptions& given) {
   PhotoOptions out;
+  if (const auto ok = check_effect(given); !ok) return ok.error();
   if (const auto ok = read_calibration(given, out); !ok) return ok.error();
   const LengthUnit unit = bare_unit(given.common);
   if (!given.height.empty()) {
@@ -213,7 +256,7 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
       progress.done_ratio(static_cast<double>(++finished) / static_cast<double>(photos.size()));
     }
   };
-  const unsigned cores = given.common.threads > 0 ? static_cast<unsigned>(given.common.threads)
+  const unsigned cores = given.threads > 0 ? static_cast<unsigned>(given.threads)
                                                   : std::max(1u, std::thread::hardware_concurrency());
   std::vector<std::thread> threads;
   for (unsigned n = 1; n < std::min<std::size_t>(cores, photos.size()); ++n) threads.emplace_back(work);
@@ -230,8 +273,6 @@ int run(MeasureOptions given) {
   if (given.photos.empty()) return report_usage(kNoPhoto);
   if (!given.outlines.empty() && given.photos.size() > 1)
     return report_usage("--outlines takes one photograph at a time");
-  if (given.side.asked && !given.references.empty())
-    return report_error(bad("--side", "takes no --reference; needed --scale or the board"));
   if (given.side.asked)
     return run_side(given.side, given.photos, given.common, prepared->channel, given.linear, given.overlay,
                     [&](const Picture& picture) { return plane_of_photo(picture, *prepared); });
@@ -289,9 +330,8 @@ void add_measure(CLI::App& program, Action& action) {
   command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
   command
       ->add_option("--board-uncertainty", options->board_uncertainty,
-                   "how well the print's size is known, one standard uncertainty")
-      ->type_name("RATIO")
-      ->capture_default_str();
+                   "how well the print's size is known, one standard uncertainty (0.1% unless said)")
+      ->type_name("RATIO");
   command
       ->add_option("--height", options->height,
                    "the edge lies this far above the board, towards the camera, e.g. 6mm+-0.1mm")
@@ -322,7 +362,10 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("FILE");
   add_edge_options(*command, options->edges);
   add_side_options(*command, options->side);
-  add_common_options(*command, options->common);
+  add_feature_options(*command, options->common);
+  command->add_option("--threads", options->threads, "processor cores to use; 0 = all")
+      ->type_name("N")
+      ->check(CLI::Range(0, 1024));
   command->footer(
       "Examples: a part beside the chessboard, its rim 6 mm above the paper; a part on a light table, seen "
       "square-on\n"

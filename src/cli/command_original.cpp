@@ -171,7 +171,7 @@ void add_original(CLI::App& program, Action& action) {
       ->allow_extra_args(false);
   c->add_option("--grids", a->grids, "your own size grids: system,grid,step_mm,weight")
       ->type_name("FILE.csv");
-  add_common_options(*c, a->common);
+  add_result_options(*c, a->common, "keep the answer in this part record (created if missing)");
   c->callback([a, &action] { action = [a] { return run(*a); }; });
 }
 

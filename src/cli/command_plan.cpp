@@ -54,7 +54,29 @@ Result<void> write_files(const PlanCommand& c, PartRecord record, const plan::Re
   return c.saves ? save_plan(c, record, p) : Result<void>{};
 }
 
+// Options that nothing reads for want of another one.
+Result<void> check_needs(const PlanCommand& c) {
+  if (const auto ok = refuse_given({{"--frequency", !c.frequency.empty() && c.belt_stiffness.empty()}},
+                                   "needs --belt-stiffness too");
+      !ok)
+    return ok;
+  return refuse_given({{"--form-tool", !c.form_tool.empty() && c.tools.empty()}}, "needs --tools too");
+}
+
+// Options that turned out to have no effect on this part.
+Result<void> check_effect(const PlanCommand& c, plan::ReplacementPlan& p) {
+  if (c.shaft_material_given && !(p.fit && p.fit->press))
+    p.warnings.push_back(
+        {"shaft-material-unused", "--shaft-material is not used: no bore is pressed on its shaft here"});
+  if (!p.form_tools.empty()) return {};
+  return refuse_given({{"--arc-width", !c.arc_width.empty()},
+                       {"--clearance", !c.clearance.empty()},
+                       {"--rake", !c.rake.empty()}},
+                      "has no effect: no arc is known to cut, give --radius");
+}
+
 int run(const PlanCommand& c) {
+  if (const auto ok = check_needs(c); !ok) return report_error(ok.error());
   const auto options = read_options(c);
   if (!options) return report_error(options.error());
   auto record = load_part_record(c.record);
@@ -65,8 +87,9 @@ int run(const PlanCommand& c) {
     if (!loaded) return report_error(loaded.error(), c.copy);
     copy = std::move(*loaded);
   }
-  const auto made = plan::make_plan(*record, *options, copy ? &*copy : nullptr);
+  auto made = plan::make_plan(*record, *options, copy ? &*copy : nullptr);
   if (!made) return report_error(made.error());
+  if (const auto ok = check_effect(c, *made); !ok) return report_error(ok.error());
   if (const auto written = write_files(c, *record, *made); !written) return report_error(written.error());
   if (c.json == "-") {
     record->replacement_json = plan::plan_json(*made);
@@ -175,6 +198,7 @@ void add_plan(CLI::App& program, Action& action) {
       "      --check-sheet check.csv --drawing roller.svg");
   app.callback([c, &action, &app] {
     c->saves = app.count("--save") > 0;
+    c->shaft_material_given = app.count("--shaft-material") > 0;
     if (c->record.empty() && !c->save.empty())
       std::swap(c->record, c->save);  // "--save PART.json", said once
     action = [c] {

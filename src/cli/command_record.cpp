@@ -108,6 +108,12 @@ int run(const RecordOptions& given) {
   DeskOptions options;
   options.decimals = given.digits;
   options.talks_at_length = ::isatty(STDIN_FILENO) == 1;
+  const bool kept = !given.common.json.empty() || !given.common.save.empty();
+  if (const auto ok = refuse_given({{"--feature", !kept && !given.common.feature.empty()},
+                                    {"--kind", !kept && !given.common.kind.empty()}},
+                                   "is for the part record: needs --save or --json too");
+      !ok)
+    return report_error(ok.error());
   if (const auto ok = read_temperature(given.common, options.outline); !ok) return report_error(ok.error());
   if (!given.calibration.empty()) {
     auto stage = load_stage_calibration(given.calibration);
@@ -149,7 +155,7 @@ void add_record(CLI::App& program, Action& action) {
                     "only an arc of the part can be seen: readings are proposed on it alone");
   command->add_option("--calibration", options->calibration, "stage calibration of the comparator")
       ->type_name("STAGE.json");
-  add_common_options(*command, options->common);
+  add_feature_options(*command, options->common);
   command->footer(
       "Example: dials in inch read to four decimals, and the answer kept in the part record\n"
       "  rondure record idler.csv --unit in --digits 4 --save idler.json --feature tread\n"

@@ -7,11 +7,15 @@ namespace {
 
 Result<std::optional<DriveCheck>> read_drive(const OriginalArguments& a, LengthUnit bare) {
   if (a.mating.empty() && a.ratio.empty() && a.surface_speed.empty() && a.turns.empty()) {
-    if (!a.belt.empty())
-      return Error{ErrorCode::kBadArgument,
-                   "--belt needs --mating and --ratio, or --surface-speed and --turns"};
+    if (const auto ok = refuse_given({{"--belt", !a.belt.empty()}, {"--drive", !a.drive.empty()}},
+                                     "needs --mating and --ratio, or --surface-speed and --turns");
+        !ok)
+      return ok.error();
     return std::optional<DriveCheck>{};
   }
+  if ((!a.mating.empty() || !a.ratio.empty()) && (!a.surface_speed.empty() || !a.turns.empty()))
+    return Error{ErrorCode::kBadArgument,
+                 "found two drives, needed one: --mating and --ratio, or --surface-speed and --turns"};
   DriveCheck check;
   if (!a.belt.empty()) {
     const auto t = parse_length_mm(a.belt, bare);

@@ -143,6 +143,8 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
   options.confidence_ratio = common->confidence_ratio;
   options.grids = common->grids;
   double belt_mm = 0;
+  if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set"); !ok)
+    return ok.error();
   if (!a.belt.empty()) {
     const auto t = parse_length_mm(a.belt, bare_unit(a.common));
     if (!t) return in_option("--belt", t.error());

@@ -17,7 +17,7 @@ struct PlanCommand {
   std::string surface, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
   std::string drawing, outline, check_sheet, json, unit = "mm";
   std::string save;  // file; empty with saves = PART.json itself
-  bool saves = false, quiet = false;
+  bool saves = false, quiet = false, shaft_material_given = false;
 };
 
 // Lengths, rates, files of tools and steps read. Errors: kBadArgument or kBadLength with the option's name in

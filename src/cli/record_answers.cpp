@@ -110,8 +110,9 @@ std::string RecordDesk::radius_text() const {
     u_mm = *part_->circle->u_diameter_mm / 2;
   }
   if (!(u_mm > 0)) return "R cannot be told yet, the arc is too short";
-  // two figures of u, and no more decimals than one beyond what was read
-  const int decimals = std::min(decimals_for_u(u_mm / mm_per(unit)), decimals_ + 1);
+  // two figures of u, and no more decimals than one beyond what was read, unless u would read 0
+  const int two_figures = decimals_for_u(u_mm / mm_per(unit));
+  const int decimals = std::max(std::min(two_figures, decimals_ + 1), two_figures - 1);
   return fmt::format("R {:.{}f} +- {:.{}f} {} ({:.{}f} {})", radius_mm / mm_per(unit), decimals,
                      u_mm / mm_per(unit), decimals, symbol(unit), radius_mm / mm_per(other),
                      decimals + (unit == LengthUnit::kMm ? 1 : -1), symbol(other));

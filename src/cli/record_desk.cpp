@@ -351,7 +351,7 @@ void RecordDesk::fit_one_more(const SessionReading& reading) {
 }
 
 double RecordDesk::step_mm() const {
-  return decimals_ > 0 ? std::pow(10.0, -decimals_) * mm_per(session_.unit()) : 0;
+  return std::pow(10.0, -decimals_) * mm_per(session_.unit());
 }
 
 void RecordDesk::fit_anew() {

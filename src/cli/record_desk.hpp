@@ -79,7 +79,7 @@ private:
   std::string signed_text(double mm) const;
   std::string radius_text() const;
   std::string ovality_text() const;
-  double step_mm() const;  // of the finest reading; 0 = not known
+  double step_mm() const;  // of the finest reading
   void measure_part();
 
   Session session_;

@@ -103,7 +103,8 @@ RadiusEstimate round_part(const FormRows& rows, const Linearisation& at, const S
   const Eigen::VectorXd solution = cofactor * (rows.flat.transpose() * rows.y);
   const double dof = static_cast<double>(rows.y.size() - rows.flat.cols());
   double s = sigma.lo;
-  if (!sigma.known()) s = dof > 0 ? std::sqrt((rows.y - rows.flat * solution).squaredNorm() / dof) : 0;
+  if (!sigma.known())  // not less than the rounding of the digits
+    s = dof > 0 ? std::max(sigma.lo, std::sqrt((rows.y - rows.flat * solution).squaredNorm() / dof)) : 0;
   FormTerm term;
   term.weight = 1;
   term.mean = solution.head(3);

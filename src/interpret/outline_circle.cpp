@@ -41,6 +41,12 @@ CircleResult plain_circle(const OutlineData& data, const RadiusEstimate& round) 
   return circle;
 }
 
+void note_no_uncertainty(Feature& feature) {
+  feature.warnings.push_back({"no-uncertainty",
+                              "three points fit a circle exactly: nothing tells how sure it is; "
+                              "read more points or give --sigma"});
+}
+
 Error straight(const Feature& feature, const OutlineData& data, const RadiusEstimate& round) {
   const double h = sagitta_mm(data.circle.circle.radius_mm, rad(feature.points.coverage_deg));
   return Error{ErrorCode::kRadiusUndetermined,
@@ -92,6 +98,7 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   if (options.plain) {
     feature.circle = plain_circle(data, round);
     add_line(feature.budget, "edge noise", 2 * round.u_noise_mm);
+    if (round.terms.empty()) note_no_uncertainty(feature);
     return {};
   }
   if (feature.kind == "arc" && options.others.empty() && round.curvature_reaches_zero())
@@ -114,9 +121,7 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   circle.center = estimate.center;
   circle.rms_mm = data.circle.rms_mm;
   if (estimate.terms.empty()) {
-    feature.warnings.push_back({"no-uncertainty",
-                                "three points fit a circle exactly: nothing tells how sure it is; "
-                                "read more points or give --sigma"});
+    note_no_uncertainty(feature);
   } else {
     circle.u_diameter_mm = 2 * estimate.u_mm(u_more_ratio);
     if (const auto radius = estimate.radius95_mm(u_more_ratio)) {

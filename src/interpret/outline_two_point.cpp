@@ -14,6 +14,8 @@ constexpr int kRadiusTarget[] = {0}, kOvalTargets[] = {1, 2};
 struct Diameters {
   std::vector<double> diameter_mm, at_rad, relative_sigma;
   double mean_mm = 0;
+  double u_rounding_mm = 0;  // of the typed digits, common to all: the readings lie within one step
+  bool u_known = true;       // not so for a single reading without its uncertainty
   SigmaRange sigma;  // of half a diameter, in units of the mean radius
 };
 
@@ -39,10 +41,16 @@ Result<Diameters> diameters_of(const OutlineOptions& options) {
   } else if (!u.empty()) {
     return Error{ErrorCode::kNoAnswer, "found an uncertainty on some of the diameters, needed it on all (or --sigma)"};
   } else {
-    double ssq = 0;
+    double ssq = 0, step = 0;
     for (const double d : out.diameter_mm) ssq += (d - out.mean_mm) * (d - out.mean_mm);
+    for (const OutlineReading& r : options.others) step = std::max(step, r.step_mm);
     const double rms = std::sqrt(ssq / std::max(1.0, n - 1)) / out.mean_mm;
-    out.sigma = {std::max(rms / 30, 1e-14), std::max(3 * rms, 1e-14)};
+    const double rounding = step / std::sqrt(12.0) / out.mean_mm;
+    const double lo = std::max({rms / 30, rounding, 1e-14});
+    out.sigma = {lo, 3 * std::max(rms, lo)};
+    out.u_known = n > 1;
+    const auto [least, most] = std::minmax_element(out.diameter_mm.begin(), out.diameter_mm.end());
+    if (n > 1 && *most - *least < 1.5 * step) out.u_rounding_mm = rounding * out.mean_mm;
   }
   return out;
 }
@@ -128,11 +136,16 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
     prior = stated_form_prior(2 * options.form.out_of_round_mm / diameters->mean_mm);
   if (round_part) prior = {round_family(1, 14)};
   const FormRows rows = rows_of(*diameters, false);
-  const auto terms = form_posterior(std::span(&rows, 1), prior, diameters->sigma, kRadiusTarget);
+  std::vector<FormTerm> terms;
+  if (diameters->u_known) terms = form_posterior(std::span(&rows, 1), prior, diameters->sigma, kRadiusTarget);
   CircleResult circle;
   circle.diameter_mm = diameters->mean_mm;
   std::vector<BudgetLine> common;
-  const double u_more_ratio = add_common_budget(common, diameters->mean_mm, options);
+  double u_more_ratio = add_common_budget(common, diameters->mean_mm, options);
+  if (diameters->u_rounding_mm > 0) {
+    common.push_back({"rounding of the digits", diameters->u_rounding_mm});
+    u_more_ratio = std::hypot(u_more_ratio, diameters->u_rounding_mm / diameters->mean_mm);
+  }
   if (!terms.empty()) {
     const double mean = mixture_mean(terms);
     double noise = 0, total = 0;

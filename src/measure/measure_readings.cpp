@@ -20,7 +20,7 @@ std::vector<OutlineReading> other_readings(const Readings& readings) {
   for (const auto& r : readings.chords) out.push_back({Kind::kChord, r.chord_mm, r.sagitta_mm, 0, r.line});
   for (const auto& r : readings.overlays) out.push_back({Kind::kOverlay, r.radius_mm, {}, 0, r.line});
   for (const auto& r : readings.two_points)
-    out.push_back({Kind::kTwoPoint, r.diameter_mm, {}, r.at_rad, r.line});
+    out.push_back({Kind::kTwoPoint, r.diameter_mm, {}, r.at_rad, r.line, r.step_mm});
   return out;
 }
 
@@ -49,6 +49,19 @@ void widen_ovality(Feature& feature, double u_ovality_ratio) {
   const double wider = *e.u_ovality_mm / before;
   e.ovality95_mm = Interval{std::max(0.0, e.ovality_mm - (e.ovality_mm - e.ovality95_mm->lo) * wider),
                             e.ovality_mm + (e.ovality95_mm->hi - e.ovality_mm) * wider};
+}
+
+// Whole mm or inches with an uncertainty stated: the statement counts, 10 may have been 10.000.
+bool stated_for_whole_numbers(const Readings& readings, const OutlineOptions& outline) {
+  return readings.whole_numbers && (outline.sigma_mm || std::all_of(readings.points.begin(), readings.points.end(),
+                                                                    [](const auto& p) { return p.sigma_mm > 0; }));
+}
+
+void note_whole_numbers(Feature& feature, const Readings& readings) {
+  feature.warnings.push_back(
+      {"whole-numbers", fmt::format("the readings are whole numbers, good to {} by their digits alone; the uncertainty "
+                                    "that was stated is taken instead",
+                                    mm_and_inch(readings.resolution_mm / std::sqrt(12.0), 2))});
 }
 
 void note_stage(Feature& feature, const StageCalibration* stage, const PartPoints& part) {
@@ -82,6 +95,8 @@ Result<Feature> measure_readings(const Readings& readings, const StageCalibratio
   const auto part = points_on_part(readings, stage);
   if (!part) return part.error();
   outline.resolution_mm = readings.resolution_mm;
+  const bool stated = stated_for_whole_numbers(readings, outline);
+  if (stated) outline.resolution_mm = 0;
   outline.others = other_readings(readings);
   outline.u_scale_ratio = std::hypot(outline.u_scale_ratio, part->u_scale_ratio);
   if (part->points.empty() && outline.others.empty())
@@ -94,6 +109,7 @@ Result<Feature> measure_readings(const Readings& readings, const StageCalibratio
   if (!feature) return feature;
   widen_ovality(*feature, part->u_ovality_ratio);
   note_stage(*feature, stage, *part);
+  if (stated) note_whole_numbers(*feature, readings);
   return feature;
 }
 

@@ -82,6 +82,7 @@ public:
     }
     if (turned_) out_.orientation_rad = std::move(orientations_);
     out_.resolution_mm = step_mm();
+    out_.whole_numbers = whole_numbers();
     return std::move(out_);
   }
 
@@ -159,10 +160,14 @@ private:
     any_reading_ = true;
     if (auto* point = std::get_if<MeasuredPoint>(&parsed->value)) {
       point->line = number_;
-      numbers_.push_back({point->at, parsed->decimals});
+      numbers_.push_back(point->at.x_mm);
+      numbers_.push_back(point->at.y_mm);
+      decimals_ = std::max(decimals_, parsed->decimals);
       add_point(*point, comment);
     } else if (auto* polar = std::get_if<PolarReading>(&parsed->value)) {
       polar->line = number_;
+      numbers_.push_back(polar->radius_mm);
+      decimals_ = std::max(decimals_, parsed->decimals);
       add_point(point_of(*polar), comment);
     } else if (auto* chord = std::get_if<ChordReading>(&parsed->value)) {
       chord->line = number_;
@@ -197,39 +202,35 @@ private:
 
   // Readings of a dial fall on its divisions: last digit, or twos or fives of it.
   double step_mm() const {
-    int decimals = 0;
-    for (const auto& n : numbers_) decimals = std::max(decimals, n.decimals);
-    const bool whole_is_coarse = out_.unit == LengthUnit::kMm || out_.unit == LengthUnit::kInch;
-    if (numbers_.empty() || decimals > 15 || (decimals == 0 && whole_is_coarse)) return 0;
-    const double last_digit_mm = std::pow(10.0, -decimals) * mm_per(out_.unit);
+    if (numbers_.empty() || decimals_ > 15) return 0;
+    const double last_digit_mm = std::pow(10.0, -decimals_) * mm_per(out_.unit);
     for (const auto& [step, least] : {std::pair{5, 8}, std::pair{2, 20}})
-      if (2 * int(numbers_.size()) >= least && all_multiples_of(step, last_digit_mm))
-        return step * last_digit_mm;
+      if (int(numbers_.size()) >= least && all_multiples_of(step, last_digit_mm)) return step * last_digit_mm;
     return last_digit_mm;
+  }
+
+  bool whole_numbers() const {
+    return !numbers_.empty() && decimals_ == 0 &&
+           (out_.unit == LengthUnit::kMm || out_.unit == LengthUnit::kInch);
   }
 
   bool all_multiples_of(int step, double last_digit_mm) const {
     int not_zero = 0;
-    for (const auto& n : numbers_)
-      for (const double value_mm : {n.at.x_mm, n.at.y_mm}) {
-        const double digits = std::round(value_mm / last_digit_mm);
-        if (std::abs(digits) > 1e15 || std::fmod(digits, step) != 0) return false;
-        not_zero += digits != 0;
-      }
+    for (const double value_mm : numbers_) {
+      const double digits = std::round(value_mm / last_digit_mm);
+      if (std::abs(digits) > 1e15 || std::fmod(digits, step) != 0) return false;
+      not_zero += digits != 0;
+    }
     return not_zero >= (step == 5 ? 8 : 20);
   }
-
-  struct TypedNumbers {
-    PartPoint at;
-    int decimals;
-  };
 
   Readings out_;
   int number_ = 0, count_ = 0;
   bool any_reading_ = false, header_seen_ = false, turned_ = false;
   double orientation_ = 0;
   std::vector<double> orientations_;
-  std::vector<TypedNumbers> numbers_;
+  std::vector<double> numbers_;  // mm: x and y, of polar readings R
+  int decimals_ = 0;
   std::map<std::pair<double, double>, int> first_at_;  // place -> index of its first reading
   std::map<int, std::vector<int>> again_;              // first reading -> re-readings
 };

@@ -97,6 +97,15 @@ int decimals_of(std::string_view digits) {
   return std::clamp(decimals, 0, 30);
 }
 
+// The last digit typed of a worded length ("0.2500in +- 0.0002in" -> 0.0001 in).
+double typed_step_mm(std::string_view text, LengthUnit unit) {
+  std::string number = lower(trim(text.substr(0, text.find("+-"))));
+  std::replace(number.begin(), number.end(), ',', '.');
+  const auto end = std::min(number.find_first_not_of("+-0123456789.e"), number.size());
+  const auto own = parse_unit(trim(std::string_view(number).substr(end)));
+  return std::pow(10.0, -decimals_of(std::string_view(number).substr(0, end))) * mm_per(own ? *own : unit);
+}
+
 // A number typed in another unit, in the file's: rounded to less than half the step it was read in, and no
 // coarser than people read in that unit (0.001 mm, 0.0001 in).
 Result<Coordinate> in_other_unit(double mm, int own_decimals, LengthUnit own, LengthUnit unit,
@@ -243,7 +252,7 @@ Result<Reading> parse_two_point(std::string_view line, std::string_view rest, Le
   if (!diameter) return diameter.error();
   const auto angle = worded_angle_rad(parts->second, kForm);
   if (!angle) return angle.error();
-  return Reading{TwoPointReading{*diameter, wrap_axis_rad(*angle)},
+  return Reading{TwoPointReading{*diameter, wrap_axis_rad(*angle), typed_step_mm(parts->first, unit)},
                  "two-point " + with_points(parts->first) + " at " + with_points(parts->second)};
 }
 
@@ -255,8 +264,11 @@ Result<Reading> parse_polar(std::string_view line, std::string_view rest, Length
   if (!radius) return radius.error();
   const auto angle = worded_angle_rad(parts->second, kForm);
   if (!angle) return angle.error();
-  return Reading{PolarReading{radius->value, wrap_direction_rad(*angle), radius->u},
-                 "polar " + with_points(parts->first) + " at " + with_points(parts->second)};
+  Reading reading{PolarReading{radius->value, wrap_direction_rad(*angle), radius->u},
+                  "polar " + with_points(parts->first) + " at " + with_points(parts->second)};
+  const double step = typed_step_mm(parts->first, unit) / mm_per(unit);
+  reading.decimals = std::clamp(int(std::ceil(-std::log10(step) - 1e-9)), 0, 30);
+  return reading;
 }
 
 }  // namespace

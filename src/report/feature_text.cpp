@@ -22,8 +22,8 @@ std::string both_units(double mm, std::optional<double> u_mm) {
   const int decimals = shown_decimals(u_mm);
   const double in = mm / kMmPerInch;
   if (!u_mm) return fmt::format("{:.{}f} mm   {:.{}f} in", mm, decimals, in, decimals + 1);
-  return fmt::format("{:.{}f} +- {:.{}f} mm   {:.{}f} +- {:.{}f} in", mm, decimals, *u_mm, decimals, in,
-                     decimals + 1, *u_mm / kMmPerInch, decimals + 1);
+  return fmt::format("{:.{}f} +- {} mm   {:.{}f} +- {} in", mm, decimals, u_text(*u_mm, decimals), in,
+                     decimals + 1, u_text(*u_mm / kMmPerInch, decimals + 1));
 }
 
 std::string range(const Interval& mm, int decimals) {
@@ -193,7 +193,7 @@ std::vector<std::string> table_cells(const Feature& f) {
     const int d = shown_decimals(u);
     const auto cell = [&](double unit_mm, int decimals) {
       return fmt::format("{}{:.{}f}{}", arc ? "R " : "", mm / unit_mm, decimals,
-                         u ? fmt::format(" +- {:.{}f}", *u / unit_mm, decimals) : "");
+                         u ? " +- " + u_text(*u / unit_mm, decimals) : "");
     };
     cells[2] = cell(1, d), cells[3] = cell(kMmPerInch, d + 1);
   }

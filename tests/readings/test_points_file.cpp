@@ -109,7 +109,13 @@ TEST_CASE("points file: resolution from the digits typed", "[readings][points]")
   CHECK(read("12.345,8.2").resolution_mm == Approx(0.001));
   CHECK(read("12.340,8.2").resolution_mm == Approx(0.001));
   CHECK(read("# unit: in\n0.5012,0.3\n").resolution_mm == Approx(0.00254));
-  CHECK(read("12,8\n13,9\n").resolution_mm == 0);
+  CHECK(read("12,8\n13,9\n").resolution_mm == Approx(1));
+  CHECK(read("12,8\n13,9\n").whole_numbers);
+  CHECK(!read("12.0,8\n13,9\n").whole_numbers);
+  CHECK(!read("12,8\n13,9\n", LengthUnit::kThou).whole_numbers);
+  CHECK(read("polar 5 at 0\npolar 5 at 90\n").resolution_mm == Approx(1));
+  CHECK(read("polar 0.250in at 0\npolar 5 at 90\n").resolution_mm == Approx(0.01));
+  CHECK(read("two-point 0.250in+-0.002in at 0").two_points[0].step_mm == Approx(0.0254));
   CHECK(read("12,8\n13,9\n", LengthUnit::kThou).resolution_mm == Approx(0.0254));
   CHECK(read("chord 6 sagitta 0.4").resolution_mm == 0);
   // a dial with divisions of 0.005: eight numbers and more that all end on 0 or 5

@@ -41,6 +41,7 @@ struct OutlineReading {
   Estimate second;    // kChord: sagitta
   double at_rad = 0;  // kTwoPoint: direction of the diameter
   int line = 0;       // of the readings file; 0 = none
+  double step_mm = 0;  // kTwoPoint: last digit typed; 0 = not known
 };
 
 struct RadiusEstimate {

@@ -27,9 +27,11 @@ namespace rondure {
 struct Readings {
   LengthUnit unit = LengthUnit::kMm;
   bool unit_stated = false;  // by the file itself
-  // The step of the x,y readings: last digit typed (finest of the file), or 2 or 5 of it where all the
-  // readings say so (at least 20 and 8 numbers). 0 = cannot be told: none, or whole mm or in only.
+  // The step of the x,y and polar readings: last digit typed (finest of the file), or 2 or 5 of it where all the
+  // readings say so (at least 20 and 8 numbers). A typed number may be anything within half a step: u = step/sqrt(12).
+  // 0 = there are none, or they have more than 15 decimals.
   double resolution_mm = 0;
+  bool whole_numbers = false;  // whole mm or whole inches only
   std::vector<MeasuredPoint> points;    // x,y lines and polar readings, in order; sigma 0 = not given
   std::vector<double> orientation_rad;  // one a point: how the part was turned; empty when no line says so
   std::vector<std::vector<int>>

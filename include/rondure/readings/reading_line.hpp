@@ -32,7 +32,8 @@ struct OverlayReading {
 };
 struct TwoPointReading {
   Estimate diameter_mm;
-  double at_rad = 0;  // [0, pi)
+  double at_rad = 0;   // [0, pi)
+  double step_mm = 0;  // last digit typed of the diameter
   int line = 0;
 };
 struct PolarReading {
@@ -44,7 +45,7 @@ struct PolarReading {
 struct Reading {
   std::variant<MeasuredPoint, PolarReading, ChordReading, OverlayReading, TwoPointReading> value;
   std::string csv;   // the line as the file keeps it: digits as typed, "." as the decimal sign, "," between
-  int decimals = 0;  // of a point: digits after the decimal sign, the finer of x and y
+  int decimals = 0;  // of a point: digits after the decimal sign, the finer of x and y (polar: of R)
   bool converted = false;  // a number carried another unit: csv has other digits than were typed
 };
 
