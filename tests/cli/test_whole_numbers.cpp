@@ -29,16 +29,18 @@ Json circle_of(const std::vector<std::string>& arguments, const std::string& in 
 constexpr const char* kSquare = "0,0\n10,0\n10,10\n0,10\n";
 }  // namespace
 
-TEST_CASE("whole numbers: the rounding of what was typed is in u, by fit and by record", "[cli][fit][record]") {
+TEST_CASE("whole numbers: the rounding of what was typed is in u, by fit and by record",
+          "[cli][fit][record]") {
   const Folder folder;
   folder.write("square.csv", kSquare);
   folder.write("polar.csv", "polar 5 at 0\npolar 5 at 90\npolar 5 at 180\npolar 5 at 270\n");
   folder.write("diameters.csv", "two-point 10 at 0\ntwo-point 10 at 60\ntwo-point 10 at 120\n");
-  folder.write("inch.csv", "# unit: in\n0,0\n1,0\n1,1\n0,1\n");
+  folder.write("inch.csv", "# unit: in\n0,0\n10,0\n10,10\n0,10\n");
   // Four evenly spread readings of u each give a radius of u/sqrt(4), a diameter of u.
   const double least_mm = 1 / std::sqrt(12.0);
   for (const char* file : {"square.csv", "polar.csv", "diameters.csv"})
-    for (const std::vector<std::string>& how : {std::vector<std::string>{}, {"--plain"}, {"--form", "none"}}) {
+    for (const std::vector<std::string>& how :
+         {std::vector<std::string>{}, {"--plain"}, {"--form", "none"}}) {
       std::vector<std::string> arguments{"fit", folder.path(file)};
       arguments.insert(arguments.end(), how.begin(), how.end());
       INFO(file << (how.empty() ? "" : how[0]));
