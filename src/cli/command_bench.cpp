@@ -12,9 +12,10 @@ namespace rondure::cli {
 namespace {
 
 struct BenchOptions {
-  std::string folder = ".";
+  std::string folder = ".", name, certificate, key;
   bool lan = false, read_only = false;
   int port = 0;
+  double patience_s = 10;
 };
 
 // Two rows of modules a line, dark on light with a margin of two, whatever the terminal's colours are.
@@ -43,13 +44,20 @@ int run_bench(const BenchOptions& options) {
   if (!folder) return report_error(folder.error());
   auto service = BenchService::make(std::move(*folder), options.read_only);
   if (!service) return report_error(service.error());
-  ServerOptions server{options.lan, options.port, nullptr};
+  if (options.certificate.empty() != options.key.empty())
+    return report_usage("--certificate and --key belong together: found one, needed both");
+  ServerOptions server{options.lan, options.port,       options.name, options.certificate,
+                       options.key, options.patience_s, nullptr};
   bool first = true;
   server.announce = [&](const std::string& address) {
     std::cout << (first ? "Open in a browser (good for one device): " : "For the next device: ") << address
               << '\n';
     if (first && options.lan) {
-      std::cout << "Anyone on this network can read what goes by: it is not encrypted. Ctrl-C ends it.\n";
+      if (options.certificate.empty())
+        std::cout
+            << "Anyone on this network can read what goes by: it is not encrypted (--certificate and --key "
+               "with files of yours make it so).\n";
+      std::cout << "Ctrl-C ends it.\n";
       if (::isatty(STDOUT_FILENO) == 1) std::cout << as_qr_code(address);
     } else if (first) {
       std::cout << "Only this computer can reach it. Ctrl-C ends it.\n";
@@ -81,6 +89,21 @@ void add_bench(CLI::App& program, Action& action) {
   command->add_option("--port", options->port, "port to listen on (default: any free one)")
       ->type_name("N")
       ->check(CLI::Range(1, 65535));
+  command
+      ->add_option("--name", options->name,
+                   "name under which other devices know this computer, e.g. bench.local")
+      ->type_name("HOST");
+  command
+      ->add_option("--certificate", options->certificate,
+                   "certificate of yours (PEM): the page is encrypted (TLS)")
+      ->type_name("FILE.pem");
+  command->add_option("--key", options->key, "private key of that certificate (PEM)")->type_name("FILE.pem");
+  command
+      ->add_option("--patience", options->patience_s,
+                   "seconds that a request may take to arrive, besides what its bytes need")
+      ->type_name("S")
+      ->check(CLI::Range(1.0, 600.0))
+      ->capture_default_str();
   command->add_flag("--read-only", options->read_only, "nothing can be changed from the page");
   command->callback([options, &action] { action = [options] { return run_bench(*options); }; });
 }

@@ -7,6 +7,8 @@
 #include <cstdlib>
 #include <string_view>
 
+#include "../command.hpp"
+
 namespace rondure::cli {
 namespace {
 
@@ -43,28 +45,51 @@ std::string random_key() {
   return text;
 }
 
+const Gate::Known* Gate::known(const Caller& caller) const {
+  const std::string cookie = cookie_value(caller.cookie, cookie_name_);
+  const Known* found = nullptr;
+  for (const Known& one : known_)
+    if (same(one.cookie, cookie)) found = &one;
+  return found;
+}
+
 Entry Gate::judge(const Caller& caller) const {
   if (std::ranges::find(hosts_, caller.host) == hosts_.end()) return Entry::kForeignHost;
   const std::scoped_lock lock(mutex_);
-  const std::string cookie = cookie_value(caller.cookie, cookie_name_);
-  const bool known = std::ranges::any_of(cookies_, [&](const std::string& c) { return same(c, cookie); });
-  if (!known) {
+  if (!known(caller)) {
     const bool brings_key = caller.method == "GET" && caller.path == "/" && same(caller.key, key_);
     return brings_key ? Entry::kNewDevice : Entry::kUnknown;
   }
   if (caller.method != "GET") {
-    if (caller.origin != "http://" + caller.host) return Entry::kForeignPage;
+    if (caller.origin != scheme_ + "://" + caller.host) return Entry::kForeignPage;
     const auto& type = caller.content_type;
     if (type != "application/json" && !type.starts_with("image/")) return Entry::kWrongContent;
   }
   return Entry::kWelcome;
 }
 
-std::string Gate::admit(const std::string& key) {
+std::string Gate::admit(const Caller& caller) {
   const std::scoped_lock lock(mutex_);
-  if (!same(key, key_)) return {};
+  if (!same(caller.key, key_)) return {};
   key_ = random_key();
-  return *cookies_.insert(random_key()).first;
+  known_.push_back({random_key(), {++last_number_, caller.device.substr(0, 160), now_utc(), false}});
+  return known_.back().cookie;
+}
+
+std::vector<Device> Gate::devices(const Caller& asking) const {
+  const std::scoped_lock lock(mutex_);
+  const Known* self = known(asking);
+  std::vector<Device> all;
+  for (const Known& one : known_) {
+    all.push_back(one.device);
+    all.back().asking = &one == self;
+  }
+  return all;
+}
+
+bool Gate::dismiss(int number) {
+  const std::scoped_lock lock(mutex_);
+  return std::erase_if(known_, [&](const Known& one) { return one.device.number == number; }) > 0;
 }
 
 std::string Gate::next_key() const {

@@ -6,7 +6,6 @@
 // (Origin) and as JSON or a picture, which no foreign form can send. Keys and cookies live as long as the program.
 #pragma once
 #include <mutex>
-#include <set>
 #include <string>
 #include <vector>
 
@@ -14,7 +13,15 @@ namespace rondure::cli {
 
 // The parts of a request that decide who may come in; header values are empty where there is none.
 struct Caller {
-  std::string method, path, host, origin, cookie, content_type, key;
+  std::string method, path, host, origin, cookie, content_type, key, device;
+};
+
+// A browser that has been let in.
+struct Device {
+  int number = 0;
+  std::string name;   // as it calls itself, shortened
+  std::string since;  // UTC
+  bool asking = false;
 };
 
 enum class Entry {
@@ -32,21 +39,33 @@ std::string random_key();
 class Gate {
 public:
   // `hosts`: what Host may say, with the port ("127.0.0.1:8080").
-  // `cookie_name`: one a port, since browsers share cookies between the ports of a machine.
-  Gate(std::vector<std::string> hosts, std::string cookie_name)
-      : hosts_(std::move(hosts)), cookie_name_(std::move(cookie_name)), key_(random_key()) {}
+  // `cookie_name`: one a port, since browsers share cookies between the ports of a machine. `scheme`: "http" or "https".
+  Gate(std::vector<std::string> hosts, std::string cookie_name, std::string scheme)
+      : hosts_(std::move(hosts)),
+        cookie_name_(std::move(cookie_name)),
+        scheme_(std::move(scheme)),
+        key_(random_key()) {}
 
   Entry judge(const Caller& caller) const;
   // The cookie of a new device; its key is used up. Empty when the key is not (any more) the right one.
-  std::string admit(const std::string& key);
+  std::string admit(const Caller& caller);
+  std::vector<Device> devices(const Caller& asking) const;
+  bool dismiss(int number);      // from now on unknown; false: there is no such device
   std::string next_key() const;  // for the next device
 
 private:
+  struct Known {
+    std::string cookie;
+    Device device;
+  };
+  const Known* known(const Caller& caller) const;
+
   std::vector<std::string> hosts_;
-  std::string cookie_name_;
+  std::string cookie_name_, scheme_;
   mutable std::mutex mutex_;
   std::string key_;
-  std::set<std::string> cookies_;
+  std::vector<Known> known_;
+  int last_number_ = 0;
 };
 
 }  // namespace rondure::cli

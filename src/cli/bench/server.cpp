@@ -1,7 +1,6 @@
 #include "server.hpp"
 
 #include <arpa/inet.h>
-#include <httplib.h>
 #include <ifaddrs.h>
 #include <net/if.h>
 #include <signal.h>
@@ -9,6 +8,8 @@
 #include <chrono>
 #include <thread>
 
+#include "answers.hpp"
+#include "bounded_server.hpp"
 #include "gate.hpp"
 #include "rondure/core/builtin_data.hpp"
 
@@ -49,7 +50,8 @@ Caller caller_of(const httplib::Request& request) {
                 request.get_header_value("Origin"),
                 request.get_header_value("Cookie"),
                 request.get_header_value("Content-Type"),
-                request.get_param_value("key")};
+                request.get_param_value("key"),
+                request.get_header_value("User-Agent")};
   if (request.get_header_value_count("Host") != 1) caller.host.clear();
   return caller;
 }
@@ -83,6 +85,7 @@ bool turned_away(Entry entry, httplib::Response& response) {
 
 void send_builtin(const char* name, const char* type, httplib::Response& response) {
   const auto text = builtin_data(name);
+  if (text.empty()) response.status = 404;
   response.set_content(text.data(), text.size(), type);
 }
 
@@ -92,7 +95,30 @@ void hand_on(BenchService& service, const httplib::Request& request, httplib::Re
   const Reply reply = service.answer(question);
   response.status = reply.status;
   response.set_content(reply.body, reply.type);
+  if (!reply.revision.empty()) response.set_header("ETag", "\"" + reply.revision + "\"");
   if (reply.page_of_its_own) response.set_header("Content-Security-Policy", kReportPolicy);
+}
+
+// The devices that have been let in, and one of them dismissed.
+void list_devices(const Gate& gate, const std::string& next_address, const httplib::Request& request,
+                  httplib::Response& response) {
+  nlohmann::json all = nlohmann::json::array();
+  for (const Device& device : gate.devices(caller_of(request)))
+    all.push_back(
+        {{"number", device.number}, {"name", device.name}, {"since", device.since}, {"this", device.asking}});
+  response.set_content(text_of({{"devices", all}, {"next", next_address}}), "application/json");
+}
+
+void dismiss_device(Gate& gate, const httplib::Request& request, httplib::Response& response) {
+  const auto fields =
+      fields_of({request.method, request.path, {}, request.get_header_value("Content-Type"), request.body});
+  const std::string number = fields ? field(*fields, "number") : "";
+  const bool plain =
+      !number.empty() && number.size() < 7 && number.find_first_not_of("0123456789") == std::string::npos;
+  const Reply reply = plain && gate.dismiss(std::stoi(number)) ? good({{"dismissed", true}})
+                                                               : refusal(404, "there is no such device");
+  response.status = reply.status;
+  response.set_content(reply.body, reply.type);
 }
 
 // Ends the server at Ctrl-C: the signals are blocked in all threads and waited for in one.
@@ -123,7 +149,11 @@ private:
 }  // namespace
 
 Result<void> serve(BenchService& service, const ServerOptions& options) {
-  httplib::Server server;
+  BoundedServer server(options.patience_s);
+  const bool encrypted = !options.certificate_file.empty();
+  if (encrypted)
+    if (const auto ok = server.encrypt(options.certificate_file, options.key_file); !ok) return ok.error();
+  const std::string scheme = encrypted ? "https" : "http";
   const EndAtSignal end(server);
   server.new_task_queue = [] { return new httplib::ThreadPool(kThreads); };
   // A port belongs to one server: the library would let several share it.
@@ -132,8 +162,6 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
     ::setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof yes);
   });
   server.set_payload_max_length(kLargestUpload);
-  server.set_read_timeout(5);
-  server.set_write_timeout(30);
   server.set_keep_alive_max_count(100);
   const std::string bind = options.lan ? "0.0.0.0" : "127.0.0.1";
   const int port = options.port > 0 ? (server.bind_to_port(bind, options.port) ? options.port : -1)
@@ -145,10 +173,11 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
   const std::string address = options.lan ? lan_address() : "127.0.0.1";
   if (address.empty())
     return Error{ErrorCode::kNoAnswer, "this computer is on no network, needed one for --lan"};
-  const std::string host = address + behind;
+  const std::string host = (options.name.empty() ? address : options.name) + behind;
   const std::string cookie_name = "rondure-" + std::to_string(port);
-  Gate gate({host, "127.0.0.1" + behind, "localhost" + behind}, cookie_name);
-  const auto announce = [&] { options.announce("http://" + host + "/?key=" + gate.next_key()); };
+  Gate gate({host, address + behind, "127.0.0.1" + behind, "localhost" + behind}, cookie_name, scheme);
+  const auto next_address = [&] { return scheme + "://" + host + "/?key=" + gate.next_key(); };
+  const auto announce = [&] { options.announce(next_address()); };
 
   server.set_pre_routing_handler([&](const httplib::Request& request, httplib::Response& response) {
     response.set_header("X-Content-Type-Options", "nosniff");
@@ -157,10 +186,11 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
     const Caller caller = caller_of(request);
     Entry entry = gate.judge(caller);
     if (entry == Entry::kNewDevice) {
-      const std::string cookie = gate.admit(caller.key);
+      const std::string cookie = gate.admit(caller);
       if (cookie.empty()) entry = Entry::kUnknown;  // another device was quicker
       if (!cookie.empty()) {
-        response.set_header("Set-Cookie", cookie_name + "=" + cookie + "; HttpOnly; SameSite=Strict; Path=/");
+        response.set_header("Set-Cookie", cookie_name + "=" + cookie + "; HttpOnly; SameSite=Strict; Path=/" +
+                                              (encrypted ? "; Secure" : ""));
         response.set_redirect("/", 303);
         announce();
         return httplib::Server::HandlerResponse::Handled;
@@ -182,7 +212,11 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
   server.Get("/",
              [](const auto&, auto& out) { send_builtin("bench.html", "text/html; charset=utf-8", out); });
   server.Get("/bench.css", [](const auto&, auto& out) { send_builtin("bench.css", "text/css", out); });
-  server.Get("/bench.js", [](const auto&, auto& out) { send_builtin("bench.js", "text/javascript", out); });
+  server.Get("/(bench(?:_[a-z]+)?\\.js)", [](const auto& in, auto& out) {
+    send_builtin(in.matches[1].str().c_str(), "text/javascript", out);
+  });
+  server.Get("/api/devices", [&](const auto& in, auto& out) { list_devices(gate, next_address(), in, out); });
+  server.Post("/api/devices", [&](const auto& in, auto& out) { dismiss_device(gate, in, out); });
   const auto api = [&](const auto& in, auto& out) { hand_on(service, in, out); };
   server.Get("/api/[a-z]+", api);
   server.Post("/api/[a-z]+", api);

@@ -90,6 +90,7 @@ Reply BenchService::answer(const Question& question) {
       {{"POST", "/api/keep"}, [&] { return keep(question); }},
       {{"POST", "/api/picture"}, [&] { return take_picture(question); }},
       {{"POST", "/api/measure"}, [&] { return measure(question); }},
+      {{"POST", "/api/add"}, [&] { return add(question); }},
       {{"POST", "/api/original"}, [&] { return original(question); }},
       {{"POST", "/api/plan"}, [&] { return plan(question); }},
   };

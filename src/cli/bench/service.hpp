@@ -8,13 +8,14 @@
 //   GET  /api/drawing?id=N                 what a plan of this run drew (SVG)
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
 //   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
-//   GET  /api/progress?job=NAME            how far a piece of work is
+//   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
 //   POST /api/stop      {job}              ends it
 //   POST /api/readings  {file, line, unit, digits, seen}  one line as typed to 'rondure record'
 //   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
 //   POST /api/measure   {picture, calibration, board, square, height, scale, reference, near, material, part, call,
 //                        leave_out, take_in, job, seen}
+//   POST /api/add       {part, name, sizes, kind, at, seen}  sizes of a calliper or micrometer into the record
 //   POST /api/original  {part, material, on_metal, evidence, ratio, mating, surface_speed, turns, belt, crack_gap,
 //                        shrinkage, worn, about, job, seen}
 //   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, width, belt, speed, radius,
@@ -79,6 +80,7 @@ private:
   Reply progress(const Question& question);
   Reply stop(const Question& question);
   Reply measure(const Question& question);
+  Reply add(const Question& question);
   Reply original(const Question& question);
   Reply plan(const Question& question);
   Reply sheet(const Question& question);

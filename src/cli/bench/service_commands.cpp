@@ -1,5 +1,6 @@
 // What the page asks the commands to do: measure, original, plan, compare.
 #include <functional>
+#include <sstream>
 
 #include "answers.hpp"
 #include "check_sheet.hpp"
@@ -29,7 +30,7 @@ json parsed(const std::string& text) { return json::parse(text, nullptr, false);
 
 Reply BenchService::progress(const Question& question) {
   const auto work = works_.find(field(question.parameters, "job"));
-  if (!work) return refusal(404, "there is no such work any more");
+  if (!work) return good({{"over", true}});
   const Work::State state = work->state();
   return good({{"passed_s", state.passed_s}, {"done", state.done_ratio}, {"left_s", state.left_s}});
 }
@@ -110,6 +111,21 @@ Reply BenchService::measure(const Question& question) {
   return reply;
 }
 
+Reply BenchService::add(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string part = field(*fields, "part"), name = field(*fields, "name");
+  if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
+  std::vector<std::string> arguments{"add"};
+  pass_on(arguments, *fields, {"kind", "unit"}, {"at"});
+  arguments.insert(arguments.end(), {"--", part, name});
+  std::istringstream in(field(*fields, "sizes"));
+  for (std::string size; in >> size;) arguments.push_back(size);
+  return change(*fields, part, arguments, [](const ChildAnswer& child) {
+    return good({{"text", child.out}});
+  });
+}
+
 Reply BenchService::original(const Question& question) {
   const auto fields = fields_of(question);
   if (!fields) return not_understood();
@@ -184,7 +200,7 @@ fs::path BenchService::sheet_of(const std::string& part) const {
 Reply BenchService::state_of_sheet(const std::string& part) {
   const fs::path file = sheet_of(part);
   const auto text = read_file(file, std::size_t(1) << 20);
-  if (!text) return refusal(404, "there is no check sheet yet");
+  if (!text) return good({{"rows", json::array()}});  // no plan, no sheet yet
   json state{{"file", file.filename().string()}, {"rows", parsed(rows_json(*text))}};
   if (has_figures(*text)) {
     const auto child = run_self(folder_.path(), {"compare", part, file.filename().string(), "--json", "-"});

@@ -1,0 +1,121 @@
+"use strict";
+// What it was drawn as: candidates as bars that move when something more is known; what to measure next leads to the place
+// to enter it.
+const kEvidence = [
+  { name: "material", label: "Material of the old part", hint: "POM-C" },
+  { name: "on_metal", label: "Sizes moulded on their metal shaft", hint: "bore", often: true },
+  { name: "turns", label: "Turns a minute it must make", hint: "240rpm+-1%", group: "speed" },
+  { name: "surface_speed", label: "at this speed of film, belt or rim", hint: "150mm/s+-1%", group: "speed" },
+  { name: "ratio", label: "Turns for one turn of its mate", hint: "2.45+-1%", group: "ratio" },
+  { name: "mating", label: "Diameter of the mate", hint: "30.0mm+-0.05mm", group: "ratio" },
+  { name: "belt", label: "Belt or film between, thickness", hint: "0.13mm", group: "ratio" },
+  { name: "evidence", label: "What a mating part or catalogue says", hint: "outside=12.30mm+-0.15mm", often: true },
+  { name: "crack_gap", label: "Gap of a hub cracked open", hint: "0.2mm+-0.02mm" },
+  { name: "shrinkage", label: "Shrinkage, when it is known", hint: "0.3%+-0.2%" },
+];
+// Where a suggestion is answered: by the option it names, else by a size of that kind.
+function place_of(suggestion) {
+  const what = suggestion.what, option = /\(--([a-z-]+)\)/.exec(what);
+  if (option) return { field: option[1].replace(/-/g, "_") };
+  if (/metal shaft|pin it runs on/.test(what)) return { add: "shaft", kind: "metal" };
+  if (/width/.test(what)) return { add: "width", kind: "width" };
+  const again = /^measure '([^']+)' again/.exec(what);
+  if (again) return { add: again[1], kind: "outside" };
+  return { add: "hub", kind: "outside" };
+}
+
+async function original_view(file) {
+  let record = await ask("/api/part?file=" + q(file));
+  let before = new Map();
+  const note = (name) => "evidence-" + file + "-" + name;
+  const fields = Object.fromEntries(kEvidence.map((e) => {
+    const kept = remembered.get(note(e.name)) || (e.name === "material" ? (record.part || {}).material || "" : "");
+    const input = el("input", { id: "e-" + e.name, value: kept, placeholder: e.hint, autocomplete: "off" });
+    input.addEventListener("change", () => answer_now());
+    return [e.name, { ...e, input, node: el("label", { for: "e-" + e.name }, e.label, input) }];
+  }));
+  const answer = el("div", { "aria-live": "polite" }), next = el("div", {}), added = el("div", {});
+  const size = {
+    name: el("input", { id: "a-name", value: "shaft", autocomplete: "off" }),
+    kind: el("select", { id: "a-kind" }, ["metal", "outside", "bore", "bore-on-metal", "width", "arc"].map((k) => el("option", { value: k }, k))),
+    sizes: el("input", { id: "a-sizes", placeholder: "3.000mm 2.999mm", autocomplete: "off" }),
+  };
+
+  const ask_original = tried(async () => {
+    const given = { part: file, seen: record.revision };
+    for (const f of Object.values(fields)) {
+      remembered.set(note(f.name), f.input.value.trim());
+      given[f.name] = f.often ? f.input.value.split(";").map((x) => x.trim()).filter(Boolean).join("\n") : f.input.value.trim();
+    }
+    for (const f of (record.original || {}).features || [])
+      for (const c of f.candidates || []) before.set(f.name + c.label, c.probability);
+    await work("Weighing the sizes", "/api/original", given);
+    record = await ask("/api/part?file=" + q(file));
+    draw();
+  });
+  const answer_now = () => ask_original().catch(() => {});
+
+  function bars(feature) {
+    const shown = (feature.candidates || []).slice(0, 6), chosen = remembered.get("choose-" + file + "-" + feature.name);
+    const rows = shown.map((c) => {
+      const was = before.get(feature.name + c.label), moved = was === undefined ? 0 : c.probability - was;
+      const bar = el("div", { class: "bar" }), ghost = was === undefined ? "" : el("div", { class: "ghost" });
+      bar.style.width = 100 * c.probability + "%";
+      if (ghost) ghost.style.width = 100 * was + "%";
+      const percent = (p) => (p < 0.01 ? "under 1" : Math.round(100 * p)) + " %";
+      return el("li", {}, el("button", { type: "button", class: "candidate", "aria-pressed": chosen === c.label ? "true" : "false",
+        "aria-label": c.label + ", " + percent(c.probability) + (Math.abs(moved) >= 0.005 ? ", was " + percent(was) : "") + (chosen === c.label ? ", chosen" : ""),
+        onclick: () => { remembered.set("choose-" + file + "-" + feature.name, chosen === c.label ? "" : c.label); draw(); } },
+        el("span", { class: "name" }, (chosen === c.label ? "\u2713 " : "") + c.label), el("span", { class: "track" }, ghost, bar),
+        el("span", { class: "share" }, percent(c.probability) + (Math.abs(moved) >= 0.005 ? (moved > 0 ? " \u2191" : " \u2193") : ""))));
+    });
+    const rest = feature.rest_probability > 0.005 ? el("p", { class: "soft" }, "Others together " + Math.round(100 * feature.rest_probability) + " %.") : "";
+    return el("section", {}, el("h3", {}, feature.name, feature.measured_mm ? el("span", { class: "soft" }, "  measured " + mm(feature.measured_mm)) : ""),
+      feature.undecided ? el("p", { class: "wrong" }, "Not decided: the likeliest is below the confidence asked for.") : "", el("ul", { class: "bars" }, rows), rest);
+  }
+
+  function lead(suggestion) {
+    const to = place_of(suggestion);
+    if (to.field && fields[to.field]) { more.open = true; fields[to.field].input.focus(); return; }
+    adding.open = true;
+    size.name.value = to.add || "hub";
+    size.kind.value = to.kind || "outside";
+    size.sizes.focus();
+  }
+
+  function draw() {
+    const original = record.original;
+    if (!original) answer.replaceChildren(el("p", { class: "soft" }, "Not asked yet."));
+    else {
+      const s = original.shrinkage || {};
+      answer.replaceChildren(...original.features.map(bars),
+        s.mean !== undefined ? el("p", {}, "Shrunk since by " + (100 * s.mean).toFixed(2) + " % (95 %: " + s.interval95.map((x) => (100 * x).toFixed(2)).join(" to ") + " %). " + (s.source || "")) : "",
+        original.unit_system ? el("p", {}, "Drawn in mm " + Math.round(100 * original.unit_system.metric) + " %, in inches " + Math.round(100 * original.unit_system.inch) + " %.") : "",
+        ...(original.evidence || []).map((e) => el("p", { class: e.left_out ? "wrong" : "soft" }, (e.source || "evidence") + ": " + mm(e.size_mm) + " \u00b1 " + mm(e.u_mm) +
+          (e.left_out ? ". It contradicts what was measured and is left out." : ""))),
+        original.reasons ? el("details", {}, el("summary", {}, "Why"), el("ul", {}, original.reasons.map((r) => el("li", {}, r)))) : "");
+    }
+    const suggestions = (original || {}).measure_next || [];
+    next.replaceChildren(...(suggestions.length ? [el("h2", {}, "What to measure next"), el("ul", { class: "list" }, suggestions.map((m) =>
+      el("li", {}, el("button", { type: "button", class: "wide", onclick: () => lead(m) }, m.what.replace(/ \(--[a-z-]+\)/, "")),
+        el("p", { class: "soft" }, "worth " + m.expected_gain_bits.toFixed(2) + " bit")))) ] : []));
+  }
+
+  const more = el("details", { open: !record.original }, el("summary", {}, "What is known besides"),
+    el("div", { class: "row" }, Object.values(fields).filter((f) => !["material", "on_metal"].includes(f.name)).map((f) => f.node)));
+  const adding = el("details", {}, el("summary", {}, "Add a size of calliper or micrometer"),
+    el("form", { class: "row", onsubmit: tried(async () => {
+      await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), seen: record.revision });
+      record = await ask("/api/part?file=" + q(file));
+      added.replaceChildren(el("p", {}, size.name.value + " is in the record."));
+      size.sizes.value = "";
+      await ask_original();
+    }) }, el("label", { for: "a-name" }, "Which", size.name), el("label", { for: "a-kind" }, "What it is", size.kind),
+      el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add")), added);
+  show((record.part || {}).name || file, part_tabs(file, "original"),
+    el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next),
+      el("form", { onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
+        el("button", { class: "first" }, record.original ? "Ask again" : "Ask what it was drawn as"), more)),
+    adding);
+  draw();
+}

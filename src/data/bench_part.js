@@ -1,0 +1,47 @@
+"use strict";
+// The parts of the folder, and one of them.
+// A record that a command writes appears by itself.
+let parts_clock = 0;
+async function parts_view(known) {
+  const all = known || await ask("/api/parts");
+  const before = JSON.stringify(all);
+  clearInterval(parts_clock);
+  parts_clock = setInterval(async () => {
+    if (!["", "#", "#/"].includes(location.hash)) return clearInterval(parts_clock);
+    if (document.hidden) return;
+    const now = await ask("/api/parts").catch(() => null);
+    if (now && JSON.stringify(now) !== before && ["", "#", "#/"].includes(location.hash)) parts_view(now);
+  }, 3000);
+  show("Parts of this folder",
+    all.read_only ? el("p", { class: "soft" }, "Read only: nothing can be changed from here.") : null,
+    all.parts.length ? el("ul", { class: "list parts" }, all.parts.map((p) => el("li", {},
+      p.picture ? el("img", { class: "thumb", src: "/api/picture?file=" + q(p.picture), alt: "", loading: "lazy", decoding: "async" }) : el("span", { class: "thumb" }),
+      el("a", { href: "#/part/" + q(p.file) }, p.name || p.file),
+      el("p", {}, p.sentence),
+      el("p", { class: "soft" }, p.file + (p.time ? ", measured " + p.time.replace("T", " ").replace("Z", " UTC") : "")))))
+      : el("p", {}, "No part record yet. Take a photograph or type readings: what they give can be kept as a part."),
+    el("div", { class: "row" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
+      el("a", { class: "button", href: "#/readings" }, "Type readings")));
+}
+
+// ---- one part
+function part_tabs(file, here) {
+  const tab = (place, words) => el("a", { href: "#/" + place + "/" + q(file), "aria-current": here === place ? "page" : undefined }, words);
+  return el("nav", { class: "tabs", "aria-label": "This part" }, tab("part", "Measured"), tab("original", "Drawn as"), tab("plan", "Make"),
+    el("a", { href: "/api/report?file=" + q(file), target: "_blank", rel: "noopener" }, "Page to print"));
+}
+async function part_view(file) {
+  const record = await ask("/api/part?file=" + q(file)), features = record.features || [];
+  const pictures = [...new Set(features.filter((f) => (f.source || {}).type === "photo").map((f) => f.source.file.split("/").pop()))];
+  const originals = new Map(((record.original || {}).features || []).map((f) => [f.name, f]));
+  const drawn = [...originals.values()].map((f) => el("p", {}, el("strong", {}, f.name + ": "), f.undecided ? "cannot tell; likeliest " : "",
+    (f.candidates || []).slice(0, 3).map((c) => c.label + " (" + Math.round(100 * c.probability) + " %)").join(", ")));
+  show((record.part || {}).name || file, part_tabs(file, "part"), feature_table(features),
+    drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] : el("p", {}, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
+    el("h2", {}, "Shape"),
+    el("div", { class: "pair" }, features.map((f) => {
+      const chart = roundness(f);
+      return chart && el("section", {}, el("h3", {}, f.name), chart);
+    })),
+    pictures.length ? el("p", {}, "From ", pictures.map((p) => el("a", { href: "#/photo/" + q(p) }, p))) : null);
+}

@@ -1,0 +1,240 @@
+"use strict";
+// The photograph: measured as soon as it is there; every edge can be touched, named, left out in part, and kept.
+const kEdgeNames = ["outside", "bore", "hub step", "foot", "shadow", "leave out"];
+const kAside = ["shadow", "foot", "mark", "leave out"];
+const around = (d) => ((d % 360) + 360) % 360;
+const in_sector = (d, [from, to]) => around(d - from) <= around(to - from);
+
+function labelled_field(name, label, hint, more) {
+  const input = el("input", { id: "f-" + name, value: remembered.get(name), placeholder: hint, autocomplete: "off", ...more });
+  return { input, label: el("label", { for: "f-" + name }, label, input) };
+}
+
+async function send_pictures(files) {
+  let last = "";
+  for (const one of files) {
+    say("Sending " + one.name + " ...");
+    const name = one.name.replace(/[^A-Za-z0-9._ -]/g, "_").replace(/^[.-]+/, "") || "photo.jpg";
+    const reply = await fetch("/api/picture?name=" + q(name),
+      { method: "POST", headers: { "Content-Type": one.type || "image/jpeg" }, body: one });
+    const answer = await reply.json().catch(() => ({}));
+    if (!reply.ok) throw new Error(one.name + ": " + (answer.error || "refused (" + reply.status + ")"));
+    last = answer.picture;
+  }
+  say("");
+  return last;
+}
+
+async function photo_view(chosen) {
+  const all = await ask("/api/parts");
+  const file = el("input", { id: "f-file", type: "file", accept: "image/*", multiple: true });
+  file.addEventListener("change", tried(async () => {
+    if (file.files.length) location.hash = "#/photo/" + q(await send_pictures(file.files));
+  }));
+  const taking = all.read_only ? null :
+    el("div", { class: "row" }, el("label", { for: "f-file", class: "take" }, chosen ? "Another photograph" : "Take or choose a photograph", file));
+  const others = all.pictures.filter((p) => p !== chosen);
+  const list = others.length ? el("details", { open: !chosen }, el("summary", {}, "Photographs of this folder (" + all.pictures.length + ")"),
+    el("ul", { class: "list" }, all.pictures.map((p) => el("li", {}, el("a", { href: "#/photo/" + q(p), "aria-current": p === chosen ? "page" : undefined }, p))))) : null;
+  if (!chosen || !all.pictures.includes(chosen)) {
+    show("Photograph", taking, list || el("p", {}, "No photograph in this folder yet. Lay the part beside the printed board, or on a scanner."));
+    return;
+  }
+  new PhotoDesk(chosen, all, taking, list).open();
+}
+
+class PhotoDesk {
+  constructor(picture, all, taking, list) {
+    Object.assign(this, { picture, all, taking, list, selected: -1, answer: null, before: {}, running: false, again: false });
+    try { this.choices = JSON.parse(remembered.get("edges-" + picture)) || {}; } catch { this.choices = {}; }
+    this.stage = picture_stage("/api/picture?file=" + q(picture), "The photograph " + picture, {
+      select: (i) => this.select(i), sector: (i, from, to) => this.sector(i, from, to) });
+    this.fields = {
+      board: labelled_field("board", "Board, inner corners", "9x6"), square: labelled_field("square", "Side of a square", "5mm"),
+      scale: labelled_field("scale", "or scale, seen square-on", "38px/mm+-0.02"),
+      height: labelled_field("height", "Height of the edge above the board", "6mm+-0.1mm", { inputmode: "text" }),
+      part: labelled_field("part", "Part record", "roller.json"),
+    };
+    this.calibration = el("select", { id: "f-calibration" }, el("option", { value: "" }, "none"),
+      all.calibrations.map((c) => el("option", { value: c, selected: c === remembered.get("calibration") }, c)));
+    if (!this.fields.part.input.value) this.fields.part.input.value = picture.replace(/\.[^.]*$/, "") + ".json";
+  }
+
+  open() {
+    const later = () => { clearTimeout(this.clock); this.clock = setTimeout(() => this.measure(), 500); };
+    for (const name of ["board", "square", "scale", "height"]) this.fields[name].input.addEventListener("change", later);
+    this.calibration.addEventListener("change", later);
+    const step = (by) => el("button", { type: "button", "aria-label": "Height " + (by > 0 ? "+" : "\u2212") + Math.abs(by) + " mm",
+      onclick: () => { this.step_height(by); later(); } }, (by > 0 ? "+" : "\u2212") + Math.abs(by));
+    this.edges = el("ol", { class: "edges" });
+    this.panel = el("section", { class: "panel", "aria-live": "polite" });
+    this.notes = el("div", {});
+    const known = ["board", "scale"].some((n) => this.fields[n].input.value) || this.calibration.value;
+    this.how = el("details", { open: !known }, el("summary", {}, "How it was taken"),
+      el("div", { class: "row" }, this.fields.board.label, this.fields.square.label, el("label", { for: "f-calibration" }, "Camera file", this.calibration)),
+      el("div", { class: "row" }, this.fields.height.label, step(-0.5), step(0.5)),
+      el("div", { class: "row" }, this.fields.scale.label),
+      el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.measure() }, "Measure")));
+    const keep = this.all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => this.keep()) },
+      this.fields.part.label, el("button", { class: "first" }, "Keep in the record"));
+    show(this.picture, el("div", { class: "bench photo" },
+      el("div", {}, this.stage.node, el("div", { class: "row tight" },
+        el("button", { type: "button", "aria-label": "Zoom in", onclick: () => this.stage.zoom(1.5) }, "+"),
+        el("button", { type: "button", "aria-label": "Zoom out", onclick: () => this.stage.zoom(1 / 1.5) }, "\u2212"),
+        el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
+        el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back."))),
+      el("div", {}, this.edges, this.panel, keep, this.how, this.notes)), this.taking, this.list);
+    if (known) this.measure();
+    else this.stage.tell("Say how it was taken: the board in the picture, or its scale.");
+  }
+
+  step_height(by) {
+    const input = this.fields.height.input, found = /^\s*(-?[\d.,]+)(.*)$/.exec(input.value);
+    const value = Math.max(0, (found ? Number(found[1].replace(",", ".")) : 0) + by);
+    input.value = value.toFixed(1) + (found && found[2] ? found[2] : "mm");
+  }
+
+  asked() {
+    const fields = { picture: this.picture, calibration: this.calibration.value };
+    for (const name of ["board", "square", "scale", "height"]) {
+      fields[name] = this.fields[name].input.value.trim();
+      remembered.set(name, fields[name]);
+    }
+    remembered.set("calibration", this.calibration.value);
+    const lines = (each) => Object.entries(this.choices).flatMap(each).join("\n");
+    fields.call = lines(([edge, c]) => c.called ? [edge + "=" + c.called] : []);
+    const sectors = (which) => lines(([edge, c]) => (c[which] || []).map((s) => edge + "@" + s[0].toFixed(1) + ".." + s[1].toFixed(1)));
+    fields.leave_out = sectors("out");
+    fields.take_in = sectors("in");
+    return fields;
+  }
+
+  async measure() {
+    if (this.running) { this.again = true; return; }
+    this.running = true;
+    say("");
+    this.stage.tell("Measuring ...");
+    try {
+      const answer = await work("Measuring", "/api/measure", this.asked());
+      for (const edge of this.shown_edges()) this.before[edge.found_as] = edge.feature ? edge.feature.circle : undefined;
+      this.answer = answer;
+      this.stage.tell("");
+    } catch (error) {
+      if (/found no edge/.test(error.message) && Object.keys(this.choices).length) {
+        this.choices = {};
+        this.again = true;
+        say("The edges are others now: what was said of them is forgotten.");
+      } else this.failed(error);
+    } finally { this.running = false; }
+    if (this.again) { this.again = false; return this.measure(); }
+    this.draw();
+  }
+
+  failed(error) {
+    this.answer = { record: { features: [] }, outlines: (error.answer || {}).outlines || null };
+    const seen = this.answer.outlines && this.answer.outlines.corners_px;
+    this.stage.tell(error.message + (seen ? seen.length ? ". The crosses mark the " + seen.length + " places that look like a corner of a board."
+      : ". Nothing in the picture looks like a corner of a board." : ""));
+    this.how.open = true;
+  }
+
+  // The edges of the answer, and those that were set aside.
+  shown_edges() {
+    const { record, outlines } = this.answer || {};
+    if (!outlines) return [];
+    const features = record.features || [];
+    return [...outlines.edges.map((edge, i) => ({ ...edge, name: features[i] ? features[i].name : edge.name, feature: features[i] })),
+      ...(outlines.not_the_part || []).map((edge) => ({ ...edge, name: edge.called, left_out_px: [], aside: true }))];
+  }
+
+  draw() {
+    const edges = this.shown_edges().map((edge) => ({ ...edge, label: this.label(edge),
+      size: edge.feature ? String(size_of(edge.feature)[0]).replace(" mm", "") : "not of the part" }));
+    if (this.selected >= edges.length) this.selected = -1;
+    const { outlines } = this.answer || {};
+    if (outlines) this.stage.draw({ ...outlines, edges, selected: this.selected });
+    this.edges.replaceChildren(...edges.map((edge, i) => el("li", {}, el("button", { type: "button", class: "edge-row",
+      "aria-pressed": i === this.selected ? "true" : "false", onclick: () => this.select(i) },
+      el("strong", {}, edge.name), " ", edge.feature ? size_of(edge.feature)[0] : "not of the part", this.moved(edge)))));
+    this.draw_panel(edges[this.selected]);
+    const warnings = new Map(edges.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
+    this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + text)),
+      (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "",
+      ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)));
+  }
+
+  label(edge) {
+    const c = edge.feature && edge.feature.circle;
+    return edge.name + (c ? " " + size_of(edge.feature)[0] : "");
+  }
+
+  // What the last change did to this size.
+  moved(edge) {
+    const was = this.before[edge.found_as], is = edge.feature && edge.feature.circle;
+    if (!was || !is || Math.abs(was.diameter_mm - is.diameter_mm) < 5e-5) return "";
+    const by = is.diameter_mm - was.diameter_mm;
+    return el("span", { class: "soft" }, " (" + (by > 0 ? "+" : "\u2212") + Math.abs(by).toFixed(4) + " mm by the last change)");
+  }
+
+  select(i) {
+    this.selected = i === this.selected ? -1 : i;
+    const in_picture = this.stage.node.contains(document.activeElement);
+    this.draw();
+    if (in_picture) this.stage.focus_edge(i);
+    else { const row = this.edges.children[i]; if (row) row.firstChild.focus(); }
+  }
+
+  draw_panel(edge) {
+    if (!edge) { this.panel.replaceChildren(); return; }
+    const of = this.choices[edge.found_as] || {}, excluded = edge.feature ? edge.feature.excluded || [] : [];
+    const names = [...new Set([...kEdgeNames, edge.found_as, edge.name])];
+    const what = el("select", { id: "edge-name" }, names.map((n) => el("option", { value: n, selected: n === edge.name }, n)));
+    what.addEventListener("change", () => this.choose(edge, { called: what.value === edge.found_as ? "" : what.value }));
+    const from = el("input", { id: "from", inputmode: "decimal", autocomplete: "off", placeholder: "30" }),
+      to = el("input", { id: "to", inputmode: "decimal", autocomplete: "off", placeholder: "60" });
+    const typed = tried(() => {
+      const a = Number(from.value.replace(",", ".")), b = Number(to.value.replace(",", "."));
+      if (!from.value || !to.value || !isFinite(a) || !isFinite(b)) throw new Error("Needed two directions in degrees, such as 30 and 60.");
+      this.sector(this.selected, a, b > a ? b : b + 360);
+    });
+    const back = (s) => el("li", {}, Math.round(s.from_deg) + "\u00b0 to " + Math.round(s.to_deg) + "\u00b0, " + s.points + " points, " +
+      Math.abs(s.height_mm || 0).toFixed(3) + " mm " + ((s.height_mm || 0) < 0 ? "low " : "high "),
+      el("button", { type: "button", onclick: () => this.sector(this.selected, s.from_deg - 1, s.to_deg + 1) }, "Bring back"));
+    this.panel.replaceChildren(el("h2", {}, (this.selected + 1) + ". " + edge.name),
+      edge.feature ? el("p", { class: "answer" }, size_of(edge.feature), el("br"), edge.feature.verdict || "") : "",
+      el("div", { class: "row" }, el("label", { for: "edge-name" }, "What it is", what)),
+      edge.feature ? el("div", { class: "row" }, el("label", { for: "from" }, "Leave out from, degrees", from), el("label", { for: "to" }, "to", to),
+        el("button", { type: "button", onclick: typed }, "Leave out")) : "",
+      excluded.length ? el("div", {}, el("h3", {}, "Left out"), el("ul", {}, excluded.map(back))) : "",
+      of.called || of.out || of.in ? el("button", { type: "button", onclick: () => this.choose(edge, null) }, "As it was found") : "");
+  }
+
+  choose(edge, what) {
+    if (what) this.choices[edge.found_as] = { ...this.choices[edge.found_as], ...what };
+    else delete this.choices[edge.found_as];
+    remembered.set("edges-" + this.picture, JSON.stringify(this.choices));
+    return this.measure();
+  }
+
+  // A sector in which something is left out comes back; another is left out.
+  sector(i, from, to) {
+    const edge = this.shown_edges()[i];
+    if (!edge || !edge.feature) return;
+    const of = this.choices[edge.found_as] || {}, middle = (from + to) / 2, one = [around(from), around(from) + Math.min(360, to - from)];
+    const overlaps = (s) => in_sector((s[0] + s[1]) / 2, one) || in_sector(middle, s);
+    const by_hand = (of.out || []).filter(overlaps);
+    const found = (edge.feature.excluded || []).some((s) => overlaps([s.from_deg, s.to_deg < s.from_deg ? s.to_deg + 360 : s.to_deg]));
+    if (by_hand.length) this.choose(edge, { out: of.out.filter((s) => !overlaps(s)) });
+    else if (found) this.choose(edge, { in: [...(of.in || []), one] });
+    else this.choose(edge, { out: [...(of.out || []), one], in: (of.in || []).filter((s) => !overlaps(s)) });
+  }
+
+  async keep() {
+    const part = this.fields.part.input.value.trim();
+    if (!part) throw new Error("Needed a name for the part record.");
+    const name = part.endsWith(".json") ? part : part + ".json";
+    remembered.set("part", name);
+    await work("Measuring", "/api/measure", { ...this.asked(), part: name });
+    location.hash = "#/part/" + q(name);
+  }
+}

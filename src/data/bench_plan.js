@@ -1,0 +1,108 @@
+"use strict";
+// What to make: shaft, fit, material and tools in; sizes, drawing and a check sheet out, which is filled in at the machine.
+const kPlanFields = [
+  { name: "shaft", label: "Shaft it runs on", hint: "3.000mm+-0.002mm" },
+  { name: "fit", label: "Fit on the shaft", hint: "bore=H7/s6" },
+  { name: "material_new", label: "New material", hint: "brass" },
+  { name: "width", label: "Width", hint: "8mm" },
+  { name: "belt", label: "Belt or film, thickness", hint: "0.13mm" },
+  { name: "speed", label: "Speed", hint: "240rpm or 150mm/s" },
+];
+const kMark = { within: "\u2713 within", outside: "\u2717 outside", "cannot tell": "? cannot tell" };
+
+// A command's advice names its options; here they are fields.
+const in_page_words = (text) => text.replace(/choose with --choose '[^']*'/, "choose a size under 'Drawn as'")
+  .replace(/--([a-z-]+)( '[^']*')?/g, (_, name) => "'" + name.replace(/-/g, " ") + "'");
+
+async function plan_view(file) {
+  let record = await ask("/api/part?file=" + q(file));
+  const all = await ask("/api/parts");
+  const note = (name) => "plan-" + file + "-" + name;
+  const fields = Object.fromEntries(kPlanFields.map((f) => {
+    const input = el("input", { id: "p-" + f.name, value: remembered.get(note(f.name)), placeholder: f.hint, autocomplete: "off" });
+    return [f.name, { input, node: el("label", { for: "p-" + f.name }, f.label, input) }];
+  }));
+  const tools = el("select", { id: "p-tools" }, el("option", { value: "" }, "none"),
+    all.readings.map((r) => el("option", { value: r, selected: r === remembered.get(note("tools")) }, r)));
+  const answer = el("div", {}), sheet = el("div", {});
+  let drawing = "";
+
+  const make = tried(async () => {
+    const given = { part: file, tools: tools.value, seen: record.revision };
+    remembered.set(note("tools"), tools.value);
+    for (const [name, f] of Object.entries(fields)) {
+      given[name] = f.input.value.trim();
+      remembered.set(note(name), given[name]);
+    }
+    given.choose = ((record.original || {}).features || []).map((f) => [f.name, remembered.get("choose-" + file + "-" + f.name)])
+      .filter(([, label]) => label).map(([name, label]) => name + "=" + label.replace(/ /g, "")).join("\n");
+    const planned = await work("Planning", "/api/plan", given);
+    drawing = planned.drawing || "";
+    record = await ask("/api/part?file=" + q(file));
+    draw();
+    await load_sheet();
+  });
+
+  function sizes_table(plan) {
+    const both = (x) => [mm(x), el("br"), (x / 25.4).toFixed(5) + " in"];
+    return el("table", {}, el("thead", {}, el("tr", {}, ["Make", "Size", "From", "To"].map((h) => el("th", { scope: "col" }, h)))),
+      el("tbody", {}, plan.sizes.map((s) => el("tr", {}, el("th", { scope: "row" }, s.name, el("div", { class: "soft" }, s.tolerance || "")),
+        ...[s.target_mm, s.lower_mm, s.upper_mm].map((x) => el("td", { class: "figure" }, x === undefined ? "" : both(x)))))));
+  }
+  function draw() {
+    const plan = record.replacement;
+    if (!plan) { answer.replaceChildren(el("p", { class: "soft" }, "Not planned yet.")); return; }
+    answer.replaceChildren(el("p", {}, "In " + (plan.material_new || "the new material") + (plan.fit ? "; fit " + plan.fit.text : "")),
+      ...(plan.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text || w))),
+      sizes_table(plan),
+      drawing ? el("figure", {}, el("img", { class: "drawing", src: "/api/drawing?id=" + q(drawing), alt: "Dimensioned section of the replacement" })) : "",
+      plan.rotor && plan.rotor.inertia_ratio ? el("p", {}, "Inertia " + plan.rotor.inertia_ratio.toFixed(2) + " times the old part's.") : "",
+      el("details", { open: true }, el("summary", {}, "Care"), el("ul", {}, (plan.cautions || []).map((c) => el("li", {}, c.text || c)))));
+  }
+
+  async function load_sheet() {
+    const state = await ask("/api/sheet?part=" + q(file)).catch(() => null);
+    sheet.replaceChildren(...(state && state.rows.length ? [el("h2", {}, "Check sheet"), el("p", { class: "soft" }, "Kept in " + state.file + " as you type."), sheet_rows(state)] : []));
+  }
+  const verdict_of = (state, row) => {
+    if (!row.measured) return "";
+    const compared = ((state.compared || {}).features || []);
+    const exact = compared.find((f) => f.name === row.name && f.verdict);
+    if (exact) return exact;
+    for (const f of compared) {
+      const under = (f.checks || []).find((c) => c.name === row.name || f.name + " " + c.kind === row.name);
+      if (under && under.verdict) return under;
+    }
+    return "";
+  };
+  function sheet_rows(state) {
+    const list = el("ol", { class: "sheet" }, state.rows.map((row, i) => {
+      const input = el("input", { id: "m-" + i, inputmode: "decimal", autocomplete: "off", value: row.measured || "" });
+      const found = verdict_of(state, row), verdict = found ? found.verdict : "";
+      const words = el("p", { class: "verdict " + verdict.replace(/ /g, "-"), role: "status" }, row.measured ? kMark[verdict] || verdict || state.why || "kept" : "",
+        found && found.probability_within !== undefined ? " (chance to be within " + (100 * found.probability_within).toFixed(1) + " %)" : "");
+      input.addEventListener("change", tried(async () => {
+        const next = await ask("/api/sheet", { part: file, row: row.name, measured: input.value.trim(), u: row.u || "" });
+        const at = document.activeElement ? document.activeElement.id : "";
+        sheet.lastChild.replaceWith(sheet_rows(next));
+        if (at && document.getElementById(at)) document.getElementById(at).focus();
+      }));
+      const limits = row.lower && row.upper ? row.lower + " to " + row.upper : row.upper ? "up to " + row.upper : row.target;
+      return el("li", {}, el("label", { for: "m-" + i }, el("strong", {}, row.name), " " + limits + " " + row.unit, el("br"),
+        el("span", {}, row.instrument + (row.when ? "; " + row.when : "")), input), words);
+    }));
+    return list;
+  }
+
+  const chosen = ((record.original || {}).features || []).filter((f) => remembered.get("choose-" + file + "-" + f.name))
+    .map((f) => f.name + " " + remembered.get("choose-" + file + "-" + f.name));
+  show((record.part || {}).name || file, part_tabs(file, "plan"),
+    el("div", { class: "bench" },
+      el("form", { onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
+        el("div", { class: "row" }, Object.values(fields).map((f) => f.node), el("label", { for: "p-tools" }, "Tools on the shelf", tools)),
+        el("button", { class: "first" }, record.replacement ? "Plan again" : "Plan the replacement")),
+      el("div", {}, answer)),
+    sheet);
+  draw();
+  await load_sheet();
+}
