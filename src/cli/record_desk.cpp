@@ -44,6 +44,7 @@ RecordDesk::RecordDesk(Session session, DeskOptions options)
   fit_anew();
   for (std::size_t i = 0; i < fitted_.size(); ++i)
     if (fit_.doubted()[i]) asked_.push_back(fitted_[i]);
+  session_.rest();
 }
 
 int RecordDesk::next_number() const { return session_.last_number() + 1; }
@@ -66,7 +67,18 @@ std::string RecordDesk::greeting() {
 }
 
 std::string RecordDesk::answer(const std::string& line) {
+  const int before = next_number();
+  const auto others = session_.catch_up();
+  if (!others) return refused(others.error());
+  if (*others) {
+    question_.reset();
+    fit_anew();
+  }
   std::string text = take(read_words(line), line);
+  if (*others)
+    text += before == next_number() ? "; note: readings were changed elsewhere meanwhile"
+                                    : "; note: readings were changed or added elsewhere meanwhile, all are kept";
+  session_.rest();
   for (const auto& event : session_.events()) text += "; note: " + event;
   return text;
 }

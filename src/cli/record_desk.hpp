@@ -41,6 +41,11 @@ public:
   int next_number() const;
   std::string prompt() const;  // "8 (210 of 360 seen, next near 285)> "
   const Session& session() const { return session_; }
+  // Where the next reading helps most, degrees; empty while there is no circle.
+  std::optional<double> next_deg() const {
+    const auto& now = fit_.answer();
+    return now.circle && now.next ? std::optional(now.next->at_deg) : std::nullopt;
+  }
 
 private:
   std::string take(const TypedLine& typed, const std::string& line);

@@ -103,7 +103,8 @@ function feature_table(features) {
 }
 
 // ---- roundness: the deviations drawn round a circle, many times enlarged
-function roundness(feature) {
+// `next_deg`: where the next reading would help most, drawn as an arrow.
+function roundness(feature, next_deg) {
   const points = feature.profile || [];
   if (points.length < 3) return null;
   const most = Math.max(...points.map((p) => Math.abs(p.deviation_mm)), 1e-6);
@@ -128,6 +129,10 @@ function roundness(feature) {
       const [x, y] = place(p);
       svg.append(make("circle", { cx: x.toFixed(1), cy: y.toFixed(1), r: 4, class: p.used === false ? "left-out" : "point" }));
     }
+  if (next_deg !== undefined) {
+    const t = next_deg * Math.PI / 180, at = (r, turn) => (190 + r * Math.cos(t + turn)).toFixed(1) + "," + (190 - r * Math.sin(t + turn)).toFixed(1);
+    svg.append(make("polygon", { class: "next", points: [at(150, 0), at(178, 0.1), at(178, -0.1)].join(" ") }));
+  }
   return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + mm(most) + " off."));
 }
 

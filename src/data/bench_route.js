@@ -1,8 +1,8 @@
 "use strict";
 // ---- addresses
-async function route() {
+async function go_to(address) {
   say("");
-  const [, place, name] = location.hash.split("/").map(decodeURIComponent);
+  const [, place, name] = address.split("/").map(decodeURIComponent);
   try {
     if (place === "part" && name) await part_view(name);
     else if (place === "original" && name) await original_view(name);
@@ -14,6 +14,12 @@ async function route() {
   } catch (error) {
     show("That did not work", el("p", { class: "wrong" }, error.message), el("p", {}, el("a", { href: "#/" }, "All parts")));
   }
+}
+// One view after the other: a slow one must not come up over the next. Those passed by in between are left out.
+let routing = Promise.resolve();
+function route() {
+  const address = location.hash;
+  routing = routing.then(() => address === location.hash ? go_to(address) : undefined);
 }
 document.getElementById("skip").addEventListener("click", () => view.focus());
 window.addEventListener("hashchange", route);

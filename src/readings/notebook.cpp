@@ -5,8 +5,12 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
+#include <chrono>
 #include <cstring>
+#include <map>
+#include <thread>
 #include <utility>
 
 #include "rondure/readings/reading_line.hpp"
@@ -16,6 +20,7 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr off_t kLargestFile_bytes = 64 << 20;
+constexpr double kOpenPatience_s = 1;  // for a writer that is at its line
 
 Error system_error(ErrorCode code, const fs::path& file, const char* what) {
   return {code, file.string() + ": " + what + " (" + std::strerror(errno) + ")"};
@@ -45,6 +50,36 @@ bool sync_folder_of(const fs::path& file) {
   return done;
 }
 
+std::vector<std::string> lines_of(std::string_view text) {
+  std::vector<std::string> lines;
+  while (!text.empty()) {
+    const auto end = text.find('\n');
+    lines.emplace_back(text.substr(0, end));
+    if (end == std::string_view::npos) break;
+    text.remove_prefix(end + 1);
+  }
+  return lines;
+}
+
+// What a line says: a reading without its comment, whether it stands or was taken out; of a comment, all of it.
+std::string said_in(std::string_view line) {
+  for (bool again = true; again;) {
+    again = false;
+    for (const std::string_view mark : {"# deleted: ", "# corrected: ", "# undone: "})
+      if (line.starts_with(mark)) line.remove_prefix(mark.size()), again = true;
+  }
+  if (!line.starts_with("#")) line = line.substr(0, line.find('#'));
+  while (!line.empty() && (line.back() == ' ' || line.back() == '\r')) line.remove_suffix(1);
+  return std::string(line);
+}
+
+// Everything that was said in ours is said in theirs, as often at least.
+bool holds_all(const std::vector<std::string>& theirs, const std::vector<std::string>& ours) {
+  std::map<std::string, int> said;
+  for (const auto& line : theirs) ++said[said_in(line)];
+  return std::ranges::all_of(ours, [&](const auto& line) { return said[said_in(line)]-- > 0; });
+}
+
 // One name, so that a killed writer leaves at most one, and the next one takes it over.
 fs::path temporary_for(const fs::path& file) {
   return file.parent_path() / ("." + file.filename().string() + ".new");
@@ -70,6 +105,7 @@ Notebook& Notebook::operator=(Notebook&& other) noexcept {
   size_ = other.size_;
   changed_ = other.changed_;
   is_new_ = other.is_new_;
+  resting_ = other.resting_;
   lines_ = std::move(other.lines_);
   events_ = std::move(other.events_);
   return *this;
@@ -81,8 +117,9 @@ void Notebook::let_go() {
 }
 
 // Opens and locks; starts over when the file was replaced between the two.
-Result<void> Notebook::take_hold() {
-  for (int attempt = 0; attempt < 100; ++attempt) {
+Result<void> Notebook::take_hold(double patience_s) {
+  const auto until = std::chrono::steady_clock::now() + std::chrono::duration<double>(patience_s);
+  for (int attempt = 0; attempt < 100;) {
     let_go();
     fd_ = ::open(file_.c_str(), O_RDWR | O_APPEND | O_CLOEXEC | O_NONBLOCK | O_CREAT, 0666);
     if (fd_ < 0) return system_error(ErrorCode::kFileUnwritable, file_, "cannot be opened for writing");
@@ -92,10 +129,15 @@ Result<void> Notebook::take_hold() {
     if (!S_ISREG(held.st_mode))
       return Error{ErrorCode::kFileUnwritable, file_.string() + ": found something that is no plain file"};
     if (::flock(fd_, LOCK_EX | LOCK_NB) != 0) {
+      if (errno == EWOULDBLOCK && std::chrono::steady_clock::now() < until) {
+        std::this_thread::sleep_for(std::chrono::milliseconds(2));
+        continue;
+      }
       if (errno == EWOULDBLOCK) return Error{ErrorCode::kFileLocked, file_.string()};
       return system_error(ErrorCode::kFileUnwritable, file_, "cannot be locked");
     }
     if (::stat(file_.c_str(), &named) == 0 && same_file(held, named)) return {};
+    ++attempt;
   }
   return Error{ErrorCode::kFileLocked, file_.string()};
 }
@@ -106,7 +148,7 @@ Result<Notebook> Notebook::open(const fs::path& file, const std::vector<std::str
   // a symbolic link is followed once and for all, so that replace() does not put a file in its place
   book.file_ = fs::is_symlink(file, ignored) ? fs::weakly_canonical(file, ignored) : file;
   if (book.file_.empty()) book.file_ = file;
-  if (const auto held = book.take_hold(); !held) return held.error();
+  if (const auto held = book.take_hold(kOpenPatience_s); !held) return held.error();
   ::unlink(temporary_for(book.file_).c_str());
   if (const auto read = book.read_lines(); !read) return read.error();
   if (!book.lines_.empty()) return book;
@@ -146,13 +188,7 @@ Result<void> Notebook::read_lines() {
   const std::size_t kept = text.find_last_not_of('\0') + 1;
   const bool nul_tail = kept < text.size();
   text.resize(kept);
-  std::string_view rest = text;
-  while (!rest.empty()) {
-    const auto end = rest.find('\n');
-    lines_.emplace_back(rest.substr(0, end));
-    if (end == std::string_view::npos) break;
-    rest.remove_prefix(end + 1);
-  }
+  lines_ = lines_of(text);
   const bool torn = !text.empty() && text.back() != '\n';
   if (!torn && !nul_tail) return {};
   std::vector<std::string> mended = lines_;
@@ -196,6 +232,11 @@ Result<void> Notebook::write_whole(const fs::path& to, const std::vector<std::st
 Result<void> Notebook::look() {
   struct stat held {
   }, named{};
+  if (resting_) {
+    const auto changed = catch_up();
+    if (!changed) return changed.error();
+    if (*changed) return Error{ErrorCode::kFileLocked, file_.string() + " was written by another meanwhile"};
+  }
   if (fd_ < 0 || ::fstat(fd_, &held) != 0) return move_aside();
   if (::stat(file_.c_str(), &named) != 0) {
     if (errno != ENOENT) return system_error(ErrorCode::kFileUnwritable, file_, "cannot be reached");
@@ -231,6 +272,25 @@ Result<void> Notebook::move_aside() {
     return {};
   }
   return Error{ErrorCode::kFileUnwritable, theirs.string() + ": changed by another program again and again"};
+}
+
+void Notebook::rest() {
+  if (fd_ >= 0 && ::flock(fd_, LOCK_UN) == 0) resting_ = true;
+}
+
+Result<bool> Notebook::catch_up() {
+  if (!resting_) return false;
+  struct stat named {};
+  if (::stat(file_.c_str(), &named) != 0) return resting_ = false, false;  // gone: look() writes it again
+  if (const auto held = take_hold(kPatience_s); !held) return held.error();
+  resting_ = false;
+  const auto bytes = bytes_on_disk();
+  if (!bytes) return bytes.error();
+  if (*bytes == joined(lines_)) return note_state(), false;
+  if (!holds_all(lines_of(*bytes), lines_)) return size_ = -1, false;  // look() lets them have it
+  const auto ours = lines_;
+  if (const auto read = read_lines(); !read) return read.error();
+  return lines_ != ours;
 }
 
 Result<void> Notebook::append(const std::string& line) {

@@ -79,6 +79,14 @@ Result<Session> Session::open(const std::filesystem::path& file, LengthUnit unit
   return session;
 }
 
+Result<bool> Session::catch_up() {
+  const auto changed = book_.catch_up();
+  if (!changed || !*changed) return changed;
+  steps_.clear();
+  if (const auto done = derive(unit_); !done) return done.error();
+  return true;
+}
+
 std::string Session::text() const {
   std::string all;
   for (const auto& line : book_.lines()) all += line + "\n";

@@ -39,11 +39,12 @@ public:
     close(out[1]);
     from_ = out[0];
     const std::string line = next_line();
-    const auto at = line.find("http://");
+    const auto at = line.find("http");
     if (at == std::string::npos) throw std::runtime_error("no address in: " + line);
     address_ = line.substr(at);
-    const auto colon = address_.rfind(':'), slash = address_.find('/', 8);
-    host_ = address_.substr(7, slash - 7);
+    const auto colon = address_.rfind(':'), begin = address_.find("//") + 2,
+               slash = address_.find('/', begin);
+    host_ = address_.substr(begin, slash - begin);
     port_ = std::stoi(address_.substr(colon + 1));
     key_ = address_.substr(address_.find("key=") + 4);
   }
@@ -68,10 +69,10 @@ public:
   const std::string& key() const { return key_; }
   const std::string& address() const { return address_; }
 
-  // Comes in with the key and keeps the cookie.
-  HttpReply pair() {
-    HttpReply reply =
-        raw("GET /?key=" + key_ + " HTTP/1.1\r\nHost: " + host_ + "\r\nConnection: close\r\n\r\n");
+  // Comes in with a key, the first unless said, and keeps the cookie.
+  HttpReply pair(const std::string& with = "") {
+    HttpReply reply = raw("GET /?key=" + (with.empty() ? key_ : with) + " HTTP/1.1\r\nHost: " + host_ +
+                          "\r\nConnection: close\r\n\r\n");
     const std::string mark = "Set-Cookie: ";
     if (const auto at = reply.head.find(mark); at != std::string::npos)
       cookie_ = reply.head.substr(at + mark.size(), reply.head.find(';', at) - at - mark.size());
@@ -90,17 +91,24 @@ public:
                "\r\nContent-Length: " + std::to_string(body.size()) + "\r\nConnection: close\r\n\r\n" + body);
   }
 
+  // One byte each so many milliseconds; how many were taken before the connection was closed.
+  int drip(const std::string& bytes, int pause_ms, int most) const {
+    const int to = connected();
+    int sent = 0;
+    for (; sent < most && sent < int(bytes.size()); ++sent) {
+      char none;
+      const ssize_t heard = recv(to, &none, 1, MSG_DONTWAIT);
+      if (heard == 0 || (heard < 0 && errno != EAGAIN)) break;
+      if (heard > 0 || send(to, &bytes[std::size_t(sent)], 1, MSG_NOSIGNAL) <= 0) break;
+      usleep(useconds_t(pause_ms) * 1000);
+    }
+    close(to);
+    return sent;
+  }
+
   // Bytes as they are, then everything that comes back; `half_close`: nothing more will be sent.
   HttpReply raw(const std::string& bytes, bool half_close = false) const {
-    const int to = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
-    sockaddr_in address{};
-    address.sin_family = AF_INET;
-    address.sin_port = htons(static_cast<std::uint16_t>(port_));
-    inet_pton(AF_INET, "127.0.0.1", &address.sin_addr);
-    if (connect(to, reinterpret_cast<sockaddr*>(&address), sizeof address)) {
-      close(to);
-      throw std::runtime_error("the server does not listen");
-    }
+    const int to = connected();
     for (std::size_t sent = 0; sent < bytes.size();) {
       const ssize_t n = send(to, bytes.data() + sent, bytes.size() - sent, MSG_NOSIGNAL);
       if (n <= 0) break;
@@ -120,6 +128,18 @@ public:
   }
 
 private:
+  int connected() const {
+    const int to = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(static_cast<std::uint16_t>(port_));
+    inet_pton(AF_INET, "127.0.0.1", &address.sin_addr);
+    if (connect(to, reinterpret_cast<sockaddr*>(&address), sizeof address)) {
+      close(to);
+      throw std::runtime_error("the server does not listen");
+    }
+    return to;
+  }
   std::string next_line() {
     std::string line;
     for (char c; read(from_, &c, 1) == 1 && c != '\n';) line += c;

@@ -246,10 +246,20 @@ TEST_CASE("record: refusals are one line and change nothing", "[cli][record]") {
   CHECK(folder.read("bad.csv") == "1,2\nthree,4\n");
   CHECK(folder.read("inch.csv") == "# unit: in\n0.1,0.2\n");
   CHECK(folder.names() == std::vector<std::string>{"bad.csv", "inch.csv"});
+}
 
-  Dialogue first({"record", inch});
-  CHECK_THAT(first.ask("0.3 0.4"), StartsWith("2 kept"));
-  refused({"record", inch}, 1, "being written by another program");
+TEST_CASE("record: two at one file have each other's readings, and nothing is lost", "[cli][record]") {
+  const Folder folder;
+  Dialogue one({"record", folder.path("r.csv")}), other({"record", folder.path("r.csv")});
+  CHECK_THAT(one.ask("1 2"), StartsWith("1 kept"));
+  CHECK_THAT(other.ask("3 4"), StartsWith("2 kept") && Contains("elsewhere"));
+  CHECK_THAT(one.ask("5 6"), StartsWith("3 kept") && Contains("elsewhere"));
+  CHECK_THAT(one.ask("delete 2"), StartsWith("2 is out"));  // the other's
+  CHECK_THAT(other.ask("7 8"), StartsWith("4 kept"));
+  one.end(), other.end();
+  CHECK(folder.read("r.csv") ==
+        "# readings taken by hand, one a line\n# unit: mm\n1,2\n# deleted: 3,4\n5,6\n7,8\n");
+  CHECK(folder.names() == std::vector<std::string>{"r.csv"});
 }
 
 TEST_CASE("record: a pipe of rubbish ends in refusals, not in a crash", "[cli][record]") {

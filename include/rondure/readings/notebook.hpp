@@ -7,7 +7,8 @@
 // Killed at any instant or cut off from power, the file holds every line that was reported as done, and at
 // most the beginning of one more: on opening, a last line without its end is set aside as "# unfinished: ..."
 // (nothing is thrown away), and NUL bytes that a power cut left behind it are removed. One writer at a time
-// (a lock of the system on the file; a killed writer leaves none behind).
+// (a lock of the system on the file; a killed writer leaves none behind). A writer that waits for its next line may
+// rest(): others write meanwhile, and catch_up() takes over what they wrote, when it holds everything of ours.
 //
 // Before each change the file is looked at: when somebody replaced or changed it, theirs is left alone and
 // all lines of ours go to a new file beside it (roller.csv -> roller.kept-1.csv), where the notebook goes on;
@@ -42,12 +43,18 @@ public:
   Result<void> append(const std::string& line);
   Result<void> replace(std::vector<std::string> lines);
 
+  // Lets others write until the next change or catch_up().
+  void rest();
+  // Takes hold again (waits up to kPatience_s for who is writing); true when lines() are others now. Errors: kFileLocked.
+  Result<bool> catch_up();
+  static constexpr double kPatience_s = 5;
+
   // What the user has to know since the last call, one sentence each.
   std::vector<std::string> events();
 
 private:
   Notebook() = default;
-  Result<void> take_hold();
+  Result<void> take_hold(double patience_s = 0);
   Result<std::string> bytes_on_disk() const;
   void note_state();
   Result<void> read_lines();
@@ -60,7 +67,7 @@ private:
   int fd_ = -1;
   off_t size_ = 0;      // of the file as we left it
   timespec changed_{};  // and when
-  bool is_new_ = false;
+  bool is_new_ = false, resting_ = false;
   std::vector<std::string> lines_;
   std::vector<std::string> events_;
 };

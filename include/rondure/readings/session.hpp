@@ -53,6 +53,11 @@ public:
   std::string text() const;                      // of the whole file
   std::vector<std::string> events() { return book_.events(); }
 
+  // Between two lines others may write (notebook.hpp). catch_up() before the next: true when what they wrote was taken
+  // over; what was done before cannot be undone then, but for the last reading. Errors: those of open.
+  void rest() { book_.rest(); }
+  Result<bool> catch_up();
+
   // Each is on the disk when it returns. Errors: kFileUnwritable; kBadArgument where there is nothing to act
   // on.
   Result<void> add(const Reading& reading);

@@ -69,6 +69,7 @@ Reply BenchService::type_line(const Question& question) {
   }
   std::string said;
   bool taken = false;
+  std::optional<double> next_deg;
   {
     auto session = Session::open(*path, *of_unit, !unit.empty());
     if (!session)
@@ -78,11 +79,14 @@ Reply BenchService::type_line(const Question& question) {
     RecordDesk desk(std::move(*session), options);
     said = desk.answer(line);
     taken = desk.all_taken();
+    next_deg = desk.next_deg();
     if (changed) said += " (readings were added elsewhere meanwhile: all are kept)";
     if (desk.session().file().filename() != path->filename())
       return good(state_of(desk.session().file(), desk.session().file().filename().string(), said));
   }
-  Reply reply = good(state_of(*path, name, said));
+  json state = state_of(*path, name, said);
+  if (next_deg) state["next_deg"] = *next_deg;
+  Reply reply = good(state);
   if (!taken) reply.status = 422;  // the line was not taken; the answer says why
   return reply;
 }

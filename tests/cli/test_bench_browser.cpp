@@ -1,0 +1,315 @@
+// The page at the bench in a real browser: Debian's Chromium, driven as a person would.
+#include <catch2/catch.hpp>
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+#include <sstream>
+
+#include "bench_server.hpp"
+#include "process.hpp"
+#include "web_driver.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string demo(const std::string& name) {
+  return fs::canonical(fs::path(RONDURE_SOURCE) / "images-demo" / name).string();
+}
+
+std::string text_of_file(const fs::path& file) {
+  std::ifstream in(file);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+// Chromium tells the console of every 4xx; those are what the page asked for on purpose.
+std::string unexpected(const std::string& console) {
+  std::istringstream in(console);
+  std::string rest;
+  for (std::string line; std::getline(in, line);)
+    if (line.find("/api/measure - Failed") == std::string::npos &&
+        line.find("/api/readings - Failed") == std::string::npos)
+      rest += line + "\n";
+  return rest;
+}
+
+// A place on the selected edge, in the window: at a fraction of its length.
+std::pair<int, int> on_edge(Browser& browser, double fraction, const std::string& edge = ".edge.selected") {
+  const auto at = browser.run(
+      "const h = document.querySelector(arguments[1] + ' .hit'), p = h.getPointAtLength(arguments[0] * "
+      "h.getTotalLength())"
+      ".matrixTransform(h.getScreenCTM()); return [Math.round(p.x), Math.round(p.y)]",
+      {fraction, edge});
+  return {at[0].get<int>(), at[1].get<int>()};
+}
+
+void measure_roller(Browser& browser) {
+  browser.type("#f-file", demo("roller.jpg"));
+  browser.until("document.querySelector('#f-board')");
+  browser.type("#f-board", "9x6");
+  browser.type("#f-square", "5mm");
+  browser.type("#f-height", "6mm+-0.1mm");
+  browser.press("Measure");
+  browser.until("document.querySelectorAll('.edge').length === 3");
+}
+
+void type_reading(Browser& browser, const std::string& x, const std::string& y, const std::string& told) {
+  browser.type("#r0", x);
+  browser.type("#r1", y + "\n");
+  browser.until("document.querySelector('.answer').innerText.includes('" + told + "')");
+}
+
+std::pair<std::string, std::string> place(int i) {
+  const auto text = [](double v) {
+    std::ostringstream out;
+    out.precision(4);
+    out << std::fixed << v;
+    return out.str();
+  };
+  const double t = 2 * M_PI * i / 12;
+  return {text(20 + 6.2 * std::cos(t)), text(15 + 6.2 * std::sin(t))};
+}
+
+}  // namespace
+
+TEST_CASE("bench in a browser: from an empty folder to the printed page by photograph alone",
+          "[cli][bench][browser]") {
+  const Folder folder;
+  BenchServer server(folder.path());
+  const std::string origin = "http://" + server.host();
+  Browser browser(1200, 900);
+  const auto begun = std::chrono::steady_clock::now();
+  browser.go(server.address());
+  browser.press("Take a photograph");
+  measure_roller(browser);
+  browser.drag({on_edge(browser, 0.5, "[data-edge='1']")}, "mouse");
+  browser.until("document.querySelector('.panel h2').innerText.includes('hub step')");
+  // a sector of the edge is left out with the pointer, and comes back
+  const std::string before = browser.text(".panel .answer");
+  browser.drag({on_edge(browser, 0.5), on_edge(browser, 0.55), on_edge(browser, 0.6)}, "mouse");
+  browser.until("document.querySelector('.panel').innerText.includes('Left out')");
+  browser.press("As it was found");
+  browser.until("document.querySelector('.panel .answer').innerText === " + nlohmann::json(before).dump());
+  // the answer moves with the height
+  const std::string flat = browser.text(".edge-row");
+  browser.press("How it was taken");
+  browser.press("+0.5");
+  browser.until("document.querySelector('.edge-row').innerText.includes('by the last change')");
+  CHECK(browser.text(".edge-row") != flat);
+  browser.press(
+      "\xE2\x88\x92"
+      "0.5");
+  browser.until("document.querySelector('.edge-row').innerText.startsWith(" + nlohmann::json(flat).dump() +
+                ")");
+  browser.type("#f-part", "roller.json");
+  browser.press("Keep in the record");
+  browser.until("location.hash === '#/part/roller.json' && document.querySelector('.tabs')");
+  browser.press("Drawn as");
+  browser.type("#e-material", "POM-C");
+  browser.press("Ask what it was drawn as");
+  browser.until("document.querySelectorAll('.candidate').length > 3");
+  browser.click(".candidate");  // chosen
+  browser.press("Make");
+  browser.type("#p-shaft", "3.000mm+-0.002mm");
+  browser.press("Plan the replacement");
+  browser.until("document.querySelector('.sheet')");
+  browser.type("#m-0", "2,999\t");
+  browser.until("document.querySelector('.verdict').innerText.length > 3");
+  CHECK(unexpected(browser.console()) == "");
+  CHECK(browser.strangers(origin) == "");
+  browser.go(origin + "/api/report?file=roller.json");
+  CHECK(browser.text("body").find("12.3") != std::string::npos);
+  const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
+  CHECK(browser.touches < 30);
+  if (std::getenv("RONDURE_SESSION"))
+    std::cout << browser.touches << " touches, " << seconds
+              << " s from the empty folder to the printed page\n";
+  CHECK(fs::exists(folder.path("roller-check.csv")));
+}
+
+TEST_CASE("bench in a browser: a dozen readings with two slips, and a reload in the middle",
+          "[cli][bench][browser]") {
+  const Folder folder;
+  BenchServer server(folder.path());
+  Browser browser(1200, 900);
+  browser.go(server.address());
+  browser.go("http://" + server.host() + "/#/readings/r.csv");
+  for (int i = 0; i < 8; ++i)
+    type_reading(browser, place(i).first, place(i).second, std::to_string(i + 1) + " kept");
+  // two digits exchanged: the program asks, two buttons answer
+  type_reading(browser, "16.9000", "6.9036", "is ");  // 9.6306 was meant
+  browser.until("document.querySelectorAll('main .row button').length > 2");
+  browser.press("Take 9 out");
+  browser.until("document.querySelector('.answer').innerText.includes('9 is out')");
+  type_reading(browser, place(8).first, place(8).second, "10 kept");
+  browser.type("#r0", "20,0");  // half a reading is on the screen, with a decimal comma
+  browser.reload();
+  browser.until("document.querySelector('#r0') && document.querySelector('#r0').value === '20,0'");
+  browser.until("document.querySelectorAll('.readings li').length === 9");
+  type_reading(browser, place(9).first, place(9).second, "11 kept");
+  type_reading(browser, "99,0", "8,0", "is ");  // far off
+  browser.press("Undo the last");
+  browser.until("document.querySelector('.answer').innerText.includes('undone')");
+  type_reading(browser, "23,1000", "9,6306", "kept");
+  type_reading(browser, place(11).first, place(11).second, "kept");
+  CHECK(browser.run("return document.querySelectorAll('.readings li').length") == 12);
+  const std::string text = text_of_file(folder.path("r.csv"));
+  CHECK(text.find("# deleted: ") != std::string::npos);
+  CHECK(text.find("# undone: ") != std::string::npos);
+  CHECK(browser.run("return document.querySelector('[aria-label^=Roundness]') !== null") == true);
+  CHECK(unexpected(browser.console()) == "");
+  browser.press("Keep in the record");
+  browser.until("location.hash === '#/part/r.json' && document.querySelector('td.figure')");
+  CHECK(browser.text("td.figure").find("12.40") != std::string::npos);
+}
+
+TEST_CASE("bench in a browser: two windows on one file and one part", "[cli][bench][browser]") {
+  const Folder folder;
+  fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
+  BenchServer server(folder.path());
+  const std::string page = "http://" + server.host() + "/";
+  Browser browser(1200, 900);
+  browser.go(server.address());
+  const std::string one = browser.window();
+  browser.go(page + "#/readings/r.csv");
+  type_reading(browser, "1.0", "2.0", "1 kept");
+  const std::string other = browser.new_window();
+  browser.to_window(other);
+  browser.go(page + "#/readings/r.csv");
+  browser.until("document.querySelectorAll('.readings li').length === 1");
+  type_reading(browser, "3.0", "4.0", "2 kept");
+  browser.to_window(one);
+  browser.until("document.querySelectorAll('.readings li').length === 2");  // appears by itself
+  // a record that a command writes appears by itself
+  browser.go(page + "#/");
+  browser.until("document.querySelectorAll('.parts li').length === 1");
+  REQUIRE(rondure_run({"add", folder.path("second.json"), "hub", "9.95mm"}).exit_code == 0);
+  browser.until("document.querySelectorAll('.parts li').length === 2");
+  // both windows look at one record; who comes second is told
+  browser.go(page + "#/original/r.json");
+  browser.until("document.querySelector('#e-material')");
+  browser.to_window(other);
+  browser.go(page + "#/original/r.json");
+  browser.press("Ask what it was drawn as");
+  browser.until("document.querySelectorAll('.candidate').length > 3");
+  browser.to_window(one);
+  browser.press("Ask what it was drawn as");
+  browser.until("document.querySelector('#said').innerText.includes('changed elsewhere')");
+}
+
+TEST_CASE("bench in a browser: on a phone, with a finger", "[cli][bench][browser]") {
+  const Folder folder;
+  BenchServer server(folder.path());
+  const std::string page = "http://" + server.host() + "/";
+  Browser browser(360, 740, true);
+  browser.go(server.address());
+  const auto narrow = [&] {
+    CHECK(browser.run("return document.documentElement.scrollWidth").get<int>() <= 360);
+  };
+  narrow();
+  browser.press("Take a photograph");
+  measure_roller(browser);
+  narrow();
+  browser.run("document.querySelector('.stage').scrollIntoView()");
+  browser.click(".edge-row");
+  browser.run("document.querySelector('.stage').scrollIntoView()");
+  browser.drag({on_edge(browser, 0.45), on_edge(browser, 0.5), on_edge(browser, 0.55), on_edge(browser, 0.6)},
+               "touch");
+  browser.until(
+      "document.querySelector('.panel').innerText.includes('Left out') && "
+      "document.querySelectorAll('.panel li').length === 2");  // the nib, and this
+  browser.press("Keep in the record");
+  browser.until("document.querySelector('.tabs')");
+  narrow();
+  for (const std::string view : {"original", "plan"}) {
+    browser.go(page + "#/" + view + "/roller.json");
+    browser.until("document.querySelector('.tabs')");
+    narrow();
+  }
+  browser.go(page + "#/readings/r.csv");
+  browser.until("document.querySelector('#r0')");
+  narrow();
+  CHECK(browser.run("return document.querySelector('#r0').inputMode") == "decimal");
+  CHECK(browser.run("return document.querySelector('#r0').getBoundingClientRect().height").get<double>() >=
+        44);
+  browser.back();
+  browser.until("document.querySelector('.tabs')");  // every view has its address
+  CHECK(unexpected(browser.console()) == "");
+}
+
+// Of WCAG 2.1 AA what a script can judge: 1.1.1 texts for pictures, 1.3.1 and 4.1.2 names of controls, 1.4.3 contrast of
+// texts, 1.4.10 reflow (above), 2.4.2 title, 2.4.3 focus order, 2.4.7 focus seen, 3.1.1 language. From memory.
+constexpr const char* kAccessible = R"(
+  const bad = [], seen = (e) => e.checkVisibility ? e.checkVisibility() : e.offsetParent !== null;
+  const name = (e) => (e.getAttribute('aria-label') || (e.labels && [...e.labels].map((l) => l.innerText).join(' ')) || e.innerText || e.alt || '').trim();
+  for (const e of document.querySelectorAll('button, a, input, select, summary, [role=button]'))
+    if (seen(e) && !name(e) && !(e.textContent || '').trim()) bad.push('no name: ' + e.outerHTML.slice(0, 120));
+  for (const e of document.querySelectorAll('img')) if (e.getAttribute('alt') === null) bad.push('no alt: ' + e.src);
+  for (const e of document.querySelectorAll('[tabindex]')) if (Number(e.getAttribute('tabindex')) > 0) bad.push('focus order: ' + e.outerHTML.slice(0, 80));
+  if (document.querySelectorAll('h1').length !== 1) bad.push('h1: ' + document.querySelectorAll('h1').length);
+  if (document.documentElement.lang !== 'en') bad.push('no language');
+  if (!document.title) bad.push('no title');
+  const rgb = (text) => (text.match(/[\d.]+/g) || []).map(Number);
+  const light = (c) => { const [r, g, b] = c.map((v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
+  const behind = (e) => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor); if (c.length === 3 || c[3] > 0.99) return c.slice(0, 3); } return [255, 255, 255]; };
+  for (const e of document.querySelectorAll('main *, nav *, #said, #work *')) {
+    if (e.closest('svg') || !seen(e) || e.disabled || ![...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim())) continue;
+    const a = light(rgb(getComputedStyle(e).color).slice(0, 3)), b = light(behind(e));
+    const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+    if (ratio < 4.5) bad.push('contrast ' + ratio.toFixed(2) + ': ' + e.outerHTML.slice(0, 80));
+  }
+  const first = document.querySelector('main a, main button, main input');
+  if (first) { first.focus({ focusVisible: true }); if (getComputedStyle(first).outlineStyle === 'none') bad.push('focus not seen: ' + first.outerHTML.slice(0, 80)); }
+  return bad.join('\n');
+)";
+
+TEST_CASE("bench in a browser: names, labels, focus, contrast and reduced motion in every view",
+          "[cli][bench][browser]") {
+  const Folder folder;
+  fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
+  fs::copy_file(demo("roller.jpg"), folder.path("roller.jpg"));
+  BenchServer server(folder.path());
+  server.pair();
+  REQUIRE(server.post("/api/original", R"({"part":"r.json","on_metal":"bore"})").status == 200);
+  REQUIRE(server.post("/api/plan", R"({"part":"r.json","shaft":"3.000mm","fit":"bore=H7/s6"})").status ==
+          200);
+  for (const std::string line : {"1 2", "3 4", "5 2"})
+    REQUIRE(server.post("/api/readings", R"({"file":"t.csv","line":")" + line + "\"}").status == 200);
+  const std::string next = nlohmann::json::parse(server.get("/api/devices").body)["next"],
+                    page = "http://" + server.host() + "/";
+  Browser browser(1200, 900);
+  browser.go(next);
+  browser.chrome("Emulation.setEmulatedMedia",
+                 {{"features", {{{"name", "prefers-reduced-motion"}, {"value", "reduce"}}}}});
+  const auto judged = [&](const std::string& view, const std::string& there) {
+    browser.go(page + view);
+    browser.until("document.querySelector('" + there + "')");
+    INFO(view);
+    CHECK(browser.run(kAccessible).get<std::string>() == "");
+  };
+  judged("#/", ".parts");
+  judged("#/part/r.json", "[aria-label^=Roundness]");
+  judged("#/original/r.json", ".candidate");
+  CHECK(browser.run("return getComputedStyle(document.querySelector('.bar')).transitionDuration") == "0s");
+  judged("#/plan/r.json", ".sheet");
+  judged("#/readings", ".list");
+  judged("#/readings/t.csv", ".readings li");
+  judged("#/photo", "#f-file");
+  judged("#/photo/roller.jpg", "#f-board");
+  browser.type("#f-board", "9x6");
+  browser.type("#f-square", "5mm\t");
+  browser.until("document.querySelectorAll('.edge').length > 1");
+  CHECK(browser.run(kAccessible).get<std::string>() == "");
+  // by keyboard alone: an edge is reached, chosen, and differs by more than its colour
+  browser.run("document.querySelector('.edge').focus()");
+  browser.type(".edge", "\xEE\x80\x87", false);  // Enter
+  browser.until("document.querySelector('.edge.selected')");
+  CHECK(browser.run(
+            "const w = (s) => parseFloat(getComputedStyle(document.querySelector(s + ' .case')).strokeWidth);"
+            "return w('.edge.selected') > 1.3 * w('.edge:not(.selected)')") == true);
+  CHECK(browser.run("return document.querySelector('.edge.selected').getAttribute('aria-pressed')") ==
+        "true");
+  CHECK(unexpected(browser.console()) == "");
+}
