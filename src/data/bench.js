@@ -35,6 +35,13 @@ async function ask(path, fields) {
   return answer;
 }
 const q = (name) => encodeURIComponent(name);
+// One after the other: what is asked next has to know what the last one changed.
+let last_turn = Promise.resolve();
+function in_turn(work) {
+  const mine = last_turn.then(work);
+  last_turn = mine.catch(() => {});
+  return mine;
+}
 function tried(work) {
   return async (event) => {
     if (event) event.preventDefault();

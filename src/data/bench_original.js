@@ -41,18 +41,22 @@ async function original_view(file) {
     sizes: el("input", { id: "a-sizes", placeholder: "3.000mm 2.999mm", autocomplete: "off" }),
   };
 
-  const ask_original = tried(async () => {
-    const given = { part: file, seen: record.revision };
+  let asked = "";
+  const ask_original = tried(() => in_turn(async () => {
+    const given = { part: file };
     for (const f of Object.values(fields)) {
       remembered.set(note(f.name), f.input.value.trim());
       given[f.name] = f.often ? f.input.value.split(";").map((x) => x.trim()).filter(Boolean).join("\n") : f.input.value.trim();
     }
+    if (record.original && JSON.stringify(given) === asked) return;  // a field left and a button pressed are one question
+    asked = JSON.stringify(given);
+    given.seen = record.revision;
     for (const f of (record.original || {}).features || [])
       for (const c of f.candidates || []) before.set(f.name + c.label, c.probability);
     await work("Weighing the sizes", "/api/original", given);
     record = await ask("/api/part?file=" + q(file));
     draw();
-  });
+  }).catch((error) => { asked = ""; throw error; }));
   const answer_now = () => ask_original().catch(() => {});
 
   function bars(feature) {
@@ -105,8 +109,11 @@ async function original_view(file) {
     el("div", { class: "row" }, Object.values(fields).filter((f) => !["material", "on_metal"].includes(f.name)).map((f) => f.node)));
   const adding = el("details", {}, el("summary", {}, "Add a size of calliper or micrometer"),
     el("form", { class: "row", onsubmit: tried(async () => {
-      await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), seen: record.revision });
-      record = await ask("/api/part?file=" + q(file));
+      await in_turn(async () => {
+        await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), seen: record.revision });
+        record = await ask("/api/part?file=" + q(file));
+      });
+      asked = "";
       added.replaceChildren(el("p", {}, size.name.value + " is in the record."));
       size.sizes.value = "";
       await ask_original();

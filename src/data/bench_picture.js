@@ -19,7 +19,8 @@ function picture_stage(source, words, on) {
   const inner = el("div", { class: "inner" }, image, drawing);
   const note = el("p", { class: "note", hidden: true });
   const node = el("div", { class: "stage", tabindex: "0", role: "group",
-    "aria-label": words + ". Keys: + and - to zoom, 0 for the whole, arrows to move." }, inner, note);
+    "aria-label": words + ". Keys: + and - to zoom, 0 for the whole, arrows to move." }, inner);
+  const whole_node = el("div", {}, node, note);
   let width = 0, height = 0, scale = 1, whole = 1, left = 0, top = 0, shown = null, touched = false, shown_before = false;
 
   function place() {
@@ -183,5 +184,5 @@ function picture_stage(source, words, on) {
   }
   function tell(words) { note.textContent = words || ""; note.hidden = !words; }
   const whole_picture = () => { touched = false; fit(); };
-  return { node, draw, tell, zoom, whole_picture, image, focus_edge: (i) => { const g = drawing.querySelector('[data-edge="' + i + '"]'); if (g) g.focus(); } };
+  return { node: whole_node, draw, tell, zoom, whole_picture, image, focus_edge: (i) => { const g = drawing.querySelector('[data-edge="' + i + '"]'); if (g) g.focus(); } };
 }

@@ -27,7 +27,7 @@ async function plan_view(file) {
   const answer = el("div", {}), sheet = el("div", {});
   let drawing = "";
 
-  const make = tried(async () => {
+  const make = tried(() => in_turn(async () => {
     const given = { part: file, tools: tools.value, seen: record.revision };
     remembered.set(note("tools"), tools.value);
     for (const [name, f] of Object.entries(fields)) {
@@ -41,7 +41,7 @@ async function plan_view(file) {
     record = await ask("/api/part?file=" + q(file));
     draw();
     await load_sheet();
-  });
+  }));
 
   function sizes_table(plan) {
     const both = (x) => [mm(x), el("br"), (x / 25.4).toFixed(5) + " in"];
@@ -81,12 +81,12 @@ async function plan_view(file) {
       const found = verdict_of(state, row), verdict = found ? found.verdict : "";
       const words = el("p", { class: "verdict " + verdict.replace(/ /g, "-"), role: "status" }, row.measured ? kMark[verdict] || verdict || state.why || "kept" : "",
         found && found.probability_within !== undefined ? " (chance to be within " + (100 * found.probability_within).toFixed(1) + " %)" : "");
-      input.addEventListener("change", tried(async () => {
+      input.addEventListener("change", tried(() => in_turn(async () => {
         const next = await ask("/api/sheet", { part: file, row: row.name, measured: input.value.trim(), u: row.u || "" });
         const at = document.activeElement ? document.activeElement.id : "";
         sheet.lastChild.replaceWith(sheet_rows(next));
         if (at && document.getElementById(at)) document.getElementById(at).focus();
-      }));
+      })));
       const limits = row.lower && row.upper ? row.lower + " to " + row.upper : row.upper ? "up to " + row.upper : row.target;
       return el("li", {}, el("label", { for: "m-" + i }, el("strong", {}, row.name), " " + limits + " " + row.unit, el("br"),
         el("span", {}, row.instrument + (row.when ? "; " + row.when : "")), input), words);

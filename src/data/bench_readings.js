@@ -75,14 +75,14 @@ async function readings_view(file) {
         : el("button", { type: "button", class: "first", onclick: typed("delete " + asked[1]) }, "Take " + asked[1] + " out"),
       el("button", { type: "button", onclick: typed("keep " + asked[1]) }, "It stands as read")] : []));
   }
-  async function send(line) {
+  const send = (line) => in_turn(async () => {
     const given = { file, line, seen: state.revision };
     if (!numbered(state.text || "").length) given.unit = unit.value;
     remembered.set("unit", unit.value);
     state = await ask("/api/readings", given);
     draw();
     if (/^not |^NOT /.test(state.answer)) throw new Error(state.answer);
-  }
+  });
   const typed = (line) => tried(async () => { await send(line); fields[0].focus(); });
 
   // Somebody else may write to the same file: look now and then.
