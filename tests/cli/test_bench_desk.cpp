@@ -175,7 +175,7 @@ TEST_CASE("bench: other kinds of reading, and where the next one helps", "[cli][
   CHECK(state["text"].get<std::string>().find("# deleted: ") != std::string::npos);
 }
 
-TEST_CASE("bench: work tells how far it is and is stopped; others are answered meanwhile", "[cli][bench]") {
+TEST_CASE("bench: work tells how far it is and is stopped, others are answered meanwhile", "[cli][bench]") {
   const Folder folder;
   for (int i = 0; i < 3; ++i)
     fs::copy_file(demo("roller.jpg"), folder.path("p" + std::to_string(i) + ".jpg"));
