@@ -28,8 +28,16 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   options.correlated = true;
   options.u_edge_offset_mm = edge.u_edge_offset_mm;
   PlaneUncertainty u = u_from_plane(plane, circle);
-  if (edge.wall) u.u_height_mm = edge.wall->u_fit_mm;
-  options.second_harmonic_mm2 = u.second_harmonic_mm2 + edge.u_second_harmonic_mm *
+  if (edge.u_height_mm)
+    if (const auto there = at_height(plane, plane.height_mm, *edge.u_height_mm))
+      u.u_height_mm = u_from_plane(*there, circle).u_height_mm;
+  Eigen::Matrix2d wall_mm2 = Eigen::Matrix2d::Zero();
+  if (edge.wall) {
+    // a disc's own height counts besides the fit of its outline
+    u.u_height_mm = std::hypot(edge.wall->u_fit_mm, edge.wall->top_mm == edge.wall->foot_mm ? u.u_height_mm : 0);
+    wall_mm2 = edge.wall->second_harmonic_mm2;
+  }
+  options.second_harmonic_mm2 = u.second_harmonic_mm2 + wall_mm2 + edge.u_second_harmonic_mm *
                                                             edge.u_second_harmonic_mm *
                                                             Eigen::Matrix2d::Identity();
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
@@ -246,6 +254,10 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
     feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
                                  references->finding(!plane.outline.empty())});
   feature->pixel_from_part = affine_near(plane, feature->circle->center);
+  if (edge.u_height_mm || plane.height_mm != 0) {
+    feature->height_mm = edge.height_mm.value_or(plane.height_mm);
+    feature->u_height_mm = edge.u_height_mm.value_or(plane.u_height_mm);
+  }
   return feature;
 }
 
@@ -328,8 +340,8 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
     if (options.calibration) return plane_for(*options.calibration, picture);
     return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
   }();
-  if (!plane || (options.height_mm.value == 0 && options.height_mm.u == 0)) return plane;
-  return at_height(*plane, options.height_mm.value, options.height_mm.u);
+  if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0)) return plane;
+  return at_height(*plane, options.height_mm->value, options.height_mm->u);
 }
 
 Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options) {
@@ -347,12 +359,15 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   const ReferenceScale* references = *scale ? &**scale : nullptr;
   auto found = find_round_edges(picture, plane, wanted.edges);
   if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
-  if (plane.height_mm > 0) {
+  const bool untold = !wanted.height_mm && plane.height_mm == 0 && plane.board_squares && !references;
+  if (plane.height_mm > 0 || untold) {
     SolidOptions solid;
-    solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
+    if (!untold) solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
     solid.linear_light = wanted.edges.linear_light;
     auto scene = weigh_solid_parts(picture, plane, found ? *found : std::vector<RoundEdge>{}, solid);
+    if (scene.edges.empty() && !scene.refused.empty()) return scene.refused.front();
     if (!scene.edges.empty()) found = std::move(scene.edges);
+    if (!scene.refused.empty()) found->front().warnings.push_back({"part-refused", scene.refused.front().detail});
   }
   if (!found) return found.error();
   std::vector<MeasuredEdge> edges;

@@ -64,7 +64,7 @@ TEST_CASE("seen outline: slopes of the distance agree with differences", "[photo
         if (wall.foot_mm == wall.top_mm && p >= kFoot) continue;  // there one circle gives way to another
         const auto moved = [&](double step) {
           RoundWall w = wall;
-          double* const value[] = {&w.center.x(), &w.center.y(), &w.radius_mm, &w.foot_mm, &w.top_mm};
+          double* const value[] = {&w.center.x(), &w.center.y(), &w.radius_mm, &w.foot_mm, &w.top_mm, &w.oval.x(), &w.oval.y()};
           *value[p] += step;
           return SeenOutline(kCamera, w).distance_mm(at);
         };

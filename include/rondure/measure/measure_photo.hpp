@@ -40,7 +40,8 @@ struct PhotoOptions {
   std::optional<BoardSize> board;           // a chessboard in this very picture
   BoardPlaneOptions board_options;
   std::optional<Calibration> calibration;   // camera, plane or scale
-  Estimate height_mm;                       // of the edge above the board, towards the camera
+  // Of the edge above the board, towards the camera; absent: with the board in the picture it is looked for there, else 0.
+  std::optional<Estimate> height_mm;
   std::vector<ReferencePiece> references;   // sizes are theirs; their own edges are no features
   EdgeOptions edges;
   OutlineOptions outline;  // what is stated of the part: form, temperature; the rest is filled in

@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "photo/edge/normal_table.hpp"
+#include "photo/solid/light_at.hpp"
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/median.hpp"
 
@@ -18,40 +19,6 @@ constexpr double kDarkFloor = 0.01;  // light: below, ratios mean nothing
 constexpr double kLeastLogRatio = 0.15, kFullLogRatio = 0.6;
 constexpr double kSharpTo = 1.6, kSoftFrom = 2.1;  // in blurs of the camera
 constexpr double kLeastBlur_px = 0.35, kMostBlur_px = 6;
-
-class Light {
-public:
-  Light(const Picture& picture, const std::vector<float>& table) : picture_(picture), table_(table) {}
-  // Cubic convolution (Catmull-Rom) of the samples' light.
-  double at(double x, double y) const {
-    const int ix = static_cast<int>(std::floor(x)), iy = static_cast<int>(std::floor(y));
-    const double fx = x - ix, fy = y - iy;
-    double wx[4], wy[4];
-    weights(fx, wx), weights(fy, wy);
-    double sum = 0;
-    for (int j = 0; j < 4; ++j) {
-      double row = 0;
-      for (int i = 0; i < 4; ++i)
-        row += wx[i] *
-               static_cast<double>(table_[static_cast<std::size_t>(picture_.at(ix + i - 1, iy + j - 1))]);
-      sum += wy[j] * row;
-    }
-    return sum;
-  }
-  bool holds(double x, double y) const {
-    return x >= 2 && y >= 2 && x < picture_.width_px - 3 && y < picture_.height_px - 3;
-  }
-
-private:
-  static void weights(double f, double* w) {
-    w[0] = f * (-0.5 + f * (1 - 0.5 * f));
-    w[1] = 1 + f * f * (-2.5 + 1.5 * f);
-    w[2] = f * (0.5 + f * (2 - 1.5 * f));
-    w[3] = f * f * (-0.5 + 0.5 * f);
-  }
-  const Picture& picture_;
-  const std::vector<float>& table_;
-};
 
 struct Step {
   double place = 0, blur = 1, inside = 0, outside = 0;  // in samples
@@ -140,7 +107,7 @@ RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
   out.rays.resize(static_cast<std::size_t>(count));
   if (const auto j = pixel_per_part(board, PartPoint::from(center)))
     out.px_per_mm = std::sqrt(std::abs(j->determinant()));
-  const Light light(picture, light_table);
+  const LightAt light(picture, light_table);
   for (int k = 0; k < count; ++k) {
     const double direction = 2 * kPi * k / count;
     const Eigen::Vector2d ray(std::cos(direction), std::sin(direction));

@@ -66,13 +66,18 @@ SeenOutline::Near SeenOutline::near(const Eigen::Vector2d& at) const {
   return {cosine_ * x + sine_ * y - foot_radius_, cosine_ * side * across + sine_ * along_, k / length};
 }
 
-double SeenOutline::distance_mm(const Eigen::Vector2d& at) const { return near(at).distance_mm; }
+double SeenOutline::distance_mm(const Eigen::Vector2d& at) const {
+  const Near n = near(at);
+  return n.distance_mm - scale_at(n) * twice(n.normal).dot(wall_.oval);
+}
 
 OutlineDistance SeenOutline::nearest(const Eigen::Vector2d& at) const {
   const Near n = near(at);
   OutlineDistance out;
-  out.distance_mm = n.distance_mm, out.normal = n.normal, out.top_share = n.top_share;
-  out.scale = (1 - n.top_share) * foot_scale_ + n.top_share * top_scale_;
+  out.normal = n.normal, out.top_share = n.top_share;
+  out.scale = scale_at(n);
+  const Eigen::Vector2d doubled = twice(n.normal);
+  out.distance_mm = n.distance_mm - out.scale * doubled.dot(wall_.oval);
   // By the envelope theorem only the support of the outline in the direction of its normal moves it.
   out.slope[kCenterX] = -out.scale * n.normal.x();
   out.slope[kCenterY] = -out.scale * n.normal.y();
@@ -80,6 +85,7 @@ OutlineDistance SeenOutline::nearest(const Eigen::Vector2d& at) const {
   const double reach = n.normal.dot(wall_.center - camera_.foot) + wall_.radius_mm;
   out.slope[kFoot] = -(1 - n.top_share) * foot_scale_ * foot_scale_ / camera_.height_mm * reach;
   out.slope[kTop] = -n.top_share * top_scale_ * top_scale_ / camera_.height_mm * reach;
+  out.slope[kOvalCosine] = -out.scale * doubled.x(), out.slope[kOvalSine] = -out.scale * doubled.y();
   return out;
 }
 

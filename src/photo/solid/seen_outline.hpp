@@ -28,9 +28,11 @@ struct RoundWall {
   Eigen::Vector2d center = Eigen::Vector2d::Zero();
   double radius_mm = 0, foot_mm = 0, top_mm = 0;
   bool hole = false;
+  // Out of round: second harmonic of the radius, its cosine and sine part, mm. Moves the outline to first order.
+  Eigen::Vector2d oval = Eigen::Vector2d::Zero();
 };
 
-enum WallParameter { kCenterX, kCenterY, kRadius, kFoot, kTop, kWallParameters };
+enum WallParameter { kCenterX, kCenterY, kRadius, kFoot, kTop, kOvalCosine, kOvalSine, kWallParameters };
 
 struct OutlineDistance {
   double distance_mm = 0;  // signed, in the plane z = 0; positive outside
@@ -56,6 +58,12 @@ private:
     double top_share;
   };
   Near near(const Eigen::Vector2d& at) const;
+  double scale_at(const Near& n) const {
+    return (1 - n.top_share) * foot_scale_ + n.top_share * top_scale_;
+  }
+  static Eigen::Vector2d twice(const Eigen::Vector2d& normal) {  // the direction's doubled angle
+    return {normal.x() * normal.x() - normal.y() * normal.y(), 2 * normal.x() * normal.y()};
+  }
 
   CameraPlace camera_;
   RoundWall wall_;

@@ -1,5 +1,7 @@
 #include "rondure/photo/solid_part.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -7,6 +9,8 @@
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/round_candidates.hpp"
+#include "photo/solid/outline_edges.hpp"
+#include "photo/solid/outside_search.hpp"
 #include "photo/solid/wall_fit.hpp"
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
@@ -15,8 +19,15 @@ namespace rondure {
 namespace {
 
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
-constexpr double kUntold_mm = 4, kUUntold_mm = 30;
-constexpr double kLeastScore = 0.62, kLeastCover = 0.80;
+constexpr double kUntold_mm = 5, kUUntold_mm = 5;  // heights of parts: 0 to 20 mm
+constexpr double kTaken_flat_u_mm = 7;             // root mean square of such a height
+constexpr double kHeightSeen_u_mm = 1.5;           // the picture tells it no worse than this
+constexpr double kPlacedAgain_ratio = 0.8;
+constexpr double kStands_in_u = 3, kStands_mm = 0.2;
+constexpr double kOneSize_ratio = 0.6;
+constexpr double kLarger_ratio = 1.04;
+constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
+constexpr double kDoubtfulScore = 0.4;  // a larger outline so far borne out is not ruled out
 constexpr double kBetterBy = 0.02;  // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
@@ -56,6 +67,7 @@ public:
     tone_ = plane_.tone;
     if (options_.linear_light) tone_.linear = true;
     table_ = tone_.light_table(picture_.bits);
+    scene_.camera = camera_;
     return true;
   }
 
@@ -96,35 +108,78 @@ private:
     return camera_.foot + scale_at(height_mm) * (center - camera_.foot);
   }
 
-  std::vector<WallStart> starts(const Group& group) const {
-    std::vector<WallStart> all;
-    const double largest = circles_[group.members.front()].radius_mm;
-    std::vector<std::size_t> order = group.members;
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      return edges_[a].coverage_deg * circles_[a].radius_mm > edges_[b].coverage_deg * circles_[b].radius_mm;
-    });
-    for (const std::size_t i : order) {
-      const Circle& c = circles_[i];
-      if (c.radius_mm < 0.6 * largest || all.size() >= kMostStarts) continue;
-      const bool near = std::any_of(all.begin(), all.end(), [&](const WallStart& s) {
-        return (s.center - c.center.vec()).norm() + std::abs(s.radius_mm - c.radius_mm) < 0.08 * c.radius_mm;
+  // Rings of about one size are tried together; the largest first.
+  std::vector<std::vector<WallStart>> clusters(const Group& group) const {
+    std::vector<std::vector<WallStart>> all;
+    std::vector<std::size_t> left = group.members;
+    while (!left.empty()) {
+      const double largest = circles_[left.front()].radius_mm;
+      std::vector<std::size_t> order;
+      std::erase_if(left, [&](std::size_t i) {
+        const bool alike = circles_[i].radius_mm >= kOneSize_ratio * largest;
+        if (alike) order.push_back(i);
+        return alike;
       });
-      if (!near) all.push_back({c.center.vec(), c.radius_mm, 0.18});
+      std::stable_sort(order.begin(), order.end(), [&](std::size_t i, std::size_t k) {
+        return edges_[i].coverage_deg * circles_[i].radius_mm > edges_[k].coverage_deg * circles_[k].radius_mm;
+      });
+      std::vector<WallStart> starts;
+      for (const std::size_t i : order) {
+        const Circle& c = circles_[i];
+        const bool near = std::any_of(starts.begin(), starts.end(), [&](const WallStart& s) {
+          return (s.center - c.center.vec()).norm() + std::abs(s.radius_mm - c.radius_mm) < 0.08 * c.radius_mm;
+        });
+        if (!near && starts.size() < kMostStarts) starts.push_back({c.center.vec(), c.radius_mm, 0.18});
+      }
+      all.push_back(std::move(starts));
     }
     return all;
   }
 
+  double told_mm() const { return options_.height_mm ? options_.height_mm->value : 0; }
+
+  // The outermost rings that the edges bear out; else the best of all.
+  OutsideTrial outside_trial(const Group& group) const {
+    std::optional<OutsideTrial> best;
+    std::vector<std::pair<double, double>> larger;  // radius and score of what was passed over
+    for (auto& from : clusters(group)) {
+      OutsideTrial trial = try_outside(scene_, std::move(from), told_mm(), wall_shape());
+      const bool found = borne_out(trial.disc) || borne_out(trial.wall);
+      larger.emplace_back(trial.better().wall.radius_mm, trial.score());
+      if (!best || trial.score() > best->score()) best = std::move(trial);
+      if (found) break;
+    }
+    for (int round = 0; round < 2; ++round) {
+      const auto start = further_out(scene_, best->better());
+      if (!start) break;
+      OutsideTrial trial = try_outside(scene_, {*start}, told_mm(), wall_shape());
+      if (getenv("S16DBG")) fprintf(stderr, "DBG further out %.2f -> %.2f score %.3f cover %.3f (had %.3f)\n", start->radius_mm, trial.wall.wall.radius_mm, trial.score(), trial.better().cover, best->score());
+      larger.emplace_back(trial.better().wall.radius_mm, trial.score());
+      if (trial.better().wall.radius_mm < kLarger_ratio * best->better().wall.radius_mm ||
+          (!borne_out(trial.disc) && !borne_out(trial.wall)))
+        break;
+      best = std::move(trial);
+    }
+    // Larger outlines half borne out: the part may as well reach as far.
+    for (const auto& [radius, score] : larger)
+      if (score > kDoubtfulScore && radius > kLarger_ratio * best->better().wall.radius_mm)
+        best->doubt_mm = std::max(best->doubt_mm, radius - best->better().wall.radius_mm);
+    return std::move(*best);
+  }
+
   // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
-  void keep_as_placed(const Group& group, const WallFit& disc, SolidScene& scene) {
+  void keep_as_placed(const Group& group, const OutsideTrial& trial, SolidScene& scene) {
+    const WallFit& disc = trial.disc;
     const Circle& outer = circles_[group.members.front()];
-    const bool weak = disc.score < kLeastScore || disc.cover < kLeastCover ||
+    const bool weak = trial.doubt_mm > 0 || disc.score < kLeastScore || disc.cover < kLeastCover ||
                       differs_mm(group, disc) > kSameDisc_ratio * outer.radius_mm;
     for (const std::size_t i : group.members) {
       scene.edges.push_back(edges_[i]);
       if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
       RoundEdge& edge = scene.edges.back();
       edge.u_edge_offset_mm =
-          std::hypot(edge.u_edge_offset_mm, kWeak_ratio * outer.radius_mm, differs_mm(group, disc));
+          std::hypot(std::hypot(edge.u_edge_offset_mm, trial.doubt_mm), kWeak_ratio * outer.radius_mm,
+                     differs_mm(group, disc));
       edge.warnings.push_back(weak_outline());
     }
   }
@@ -141,51 +196,117 @@ private:
             "paper, clearly darker or lighter than the part, and light from all sides"};
   }
 
-  void judge(const Group& group, SolidScene& scene) {
-    const std::vector<WallStart> from = starts(group);
-    const double told = options_.height_mm ? options_.height_mm->value : 0;
-    const Eigen::Vector2d middle = seen_at(from.front().center, told);
-    double least = 1e9, most = 0;
-    for (const WallStart& s : from) {
-      const double apart = (seen_at(s.center, told) - middle).norm(), r = s.radius_mm * scale_at(told);
-      least = std::min(least, r - apart), most = std::max(most, r + apart);
-    }
-    const double radius_px = most * edges_[group.members.front()].px_per_mm;
-    const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.55 * std::max(least, 0.4 * most),
-                                         1.45 * most, radius_px > 300 ? 720 : 360);
-    const WallFit disc = fit_wall(rays, camera_, from, {told, told, 0, true, false});
-    const WallFit wall = fit_wall(rays, camera_, from, wall_shape());
+  void judge(const Group& all, SolidScene& scene) {
+    const OutsideTrial trial = outside_trial(all);
+    const Group group = within(all, trial, scene);
+    const WallFit &disc = trial.disc, &wall = trial.wall;
     // A disc's edge as placed that is not the disc the edges support is a shadow's or a foot's: then the better fit.
     const bool unsure = differs_mm(group, disc) > kSameDisc_ratio * disc.wall.radius_mm;
     const bool wall_seen = wall.score > kLeastScore && wall.cover > kLeastWeakCover;
-    if (wall.score < disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy))
-      return keep_as_placed(group, disc, scene);
-    // Where the outline is weak it may as well be one of the other lines the search began with.
-    double others_mm = 0;
-    for (const WallStart& s : from)
-      others_mm = std::max(others_mm, std::abs(s.radius_mm - wall.wall.radius_mm));
-    scene.edges.push_back(outside_of(wall, rays, others_mm));
-    sort_the_rest(group, wall, scene);
+    const bool better = wall.score >= disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy);
+    if (trial.doubt_mm > kRefused_ratio * trial.better().wall.radius_mm) return refuse(trial, scene);
+    if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
+    if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
+    const WallFit& best = better ? wall : disc;
+    scene.edges.push_back(outside_of(best, trial.rays, doubt_mm(trial, best)));
+    sort_the_rest(group, best, scene);
+  }
+
+  void refuse(const OutsideTrial& trial, SolidScene& scene) const {
+    const Circle c{PartPoint::from(trial.better().wall.center), trial.better().wall.radius_mm};
+    const auto px = pixel_from_part(board_, PartPoint::from(scene_.seen_at(c.center.vec(), trial.better().wall.top_mm)));
+    scene.refused.push_back(
+        {ErrorCode::kNoRoundEdge,
+         fmt::format("found a part at {:.0f},{:.0f} px that hardly stands out from its ground: its outside may be {:.1f} or "
+                     "{:.1f} mm; needed other paper, clearly darker or lighter than the part, and light from all sides",
+                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * (c.radius_mm + trial.doubt_mm))});
+  }
+
+  // What is larger than the outside found is a mark or a shadow.
+  Group within(const Group& group, const OutsideTrial& trial, SolidScene& scene) const {
+    double largest = 0;
+    for (const WallStart& s : trial.from) largest = std::max(largest, s.radius_mm);
+    Group inner;
+    for (const std::size_t i : group.members)
+      if (circles_[i].radius_mm < 1.2 * largest)
+        inner.members.push_back(i);
+      else
+        scene.others.push_back({"mark", circles_[i]});
+    return inner;
+  }
+
+  // How far the outside may as well be another line: a larger one; where it is weak, one the search began with.
+  static double doubt_mm(const OutsideTrial& trial, const WallFit& fit) {
+    double most = trial.doubt_mm;
+    if (!borne_out(fit))
+      for (const WallStart& s : trial.from) most = std::max(most, std::abs(s.radius_mm - fit.wall.radius_mm));
+    return most;
+  }
+
+  // The height is not told. A wall whose foot shows tells it; else part and height are one number.
+  void judge_untold(const Group& group, const OutsideTrial& trial, bool better, bool unsure, SolidScene& scene) {
+    const WallFit &disc = trial.disc, &wall = trial.wall;
+    const RayEdges& rays = trial.rays;
+    const bool told_by_picture = wall.u_top_mm > 0 && wall.u_top_mm < kHeightSeen_u_mm && wall.cover > kLeastWeakCover &&
+                                 SeenOutline(camera_, wall.wall).foot_is_seen();
+    const bool stands = wall.wall.top_mm > std::max(kStands_mm, kStands_in_u * wall.u_top_mm);
+    if (told_by_picture && stands && wall.score > disc.score - kNearlyAsGood) {
+      scene.edges.push_back(outside_of(wall, rays, doubt_mm(trial, wall)));
+      return sort_the_rest(group, wall, scene);
+    }
+    const std::size_t first = scene.edges.size();
+    if (!told_by_picture && (better || (unsure && borne_out(disc)))) {
+      scene.edges.push_back(outside_of(disc, rays, doubt_mm(trial, disc)));
+      sort_the_rest(group, disc, scene);
+    } else {
+      keep_as_placed(group, trial, scene);
+    }
+    for (std::size_t i = first; i < scene.edges.size(); ++i) {
+      RoundEdge& edge = scene.edges[i];
+      edge.height_mm = 0;
+      edge.u_height_mm =
+          told_by_picture ? std::hypot(wall.u_top_mm, stands ? 0 : wall.wall.top_mm) : kTaken_flat_u_mm;
+      if (i == first && !told_by_picture) edge.warnings.push_back(height_unknown(edge));
+    }
+  }
+
+  Warning height_unknown(const RoundEdge& edge) const {
+    return {"height-unknown",
+            fmt::format("HEIGHT NOT TOLD, and this picture does not show it: measured as if it lay flat. Every mm that "
+                        "the edge stands above the board makes it {:.3f} mm smaller. Measure the height with a calliper "
+                        "and give it (--height 6mm; --height 0 for a flat thing), or take one more picture at 25 degrees",
+                        2 * circle_of(edge).radius_mm / camera_.height_mm)};
   }
 
   // The outside with what is doubtful of it.
-  RoundEdge outside_of(const WallFit& fit, const RayEdges& rays, double others_mm) const {
+  RoundEdge outside_of(const WallFit& found, const RayEdges& rays, double doubt_mm) const {
+    const RayEdges placed = place_across(picture_, board_, table_, camera_, found, rays);
+    WallFit fit = refit_wall(placed, camera_, found);
+    if (static_cast<double>(fit.chosen.size()) < kPlacedAgain_ratio * static_cast<double>(found.chosen.size())) fit = found;
+    if (getenv("S16DBG")) fprintf(stderr,"DBG R %.4f -> %.4f  top %.3f -> %.3f score %.3f cover %.3f rms %.3f -> %.3f n %zu %zu uR %.4f utop %.3f oval %.4f %.4f\n", found.wall.radius_mm, fit.wall.radius_mm, found.wall.top_mm, fit.wall.top_mm, found.score, found.cover, found.rms_px, fit.rms_px, found.chosen.size(), fit.chosen.size(), fit.u_radius_mm, fit.u_top_mm, fit.wall.oval.x(), fit.wall.oval.y());
+    fit.score = found.score, fit.cover = found.cover;
     RoundEdge edge = edge_of(fit, rays);
     edge.wall = seen_wall(fit);
-    edge.height_mm = fit.wall.top_mm;
-    if (fit.score < kLeastScore || fit.cover < kLeastCover) {
-      edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, others_mm);
+    if (options_.height_mm) {
+      edge.height_mm = options_.height_mm->value, edge.u_height_mm = options_.height_mm->u;
+    } else if (fit.u_top_mm > 0) {
+      edge.height_mm = fit.wall.top_mm, edge.u_height_mm = fit.u_top_mm;
+      edge.warnings.push_back({"height-from-picture",
+                               fmt::format("height not told; the picture tells it: the straight wall ends {:.2f} +- {:.2f} "
+                                           "mm above the board",
+                                           fit.wall.top_mm, std::max(0.01, fit.u_top_mm))});
+    }
+    if (!borne_out(fit) || doubt_mm > 0) {
+      edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, 2 * doubt_mm);
       edge.warnings.push_back(weak_outline());
-    } else if (!edge.wall->height_seen && !options_.height_mm) {
-      edge.warnings.push_back({"height-unknown", "seen from straight above the height cannot be told"});
     }
     return edge;
   }
 
   WallShape wall_shape() const {
-    if (!options_.height_mm) return {0, kUntold_mm, kUUntold_mm, false, false};
+    if (!options_.height_mm) return {0, kUntold_mm, kUUntold_mm, false, false, true};
     return {0, std::max(0.1, options_.height_mm->value - kChamfer_mm),
-            std::hypot(kUChamfer_mm, options_.height_mm->u), false, false};
+            std::hypot(kUChamfer_mm, options_.height_mm->u), false, false, true};
   }
 
   // No round edge was found: the outline of a high part seen obliquely is none. Single arcs propose walls.
@@ -258,8 +379,8 @@ private:
     const RayEdges rays =
         find_ray_edges(picture_, board_, table_, middle, 0.5 * largest.radius_mm,
                        std::min(1.4 * largest.radius_mm, 0.9 * to_rim) * scale_at(top), 360);
-    WallFit rim = fit_wall(rays, camera_, from, {top, top, 0, true, false});
-    WallFit through = fit_wall(rays, camera_, from, {0, top, 0, false, true});
+    WallFit rim = fit_wall(rays, camera_, from, {top, top, 0, true, false, false});
+    WallFit through = fit_wall(rays, camera_, from, {0, top, 0, false, true, false});
     if (through.score > rim.score) rim = std::move(through);
     if (rim.score < kLeastRingScore || rim.cover < kLeastCover) return edges_[ring.front()];
     return edge_of(rim, rays);
@@ -267,7 +388,9 @@ private:
 
   RoundEdge edge_of(const WallFit& fit, const RayEdges& rays) const {
     RoundEdge edge;
-    const SeenOutline outline(camera_, fit.wall);
+    RoundWall round = fit.wall;
+    round.oval.setZero();  // the points show it
+    const SeenOutline outline(camera_, round);
     edge.px_per_mm = rays.px_per_mm * scale_at(fit.wall.top_mm);
     // By direction of the outline's normal: a limb has one direction, its points one place.
     struct Sum {
@@ -321,6 +444,7 @@ private:
     wall.u_top_mm = fit.u_top_mm;
     wall.height_seen = outline.foot_is_seen();
     wall.u_fit_mm = 2 * fit.u_radius_mm;
+    wall.second_harmonic_mm2 = fit.second_harmonic_mm2;
     for (int k = 0; k < 360; ++k)
       if (const auto px = pixel_from_part(board_, PartPoint::from(outline.point(rad(k)))))
         wall.outline.push_back(*px);
@@ -334,6 +458,7 @@ private:
   std::vector<Circle> circles_;
   CameraPlace camera_;
   MeasuringPlane board_;
+  SeenScene scene_{picture_, board_, table_, {}};
   ToneCurve tone_;
   std::vector<float> table_;
 };

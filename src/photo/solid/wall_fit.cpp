@@ -16,6 +16,8 @@ constexpr double kFinalScale_px = 0.7;
 constexpr double kNeighbours = 12;  // rays that share their errors
 constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
 constexpr double kEdgeNoise_px = 0.1;
+constexpr double kSeenAt_ratio = 0.7;    // of the wall's height: where a ring found of it lies, most often
+constexpr double kOval_ratio = 0.0025;  // of the radius: prior of the second harmonic, 0.5 % of ovality
 
 double polarity_weight(const RayEdge& e, Polarity polarity) {
   if (polarity == Polarity::kAny || e.dark_inside == (polarity == Polarity::kDarkInside)) return e.weight;
@@ -59,15 +61,19 @@ public:
     const double scale_px = 0.7 * step * edges_.px_per_mm;
     const int every = std::max(1, static_cast<int>(edges_.rays.size()) / 90);
     std::vector<Scored> best;
-    for (const double top : tops())
+    for (const double top : tops()) {
+      // Of an untold height the ring was seen in the board's plane.
+      const double nearer = untold() ? 1 - kSeenAt_ratio * top / camera_.height_mm : 1;
+      const Eigen::Vector2d center = camera_.foot + nearer * (start.center - camera_.foot);
       for (int i = -half; i <= half; ++i)
         for (int j = -half; j <= half; ++j)
           for (int k = -half; k <= half; ++k) {
             const RoundWall wall =
-                wall_of(start.center + step * Eigen::Vector2d(i, j), start.radius_mm + step * k, top);
+                wall_of(center + step * Eigen::Vector2d(i, j), nearer * start.radius_mm + step * k, top);
             if (!(wall.radius_mm > 2 * step)) continue;
             keep(best, {wall, score(wall, scale_px, polarity, every)}, 2 * step);
           }
+    }
     return best;
   }
 
@@ -110,9 +116,25 @@ public:
     return fit;
   }
 
+  // From where it stands, the edges as they are.
+  WallFit once_more(RoundWall wall) const {
+    WallFit fit;
+    fit.shape = shape_;
+    choose(wall, Polarity::kAny, 4, 0, fit.chosen);
+    for (const double scale_px : {1.0, 0.5, 0.3}) step(wall, fit, scale_px, false);
+    choose(wall, Polarity::kAny, 4, 0, fit.chosen);
+    drop_far(fit.chosen);
+    if (fit.chosen.size() < 24) return fit.chosen.clear(), fit;
+    for (int round = 0; round < 3; ++round) step(wall, fit, 0, round == 2);
+    fit.wall = wall;
+    finish(fit);
+    return fit;
+  }
+
 private:
+  bool untold() const { return shape_.u_top_mm > 2; }
   std::vector<double> tops() const {
-    if (!(shape_.u_top_mm > 2)) return {shape_.top_mm};
+    if (!untold()) return {shape_.top_mm};
     return {0.5, 1.5, 3, 5, 8, 12};
   }
 
@@ -168,21 +190,50 @@ private:
     std::erase_if(chosen, [&](const ChosenEdge& c) { return std::abs(c.miss_px) > limit; });
   }
 
-  // One Gauss-Newton step over centre, radius and top; `scale_px` 0: plain least squares.
+  // Unknowns of a step.
+  enum { kX, kY, kR, kHigh, kCos, kSin, kUnknowns };
+  using Row = Eigen::Matrix<double, kUnknowns, 1>;
+  using Square = Eigen::Matrix<double, kUnknowns, kUnknowns>;
+
+  static void hold(Square& n, Row& r, int unknown) {
+    n.row(unknown).setZero(), n.col(unknown).setZero();
+    n(unknown, unknown) = 1, r(unknown) = 0;
+  }
+
+  // The priors of what is not told, or the unknown held.
+  void add_priors(const RoundWall& wall, Square& n, Row& r) const {
+    if (shape_.u_top_mm > 0) {
+      const double p = 1 / (shape_.u_top_mm * shape_.u_top_mm);
+      n(kHigh, kHigh) += p;
+      r(kHigh) += p * (shape_.top_mm - wall.top_mm);
+    } else {
+      hold(n, r, kHigh);
+    }
+    for (const int k : {kCos, kSin})
+      if (shape_.oval) {
+        const double p = std::pow(kOval_ratio * wall.radius_mm, -2);
+        n(k, k) += p;
+        r(k) -= p * wall.oval[k - kCos];
+      } else {
+        hold(n, r, k);
+      }
+  }
+
+  // One Gauss-Newton step over centre, radius, top and oval; `scale_px` 0: plain least squares.
   void step(RoundWall& wall, WallFit& fit, double scale_px, bool last) const {
     const SeenOutline outline(camera_, wall);
-    const bool free_top = shape_.u_top_mm > 0;
-    Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
-    Eigen::Vector4d r = Eigen::Vector4d::Zero();
+    Square n = Square::Zero();
+    Row r = Row::Zero();
     const double scale = edges_.px_per_mm;
     double chi2 = 0, sum = 0;
     for (const ChosenEdge& c : fit.chosen) {
       const OutlineDistance d = outline.nearest(c.edge->at);
       const double miss_px = scale * d.distance_mm;
       const double w = c.edge->weight * (scale_px > 0 ? 1 / (1 + std::pow(miss_px / scale_px, 2)) : 1.0);
-      const Eigen::Vector4d row =
-          scale * Eigen::Vector4d(d.slope[kCenterX], d.slope[kCenterY], d.slope[kRadius],
-                                  d.slope[kTop] + (shape_.tied ? d.slope[kFoot] : 0));
+      Row row;
+      row << d.slope[kCenterX], d.slope[kCenterY], d.slope[kRadius],
+          d.slope[kTop] + (shape_.tied ? d.slope[kFoot] : 0), d.slope[kOvalCosine], d.slope[kOvalSine];
+      row *= scale;
       n.noalias() += w * row * row.transpose();
       r -= w * miss_px * row;
       chi2 += w * miss_px * miss_px, sum += w;
@@ -190,28 +241,32 @@ private:
     const double noise = std::max(kEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
     const double information = 1 / (noise * noise * kNeighbours);
     n *= information, r *= information;
-    if (free_top) {
-      const double p = 1 / (shape_.u_top_mm * shape_.u_top_mm);
-      n(3, 3) += p;
-      r(3) += p * (shape_.top_mm - wall.top_mm);
-    } else {
-      n.row(3).setZero(), n.col(3).setZero();
-      n(3, 3) = 1, r(3) = 0;
-    }
+    const Square of_edges = n;
+    add_priors(wall, n, r);
     n.diagonal().array() += 1e-9 * n.diagonal().maxCoeff();
-    const Eigen::Matrix4d covariance = n.inverse();
-    const Eigen::Vector4d x = covariance * r;
+    const Square covariance = n.inverse();
+    const Row x = covariance * r;
     if (!x.allFinite()) return;
     const double limit = 0.05 * wall.radius_mm;
     wall.center += x.head<2>().cwiseMax(-limit).cwiseMin(limit);
-    wall.radius_mm += std::clamp(x[2], -limit, limit);
-    const double top = wall.top_mm + std::clamp(x[3], -1.0, 1.0);
+    wall.radius_mm += std::clamp(x[kR], -limit, limit);
+    const Eigen::Vector2d oval = wall.oval + x.tail<2>().cwiseMax(-limit).cwiseMin(limit);
+    const double top = wall.top_mm + std::clamp(x[kHigh], -1.0, 1.0);
     wall = wall_of(wall.center, wall.radius_mm,
                    std::clamp(top, shape_.tied ? -1e9 : shape_.foot_mm, 0.8 * camera_.height_mm));
-    if (last) {
-      fit.u_radius_mm = std::sqrt(covariance(2, 2));
-      fit.u_top_mm = free_top ? std::sqrt(covariance(3, 3)) : 0;
-    }
+    wall.oval = oval;
+    if (last) keep_uncertainty(covariance, of_edges, fit);
+  }
+
+  void keep_uncertainty(const Square& covariance, const Square& of_edges, WallFit& fit) const {
+    fit.u_top_mm = shape_.u_top_mm > 0 ? std::sqrt(covariance(kHigh, kHigh)) : 0;
+    fit.u_radius_mm = std::sqrt(std::max(0.0, covariance(kR, kR) - 1 / of_edges(kR, kR)));
+    if (!shape_.oval) return;
+    const Eigen::Matrix2d own = of_edges.bottomRightCorner<2, 2>();
+    const Eigen::Matrix2d more = covariance.bottomRightCorner<2, 2>() - Eigen::Matrix2d(own.inverse());
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(more);
+    fit.second_harmonic_mm2 =
+        axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).asDiagonal() * axes.eigenvectors().transpose();
   }
 
   void finish(WallFit& fit) const {
@@ -243,10 +298,15 @@ WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::ve
         const auto refined = fitting.refine(coarse, polarity);
         for (const double outermost_px : {0.0, 3.5}) {
           WallFit fit = fitting.least_squares(refined.wall, polarity, outermost_px);
+          if (getenv("S16DBG") && fit.score > 0) fprintf(stderr,"  fit tied %d pol %d out %.1f: R %.3f c %.2f %.2f top %.2f score %.3f cover %.3f rms %.3f\n", shape.tied, (int)polarity, outermost_px, fit.wall.radius_mm, fit.wall.center.x(), fit.wall.center.y(), fit.wall.top_mm, fit.score, fit.cover, fit.rms_px);
           if (fit.score > best.score) best = std::move(fit);
         }
       }
   return best;
+}
+
+WallFit refit_wall(const RayEdges& placed, const CameraPlace& camera, const WallFit& from) {
+  return Fitting(placed, camera, from.shape).once_more(from.wall);
 }
 
 }  // namespace rondure

@@ -19,6 +19,7 @@ struct WallShape {
   double u_top_mm = 0;  // 0: held
   bool tied = false;    // the foot keeps its distance from the top
   bool hole = false;
+  bool oval = false;  // the second harmonic is free, within a prior
 };
 
 enum class Polarity { kAny, kDarkInside, kBrightInside };
@@ -35,7 +36,10 @@ struct WallFit {
   double score = 0;                      // at 0.7 px, without polarity: 1 at best
   double cover = 0;                      // share of the rays with an edge on the outline
   double rms_px = 0;                     // of the chosen ones
-  double u_radius_mm = 0, u_top_mm = 0;  // of the fit: 12 neighbouring rays as one
+  // Of the fit, 12 neighbouring rays as one. What the unknown height and the oval add to the radius and to the second
+  // harmonic, over what the edges' own scatter does.
+  double u_top_mm = 0, u_radius_mm = 0;
+  Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
   std::vector<ChosenEdge> chosen;
 };
 
@@ -47,5 +51,8 @@ struct WallStart {
 // Best first; empty when nothing is supported.
 WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::vector<WallStart>& starts,
                  const WallShape& shape);
+
+// The same outline by edges placed anew, one a ray; nothing is searched for. Without chosen edges when too few agree.
+WallFit refit_wall(const RayEdges& placed, const CameraPlace& camera, const WallFit& from);
 
 }  // namespace rondure

@@ -1,0 +1,40 @@
+// Which of a part's rings is its outside: the outermost whose seen outline the edges bear out.
+#pragma once
+#include <optional>
+#include <vector>
+
+#include "photo/solid/wall_fit.hpp"
+
+namespace rondure {
+
+// What all steps look at.
+struct SeenScene {
+  const Picture& picture;
+  const MeasuringPlane& board;  // z = 0
+  const std::vector<float>& light_table;
+  CameraPlace camera;
+  double scale_at(double height_mm) const { return camera.height_mm / (camera.height_mm - height_mm); }
+  Eigen::Vector2d seen_at(const Eigen::Vector2d& center, double height_mm) const {
+    return camera.foot + scale_at(height_mm) * (center - camera.foot);
+  }
+};
+
+// One set of rings of about one size, tried as a flat disc at the told height and as a standing wall.
+struct OutsideTrial {
+  std::vector<WallStart> from;
+  RayEdges rays;
+  WallFit disc, wall;
+  double doubt_mm = 0;  // the radius of a larger outline that is half borne out, beyond this one's
+  const WallFit& better() const { return wall.score > disc.score ? wall : disc; }
+  double score() const { return better().score; }
+};
+
+inline constexpr double kLeastScore = 0.62, kLeastCover = 0.80;  // of an outline that the edges bear out
+inline bool borne_out(const WallFit& fit) { return fit.score >= kLeastScore && fit.cover >= kLeastCover; }
+
+OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, double told_mm, const WallShape& wall);
+
+// A larger outline round a fit that the edges may bear out, the likeliest.
+std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit);
+
+}  // namespace rondure
