@@ -34,12 +34,13 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
   Eigen::Matrix2d wall_mm2 = Eigen::Matrix2d::Zero();
   if (edge.wall) {
     // a disc's own height counts besides the fit of its outline
-    u.u_height_mm = std::hypot(edge.wall->u_fit_mm, edge.wall->top_mm == edge.wall->foot_mm ? u.u_height_mm : 0);
+    u.u_height_mm =
+        std::hypot(edge.wall->u_fit_mm, edge.wall->top_mm == edge.wall->foot_mm ? u.u_height_mm : 0);
     wall_mm2 = edge.wall->second_harmonic_mm2;
   }
-  options.second_harmonic_mm2 = u.second_harmonic_mm2 + wall_mm2 + edge.u_second_harmonic_mm *
-                                                            edge.u_second_harmonic_mm *
-                                                            Eigen::Matrix2d::Identity();
+  options.second_harmonic_mm2 =
+      u.second_harmonic_mm2 + wall_mm2 +
+      edge.u_second_harmonic_mm * edge.u_second_harmonic_mm * Eigen::Matrix2d::Identity();
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
   if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
   if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
@@ -340,7 +341,8 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
     if (options.calibration) return plane_for(*options.calibration, picture);
     return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
   }();
-  if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0)) return plane;
+  if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0))
+    return plane;
   return at_height(*plane, options.height_mm->value, options.height_mm->u);
 }
 
@@ -367,7 +369,8 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     auto scene = weigh_solid_parts(picture, plane, found ? *found : std::vector<RoundEdge>{}, solid);
     if (scene.edges.empty() && !scene.refused.empty()) return scene.refused.front();
     if (!scene.edges.empty()) found = std::move(scene.edges);
-    if (!scene.refused.empty()) found->front().warnings.push_back({"part-refused", scene.refused.front().detail});
+    if (!scene.refused.empty())
+      found->front().warnings.push_back({"part-refused", scene.refused.front().detail});
   }
   if (!found) return found.error();
   std::vector<MeasuredEdge> edges;

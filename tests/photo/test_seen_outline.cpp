@@ -85,6 +85,17 @@ TEST_CASE("seen outline: a disc is its circle at that height, and a wall under t
   CHECK(SeenOutline(kCamera, {{3 + 6.21, -2}, 6.2, 0, 6}).foot_is_seen());
 }
 
+TEST_CASE("seen outline: an oval wall bulges by its second harmonic where its normal points", "[photo][solid]") {
+  RoundWall wall{{30, 12}, 6.2, 0, 8}, oval = wall;
+  oval.oval = {0.02, -0.03};
+  for (const double normal : {0.1, 1.0, 2.5, 4.4}) {
+    const Eigen::Vector2d at = SeenOutline(kCamera, wall).point(normal);
+    const OutlineDistance d = SeenOutline(kCamera, oval).nearest(at);
+    CHECK(d.distance_mm ==
+          Approx(-d.scale * (0.02 * std::cos(2 * normal) - 0.03 * std::sin(2 * normal))).margin(1e-6));
+  }
+}
+
 TEST_CASE("camera place: where the lines of sight meet", "[photo][solid]") {
   MeasuringPlane plane;
   plane.width_px = 1600, plane.height_px = 1200;

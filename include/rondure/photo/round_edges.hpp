@@ -37,10 +37,10 @@ struct SeenWall {
   double radius_mm = 0;
   double foot_mm = 0, top_mm = 0;  // of the straight wall, above the board's plane
   double u_top_mm = 0;
-  bool height_seen = false;         // the picture tells the height: the camera's foot point lies outside
-  double u_fit_mm = 0;              // standard uncertainty of the DIAMETER from the height and the doubt of the outline
+  bool height_seen = false;  // the picture tells the height: the camera's foot point lies outside
+  double u_fit_mm = 0;  // standard uncertainty of the DIAMETER from the height and the doubt of the outline
   Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();  // likewise, of the radius's second harmonic
-  std::vector<PixelPoint> outline;  // as drawn: round the seen outline
+  std::vector<PixelPoint> outline;                                // as drawn: round the seen outline
 };
 
 // One round edge: points in order round it (counter-clockwise in the part plane), with their standard
@@ -66,7 +66,7 @@ struct RoundEdge {
   std::optional<SeenWall>
       wall;           // the outline of a solid: the points lie on its circle, whatever their height
   bool hole = false;  // seen through: both rims bound it
-  std::optional<double> height_mm;  // of this edge above the board's plane, where it is not the plane's
+  std::optional<double> height_mm;    // of this edge above the board's plane, where it is not the plane's
   std::optional<double> u_height_mm;  // of that height, or of the plane's where there is no other
 };
 

@@ -30,7 +30,8 @@ struct NotThePart {
 struct SolidScene {
   std::vector<RoundEdge> edges;  // largest first
   std::vector<NotThePart> others;
-  std::vector<Error> refused;  // parts whose outline may as well be another line, farther off than a size is worth
+  std::vector<Error>
+      refused;  // parts whose outline may as well be another line, farther off than a size is worth
 };
 
 struct SolidOptions {

@@ -14,7 +14,7 @@ namespace {
 
 constexpr double kStep_px = 0.5, kProbe_mm = 0.05;
 constexpr double kInwards_blurs = 2.2, kOutwards_blurs = 4;
-constexpr double kSlope_ratio = 0.1;  // of the rise in one blur: prior of the ground's slope
+constexpr double kSlope_ratio = 0.1;   // of the rise in one blur: prior of the ground's slope
 constexpr double kNoise_ratio = 0.03;  // of the rise
 constexpr double kMostShift_px = 1.5;
 
@@ -31,7 +31,8 @@ struct Window {
 std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_px) {
   const int count = static_cast<int>(p.light.size());
   std::vector<double> slope(p.light.size(), 0);
-  for (int i = 1; i + 1 < count; ++i) slope[i] = (dark_inside ? 0.5 : -0.5) * (p.light[i + 1] - p.light[i - 1]);
+  for (int i = 1; i + 1 < count; ++i)
+    slope[i] = (dark_inside ? 0.5 : -0.5) * (p.light[i + 1] - p.light[i - 1]);
   const int middle = static_cast<int>(std::lround(-p.start_px / kStep_px));
   Window w{0, 0, middle};
   for (int i = middle - 3; i <= middle + 3; ++i)
@@ -83,8 +84,9 @@ std::optional<double> place(const Profile& p, const Window& w, double blur_px) {
 
 }  // namespace
 
-RayEdges place_across(const Picture& picture, const MeasuringPlane& board, const std::vector<float>& light_table,
-                      const CameraPlace& camera, const WallFit& fit, const RayEdges& rays) {
+RayEdges place_across(const Picture& picture, const MeasuringPlane& board,
+                      const std::vector<float>& light_table, const CameraPlace& camera, const WallFit& fit,
+                      const RayEdges& rays) {
   RayEdges out = rays;
   for (auto& ray : out.rays) ray.clear();
   const LightAt light(picture, light_table);
@@ -93,10 +95,12 @@ RayEdges place_across(const Picture& picture, const MeasuringPlane& board, const
   for (const ChosenEdge& c : fit.chosen) blurs.push_back(c.edge->blur_px);
   if (blurs.empty()) return out;
   std::sort(blurs.begin(), blurs.end());
-  const double blur_px = std::clamp(blurs[blurs.size() / 4], 0.8 * rays.camera_blur_px, 1.05 * rays.camera_blur_px);
+  const double blur_px =
+      std::clamp(blurs[blurs.size() / 4], 0.8 * rays.camera_blur_px, 1.05 * rays.camera_blur_px);
   Profile p;
   p.start_px = -kStep_px * std::ceil(((kInwards_blurs + 1) * blur_px + 3) / kStep_px);
-  const int count = static_cast<int>(std::ceil(((kOutwards_blurs + 1) * blur_px + 4 - p.start_px) / kStep_px));
+  const int count =
+      static_cast<int>(std::ceil(((kOutwards_blurs + 1) * blur_px + 4 - p.start_px) / kStep_px));
   for (const ChosenEdge& c : fit.chosen) {
     const OutlineDistance near = outline.nearest(c.edge->at);
     const Eigen::Vector2d at = c.edge->at - near.distance_mm * near.normal;

@@ -10,7 +10,8 @@
 namespace rondure {
 
 // `rays` of the fit's edges, those placed anew; px. What could not be placed is left out.
-RayEdges place_across(const Picture& picture, const MeasuringPlane& board, const std::vector<float>& light_table,
-                      const CameraPlace& camera, const WallFit& fit, const RayEdges& rays);
+RayEdges place_across(const Picture& picture, const MeasuringPlane& board,
+                      const std::vector<float>& light_table, const CameraPlace& camera, const WallFit& fit,
+                      const RayEdges& rays);
 
 }  // namespace rondure

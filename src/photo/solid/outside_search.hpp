@@ -30,9 +30,12 @@ struct OutsideTrial {
 };
 
 inline constexpr double kLeastScore = 0.62, kLeastCover = 0.80;  // of an outline that the edges bear out
-inline bool borne_out(const WallFit& fit) { return fit.score >= kLeastScore && fit.cover >= kLeastCover; }
+inline bool borne_out(const WallFit& fit) {
+  return (fit.score >= kLeastScore && fit.cover >= kLeastCover) || (fit.score >= 0.72 && fit.cover >= 0.72);
+}
 
-OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, double told_mm, const WallShape& wall);
+OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, double told_mm,
+                         const WallShape& wall);
 
 // A larger outline round a fit that the edges may bear out, the likeliest.
 std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit);

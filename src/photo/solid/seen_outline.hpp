@@ -58,9 +58,7 @@ private:
     double top_share;
   };
   Near near(const Eigen::Vector2d& at) const;
-  double scale_at(const Near& n) const {
-    return (1 - n.top_share) * foot_scale_ + n.top_share * top_scale_;
-  }
+  double scale_at(const Near& n) const { return (1 - n.top_share) * foot_scale_ + n.top_share * top_scale_; }
   static Eigen::Vector2d twice(const Eigen::Vector2d& normal) {  // the direction's doubled angle
     return {normal.x() * normal.x() - normal.y() * normal.y(), 2 * normal.x() * normal.y()};
   }

@@ -19,16 +19,20 @@ namespace rondure {
 namespace {
 
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
-constexpr double kUntold_mm = 5, kUUntold_mm = 5;  // heights of parts: 0 to 20 mm
-constexpr double kTaken_flat_u_mm = 7;             // root mean square of such a height
-constexpr double kHeightSeen_u_mm = 1.5;           // the picture tells it no worse than this
+constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
+constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
+constexpr double kHeightSeen_u_mm = 0.8;                 // the picture tells it no worse than this
 constexpr double kPlacedAgain_ratio = 0.8;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kOneSize_ratio = 0.6;
 constexpr double kLarger_ratio = 1.04;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
-constexpr double kDoubtfulScore = 0.4;  // a larger outline so far borne out is not ruled out
-constexpr double kBetterBy = 0.02;  // of the score: a wall is seen instead of a disc
+// A larger outline round about the same middle that is so far borne out, or a ring found there, is not ruled out.
+constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25,
+                 kConcentric_ratio = 0.25;
+constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
+constexpr double kOffsetInShifts = 0.3;    // of what placing the edges across the outline moved
+constexpr double kBetterBy = 0.02;         // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
 constexpr double kLeastDiameter_px = 16;
@@ -37,7 +41,7 @@ constexpr double kWeak_ratio =
     0.015;  // of the size: standard uncertainty where the outline may be another line
 constexpr double kOneRing_ratio = 0.25, kLeastRingScore = 0.4;
 constexpr std::size_t kMostStarts = 3;
-constexpr double kEdgeOffset_px = 0.05, kOffsetInBlurs = 0.1;  // standard uncertainty, per edge
+constexpr double kEdgeOffset_px = 0.05, kOffsetInBlurs = 0.05;  // standard uncertainty, per edge
 
 struct Group {
   std::vector<std::size_t> members;  // of the edges, largest first
@@ -121,13 +125,15 @@ private:
         return alike;
       });
       std::stable_sort(order.begin(), order.end(), [&](std::size_t i, std::size_t k) {
-        return edges_[i].coverage_deg * circles_[i].radius_mm > edges_[k].coverage_deg * circles_[k].radius_mm;
+        return edges_[i].coverage_deg * circles_[i].radius_mm >
+               edges_[k].coverage_deg * circles_[k].radius_mm;
       });
       std::vector<WallStart> starts;
       for (const std::size_t i : order) {
         const Circle& c = circles_[i];
         const bool near = std::any_of(starts.begin(), starts.end(), [&](const WallStart& s) {
-          return (s.center - c.center.vec()).norm() + std::abs(s.radius_mm - c.radius_mm) < 0.08 * c.radius_mm;
+          return (s.center - c.center.vec()).norm() + std::abs(s.radius_mm - c.radius_mm) <
+                 0.08 * c.radius_mm;
         });
         if (!near && starts.size() < kMostStarts) starts.push_back({c.center.vec(), c.radius_mm, 0.18});
       }
@@ -141,11 +147,13 @@ private:
   // The outermost rings that the edges bear out; else the best of all.
   OutsideTrial outside_trial(const Group& group) const {
     std::optional<OutsideTrial> best;
-    std::vector<std::pair<double, double>> larger;  // radius and score of what was passed over
+    std::vector<WallFit> passed;  // over
+    std::vector<WallStart> rings;
     for (auto& from : clusters(group)) {
+      rings.insert(rings.end(), from.begin(), from.end());
       OutsideTrial trial = try_outside(scene_, std::move(from), told_mm(), wall_shape());
-      const bool found = borne_out(trial.disc) || borne_out(trial.wall);
-      larger.emplace_back(trial.better().wall.radius_mm, trial.score());
+      const bool found = borne_out(trial.better());
+      passed.push_back(trial.better());
       if (!best || trial.score() > best->score()) best = std::move(trial);
       if (found) break;
     }
@@ -153,18 +161,26 @@ private:
       const auto start = further_out(scene_, best->better());
       if (!start) break;
       OutsideTrial trial = try_outside(scene_, {*start}, told_mm(), wall_shape());
-      if (getenv("S16DBG")) fprintf(stderr, "DBG further out %.2f -> %.2f score %.3f cover %.3f (had %.3f)\n", start->radius_mm, trial.wall.wall.radius_mm, trial.score(), trial.better().cover, best->score());
-      larger.emplace_back(trial.better().wall.radius_mm, trial.score());
-      if (trial.better().wall.radius_mm < kLarger_ratio * best->better().wall.radius_mm ||
-          (!borne_out(trial.disc) && !borne_out(trial.wall)))
+      passed.push_back(trial.better());
+      if (!borne_out(trial.better()) || !is_larger(trial.better().wall, best->better().wall, kLarger_ratio))
         break;
       best = std::move(trial);
     }
-    // Larger outlines half borne out: the part may as well reach as far.
-    for (const auto& [radius, score] : larger)
-      if (score > kDoubtfulScore && radius > kLarger_ratio * best->better().wall.radius_mm)
-        best->doubt_mm = std::max(best->doubt_mm, radius - best->better().wall.radius_mm);
+    const RoundWall& chosen = best->better().wall;
+    for (const WallFit& fit : passed)
+      if (fit.score > kDoubtfulScore && fit.cover > kDoubtfulCover &&
+          is_larger(fit.wall, chosen, kLarger_ratio))
+        best->doubt_mm = std::max(best->doubt_mm, fit.wall.radius_mm - chosen.radius_mm);
+    for (const WallStart& ring : rings)
+      if (is_larger({ring.center, ring.radius_mm}, chosen, kLargerRing_ratio))
+        best->doubt_mm = std::max(best->doubt_mm, ring.radius_mm - chosen.radius_mm);
     return std::move(*best);
+  }
+
+  // About the same middle.
+  static bool is_larger(const RoundWall& a, const RoundWall& b, double ratio) {
+    return a.radius_mm > ratio * b.radius_mm &&
+           (a.center - b.center).norm() < kConcentric_ratio * a.radius_mm;
   }
 
   // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
@@ -173,13 +189,15 @@ private:
     const Circle& outer = circles_[group.members.front()];
     const bool weak = trial.doubt_mm > 0 || disc.score < kLeastScore || disc.cover < kLeastCover ||
                       differs_mm(group, disc) > kSameDisc_ratio * outer.radius_mm;
+    if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
+        edges_[group.members.front()].over_squares_share == 0)
+      return refuse(outer, disc.wall.radius_mm, scene);
     for (const std::size_t i : group.members) {
       scene.edges.push_back(edges_[i]);
       if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
       RoundEdge& edge = scene.edges.back();
-      edge.u_edge_offset_mm =
-          std::hypot(std::hypot(edge.u_edge_offset_mm, trial.doubt_mm), kWeak_ratio * outer.radius_mm,
-                     differs_mm(group, disc));
+      edge.u_edge_offset_mm = std::hypot(std::hypot(edge.u_edge_offset_mm, trial.doubt_mm),
+                                         kWeak_ratio * outer.radius_mm, differs_mm(group, disc));
       edge.warnings.push_back(weak_outline());
     }
   }
@@ -204,22 +222,27 @@ private:
     const bool unsure = differs_mm(group, disc) > kSameDisc_ratio * disc.wall.radius_mm;
     const bool wall_seen = wall.score > kLeastScore && wall.cover > kLeastWeakCover;
     const bool better = wall.score >= disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy);
-    if (trial.doubt_mm > kRefused_ratio * trial.better().wall.radius_mm) return refuse(trial, scene);
+    const RoundWall& found = trial.better().wall;
+    if (trial.doubt_mm > kRefused_ratio * found.radius_mm)
+      return refuse({PartPoint::from(found.center), found.radius_mm}, found.radius_mm + trial.doubt_mm,
+                    scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
     const WallFit& best = better ? wall : disc;
-    scene.edges.push_back(outside_of(best, trial.rays, doubt_mm(trial, best)));
+    scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
     sort_the_rest(group, best, scene);
   }
 
-  void refuse(const OutsideTrial& trial, SolidScene& scene) const {
-    const Circle c{PartPoint::from(trial.better().wall.center), trial.better().wall.radius_mm};
-    const auto px = pixel_from_part(board_, PartPoint::from(scene_.seen_at(c.center.vec(), trial.better().wall.top_mm)));
+  // `c` in the plane of the told height.
+  void refuse(const Circle& c, double other_radius_mm, SolidScene& scene) const {
+    const auto px = pixel_from_part(plane_, c.center);
     scene.refused.push_back(
         {ErrorCode::kNoRoundEdge,
-         fmt::format("found a part at {:.0f},{:.0f} px that hardly stands out from its ground: its outside may be {:.1f} or "
-                     "{:.1f} mm; needed other paper, clearly darker or lighter than the part, and light from all sides",
-                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * (c.radius_mm + trial.doubt_mm))});
+         fmt::format("found a part at {:.0f},{:.0f} px that hardly stands out from its ground: its outside "
+                     "may be {:.1f} or "
+                     "{:.1f} mm; needed other paper, clearly darker or lighter than the part, and light from "
+                     "all sides",
+                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * other_radius_mm)});
   }
 
   // What is larger than the outside found is a mark or a shadow.
@@ -235,28 +258,22 @@ private:
     return inner;
   }
 
-  // How far the outside may as well be another line: a larger one; where it is weak, one the search began with.
-  static double doubt_mm(const OutsideTrial& trial, const WallFit& fit) {
-    double most = trial.doubt_mm;
-    if (!borne_out(fit))
-      for (const WallStart& s : trial.from) most = std::max(most, std::abs(s.radius_mm - fit.wall.radius_mm));
-    return most;
-  }
-
   // The height is not told. A wall whose foot shows tells it; else part and height are one number.
-  void judge_untold(const Group& group, const OutsideTrial& trial, bool better, bool unsure, SolidScene& scene) {
+  void judge_untold(const Group& group, const OutsideTrial& trial, bool better, bool unsure,
+                    SolidScene& scene) {
     const WallFit &disc = trial.disc, &wall = trial.wall;
     const RayEdges& rays = trial.rays;
-    const bool told_by_picture = wall.u_top_mm > 0 && wall.u_top_mm < kHeightSeen_u_mm && wall.cover > kLeastWeakCover &&
+    const bool told_by_picture = wall.u_top_mm > 0 && wall.u_top_mm < kHeightSeen_u_mm &&
+                                 wall.cover > kLeastWeakCover &&
                                  SeenOutline(camera_, wall.wall).foot_is_seen();
     const bool stands = wall.wall.top_mm > std::max(kStands_mm, kStands_in_u * wall.u_top_mm);
     if (told_by_picture && stands && wall.score > disc.score - kNearlyAsGood) {
-      scene.edges.push_back(outside_of(wall, rays, doubt_mm(trial, wall)));
+      scene.edges.push_back(outside_of(wall, rays, trial.doubt_mm));
       return sort_the_rest(group, wall, scene);
     }
     const std::size_t first = scene.edges.size();
     if (!told_by_picture && (better || (unsure && borne_out(disc)))) {
-      scene.edges.push_back(outside_of(disc, rays, doubt_mm(trial, disc)));
+      scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
       sort_the_rest(group, disc, scene);
     } else {
       keep_as_placed(group, trial, scene);
@@ -271,33 +288,42 @@ private:
   }
 
   Warning height_unknown(const RoundEdge& edge) const {
-    return {"height-unknown",
-            fmt::format("HEIGHT NOT TOLD, and this picture does not show it: measured as if it lay flat. Every mm that "
-                        "the edge stands above the board makes it {:.3f} mm smaller. Measure the height with a calliper "
-                        "and give it (--height 6mm; --height 0 for a flat thing), or take one more picture at 25 degrees",
-                        2 * circle_of(edge).radius_mm / camera_.height_mm)};
+    return {
+        "height-unknown",
+        fmt::format(
+            "HEIGHT NOT TOLD, and this picture does not show it: measured as if it lay flat. Every mm that "
+            "the edge stands above the board makes it {:.3f} mm smaller. Measure the height with a calliper "
+            "and give it (--height 6mm; --height 0 for a flat thing), or take one more picture at 25 degrees",
+            2 * circle_of(edge).radius_mm / camera_.height_mm)};
   }
 
   // The outside with what is doubtful of it.
   RoundEdge outside_of(const WallFit& found, const RayEdges& rays, double doubt_mm) const {
     const RayEdges placed = place_across(picture_, board_, table_, camera_, found, rays);
     WallFit fit = refit_wall(placed, camera_, found);
-    if (static_cast<double>(fit.chosen.size()) < kPlacedAgain_ratio * static_cast<double>(found.chosen.size())) fit = found;
-    if (getenv("S16DBG")) fprintf(stderr,"DBG R %.4f -> %.4f  top %.3f -> %.3f score %.3f cover %.3f rms %.3f -> %.3f n %zu %zu uR %.4f utop %.3f oval %.4f %.4f\n", found.wall.radius_mm, fit.wall.radius_mm, found.wall.top_mm, fit.wall.top_mm, found.score, found.cover, found.rms_px, fit.rms_px, found.chosen.size(), fit.chosen.size(), fit.u_radius_mm, fit.u_top_mm, fit.wall.oval.x(), fit.wall.oval.y());
+    if (static_cast<double>(fit.chosen.size()) <
+        kPlacedAgain_ratio * static_cast<double>(found.chosen.size()))
+      fit = found;
     fit.score = found.score, fit.cover = found.cover;
     RoundEdge edge = edge_of(fit, rays);
+    edge.u_edge_offset_mm =
+        std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (fit.wall.radius_mm - found.wall.radius_mm));
     edge.wall = seen_wall(fit);
+    const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * fit.wall.radius_mm);
+    edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, 2 * joined_mm);
     if (options_.height_mm) {
       edge.height_mm = options_.height_mm->value, edge.u_height_mm = options_.height_mm->u;
     } else if (fit.u_top_mm > 0) {
       edge.height_mm = fit.wall.top_mm, edge.u_height_mm = fit.u_top_mm;
-      edge.warnings.push_back({"height-from-picture",
-                               fmt::format("height not told; the picture tells it: the straight wall ends {:.2f} +- {:.2f} "
-                                           "mm above the board",
-                                           fit.wall.top_mm, std::max(0.01, fit.u_top_mm))});
+      edge.warnings.push_back(
+          {"height-from-picture",
+           fmt::format("height not told; the picture tells it: the straight wall ends {:.2f} +- {:.2f} "
+                       "mm above the board",
+                       fit.wall.top_mm, std::max(0.01, fit.u_top_mm))});
     }
     if (!borne_out(fit) || doubt_mm > 0) {
-      edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, 2 * doubt_mm);
+      edge.wall->u_fit_mm =
+          std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, 2 * doubt_mm);
       edge.warnings.push_back(weak_outline());
     }
     return edge;
@@ -305,8 +331,12 @@ private:
 
   WallShape wall_shape() const {
     if (!options_.height_mm) return {0, kUntold_mm, kUUntold_mm, false, false, true};
-    return {0, std::max(0.1, options_.height_mm->value - kChamfer_mm),
-            std::hypot(kUChamfer_mm, options_.height_mm->u), false, false, true};
+    return {0,
+            std::max(0.1, options_.height_mm->value - kChamfer_mm),
+            std::hypot(kUChamfer_mm, options_.height_mm->u),
+            false,
+            false,
+            true};
   }
 
   // No round edge was found: the outline of a high part seen obliquely is none. Single arcs propose walls.

@@ -15,8 +15,8 @@ constexpr double kWrongSign = 0.25;  // weight of an edge of the other polarity
 constexpr double kFinalScale_px = 0.7;
 constexpr double kNeighbours = 12;  // rays that share their errors
 constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
-constexpr double kEdgeNoise_px = 0.1;
-constexpr double kSeenAt_ratio = 0.7;    // of the wall's height: where a ring found of it lies, most often
+constexpr double kEdgeNoise_px = 0.07;
+constexpr double kSeenAt_ratio = 0.7;   // of the wall's height: where a ring found of it lies, most often
 constexpr double kOval_ratio = 0.0025;  // of the radius: prior of the second harmonic, 0.5 % of ovality
 
 double polarity_weight(const RayEdge& e, Polarity polarity) {
@@ -298,7 +298,6 @@ WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::ve
         const auto refined = fitting.refine(coarse, polarity);
         for (const double outermost_px : {0.0, 3.5}) {
           WallFit fit = fitting.least_squares(refined.wall, polarity, outermost_px);
-          if (getenv("S16DBG") && fit.score > 0) fprintf(stderr,"  fit tied %d pol %d out %.1f: R %.3f c %.2f %.2f top %.2f score %.3f cover %.3f rms %.3f\n", shape.tied, (int)polarity, outermost_px, fit.wall.radius_mm, fit.wall.center.x(), fit.wall.center.y(), fit.wall.top_mm, fit.score, fit.cover, fit.rms_px);
           if (fit.score > best.score) best = std::move(fit);
         }
       }

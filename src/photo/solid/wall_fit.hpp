@@ -33,9 +33,9 @@ struct ChosenEdge {
 struct WallFit {
   RoundWall wall;
   WallShape shape;
-  double score = 0;                      // at 0.7 px, without polarity: 1 at best
-  double cover = 0;                      // share of the rays with an edge on the outline
-  double rms_px = 0;                     // of the chosen ones
+  double score = 0;   // at 0.7 px, without polarity: 1 at best
+  double cover = 0;   // share of the rays with an edge on the outline
+  double rms_px = 0;  // of the chosen ones
   // Of the fit, 12 neighbouring rays as one. What the unknown height and the oval add to the radius and to the second
   // harmonic, over what the edges' own scatter does.
   double u_top_mm = 0, u_radius_mm = 0;
