@@ -255,10 +255,6 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
     feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
                                  references->finding(!plane.outline.empty())});
   feature->pixel_from_part = affine_near(plane, feature->circle->center);
-  if (edge.u_height_mm || plane.height_mm != 0) {
-    feature->height_mm = edge.height_mm.value_or(plane.height_mm);
-    feature->u_height_mm = edge.u_height_mm.value_or(plane.u_height_mm);
-  }
   return feature;
 }
 

@@ -269,7 +269,6 @@ Json feature_to_json(const Feature& f) {
   put(j, "warnings", warnings_to_json(f.warnings));
   if (f.pixel_from_part && std::ranges::all_of(*f.pixel_from_part, [](double v) { return std::isfinite(v); }))
     j["pixel_from_part"] = *f.pixel_from_part;
-  put(j, "height_mm", f.height_mm), put(j, "u_height_mm", f.u_height_mm);
   put(j, "profile", profile_to_json(f.profile));
   return j;
 }
@@ -298,7 +297,6 @@ Feature feature_from_json(const Object& o) {
   f.verdict_upr = o.integer("verdict_upr");
   f.warnings = warnings_from_json(o);
   f.pixel_from_part = affine_from_json(o, "pixel_from_part");
-  f.height_mm = o.number("height_mm"), f.u_height_mm = o.number("u_height_mm");
   o.each("profile", [&](const Object& p) {
     f.profile.push_back(
         {p.needed_number("angle_deg"), p.needed_number("deviation_mm"), p.flag("used").value_or(true)});

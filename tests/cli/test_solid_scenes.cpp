@@ -16,7 +16,7 @@ struct Answer {
   bool refused = false;
   double error_mm = 0, u_mm = 0, px_per_mm = 0;
   std::string verdict, notes;
-  double height_mm = 0, u_height_mm = 0, wall_mm = 0;  // wall: true upper end of the straight wall
+  double height_mm = 0, wall_mm = 0;  // of the straight wall's upper end, said and true
 };
 
 Answer measured(const std::string& number, bool height_told = true) {
@@ -46,7 +46,8 @@ Answer measured(const std::string& number, bool height_told = true) {
       answer.error_mm = circle.at("diameter_mm").get<double>() - outside.at("diameter_mm").get<double>();
       answer.u_mm = circle.at("u_diameter_mm"), answer.px_per_mm = truth.at("camera").at("px_per_mm");
       answer.verdict = f.value("verdict", ""), answer.notes = f.value("warnings", json::array()).dump();
-      answer.height_mm = f.at("height_mm"), answer.u_height_mm = f.at("u_height_mm");
+      const auto ends = answer.notes.find("wall ends ");
+      if (ends != std::string::npos) answer.height_mm = std::stod(answer.notes.substr(ends + 10));
       answer.wall_mm = outside.at("z_mm").get<double>() - outside.at("chamfer_mm").get<double>();
       return answer;
     }

@@ -41,6 +41,7 @@ constexpr double kWeak_ratio =
     0.015;  // of the size: standard uncertainty where the outline may be another line
 constexpr double kOneRing_ratio = 0.25, kLeastRingScore = 0.4;
 constexpr std::size_t kMostStarts = 3;
+constexpr double kSecondHarmonic_px = 0.03;
 constexpr double kEdgeOffset_px = 0.05, kOffsetInBlurs = 0.05;  // standard uncertainty, per edge
 
 struct Group {
@@ -461,7 +462,7 @@ private:
         plane_.tone_known || tone_.linear ? 0 : tone_spread_px(tone_, lo, hi, edge.blur_px);
     edge.u_edge_offset_mm =
         std::hypot(kEdgeOffset_px, kOffsetInBlurs * edge.blur_px, tone_px) / edge.px_per_mm;
-    edge.u_second_harmonic_mm = 0.05 / edge.px_per_mm;
+    edge.u_second_harmonic_mm = kSecondHarmonic_px / edge.px_per_mm;
     return edge;
   }
 
