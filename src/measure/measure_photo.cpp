@@ -358,7 +358,9 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   auto found = find_round_edges(picture, plane, wanted.edges);
   if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
   const bool untold = !wanted.height_mm && plane.height_mm == 0 && plane.board_squares && !references;
-  if (plane.height_mm > 0 || untold) {
+  const bool flat =
+      wanted.height_mm && plane.height_mm == 0 && plane.u_height_mm == 0 && plane.board_squares && found;
+  if (plane.height_mm > 0 || untold || flat) {
     SolidOptions solid;
     if (!untold) solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
     solid.linear_light = wanted.edges.linear_light;

@@ -21,7 +21,7 @@ namespace {
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
 constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
 constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
-constexpr double kHeightSeen_u_mm = 0.8;                 // the picture tells it no worse than this
+constexpr double kHeightSeen_u_mm = 0.7;                 // the picture tells it no worse than this
 constexpr double kPlacedAgain_ratio = 0.8;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kOneSize_ratio = 0.6;
@@ -31,14 +31,16 @@ constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may l
 constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25,
                  kConcentric_ratio = 0.25;
 constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
-constexpr double kOffsetInShifts = 0.3;    // of what placing the edges across the outline moved
-constexpr double kBetterBy = 0.02;         // of the score: a wall is seen instead of a disc
+// Edges that miss the outline by more than texture's share: parts of it are another line.
+constexpr double kScatter_px = 0.15, kScatterCosts = 4;
+constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
+constexpr double kBetterBy = 0.02;       // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
 constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
-    0.015;  // of the size: standard uncertainty where the outline may be another line
+    0.02;  // of the size: standard uncertainty where the outline may be another line
 constexpr double kOneRing_ratio = 0.25, kLeastRingScore = 0.4;
 constexpr std::size_t kMostStarts = 3;
 constexpr double kSecondHarmonic_px = 0.03;
@@ -311,7 +313,8 @@ private:
         std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (fit.wall.radius_mm - found.wall.radius_mm));
     edge.wall = seen_wall(fit);
     const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * fit.wall.radius_mm);
-    edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, 2 * joined_mm);
+    const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;
+    edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, 2 * joined_mm, scatter_mm);
     if (options_.height_mm) {
       edge.height_mm = options_.height_mm->value, edge.u_height_mm = options_.height_mm->u;
     } else if (fit.u_top_mm > 0) {
@@ -494,6 +497,27 @@ private:
   std::vector<float> table_;
 };
 
+constexpr double kContradicts_mm = 1, kContradictsInU = 6;
+
+// A thing told to lie flat whose wall is seen all the same: said, not corrected.
+void say_where_walls_stand(const SolidScene& seen, std::vector<RoundEdge>& flat) {
+  for (const RoundEdge& solid : seen.edges) {
+    if (!solid.wall || !solid.wall->height_seen || solid.coverage_deg < 300) continue;
+    const SeenWall& wall = *solid.wall;
+    if (!(wall.top_mm > std::max(kContradicts_mm, kContradictsInU * wall.u_top_mm))) continue;
+    const auto edge = std::ranges::find_if(flat, [&](const RoundEdge& e) {
+      const Circle c = circle_of(e);
+      return (c.center.vec() - wall.center.vec()).norm() < c.radius_mm;
+    });
+    if (edge != flat.end())
+      edge->warnings.push_back(
+          {"not-flat",
+           fmt::format("told to lie flat (--height 0), but a wall about {:.1f} mm high is seen: if so, it "
+                       "measures {:.2f} mm; leave --height out, or give its height",
+                       wall.top_mm, 2 * wall.radius_mm)});
+  }
+}
+
 }  // namespace
 
 SolidScene weigh_solid_parts(const Picture& picture, const MeasuringPlane& plane,
@@ -505,6 +529,12 @@ SolidScene weigh_solid_parts(const Picture& picture, const MeasuringPlane& plane
     if (weighing.prepare()) return weighing.run();
   }
   as_they_are.edges = std::move(edges);
+  if (flat && plane.board_squares) {
+    const SolidOptions untold{{}, options.linear_light};
+    std::vector<RoundEdge> copy = as_they_are.edges;
+    Weighing weighing(picture, plane, copy, untold);
+    if (weighing.prepare()) say_where_walls_stand(weighing.run(), as_they_are.edges);
+  }
   return as_they_are;
 }
 
