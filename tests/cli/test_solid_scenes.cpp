@@ -48,7 +48,8 @@ Answer measured(const std::string& number, bool height_told = true) {
       answer.verdict = f.value("verdict", ""), answer.notes = f.value("warnings", json::array()).dump();
       const auto ends = answer.notes.find("wall ends ");
       if (ends != std::string::npos) answer.height_mm = std::stod(answer.notes.substr(ends + 10));
-      answer.wall_mm = outside.at("z_mm").get<double>() - outside.at("chamfer_mm").get<double>();
+      answer.wall_mm = outside.at("z_mm").get<double>() - outside.at("chamfer_mm").get<double>() -
+                       outside.at("fillet_mm").get<double>();
       return answer;
     }
   FAIL("no outside in scene " << number);

@@ -5,7 +5,11 @@
 // convex hull of two circles, in closed form. All sharp edges that rays from inside meet are weighed together; a
 // shadow's edge is softer than the camera's blur and does not fit the hull. The told height is a prior: the wall ends
 // below it by the chamfer, N(0.3, 0.3) mm. Where the camera's foot point lies outside the part the picture tells the
-// height itself; else size and height are one number, dD = -(D / H) dh.
+// height itself (prior N(5, 5) mm when it is not told); else size and height are one number, dD = -(D / H) dh: then, not
+// told, it is measured as if flat, and 7 mm of height go into the uncertainty. The wall may be oval: the second harmonic of
+// its radius is free within a prior of 0.5 % of the size (standard deviation of the ovality).
+// Of rings within each other the outermost that the edges bear out is the outside; where a larger one is half borne out,
+// the part is refused.
 // Each group of round edges is judged: as a flat disc at the told height (its edges stay as placed by
 // find_round_edges) or as a standing wall, by which of the two the edges support better.
 // Breaks down: part as bright as its ground (then no answer, or a wide one); hard shadows joined to the outline;

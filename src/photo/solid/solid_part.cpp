@@ -275,18 +275,16 @@ private:
       return sort_the_rest(group, wall, scene);
     }
     const std::size_t first = scene.edges.size();
-    if (!told_by_picture && (better || (unsure && borne_out(disc)))) {
+    if ((!told_by_picture && better) || (unsure && borne_out(disc))) {
       scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
       sort_the_rest(group, disc, scene);
     } else {
       keep_as_placed(group, trial, scene);
     }
+    // Even where a foot would show: the outline may be that of a flange held up by a hub under it.
     for (std::size_t i = first; i < scene.edges.size(); ++i) {
-      RoundEdge& edge = scene.edges[i];
-      edge.height_mm = 0;
-      edge.u_height_mm =
-          told_by_picture ? std::hypot(wall.u_top_mm, stands ? 0 : wall.wall.top_mm) : kTaken_flat_u_mm;
-      if (i == first && !told_by_picture) edge.warnings.push_back(height_unknown(edge));
+      scene.edges[i].height_mm = 0, scene.edges[i].u_height_mm = kTaken_flat_u_mm;
+      if (i == first) scene.edges[i].warnings.push_back(height_unknown(scene.edges[i]));
     }
   }
 
