@@ -109,8 +109,14 @@ private:
   bool bends_enough(const ProfileCurve& arc, const Piece& p) const {
     return arc.radius_mm() > margin_mm_ && way_[p.to] - way_[p.from] < 2 * kPi * arc.radius_mm();
   }
+  // A line square to the axis or along it, as most are, has one parameter less: what its slope costs it is
+  // (angle / u of the angle)^2, and it is charged the cheaper of the two.
   double price(const ProfileCurve& c) const {
-    return c.chi2 / shared_ + (c.is_arc ? 4 : 3) * std::log(independent_);
+    const double each = std::log(independent_), free = c.chi2 / shared_ + (c.is_arc ? 4 : 3) * each;
+    if (c.is_arc) return free;
+    const double off = std::remainder(c.normal_rad, kPi / 2), variance = c.covariance(1, 1);
+    if (!(variance > 0)) return free;
+    return std::min(free, (c.chi2 + off * off / variance) / shared_ + 2 * each);
   }
 
   const std::vector<ProfilePointRZ>& points_;

@@ -12,6 +12,7 @@ namespace {
 constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a moulded face
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
 constexpr double kShort_ratio = 0.12;  // of the part's length or radius: chamfers and fillets
+constexpr double kBrokenEdge_ratio = 0.2;  // between a face and a surface: a broken edge may be so long
 constexpr double kSlopeTold = 3;       // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr std::size_t kDrawnPoints = 600;
@@ -158,7 +159,10 @@ private:
       const ProfileCurve& c = pieces_[k].curve;
       if (s.kind == SegmentKind::kTaper) {
         const double steep = std::abs(slope_rad(c));
-        if (steep > kChamferFrom_rad && steep < kChamferTo_rad && chord_mm(k) < is_short)
+        const bool breaks_edge =
+            (all[k - 1].kind == SegmentKind::kFace) != (all[k + 1].kind == SegmentKind::kFace);
+        if (steep > kChamferFrom_rad && steep < kChamferTo_rad &&
+            chord_mm(k) < (breaks_edge ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short)
           s.kind = SegmentKind::kChamfer;
       } else if (s.kind == SegmentKind::kArc && chord_mm(k) < 1.5 * is_short) {
         const double turn = 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / c.radius_mm()));
