@@ -12,7 +12,7 @@ namespace {
 constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a moulded face
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
 constexpr double kShort_ratio = 0.12;  // of the part's length or radius: chamfers and fillets
-constexpr double kBrokenEdge_ratio = 0.2;  // between a face and a surface: a broken edge may be so long
+constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
 constexpr double kSlopeTold = 3;       // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr std::size_t kDrawnPoints = 600;
