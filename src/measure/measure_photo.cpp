@@ -38,6 +38,7 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
         std::hypot(edge.wall->u_fit_mm, edge.wall->top_mm == edge.wall->foot_mm ? u.u_height_mm : 0);
     wall_mm2 = edge.wall->second_harmonic_mm2;
   }
+  if (edge.ring) u.u_height_mm = std::hypot(edge.ring->u_diameter_mm, edge.u_height_mm ? u.u_height_mm : 0);
   options.second_harmonic_mm2 =
       u.second_harmonic_mm2 + wall_mm2 +
       edge.u_second_harmonic_mm * edge.u_second_harmonic_mm * Eigen::Matrix2d::Identity();
@@ -118,23 +119,6 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
   return comes_back && narrow;
 }
 
-constexpr double kWidestBore_ratio = 0.6;  // of the outside: wider rings are a chamfer's or a hub's
-
-// In a bore with walls light turns either way: there it is the innermost ring.
-void name_bores_of_solids(std::vector<MeasuredEdge>& edges) {
-  for (std::size_t part = 0; part < edges.size(); ++part) {
-    if (!edges[part].edge->wall) continue;
-    MeasuredEdge* innermost = nullptr;
-    for (MeasuredEdge& e : edges) {  // largest first
-      if (e.part != static_cast<int>(part) || &e == &edges[part]) continue;
-      e.feature.kind = "outside", e.feature.name = "hub step";
-      innermost = &e;
-    }
-    if (innermost && innermost->circle.radius_mm < kWidestBore_ratio * edges[part].circle.radius_mm)
-      innermost->feature.name = innermost->feature.kind = "bore";
-  }
-}
-
 // Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
 // between are a groove, what is left are hub steps.
 void name_edges(std::vector<MeasuredEdge>& edges) {
@@ -150,7 +134,6 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
         });
     if (!outermost && turned && innermost) feature.name = feature.kind = "bore";
   }
-  name_bores_of_solids(edges);
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const int inner = next_inside(edges, i);
     if (edges[i].feature.name != "hub step" || inner < 0 || edges[inner].feature.name != "hub step") continue;
@@ -158,6 +141,11 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
     edges[i].feature.name = "groove, outer wall";
     edges[inner].feature.name = "groove, inner wall";
   }
+  for (MeasuredEdge& e : edges)  // what the solid's rings were found to be
+    if (e.edge->ring) {
+      e.feature.name = e.edge->ring->name;
+      e.feature.kind = e.feature.name == "bore" ? "bore" : "outside";
+    }
 }
 
 // How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
@@ -212,7 +200,9 @@ OverlayOutline draw(const MeasuredEdge& measured, const MeasuringPlane& plane) {
     return *px;
   };
   if (measured.edge->wall) out.outline = measured.edge->wall->outline;
-  for (int k = 0; k < 360 && !measured.edge->wall; ++k)
+  if (measured.edge->ring) out.outline = measured.edge->ring->outline;
+  const bool as_seen = !out.outline.empty();
+  for (int k = 0; k < 360 && !as_seen; ++k)
     if (const auto px = at(rad(k))) out.outline.push_back(*px);
   for (const ExcludedSector& sector : measured.feature.excluded) {
     double to = sector.to_deg;

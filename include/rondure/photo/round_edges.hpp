@@ -14,6 +14,7 @@
 // light's edge is not the part's.
 #pragma once
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "rondure/core/geometry.hpp"
@@ -43,6 +44,13 @@ struct SeenWall {
   std::vector<PixelPoint> outline;                                // as drawn: round the seen outline
 };
 
+// An inner edge of a solid part, named by what it is.
+struct SeenRing {
+  std::string name;                 // bore | hub step | groove, outer wall | groove, inner wall
+  double u_diameter_mm = 0;         // standard: from its height, and from walls too thin to be resolved
+  std::vector<PixelPoint> outline;  // as drawn
+};
+
 // One round edge: points in order round it (counter-clockwise in the part plane), with their standard
 // uncertainty.
 struct RoundEdge {
@@ -64,8 +72,9 @@ struct RoundEdge {
   double clipping_shift_px = 0;   // what clipping would have moved the radius by; taken off
   double coverage_deg = 0;        // angles at which the edge was placed
   std::optional<SeenWall>
-      wall;           // the outline of a solid: the points lie on its circle, whatever their height
-  bool hole = false;  // seen through: both rims bound it
+      wall;  // the outline of a solid: the points lie on its circle, whatever their height
+  std::optional<SeenRing> ring;
+  bool hole = false;                  // seen through: both rims bound it
   std::optional<double> height_mm;    // of this edge above the board's plane, where it is not the plane's
   std::optional<double> u_height_mm;  // of that height, or of the plane's where there is no other
 };

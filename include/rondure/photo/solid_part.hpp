@@ -27,8 +27,9 @@ namespace rondure {
 
 // A round edge in the picture that is no feature of the part.
 struct NotThePart {
-  std::string what;  // shadow | foot | mark
-  Circle circle;     // in the board's plane
+  std::string what;                 // shadow | foot (of the wall of a hub or bore) | mark (on the part)
+  Circle circle;                    // at its height; a shadow's on the board
+  std::vector<PixelPoint> outline;  // as drawn
 };
 
 struct SolidScene {

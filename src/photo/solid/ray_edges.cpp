@@ -60,7 +60,7 @@ double log_ratio(double inside, double outside) {
 }
 
 // All steps of one profile.
-std::vector<Step> steps_of(const std::vector<double>& light) {
+std::vector<Step> steps_of(const std::vector<double>& light, double least_log_ratio) {
   const int count = static_cast<int>(light.size());
   std::vector<double> slope(light.size(), 0);
   for (int i = 4; i + 4 < count; ++i)  // difference of means: smoothed by half a pixel
@@ -83,7 +83,7 @@ std::vector<Step> steps_of(const std::vector<double>& light) {
     };
     const int from = walk(-1), to = walk(1) + 1;
     const double inside = light[from], outside = light[to - 1];
-    if (std::abs(log_ratio(inside, outside)) < 0.8 * kLeastLogRatio) continue;
+    if (std::abs(log_ratio(inside, outside)) < least_log_ratio) continue;
     const double blur = std::clamp(std::abs(outside - inside) / (peak * std::sqrt(2 * kPi)), 1.5, 24.0);
     const int reach = static_cast<int>(std::ceil(kWindowInBlurs * blur)) + 1;
     const auto fitted = fit_step(light, std::max(from, i - reach), std::min(to, i + reach + 1),
@@ -102,7 +102,7 @@ double sharpness(double blur_px, double camera_blur_px) {
 
 RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
                         const std::vector<float>& light_table, const Eigen::Vector2d& center, double from_mm,
-                        double to_mm, int count) {
+                        double to_mm, int count, double least_log_ratio) {
   RayEdges out;
   out.rays.resize(static_cast<std::size_t>(count));
   if (const auto j = pixel_per_part(board, PartPoint::from(center)))
@@ -136,7 +136,7 @@ RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
       profile.push_back(sum / 3);
     }
     if (profile.size() < 32) continue;
-    for (const Step& step : steps_of(profile)) {
+    for (const Step& step : steps_of(profile, least_log_ratio)) {
       const Eigen::Vector2d pixel = start + step.place * kStep_px * forward;
       const auto at = part_from_pixel(board, {pixel.x(), pixel.y()});
       if (!at) continue;

@@ -28,9 +28,9 @@ struct RayEdges {
   double camera_blur_px = 1;
 };
 
-// `board`: the plane z = 0. From `from_mm` to `to_mm` along each of `count` rays.
+// `board`: the plane z = 0. Edges of less contrast in ratio than `least_log_ratio` are left out. From `from_mm` to `to_mm` along each of `count` rays.
 RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
                         const std::vector<float>& light_table, const Eigen::Vector2d& center, double from_mm,
-                        double to_mm, int count);
+                        double to_mm, int count, double least_log_ratio = 0.12);
 
 }  // namespace rondure

@@ -9,6 +9,7 @@
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/round_candidates.hpp"
+#include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/outside_search.hpp"
 #include "photo/solid/wall_fit.hpp"
@@ -41,7 +42,7 @@ constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
     0.02;  // of the size: standard uncertainty where the outline may be another line
-constexpr double kOneRing_ratio = 0.25, kLeastRingScore = 0.4;
+constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 constexpr std::size_t kMostStarts = 3;
 constexpr double kSecondHarmonic_px = 0.03;
 constexpr double kEdgeOffset_px = 0.05, kOffsetInBlurs = 0.05;  // standard uncertainty, per edge
@@ -195,7 +196,12 @@ private:
     if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
         edges_[group.members.front()].over_squares_share == 0)
       return refuse(outer, disc.wall.radius_mm, scene);
+    InnerEdges inner;
+    if (told_mm() > 0)
+      inner = find_inner_edges(picture_, board_, table_, camera_,
+                               {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm->u});
     for (const std::size_t i : group.members) {
+      if (i != group.members.front() && take_named(i, inner, scene)) continue;
       scene.edges.push_back(edges_[i]);
       if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
       RoundEdge& edge = scene.edges.back();
@@ -203,6 +209,33 @@ private:
                                          kWeak_ratio * outer.radius_mm, differs_mm(group, disc));
       edge.warnings.push_back(weak_outline());
     }
+    for (const InnerEdge& edge : inner.named)
+      if (edge.fit.cover > kLeastCover) add_inner(edge, inner.rays, scene);
+  }
+
+  // The ring that an edge as placed is: at the face's height it stays and is named by its light alone, else it is the
+  // ring's.
+  bool take_named(std::size_t i, InnerEdges& inner, SolidScene& scene) const {
+    const double told = told_mm();
+    const Eigen::Vector2d center = seen_at(circles_[i].center.vec(), told);
+    const double radius = scale_at(told) * circles_[i].radius_mm;
+    const auto same = [&](const InnerEdge& e) {
+      const RoundWall& w = e.fit.wall;
+      return (seen_at(w.center, w.top_mm) - center).norm() +
+                 std::abs(scale_at(w.top_mm) * w.radius_mm - radius) <
+             kSameRing_ratio * radius + kSameRing_px / edges_[i].px_per_mm;
+    };
+    const auto found = std::find_if(inner.named.begin(), inner.named.end(), same);
+    if (found == inner.named.end()) return false;
+    const bool as_placed =
+        !found->fit.wall.hole && found->height_mm == told && found->name != "foot" && found->name != "mark";
+    if (as_placed) {
+      scene.edges.push_back(edges_[i]);
+    } else {
+      add_inner(*found, inner.rays, scene);
+    }
+    inner.named.erase(found);
+    return true;
   }
 
   double differs_mm(const Group& group, const WallFit& disc) const {
@@ -257,7 +290,7 @@ private:
       if (circles_[i].radius_mm < 1.2 * largest)
         inner.members.push_back(i);
       else
-        scene.others.push_back({"mark", circles_[i]});
+        scene.others.push_back({"mark", circle_on_board(circles_[i]), outline_of(edges_[i])});
     return inner;
   }
 
@@ -363,59 +396,60 @@ private:
     }
   }
 
-  // Inner edges stay; what lies on or outside the wall's outline is foot or shadow.
+  // What lies on or outside the wall's outline is foot or shadow; the inner edges are looked for anew.
   void sort_the_rest(const Group& group, const WallFit& fit, SolidScene& scene) const {
-    std::vector<std::size_t> inner;
     for (const std::size_t i : group.members) {
       const double apart = (circles_[i].center.vec() - fit.wall.center).norm();
-      if (apart + circles_[i].radius_mm < 0.93 * fit.wall.radius_mm)
-        inner.push_back(i);
-      else if (apart + std::abs(circles_[i].radius_mm - fit.wall.radius_mm) > 0.05 * fit.wall.radius_mm)
-        scene.others.push_back({"shadow", circles_[i]});
+      const bool inner = apart + circles_[i].radius_mm < 0.93 * fit.wall.radius_mm;
+      if (!inner && apart + std::abs(circles_[i].radius_mm - fit.wall.radius_mm) > 0.05 * fit.wall.radius_mm)
+        scene.others.push_back({"shadow", circle_on_board(circles_[i]), outline_of(edges_[i])});
     }
-    std::vector<RoundEdge> rings;
-    // The upper rim of a bore hides what of its wall and far rim lies outside it: rings about alike are one, and its
-    // outermost edge is the rim.
-    while (!inner.empty()) {
-      std::vector<std::size_t> ring;
-      const Circle first = circles_[inner.front()];
-      std::erase_if(inner, [&](std::size_t i) {
-        const double apart = (circles_[i].center.vec() - first.center.vec()).norm();
-        const bool alike = apart + first.radius_mm - circles_[i].radius_mm < kOneRing_ratio * first.radius_mm;
-        if (alike) ring.push_back(i);
-        return alike;
-      });
-      rings.push_back(ring_of(ring, fit));
-    }
-    for (RoundEdge& ring : rings) {
-      const Circle c = circle_of(ring);
-      const bool twin = std::any_of(scene.edges.begin(), scene.edges.end(), [&](const RoundEdge& other) {
-        const Circle o = circle_of(other);
-        return ((c.center.vec() - o.center.vec()).norm() + std::abs(c.radius_mm - o.radius_mm)) *
-                   ring.px_per_mm <
-               3;
-      });
-      if (!twin) scene.edges.push_back(std::move(ring));
-    }
+    const double face = options_.height_mm ? options_.height_mm->value : fit.wall.top_mm + kChamfer_mm;
+    const double u_face = options_.height_mm ? options_.height_mm->u : std::hypot(fit.u_top_mm, kUChamfer_mm);
+    const InnerEdges inner = find_inner_edges(picture_, board_, table_, camera_,
+                                              {fit.wall.center, fit.wall.radius_mm, face, u_face});
+    for (const InnerEdge& edge : inner.named) add_inner(edge, inner.rays, scene);
   }
 
-  // The circle in the top's plane that a ring's edges support.
-  RoundEdge ring_of(const std::vector<std::size_t>& ring, const WallFit& outside) const {
-    const double top = options_.height_mm ? options_.height_mm->value : outside.wall.top_mm + kChamfer_mm;
-    std::vector<WallStart> from;
-    for (const std::size_t i : ring) from.push_back({circles_[i].center.vec(), circles_[i].radius_mm, 0.18});
-    if (from.size() > kMostStarts) from.resize(kMostStarts);
-    const Circle& largest = circles_[ring.front()];
-    const Eigen::Vector2d middle = seen_at(from.front().center, top);
-    const double to_rim = outside.wall.radius_mm - (largest.center.vec() - outside.wall.center).norm();
-    const RayEdges rays =
-        find_ray_edges(picture_, board_, table_, middle, 0.5 * largest.radius_mm,
-                       std::min(1.4 * largest.radius_mm, 0.9 * to_rim) * scale_at(top), 360);
-    WallFit rim = fit_wall(rays, camera_, from, {top, top, 0, true, false, false});
-    WallFit through = fit_wall(rays, camera_, from, {0, top, 0, false, true, false});
-    if (through.score > rim.score) rim = std::move(through);
-    if (rim.score < kLeastRingScore || rim.cover < kLeastCover) return edges_[ring.front()];
-    return edge_of(rim, rays);
+  void add_inner(const InnerEdge& inner, const RayEdges& rays, SolidScene& scene) const {
+    if (inner.name == "foot" || inner.name == "mark") {
+      scene.others.push_back({inner.name,
+                              {PartPoint::from(inner.fit.wall.center), inner.fit.wall.radius_mm},
+                              drawn(inner.fit.wall)});
+      return;
+    }
+    RoundEdge edge = edge_of(inner.fit, rays);
+    if (edge.points.size() < 12) return;
+    edge.height_mm = inner.height_mm;
+    for (MeasuredPoint& p : edge.points)
+      p.at = PartPoint::from(p.at.vec() + inner.shift_mm * (p.at.vec() - inner.fit.wall.center).normalized());
+    edge.ring = SeenRing{inner.name, inner.u_diameter_mm, drawn(inner.fit.wall)};
+    scene.edges.push_back(std::move(edge));
+  }
+
+  std::vector<PixelPoint> drawn(const RoundWall& wall) const {
+    const SeenOutline outline(camera_, wall);
+    std::vector<PixelPoint> pixels;
+    for (int k = 0; k < 360; ++k)
+      if (const auto px = pixel_from_part(board_, PartPoint::from(outline.point(rad(k)))))
+        pixels.push_back(*px);
+    return pixels;
+  }
+
+  std::vector<PixelPoint> outline_of(const RoundEdge& edge) const {
+    const Circle c = circle_of(edge);
+    std::vector<PixelPoint> pixels;
+    for (int k = 0; k < 360; ++k)
+      if (const auto px = pixel_from_part(
+              plane_, PartPoint::from(c.center.vec() +
+                                      c.radius_mm * Eigen::Vector2d(std::cos(rad(k)), std::sin(rad(k))))))
+        pixels.push_back(*px);
+    return pixels;
+  }
+
+  Circle circle_on_board(const Circle& at_told) const {
+    return {PartPoint::from(seen_at(at_told.center.vec(), told_mm())),
+            scale_at(told_mm()) * at_told.radius_mm};
   }
 
   RoundEdge edge_of(const WallFit& fit, const RayEdges& rays) const {
