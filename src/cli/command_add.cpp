@@ -82,8 +82,8 @@ Feature mean_of(const TypedSizes& typed, const std::string& kind) {
   const double k = student_quantile_two_sided(0.05, std::min(dof, 1e6));
   f.circle = CircleResult{mean, u, {}, 0, Interval{std::max(mean - k * u, 0.0), mean + k * u}};
   f.verdict = "undecided";
-  f.budget.push_back({"reading", u_own});
-  if (u_mean > 0) f.budget.push_back({"scatter of the readings", u_mean});
+  f.budget.push_back({UncertaintySource::kReading, u_own});
+  if (u_mean > 0) f.budget.push_back({UncertaintySource::kReadingScatter, u_mean});
   SizesResult sizes;
   sizes.lp_max = hi, sizes.lp_min = lo, sizes.lp_range = hi - lo;
   f.sizes = sizes;

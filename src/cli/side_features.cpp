@@ -9,7 +9,7 @@ namespace {
 constexpr double kCover95 = 1.96;
 
 Feature feature(const std::string& name, const std::string& kind, const Estimate& size, double rms_mm,
-                const std::vector<ProfileBudgetLine>& budget, double times) {
+                const std::vector<BudgetLine>& budget, double times) {
   Feature f;
   f.name = name, f.kind = kind;
   f.circle = CircleResult{size.value,
@@ -18,9 +18,9 @@ Feature feature(const std::string& name, const std::string& kind, const Estimate
                           rms_mm,
                           Interval{size.value - kCover95 * size.u, size.value + kCover95 * size.u}};
   double sum = 0;
-  for (const ProfileBudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
+  for (const BudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
   if (std::abs(std::sqrt(sum) - size.u) < 1e-9)  // the budget is this size's own
-    for (const ProfileBudgetLine& line : budget) f.budget.push_back({line.source, times * line.u_mm});
+    for (const BudgetLine& line : budget) f.budget.push_back({line.source, times * line.u_mm});
   return f;
 }
 

@@ -10,26 +10,26 @@ namespace rondure {
 namespace {
 
 constexpr double kTwoSided95 = 1.959964;
-// Words that mark a line of the budget as coming with the calibration.
-constexpr const char* kCalibrationWords[] = {"scale", "calibration", "square", "stage",
-                                             "lens",  "camera",      "pin"};
-
-bool of_calibration(const BudgetLine& line) {
-  return std::ranges::any_of(kCalibrationWords,
-                             [&](const char* word) { return line.source.find(word) != std::string::npos; });
+// Whether an error of this source is one and the same in both sizes.
+bool is_shared(UncertaintySource source, const Feature& a, const Feature& b) {
+  const auto same = [](const std::string& x, const std::string& y) { return !x.empty() && x == y; };
+  switch (shared_by(source)) {
+    case SharedBy::kNothing:
+      return false;
+    case SharedBy::kCalibration:
+      return same(a.source.calibration_sha256, b.source.calibration_sha256);
+    case SharedBy::kPicture:
+      return same(a.source.sha256, b.source.sha256);
+  }
+  return false;
 }
 
-bool same_calibration(const Feature& a, const Feature& b) {
-  return !a.source.calibration_sha256.empty() && a.source.calibration_sha256 == b.source.calibration_sha256;
-}
-
-// Covariance of two measured diameters, mm^2, and the names of what they share.
-double covariance(const Feature& a, const Feature& b, std::vector<std::string>* shared = nullptr) {
-  if (!same_calibration(a, b)) return 0;
+// Covariance of two measured diameters, mm^2, and what they share.
+double covariance(const Feature& a, const Feature& b, std::vector<UncertaintySource>* shared = nullptr) {
   double sum = 0;
   for (const BudgetLine& line : a.budget)
     for (const BudgetLine& other : b.budget)
-      if (line.source == other.source && of_calibration(line) && line.u_mm > 0 && other.u_mm > 0) {
+      if (line.source == other.source && line.u_mm > 0 && other.u_mm > 0 && is_shared(line.source, a, b)) {
         sum += line.u_mm * other.u_mm;
         if (shared) shared->push_back(line.source);
       }

@@ -34,7 +34,7 @@ Result<Feature> measure_chord(Estimate chord_mm, Estimate sagitta_mm) {
     circle.u_diameter_mm = 2 * u;
     circle.diameter95_mm =
         Interval{2 / (curvature + kNormal95 * u_curvature), 2 / (curvature - kNormal95 * u_curvature)};
-    feature.budget = {{"sagitta", 2 * u_h}, {"chord", 2 * u_c}};
+    feature.budget = {{UncertaintySource::kSagitta, 2 * u_h}, {UncertaintySource::kChord, 2 * u_c}};
   }
   feature.circle = circle;
   return feature;
@@ -183,7 +183,7 @@ Result<Feature> measure_chords_and_overlays(const OutlineOptions& options) {
     if (readings->size() == 1 && first.kind == Kind::kChord) {
       feature.budget = measure_chord(first.first, first.second)->budget;
     } else {
-      feature.budget.push_back({"readings", 2 * u_reading * radius * radius});
+      feature.budget.push_back({UncertaintySource::kReadings, 2 * u_reading * radius * radius});
     }
     feature.budget.insert(feature.budget.end(), common.begin(), common.end());
   }

@@ -157,8 +157,8 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
     circle.diameter_mm = d * (1 + mean);
     circle.u_diameter_mm = d * std::sqrt(total + more);
     circle.diameter95_mm = Interval{d * (1 + mixture_quantile(terms, 0.025, more)), d * (1 + mixture_quantile(terms, 0.975, more))};
-    if (noise > 0) feature.budget.push_back({"reading", d * std::sqrt(noise)});
-    if (total > noise) feature.budget.push_back({"form, from the prior", d * std::sqrt(total - noise)});
+    if (noise > 0) feature.budget.push_back({UncertaintySource::kReading, d * std::sqrt(noise)});
+    if (total > noise) feature.budget.push_back({UncertaintySource::kFormPrior, d * std::sqrt(total - noise)});
     feature.budget.insert(feature.budget.end(), common.begin(), common.end());
   } else {
     feature.warnings.push_back({"no-uncertainty", "the diameter came without an uncertainty: write +- after it, or give --sigma"});

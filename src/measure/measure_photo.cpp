@@ -43,8 +43,8 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
       u.second_harmonic_mm2 + wall_mm2 +
       edge.u_second_harmonic_mm * edge.u_second_harmonic_mm * Eigen::Matrix2d::Identity();
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
-  if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
-  if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
+  if (u.u_pose_mm > 0) options.more.push_back({UncertaintySource::kBoardAndLens, u.u_pose_mm});
+  if (u.u_height_mm > 0) options.more.push_back({UncertaintySource::kHeight, u.u_height_mm});
   return options;
 }
 
@@ -56,9 +56,9 @@ std::vector<MeasuredPoint> by_references(const ReferenceScale& references, const
   options.u_scale_ratio = of.u_scale_mm / circle.diameter_mm();
   options.u_edge_offset_mm = of.u_edge_mm / 2;
   options.more.clear();
-  options.more.push_back({"reference piece", of.u_reference_mm});
-  options.more.push_back({"board and lens", of.u_pose_mm});
-  options.more.push_back({"height of the edge", of.u_height_mm});
+  options.more.push_back({UncertaintySource::kReferencePiece, of.u_reference_mm});
+  options.more.push_back({UncertaintySource::kBoardAndLens, of.u_pose_mm});
+  options.more.push_back({UncertaintySource::kHeight, of.u_height_mm});
   std::vector<MeasuredPoint> points = edge.points;
   const double ratio = 1 + of.shift_mm / circle.diameter_mm();
   for (MeasuredPoint& p : points)
@@ -149,7 +149,7 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
 }
 
 // How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
-// means, from the budget's noise and form (radius u of the fit, times sqrt 2 for a centre: a full circle's
+// means, from the budget's lines of the fit (radius u of the fit, times sqrt 2 for a centre: a full circle's
 // normal equations).
 void add_eccentricity(std::vector<MeasuredEdge>& edges) {
   for (MeasuredEdge& inner : edges) {
@@ -160,8 +160,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     const auto u_center = [](const MeasuredEdge& e) {
       double sum = 0;
       for (const BudgetLine& line : e.feature.budget)
-        if (line.source.find("noise") != std::string::npos || line.source.find("form") != std::string::npos)
-          sum += line.u_mm * line.u_mm / 4;  // of the radius
+        if (of_the_fit(line.source)) sum += line.u_mm * line.u_mm / 4;  // of the radius
       return std::sqrt(2 * sum);
     };
     const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));

@@ -48,7 +48,7 @@ Json feature_json(const FeatureComparison& f) {
   put(j, "difference_mm", f.difference_mm);
   put(j, "u_difference_mm", f.u_difference_mm);
   put(j, "interval95_mm", f.difference95_mm);
-  if (!f.shared.empty()) j["shared"] = f.shared;
+  for (const UncertaintySource source : f.shared) j["shared"].push_back(name(source));
   put(j, "change", f.change);
   if (f.planned) put(j, "planned", planned_json(*f.planned));
   if (f.decision) {

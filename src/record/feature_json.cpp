@@ -194,7 +194,7 @@ ExcludedSector excluded_from_json(const Object& o) {
 Json budget_to_json(const std::vector<BudgetLine>& budget) {
   Json list = Json::array();
   for (const BudgetLine& line : budget) {
-    Json j{{"source", line.source}};
+    Json j{{"source", line.text()}};
     put(j, "u_mm", line.u_mm);
     list.push_back(std::move(j));
   }
@@ -286,7 +286,7 @@ Feature feature_from_json(const Object& o) {
   o.each("harmonics", [&](const Object& h) { f.harmonics.push_back(harmonic_from_json(h)); });
   o.each("excluded", [&](const Object& s) { f.excluded.push_back(excluded_from_json(s)); });
   o.each("budget", [&](const Object& b) {
-    f.budget.push_back({b.text("source"), b.number("u_mm").value_or(0)});
+    f.budget.push_back(BudgetLine::from_record(b.text("source"), b.number("u_mm").value_or(0)));
   });
   o.each("combination", [&](const Object& r) {
     f.combination.push_back({r.text("source"), r.number("radius_mm").value_or(0), r.number("u_radius_mm").value_or(0),

@@ -27,10 +27,10 @@ std::optional<double> named_u_mm(const ProfileSegment& s) {
   return s.width_mm ? std::optional(s.width_mm->u) : std::nullopt;
 }
 
-Json budget_to_json(const std::vector<ProfileBudgetLine>& budget) {
+Json budget_to_json(const std::vector<BudgetLine>& budget) {
   Json list = Json::array();
-  for (const ProfileBudgetLine& line : budget) {
-    Json j{{"source", line.source}};
+  for (const BudgetLine& line : budget) {
+    Json j{{"source", line.text()}};
     put(j, "u_mm", line.u_mm);
     list.push_back(std::move(j));
   }
@@ -73,7 +73,7 @@ ProfileSegment segment_from_json(const Object& o) {
   s.top_mm = o.number("top_mm"), s.height_mm = o.number("height_mm");
   s.concave = o.flag("concave").value_or(false);
   o.each("budget", [&](const Object& b) {
-    s.budget.push_back({b.text("source"), b.number("u_mm").value_or(0)});
+    s.budget.push_back(BudgetLine::from_record(b.text("source"), b.number("u_mm").value_or(0)));
   });
   return s;
 }

@@ -106,7 +106,8 @@ std::string shape_rows(const FeatureComparison& f) {
 std::string shared_row(const FeatureComparison& f) {
   if (f.shared.empty()) return {};
   std::string names;
-  for (const std::string& name : f.shared) names += (names.empty() ? "" : ", ") + name;
+  for (const UncertaintySource source : f.shared)
+    names.append(names.empty() ? "" : ", ").append(name(source));
   return "  same calibration: " + names + " cancels in the difference\n";
 }
 

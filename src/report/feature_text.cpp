@@ -123,7 +123,7 @@ std::string budget_rows(std::vector<BudgetLine> budget, double share) {
         text.empty() ? "u is made of" : "",
         fmt::format("{}  {}",
                     share * line.u_mm < 5e-5 ? "<0.0001 mm" : fmt::format("{:>7.4f} mm", share * line.u_mm),
-                    line.source));
+                    line.text()));
   }
   return text;
 }

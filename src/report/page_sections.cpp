@@ -129,7 +129,7 @@ std::string original_section(const OriginalResult& o, const Feature* main) {
 namespace {
 // Whether the sizes were brought to 20 degrees: the budget then has a line for it.
 bool at_20_c(const Feature& f) {
-  return std::ranges::any_of(f.budget, [](const BudgetLine& line) { return line.source == "temperature"; });
+  return std::ranges::any_of(f.budget, [](const BudgetLine& line) { return line.source == UncertaintySource::kTemperature; });
 }
 
 std::string points_words(const Feature& f) {

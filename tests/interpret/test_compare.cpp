@@ -16,13 +16,13 @@ Feature sized(const std::string& name, double diameter_mm, double u_mm, const st
   f.circle = CircleResult{};
   f.circle->diameter_mm = diameter_mm;
   f.circle->u_diameter_mm = u_mm;
-  f.budget = {{"edge noise", u_mm}};
+  f.budget = {{UncertaintySource::kEdgeNoise, u_mm}};
   return f;
 }
 
 Feature with_scale(Feature f, double u_scale_ratio, const std::string& calibration) {
   const double u_scale_mm = u_scale_ratio * f.circle->diameter_mm;
-  f.budget.push_back({"scale", u_scale_mm});
+  f.budget.push_back({UncertaintySource::kScale, u_scale_mm});
   f.circle->u_diameter_mm = std::hypot(*f.circle->u_diameter_mm, u_scale_mm);
   f.source.calibration_sha256 = calibration;
   return f;
@@ -57,12 +57,38 @@ TEST_CASE("compare: a shared calibration cancels only when it is the very same",
   const auto shared = compared({a}, {same}).features[0];
   // what stays of the scale: its share of the difference, 0.001 * 0.03 mm
   CHECK(*shared.u_difference_mm == Approx(std::hypot(0.001, 0.001, 0.00003)).epsilon(1e-9));
-  CHECK(shared.shared == std::vector<std::string>{"scale"});
+  CHECK(shared.shared == std::vector{UncertaintySource::kScale});
   for (const auto& b : {other, unknown}) {
     const auto apart = compared({a}, {b}).features[0];
     CHECK(*apart.u_difference_mm == Approx(std::hypot(*a.circle->u_diameter_mm, *b.circle->u_diameter_mm)));
     CHECK(apart.shared.empty());
   }
+}
+
+// 2026-11: shared errors were found by words in the budget's text ("lens", "pin" ...).
+TEST_CASE("compare: what is shared is told by the source, not by words", "[interpret][compare]") {
+  const auto of = [](BudgetLine line, const std::string& calibration, const std::string& picture) {
+    Feature f = sized("roller", 12.40, 0.001);
+    f.budget.push_back(line);
+    f.circle->u_diameter_mm = std::hypot(0.001, line.u_mm);
+    f.source.calibration_sha256 = calibration;
+    f.source.sha256 = picture;
+    return f;
+  };
+  const auto u = [&](BudgetLine line, const char* calibration_b, const char* picture_b) {
+    return *compared({of(line, "c0ffee", "a1")}, {of(line, calibration_b, picture_b)})
+                .features[0]
+                .u_difference_mm;
+  };
+  using Source = UncertaintySource;
+  const double apart = std::sqrt(2.0) * std::hypot(0.001, 0.002), cancelled = std::sqrt(2.0) * 0.001;
+  CHECK(u({Source::kBoardAndLens, 0.002}, "c0ffee", "b2") == Approx(cancelled));
+  CHECK(u({Source::kBoardAndLens, 0.002}, "0ddba11", "a1") == Approx(apart));
+  CHECK(u({Source::kReferencePiece, 0.002}, "c0ffee", "b2") == Approx(apart));
+  CHECK(u({Source::kReferencePiece, 0.002}, "", "a1") == Approx(cancelled));
+  CHECK(u({Source::kHeight, 0.002}, "c0ffee", "a1") == Approx(apart));
+  for (const char* words : {"lens cap", "scale of the drawing", "pin"})
+    CHECK(u({Source::kOther, 0.002, words}, "c0ffee", "a1") == Approx(apart));
 }
 
 TEST_CASE("compare: skew intervals are combined side by side", "[interpret][compare]") {

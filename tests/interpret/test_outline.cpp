@@ -61,7 +61,7 @@ TEST_CASE("outline: the budget adds up to the stated uncertainty", "[interpret][
   OutlineOptions options;
   options.u_scale_ratio = 3e-4;
   options.u_edge_offset_mm = 0.002;
-  options.more = {{"height", 0.003}};
+  options.more = {{UncertaintySource::kHeight, 0.003}};
   const auto feature = measure_outline(idler(24, 360, 0, 13), options);
   REQUIRE(feature);
   double sum = 0;

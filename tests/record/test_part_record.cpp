@@ -185,6 +185,16 @@ TEST_CASE("record: fields of a newer version are kept at every level", "[record]
   CHECK(again["warnings"][0]["since"] == "2031");
 }
 
+TEST_CASE("record: a source of uncertainty that is not known keeps its words", "[record]") {
+  Json newer = Json::parse(to_json(full_record()));
+  newer["features"][1]["budget"][0]["source"] = "light of the lamp";
+  const auto read = parse_part_record(newer.dump());
+  REQUIRE(read);
+  CHECK(read->features[1].budget[0].source == UncertaintySource::kOther);
+  CHECK(read->features[1].budget[1].source == UncertaintySource::kScale);
+  CHECK(Json::parse(to_json(*read))["features"][1]["budget"] == newer["features"][1]["budget"]);
+}
+
 TEST_CASE("record: SHA-256 of the standard's example", "[record]") {
   // FIPS 180-4 example message "abc" and the empty message (values from memory, confirmed by sha256sum).
   CHECK(sha256_hex("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");

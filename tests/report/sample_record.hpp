@@ -28,10 +28,10 @@ inline Feature roller_outside() {
   for (int k = 2; k <= 9; ++k)
     f.harmonics.push_back({k, k == 2 ? 0.0052 : k == 3 ? 0.0021 : 0.0004 + 0.0001 * k, 34, 0.0004});
   f.excluded = {{118, 130, 0.12, 24, {}}, {300, 302, -0.03, 4, {}}};
-  f.budget = {{"scale of the board", 0.0045},
-              {"where the edge lies", 0.0032},
-              {"edge noise", 0.0004},
-              {"form, from the points", 0.0011}};
+  f.budget = {{UncertaintySource::kScale, 0.0045},
+              {UncertaintySource::kEdgeOffset, 0.0032},
+              {UncertaintySource::kEdgeNoise, 0.0004},
+              {UncertaintySource::kForm, 0.0011}};
   f.verdict = "oval";
   for (int a = 0; a < 360; a += 1) {
     const bool nib = a >= 118 && a <= 130;
@@ -64,7 +64,7 @@ inline PartRecord roller() {
   crown.circle = CircleResult{26.01, 0.8, {0, 0}, 0.004, std::nullopt};
   crown.verdict = "undecided";
   for (int i = 0; i < 12; ++i) crown.profile.push_back({76 + 2.5 * i, 0.004 * std::sin(i * 1.7), true});
-  crown.budget = {{"reading noise", 0.3}, {"form, from the prior", 0.7}};
+  crown.budget = {{UncertaintySource::kEdgeNoise, 0.3}, {UncertaintySource::kFormPrior, 0.7}};
   record.features.push_back(crown);
   OriginalResult original;
   original.p_metric = 0.93;

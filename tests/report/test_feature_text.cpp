@@ -13,7 +13,7 @@ Feature oval_feature() {
   f.circle = CircleResult{12.4523, 0.0061, {}, 0.004, Interval{12.4402, 12.4646}};
   f.ellipse = EllipseResult{12.463, 12.442, 34.0, {}, 0.021, 0.004, Interval{0.013, 0.029}, 0.00002};
   f.excluded = {{118, 126, 0.12, 2, {17, 18}}};
-  f.budget = {{"edge noise", 0.001}, {"scale", 0.006}, {"temperature", 0}};
+  f.budget = {{UncertaintySource::kEdgeNoise, 0.001}, {UncertaintySource::kScale, 0.006}, {UncertaintySource::kTemperature, 0}};
   f.verdict = "oval";
   return f;
 }
@@ -44,7 +44,7 @@ TEST_CASE("feature text: an arc is given as a radius, an open interval in words"
 
 TEST_CASE("feature text: both units on every line of a size, nothing that adds nothing", "[report][text]") {
   Feature f = oval_feature();
-  f.budget.push_back({"board and lens", 0.000003});
+  f.budget.push_back({UncertaintySource::kBoardAndLens, 0.000003});
   f.ellipse->u_ovality_mm = 0.00024;
   const std::string text = feature_text(f);
   INFO(text);

@@ -70,7 +70,7 @@ TEST_CASE("page: one figure is the same wherever it stands", "[report][page]") {
 TEST_CASE("page: says whether the sizes are for 20 degrees", "[report][page]") {
   PartRecord record = sample::roller();
   CHECK(has(report_page(record, {}), "No temperature was given"));
-  for (Feature& f : record.features) f.budget.push_back({"temperature", 0.001});
+  for (Feature& f : record.features) f.budget.push_back({UncertaintySource::kTemperature, 0.001});
   CHECK(has(report_page(record, {}), "The sizes are for 20 \u00b0C."));
 }
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/uncertainty_source.hpp"
 #include "rondure/core/warning.hpp"
 
 namespace rondure {
@@ -77,11 +78,6 @@ struct ExcludedSector {
   double height_mm = 0;             // + above the outline, - below
   int points = 0;
   std::vector<int> lines;           // lines of the readings file, where there are any
-};
-
-struct BudgetLine {
-  std::string source;  // "edge noise", "form, from the prior", "scale", "edge offset", "temperature", ...
-  double u_mm = 0;     // contribution to the standard uncertainty of the DIAMETER
 };
 
 // One of several kinds of reading that went into one radius.
