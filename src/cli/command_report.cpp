@@ -72,8 +72,9 @@ int run_report(const ReportOptions& options) {
   // a page without its cautions is worse than none
   if (!record->replacement_json.empty())
     if (const auto plan = plan::parse_plan(record->replacement_json); !plan)
-      return report_error({plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"},
-                          options.record);
+      return report_error(
+          {plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"},
+          options.record);
   PageOptions page;
   page.made_at = now_utc();
   std::map<std::string, std::optional<Picture>> pictures;
@@ -90,7 +91,7 @@ int run_report(const ReportOptions& options) {
       }
       continue;
     }
-    if (feature.source.type != "photo" || !feature.pixel_from_part || !feature.circle) continue;
+    if (feature.source.type != SourceType::kPhoto || !feature.pixel_from_part || !feature.circle) continue;
     auto& picture = pictures[feature.source.file];
     if (!picture) {
       auto loaded = load_picture(path);

@@ -34,9 +34,9 @@ void name_features(std::vector<Feature>& features, const CommonOptions& options)
   std::set<std::string> taken;
   for (std::size_t i = 0; i < features.size(); ++i) {
     Feature& feature = features[i];
-    if (i == 0 && !options.kind.empty()) feature.kind = options.kind;
+    if (i == 0 && !options.kind.empty()) feature.kind = FeatureKind::from_record(options.kind);
     std::string wanted = i == 0 && !options.feature.empty() ? options.feature : feature.name;
-    if (wanted.empty()) wanted = feature.kind;
+    if (wanted.empty()) wanted = feature.kind.word();
     if (wanted.empty()) wanted = "feature " + std::to_string(i + 1);
     feature.name = first_free(wanted, taken);
     taken.insert(feature.name);

@@ -243,7 +243,7 @@ int run_side(const SideWords& words, const std::vector<std::string>& photos, con
   if (!side) return report_error(side.error(), photos[0]);
   std::vector<Feature> features = features_of(side->profile);
   for (Feature& f : features) {
-    f.source.type = "photo", f.source.file = photos[0], f.source.calibration = plane->description;
+    f.source.type = SourceType::kPhoto, f.source.file = photos[0], f.source.calibration = plane->description;
     f.source.time = now_utc(), f.source.sha256 = sha256_of_file(photos[0]).value_or("");
     f.points.count = f.points.used = static_cast<int>(side->outline.points.size());
   }

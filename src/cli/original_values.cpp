@@ -26,9 +26,10 @@ Result<PossibleMeasurement> parse_possible(const std::string& text, LengthUnit b
   if (second == std::string::npos) return bad;
   PossibleMeasurement m;
   m.name = text.substr(0, first);
-  m.kind = text.substr(first + 1, second - first - 1);
+  const auto kind = FeatureKind::parse(text.substr(first + 1, second - first - 1));
   const auto about = parse_length_with_u_mm(text.substr(second + 1), bare);
-  if (!about || !is_original_kind(m.kind) || !(about->value > 0 && about->value <= 1000)) return bad;
+  if (!about || !kind || !(about->value > 0 && about->value <= 1000)) return bad;
+  m.kind = *kind;
   m.about_mm = about->value;
   if (about->u > 0) m.u_mm = about->u;
   return m;

@@ -38,8 +38,6 @@ double covariance(const Feature& a, const Feature& b, std::vector<UncertaintySou
 
 std::optional<double> u_of(const Feature& f) { return f.circle ? f.circle->u_diameter_mm : std::nullopt; }
 
-bool moulded(const std::string& kind) { return kind != "metal" && kind != "bore-on-metal"; }
-
 // 95 % interval of B - A: each side from the sides of the two intervals that make it.
 std::optional<Interval> difference_interval(const Feature& a, const Feature& b, double difference, double u,
                                             double shared) {
@@ -66,8 +64,10 @@ void compare_sizes(const Feature& a, const Feature& b, bool another_piece, Featu
   const double variance = shared <= ua * ub ? ua * ua + ub * ub - 2 * shared : ua * ua + ub * ub;
   out.u_difference_mm = std::sqrt(std::max(0.0, variance));
   out.difference95_mm = difference_interval(a, b, out.difference_mm, *out.u_difference_mm, shared);
-  out.change = out.difference95_mm->lo > 0 ? "larger" : out.difference95_mm->hi < 0 ? "smaller" : "not shown";
-  if (!another_piece && moulded(b.kind) && *out.a_mm > 0)
+  out.change = out.difference95_mm->lo > 0   ? SizeChange::kLarger
+               : out.difference95_mm->hi < 0 ? SizeChange::kSmaller
+                                             : SizeChange::kNotShown;
+  if (!another_piece && b.kind.shrinks_with_the_plastic() && *out.a_mm > 0)
     out.shrinkage_ratio = Estimate{-out.difference_mm / *out.a_mm, *out.u_difference_mm / *out.a_mm};
 }
 
@@ -83,7 +83,7 @@ FeatureComparison compare_pair(const Feature* a, const Feature& b, const Compare
                                double turn_rad) {
   FeatureComparison out;
   out.name = b.name;
-  out.kind = b.kind.empty() && a ? a->kind : b.kind;
+  out.kind = !b.kind.is_stated() && a ? a->kind : b.kind;
   out.b_mm = b.circle->diameter_mm;
   out.u_b_mm = u_of(b);
   if (const auto planned = options.planned.find(b.name); planned != options.planned.end())
@@ -151,12 +151,13 @@ std::vector<OutlinePair> outlines_of(std::span<const Pair> pairs) {
 
 void add_warnings(Comparison& out, std::span<const Pair> pairs, const CompareOptions& options) {
   for (const Pair& pair : pairs)
-    if (!pair.a->kind.empty() && !pair.b->kind.empty() && pair.a->kind != pair.b->kind)
-      out.warnings.push_back({"kinds-differ", "'" + pair.b->name + "' is " + pair.a->kind + " in A and " +
-                                                  pair.b->kind + " in B: are these the same surface?"});
+    if (pair.a->kind.is_stated() && pair.b->kind.is_stated() && pair.a->kind != pair.b->kind)
+      out.warnings.push_back(
+          {"kinds-differ", "'" + pair.b->name + "' is " + std::string(pair.a->kind.word()) + " in A and " +
+                               std::string(pair.b->kind.word()) + " in B: are these the same surface?"});
   for (const FeatureComparison& f : out.features)
-    if (!options.another_piece && !f.planned && !moulded(f.kind) &&
-        (f.change == "larger" || f.change == "smaller"))
+    if (!options.another_piece && !f.planned && !f.kind.shrinks_with_the_plastic() && f.change &&
+        *f.change != SizeChange::kNotShown)
       out.warnings.push_back(
           {"metal-changed", "'" + f.name +
                                 "' sits on metal and is not expected to change, yet it does: "
@@ -201,6 +202,10 @@ std::vector<Pair> match(std::span<const Feature> a, std::span<const Feature> b, 
 }
 
 }  // namespace
+
+std::string_view name(SizeChange change) {
+  return change == SizeChange::kLarger ? "larger" : change == SizeChange::kSmaller ? "smaller" : "not shown";
+}
 
 double chi_squared_tail(double value, int degrees_of_freedom) {
   if (!(value > 0)) return 1;

@@ -102,7 +102,7 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
     if (round.terms.empty()) note_no_uncertainty(feature);
     return {};
   }
-  if (feature.kind == "arc" && options.others.empty() && round.curvature_reaches_zero())
+  if (feature.kind == FeatureKind::kArc && options.others.empty() && round.curvature_reaches_zero())
     return straight(feature, data, round);
 
   std::vector<OutlineReading> others;

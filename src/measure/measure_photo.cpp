@@ -12,6 +12,9 @@
 namespace rondure {
 namespace {
 
+// What an edge is on its part.
+enum class Role { kOutside, kHubStep, kBore, kGrooveOuterWall, kGrooveInnerWall };
+
 struct MeasuredEdge {
   const RoundEdge* edge;
   Feature feature;
@@ -20,6 +23,7 @@ struct MeasuredEdge {
   int part = -1;         // index of the outermost edge it belongs to
   bool dropped = false;  // no edge of the part, as a person has said
   std::string found_as = {};
+  Role role = Role::kOutside;
 };
 
 OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, const MeasuringPlane& plane,
@@ -121,30 +125,54 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
 
 // Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
 // between are a groove, what is left are hub steps.
-void name_edges(std::vector<MeasuredEdge>& edges) {
+void find_roles(std::vector<MeasuredEdge>& edges) {
   for (std::size_t i = 0; i < edges.size(); ++i) {
-    Feature& feature = edges[i].feature;
     const bool outermost = edges[i].part == static_cast<int>(i);
-    feature.kind = "outside";
-    feature.name = outermost ? "outside" : "hub step";
+    edges[i].role = outermost ? Role::kOutside : Role::kHubStep;
     const bool turned = edges[i].edge->dark_inside != edges[edges[i].part].edge->dark_inside;
     const bool innermost = std::none_of(
         edges.begin() + static_cast<std::ptrdiff_t>(i) + 1, edges.end(), [&](const MeasuredEdge& e) {
           return e.part == edges[i].part && e.edge->dark_inside == edges[i].edge->dark_inside;
         });
-    if (!outermost && turned && innermost) feature.name = feature.kind = "bore";
+    if (!outermost && turned && innermost) edges[i].role = Role::kBore;
   }
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const int inner = next_inside(edges, i);
-    if (edges[i].feature.name != "hub step" || inner < 0 || edges[inner].feature.name != "hub step") continue;
+    if (edges[i].role != Role::kHubStep || inner < 0 || edges[inner].role != Role::kHubStep) continue;
     if (!is_groove(edges[i], edges[inner])) continue;
-    edges[i].feature.name = "groove, outer wall";
-    edges[inner].feature.name = "groove, inner wall";
+    edges[i].role = Role::kGrooveOuterWall;
+    edges[inner].role = Role::kGrooveInnerWall;
+  }
+}
+
+// The names that features of a picture get unless the user gives others.
+const char* usual_name(Role role) {
+  switch (role) {
+    case Role::kOutside:
+      return "outside";
+    case Role::kHubStep:
+      return "hub step";
+    case Role::kBore:
+      return "bore";
+    case Role::kGrooveOuterWall:
+      return "groove, outer wall";
+    case Role::kGrooveInnerWall:
+      return "groove, inner wall";
+  }
+  return "";
+}
+
+void name_edges(std::vector<MeasuredEdge>& edges) {
+  find_roles(edges);
+  for (MeasuredEdge& e : edges) {
+    e.feature.kind = e.role == Role::kBore ? FeatureKind::kBore : FeatureKind::kOutside;
+    e.feature.name = usual_name(e.role);
   }
   for (MeasuredEdge& e : edges)  // what the solid's rings were found to be
     if (e.edge->ring) {
       e.feature.name = e.edge->ring->name;
-      e.feature.kind = e.feature.name == "bore" ? "bore" : "outside";
+      e.feature.kind =
+          e.feature.name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
     }
 }
 
@@ -237,7 +265,7 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
                      ? measure_outline(by_references(*references, edge, plane, rough, options), options)
                      : measure_outline(edge.points, options);
   if (!feature || !feature->circle) return feature;
-  feature->source.type = "photo";
+  feature->source.type = SourceType::kPhoto;
   feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
   feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
   if (references)
@@ -262,7 +290,8 @@ void number_names(std::vector<MeasuredEdge>& edges) {
 void call(MeasuredEdge& edge, const std::string& name) {
   edge.dropped = is_not_the_part(name);
   edge.feature.name = name;
-  edge.feature.kind = name == "bore" ? "bore" : "outside";
+  edge.feature.kind =
+      name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
 }
 
 Result<void> apply_choices(

@@ -30,11 +30,11 @@ std::string quoted(const std::string& text) {
 
 }  // namespace
 
-std::optional<Instrument> choose_instrument(const std::string& kind, double size_mm, double zone_mm) {
+std::optional<Instrument> choose_instrument(FeatureKind kind, double size_mm, double zone_mm) {
   const CsvTable& table = CsvTable::builtin("instruments.csv");
   std::optional<Instrument> coarsest, finest;
   for (std::size_t i = 0; i < table.rows(); ++i) {
-    if (!lists(table.text(i, "kinds"), kind)) continue;
+    if (!lists(table.text(i, "kinds"), kind.word())) continue;
     if (size_mm < table.number(i, "over_mm") || size_mm > table.number(i, "upto_mm")) continue;
     const Instrument one{std::string(table.text(i, "name")), table.number(i, "u_mm"),
                          zone_mm >= kGoodEnough * 2 * table.number(i, "u_mm") * (1 - 1e-9)};
@@ -55,9 +55,9 @@ std::string check_sheet_csv(const std::vector<CheckLine>& lines, const std::stri
     return mm ? fmt::format("{:.{}f}", *mm / mm_per(unit), decimals) : std::string();
   };
   for (const CheckLine& line : lines)
-    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind, length(line.target_mm),
-                        length(line.lower_mm), length(line.upper_mm), symbol(unit), quoted(line.instrument),
-                        quoted(line.when));
+    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind.word(),
+                        length(line.target_mm), length(line.lower_mm), length(line.upper_mm), symbol(unit),
+                        quoted(line.instrument), quoted(line.when));
   return text;
 }
 

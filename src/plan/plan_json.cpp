@@ -39,6 +39,9 @@ struct Writer {
   void operator()(const char* key, const FormToolCase& v) {
     out[key] = v == FormToolCase::kSection ? "section" : "projection";
   }
+  void operator()(const char* key, const FeatureKind& v) { (*this)(key, std::string(v.word())); }
+  void operator()(const char* key, const SizeBasis& v) { (*this)(key, std::string(name(v))); }
+  void operator()(const char* key, const FitKind& v) { (*this)(key, std::string(name(v))); }
   template <class T>
   void operator()(const char* key, const std::optional<T>& v) {
     if (v) (*this)(key, *v);
@@ -105,6 +108,19 @@ struct Reader {
     if (!j) return;
     if (*j != "section" && *j != "projection") refuse(key, "section or projection");
     v = *j == "section" ? FormToolCase::kSection : FormToolCase::kProjection;
+  }
+  std::string word(const char* key) const {
+    std::string text;
+    (*this)(key, text);
+    return text;
+  }
+  void operator()(const char* key, FeatureKind& v) const { v = FeatureKind::from_record(word(key)); }
+  void operator()(const char* key, SizeBasis& v) const { v = parse_size_basis(word(key)); }
+  void operator()(const char* key, FitKind& v) const {
+    if (!at(key)) return;
+    const auto kind = parse_fit_kind(word(key));
+    if (!kind) refuse(key, "clearance, transition or interference");
+    v = *kind;
   }
   template <class T>
   void operator()(const char* key, std::optional<T>& v) const {

@@ -48,27 +48,28 @@ std::string chance(double p) {
 std::string reason(const PlannedSize& s) {
   std::string text = s.tolerance;
   const auto add = [&](const std::string& more) { text += (text.empty() ? "" : "; ") + more; };
-  if (s.basis == "chosen") add("your choice");
-  if (s.basis == "stated") add("as stated");
-  if (s.basis == "measured") add("AS MEASURED TODAY");
-  if (s.basis == "original" || s.basis == "original-undecided")
+  if (s.basis == SizeBasis::kChosen) add("your choice");
+  if (s.basis == SizeBasis::kStated) add("as stated");
+  if (s.basis == SizeBasis::kMeasured) add("AS MEASURED TODAY");
+  if (s.basis == SizeBasis::kOriginal || s.basis == SizeBasis::kOriginalUndecided)
     add(fmt::format("drawn as {}, {:.0f} %{}", s.original_label, s.probability.value_or(0) * 100,
-                    s.basis == "original" ? "" : " ONLY"));
+                    s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
   return text;
 }
 
 std::string sizes_text(const ReplacementPlan& plan) {
   std::size_t name_width = 6;
   for (const PlannedSize& s : plan.sizes)
-    name_width = std::max(name_width, s.name.size() + 2 + (s.kind == "arc" ? 2 : 0));
+    name_width = std::max(name_width, s.name.size() + 2 + (s.kind == FeatureKind::kArc ? 2 : 0));
   std::string text = fmt::format("  {:<{}}{:>9}{:>10}{:>9}   {:>8}{:>10}{:>9}   {}\n", "make", name_width,
                                  "mm", "from", "to", "inch", "from", "to", "how");
   for (const PlannedSize& s : plan.sizes) {
     const int d = decimals_of({s.target_mm, s.lower_mm, s.upper_mm});
-    text += fmt::format("  {:<{}}{:>9}{:>10}{:>9}   {:>8}{:>10}{:>9}   {}\n",
-                        s.name + (s.kind == "arc" ? " R" : ""), name_width, mm_text(s.target_mm, d),
-                        mm_text(s.lower_mm, d), mm_text(s.upper_mm, d), inch_text(s.target_mm, 0),
-                        inch_text(s.lower_mm, 1), inch_text(s.upper_mm, -1), reason(s));
+    text +=
+        fmt::format("  {:<{}}{:>9}{:>10}{:>9}   {:>8}{:>10}{:>9}   {}\n",
+                    s.name + (s.kind == FeatureKind::kArc ? " R" : ""), name_width, mm_text(s.target_mm, d),
+                    mm_text(s.lower_mm, d), mm_text(s.upper_mm, d), inch_text(s.target_mm, 0),
+                    inch_text(s.lower_mm, 1), inch_text(s.upper_mm, -1), reason(s));
     if (s.run_out_mm)
       text += fmt::format("  {:<{}}run-out on the bore within {}, out of round within {}\n", "", name_width,
                           um_and_thou(*s.run_out_mm), um_and_thou(s.roundness_mm.value_or(0)));
@@ -77,9 +78,10 @@ std::string sizes_text(const ReplacementPlan& plan) {
 }
 
 std::string fit_text(const ShaftFit& f) {
-  std::string text = fmt::format("\nFit       {} ({} fit); shaft {} {:.4f} +- {:.4f} mm ({:.5f} in)\n",
-                                 f.text, f.kind, f.shaft_measured ? "measured" : "not measured, taken as",
-                                 f.shaft_mm.value, f.shaft_mm.u, f.shaft_mm.value / kMmPerInch);
+  std::string text =
+      fmt::format("\nFit       {} ({} fit); shaft {} {:.4f} +- {:.4f} mm ({:.5f} in)\n", f.text, name(f.kind),
+                  f.shaft_measured ? "measured" : "not measured, taken as", f.shaft_mm.value, f.shaft_mm.u,
+                  f.shaft_mm.value / kMmPerInch);
   const Interval& i = f.chance.interference_mm;
   const auto signed_um = [](double mm) {
     return um_and_thou(std::fabs(mm)) + (mm >= 0 ? " tight" : " loose");

@@ -19,7 +19,7 @@ double arc_width_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   const PlannedSize* running = plan.running();
   if (const PlannedSize* width = running ? width_of(plan, running->name) : nullptr) return width->target_mm;
   for (const Feature& f : in.record.features)
-    if (f.kind == "arc" && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
+    if (f.kind == FeatureKind::kArc && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
       return f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2);
   return 0;
 }
@@ -28,7 +28,7 @@ std::vector<Arc> wanted_arcs(const PlanInputs& in, const ReplacementPlan& plan) 
   std::vector<Arc> arcs;
   if (in.options.wanted_radius_mm) arcs.push_back({"wanted radius", *in.options.wanted_radius_mm});
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "arc") arcs.push_back({s.name, {s.target_mm, s.u_old_mm.value_or(0)}});
+    if (s.kind == FeatureKind::kArc) arcs.push_back({s.name, {s.target_mm, s.u_old_mm.value_or(0)}});
   return arcs;
 }
 

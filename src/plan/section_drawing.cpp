@@ -116,7 +116,7 @@ private:
 
   const PlannedSize* planned_bore() const {
     for (const PlannedSize& s : plan_.sizes)
-      if (s.kind == "bore") return &s;
+      if (s.kind == FeatureKind::kBore) return &s;
     return nullptr;
   }
 
@@ -203,7 +203,9 @@ private:
   }
 
   // The planned size that a dimension of a step is; null where it is as listed.
-  const PlannedSize* planned(const std::string& name) const { return name.empty() ? nullptr : plan_.find(name); }
+  const PlannedSize* planned(const std::string& name) const {
+    return name.empty() ? nullptr : plan_.find(name);
+  }
 
   // Where the running surface lies: start and length.
   std::optional<std::pair<double, double>> running_span() const {
@@ -269,10 +271,10 @@ private:
                        plan_.fit->shaft_mm.value, plan_.fit->shaft_mm.u,
                        plan_.fit->shaft_measured ? "" : " NOT MEASURED, measure first"));
     for (const PlannedSize& s : plan_.sizes)
-      if (s.basis == "original-undecided" || s.basis == "measured")
-        note(fmt::format(
-            "{}: {}.", s.name,
-            s.basis == "measured" ? "as measured today, original not inferred" : "original not decided"));
+      if (s.basis == SizeBasis::kOriginalUndecided || s.basis == SizeBasis::kMeasured)
+        note(fmt::format("{}: {}.", s.name,
+                         s.basis == SizeBasis::kMeasured ? "as measured today, original not inferred"
+                                                         : "original not decided"));
     line = y + kFootHeight - 3;
     note("Local safety rules and licensed practice come first.");
     sheet_.text({split + 3, y + 6.5}, plan_.part.empty() ? "Replacement part" : plan_.part, 3.6, "start",
@@ -285,8 +287,8 @@ private:
   std::string description() const {
     std::string text = fmt::format("Full section through the axis, scale {}.", scale_.text);
     for (const PlannedSize& s : plan_.sizes)
-      text +=
-          fmt::format(" {} {}{} mm.", s.name, s.kind == "arc" ? "R " : "", mm_limits(&s, s.target_mm, ""));
+      text += fmt::format(" {} {}{} mm.", s.name, s.kind == FeatureKind::kArc ? "R " : "",
+                          mm_limits(&s, s.target_mm, ""));
     return text;
   }
 

@@ -1,6 +1,5 @@
 #include "rondure/readings/sizes_file.hpp"
 
-#include <array>
 #include <map>
 #include <set>
 
@@ -8,8 +7,6 @@
 
 namespace rondure {
 namespace {
-
-constexpr std::array kKinds = {"outside", "bore", "bore-on-metal", "width", "arc", "metal"};
 
 Error bad_line(int line, const std::string& what) {
   return {ErrorCode::kBadLine, "line " + std::to_string(line) + ": " + what};
@@ -75,12 +72,10 @@ Result<SizeLine> read_row(const Row& row, int line, LengthUnit bare) {
   size.line = line;
   size.name = row.text("name");
   if (size.name.empty()) return bad_line(line, "found no name");
-  size.kind = lower(row.text("kind"));
-  bool known = false;
-  for (const char* kind : kKinds) known = known || size.kind == kind;
-  if (!known)
-    return bad_line(line, "found the kind " + quoted(size.kind) +
-                              ", needed outside, bore, bore-on-metal, width, arc or metal");
+  const std::string kind = lower(row.text("kind"));
+  const auto known = FeatureKind::parse(kind);
+  if (!known) return bad_line(line, "found the kind " + quoted(kind) + ", needed " + FeatureKind::kWords);
+  size.kind = *known;
   LengthUnit unit = bare;
   if (const std::string text = row.text("unit"); !text.empty()) {
     const auto parsed = parse_unit(lower(text));

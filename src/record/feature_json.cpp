@@ -7,7 +7,7 @@ namespace {
 
 Json source_to_json(const FeatureSource& source) {
   Json j;
-  put(j, "type", source.type);
+  put(j, "type", std::string(name(source.type)));
   put(j, "file", source.file);
   put(j, "sha256", source.sha256);
   put(j, "calibration", source.calibration);
@@ -17,8 +17,12 @@ Json source_to_json(const FeatureSource& source) {
 }
 
 FeatureSource source_from_json(const Object& o) {
-  return {o.text("type"),        o.text("file"), o.text("sha256"),
-          o.text("calibration"), o.text("time"), o.text("calibration_sha256")};
+  return {parse_source_type(o.text("type")),
+          o.text("file"),
+          o.text("sha256"),
+          o.text("calibration"),
+          o.text("time"),
+          o.text("calibration_sha256")};
 }
 
 Json points_to_json(const PointsSummary& points) {
@@ -104,7 +108,8 @@ Json roundness_to_json(const RoundnessResult& r) {
   put(j, "noise_floor_mm", r.noise_floor_mm);
   if (!r.filtered.empty()) {
     Json list = Json::array();
-    for (const FilteredRoundness& f : r.filtered) list.push_back({{"cutoff_upr", f.cutoff_upr}, {"RONt_mm", f.ront_mm}});
+    for (const FilteredRoundness& f : r.filtered)
+      list.push_back({{"cutoff_upr", f.cutoff_upr}, {"RONt_mm", f.ront_mm}});
     j["filtered"] = std::move(list);
   }
   return j;
@@ -252,7 +257,7 @@ std::vector<Warning> warnings_from_json(const Object& parent) {
 Json feature_to_json(const Feature& f) {
   Json j = Json::object();
   put(j, "name", f.name);
-  put(j, "kind", f.kind);
+  put(j, "kind", std::string(f.kind.word()));
   put(j, "source", source_to_json(f.source));
   put(j, "points", points_to_json(f.points));
   if (f.circle) put(j, "circle", circle_to_json(*f.circle));
@@ -264,7 +269,7 @@ Json feature_to_json(const Feature& f) {
   put(j, "budget", budget_to_json(f.budget));
   if (!f.combination.empty()) put(j, "combination", combination_to_json(f.combination));
   put(j, "p_readings_agree", f.p_readings_agree);
-  put(j, "verdict", f.verdict);
+  put(j, "verdict", std::string(name(f.verdict)));
   if (f.verdict_upr) j["verdict_upr"] = *f.verdict_upr;
   put(j, "warnings", warnings_to_json(f.warnings));
   if (f.pixel_from_part && std::ranges::all_of(*f.pixel_from_part, [](double v) { return std::isfinite(v); }))
@@ -276,7 +281,7 @@ Json feature_to_json(const Feature& f) {
 Feature feature_from_json(const Object& o) {
   Feature f;
   f.name = o.text("name");
-  f.kind = o.text("kind");
+  f.kind = FeatureKind::from_record(o.text("kind"));
   if (const auto source = o.object("source")) f.source = source_from_json(*source);
   if (const auto points = o.object("points")) f.points = points_from_json(*points);
   if (const auto circle = o.object("circle")) f.circle = circle_from_json(*circle);
@@ -289,11 +294,11 @@ Feature feature_from_json(const Object& o) {
     f.budget.push_back(BudgetLine::from_record(b.text("source"), b.number("u_mm").value_or(0)));
   });
   o.each("combination", [&](const Object& r) {
-    f.combination.push_back({r.text("source"), r.number("radius_mm").value_or(0), r.number("u_radius_mm").value_or(0),
-                             r.number("weight").value_or(0)});
+    f.combination.push_back({r.text("source"), r.number("radius_mm").value_or(0),
+                             r.number("u_radius_mm").value_or(0), r.number("weight").value_or(0)});
   });
   f.p_readings_agree = o.number("p_readings_agree");
-  f.verdict = o.text("verdict");
+  f.verdict = parse_outline_form(o.text("verdict"));
   f.verdict_upr = o.integer("verdict_upr");
   f.warnings = warnings_from_json(o);
   f.pixel_from_part = affine_from_json(o, "pixel_from_part");

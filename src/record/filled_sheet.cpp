@@ -66,8 +66,8 @@ Result<void> read_row(const std::vector<std::string>& fields, const Columns& col
   if (!unit) return bad_line(number, unit.error().detail);
   Feature f;
   f.name = column(fields, "name");
-  f.kind = column(fields, "kind");
-  const double factor = f.kind == "arc" ? 2 : 1;  // arcs are given by their radius
+  f.kind = FeatureKind::from_record(column(fields, "kind"));
+  const double factor = 1 / f.kind.drawn_share();  // arcs are given by their radius
   std::optional<Error> wrong;
   const auto length = [&](const char* name) -> std::optional<double> {
     const std::string text = column(fields, name);

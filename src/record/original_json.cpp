@@ -13,7 +13,7 @@ Json feature_candidates(const OriginalFeature& feature) {
     j["candidates"].push_back(std::move(one));
   }
   put(j, "rest_probability", feature.rest_probability);
-  put(j, "kind", feature.kind);
+  put(j, "kind", std::string(feature.kind.word()));
   if (feature.measured_mm > 0) {
     put(j, "measured_mm", feature.measured_mm);
     put(j, "u_mm", feature.u_mm);
@@ -47,7 +47,7 @@ OriginalFeature original_feature_from_json(const Object& o) {
                                   c.text("system") == "inch" ? UnitSystem::kInch : UnitSystem::kMetric});
   });
   feature.undecided = o.flag("undecided").value_or(true);
-  feature.kind = o.text("kind");
+  feature.kind = FeatureKind::from_record(o.text("kind"));
   feature.rest_probability = o.number("rest_probability").value_or(0);
   feature.measured_mm = o.number("measured_mm").value_or(0);
   feature.u_mm = o.number("u_mm").value_or(0);

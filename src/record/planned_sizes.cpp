@@ -8,7 +8,7 @@ namespace {
 using namespace record;
 
 // Plans give arcs by radius; features are diameters.
-double to_diameter(const std::string& kind) { return kind == "arc" ? 2 : 1; }
+double to_diameter(const std::string& kind) { return 1 / FeatureKind::from_record(kind).drawn_share(); }
 
 std::optional<double> times(std::optional<double> value, double factor) {
   return value ? std::optional(*value * factor) : std::nullopt;

@@ -55,7 +55,7 @@ std::vector<Stretch> stretches(const Feature& f, const OriginalFeature* original
                                 range->lo * half, d, range->hi * half, d),
                     range->lo * half, range->hi * half, size_mm});
   }
-  if (half == 1 && f.verdict == "oval" && f.ellipse)
+  if (half == 1 && f.verdict == OutlineForm::kOval && f.ellipse)
     rows.push_back({fmt::format("oval, from {:.3f} to {:.3f} mm across", f.ellipse->minor_diameter_mm,
                                 f.ellipse->major_diameter_mm),
                     f.ellipse->minor_diameter_mm, f.ellipse->major_diameter_mm, kNone});

@@ -12,7 +12,7 @@ namespace rondure {
 namespace {
 
 // Arcs are spoken of by their radius.
-double share(const FeatureComparison& f) { return f.kind == "arc" ? 0.5 : 1; }
+double share(const FeatureComparison& f) { return f.kind.drawn_share(); }
 
 int decimals_of(const FeatureComparison& f) {
   const auto u = f.u_difference_mm ? f.u_difference_mm : f.u_b_mm;
@@ -28,8 +28,8 @@ std::string difference_in(const FeatureComparison& f, double unit_mm, int decima
 }
 
 std::string conclusion(const FeatureComparison& f) {
-  std::string text = f.change;
-  if (f.change == "not shown") text = "no change shown";
+  std::string text;
+  if (f.change) text = *f.change == SizeChange::kNotShown ? "no change shown" : std::string(name(*f.change));
   if (f.decision) text += (text.empty() ? "" : ", ") + words(f.decision->verdict);
   if (text.empty()) text = "cannot tell (no uncertainty)";
   return text;
@@ -37,7 +37,8 @@ std::string conclusion(const FeatureComparison& f) {
 
 std::string table(const Comparison& c) {
   std::size_t width = 7;
-  for (const auto& f : c.features) width = std::max(width, f.name.size() + (f.kind == "arc" ? 7 : 0));
+  for (const auto& f : c.features)
+    width = std::max(width, f.name.size() + (f.kind == FeatureKind::kArc ? 7 : 0));
   std::string text = fmt::format("{:<{}}  {:>9}  {:>9}  {:<20}  {:<22}  {}\n", "feature", width, "A mm",
                                  "B mm", "B - A mm (+- u)", "in", "");
   for (const auto& f : c.features) {
@@ -45,10 +46,10 @@ std::string table(const Comparison& c) {
     const std::string a = f.a_mm      ? fmt::format("{:.{}f}", *f.a_mm * share(f), decimals)
                           : f.planned ? fmt::format("({:.{}f})", f.planned->target_mm * share(f), decimals)
                                       : "";
-    text +=
-        fmt::format("{:<{}}  {:>9}  {:>9}  {:<20}  {:<22}  {}\n", f.name + (f.kind == "arc" ? " radius" : ""),
-                    width, a, fmt::format("{:.{}f}", f.b_mm * share(f), decimals),
-                    difference_in(f, 1, decimals), difference_in(f, kMmPerInch, decimals + 1), conclusion(f));
+    text += fmt::format("{:<{}}  {:>9}  {:>9}  {:<20}  {:<22}  {}\n",
+                        f.name + (f.kind == FeatureKind::kArc ? " radius" : ""), width, a,
+                        fmt::format("{:.{}f}", f.b_mm * share(f), decimals), difference_in(f, 1, decimals),
+                        difference_in(f, kMmPerInch, decimals + 1), conclusion(f));
   }
   return text;
 }

@@ -21,15 +21,15 @@ std::string range_words(const Interval& range_mm, int decimals) {
 // What the shape is, in words a reader can check against the chart.
 std::string shape_words(const Feature& f) {
   std::string words;
-  if (f.verdict == "round")
+  if (f.verdict == OutlineForm::kRound)
     words = "Round, as far as these points can tell.";
-  else if (f.verdict == "oval")
+  else if (f.verdict == OutlineForm::kOval)
     words = "Oval.";
-  else if (f.verdict == "lobed")
+  else if (f.verdict == OutlineForm::kLobed)
     words = "Lobed.";
-  else if (f.verdict == "irregular")
+  else if (f.verdict == OutlineForm::kIrregular)
     words = "Out of round without a simple pattern.";
-  else if (f.verdict == "undecided")
+  else if (f.verdict == OutlineForm::kUndecided)
     words = "Cannot tell whether it is round from these points.";
   if (f.ellipse && f.ellipse->ovality95_mm) {
     const auto& o = *f.ellipse->ovality95_mm;
@@ -149,7 +149,7 @@ std::string interval_words(const Feature& f) {
   const double half = is_arc(f) ? 0.5 : 1;
   if (const auto& range = f.circle->diameter95_mm)
     return "95 % interval " + range_words({range->lo * half, range->hi * half}, shown_decimals(size.u_mm));
-  if (size.u_mm && f.source.type != "two-point")
+  if (size.u_mm && f.source.type != SourceType::kTwoPoint)
     return "no upper limit: as far as these points tell, the edge may be straight";
   return {};
 }
@@ -191,8 +191,9 @@ std::string unrolled_figure(const Feature& f) {
 std::string one_line(const Feature& f) {
   if (!f.circle) return {};
   const Size size = size_of(f);
-  return fmt::format(": {}{}{}", is_arc(f) ? "R " : "", size_words(size.mm, size.u_mm),
-                     f.verdict.empty() || is_arc(f) ? "" : ", " + f.verdict);
+  return fmt::format(
+      ": {}{}{}", is_arc(f) ? "R " : "", size_words(size.mm, size.u_mm),
+      f.verdict == OutlineForm::kNotJudged || is_arc(f) ? "" : ", " + std::string(name(f.verdict)));
 }
 
 // The marks of the charts are explained under the main feature's.
@@ -205,13 +206,14 @@ std::string further_feature(const Feature& f, const PageOptions& options) {
   body += excluded_list(f);
   if (f.roundness) body += roundness_line(*f.roundness);
   if (f.sizes) body += iso_sizes_line(*f.sizes);
-  return folded(escape_markup(f.name.empty() ? f.kind : f.name) + one_line(f), body);
+  return folded(escape_markup(f.name.empty() ? std::string(f.kind.word()) : f.name) + one_line(f), body);
 }
 
 }  // namespace
 
 bool noise_alone(const Feature& f) {
-  if (f.verdict == "oval" || f.verdict == "lobed" || f.verdict == "irregular" || !f.excluded.empty())
+  if (f.verdict == OutlineForm::kOval || f.verdict == OutlineForm::kLobed ||
+      f.verdict == OutlineForm::kIrregular || !f.excluded.empty())
     return false;
   return std::ranges::none_of(f.harmonics, [](const HarmonicResult& h) {
     return h.u_amplitude_mm && h.amplitude_mm > 3 * *h.u_amplitude_mm;
@@ -220,7 +222,8 @@ bool noise_alone(const Feature& f) {
 
 std::string main_feature_section(const Feature& f, const PageOptions& options) {
   std::string html = "<section class=\"feature\" aria-labelledby=\"measured\">\n<h2 id=\"measured\">How " +
-                     escape_markup(f.name.empty() ? f.kind : f.name) + " was measured</h2>\n";
+                     escape_markup(f.name.empty() ? std::string(f.kind.word()) : f.name) +
+                     " was measured</h2>\n";
   if (f.circle) {
     const Size size = size_of(f);
     const std::string interval = interval_words(f);

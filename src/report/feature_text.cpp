@@ -43,14 +43,14 @@ bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.
 std::string size_rows(const Feature& f) {
   std::string text;
   const auto& c = *f.circle;
-  const bool arc = shows_arc(f) || f.kind == "arc";
+  const bool arc = shows_arc(f) || f.kind == FeatureKind::kArc;
   const double half = arc ? 0.5 : 1;
   const auto u = c.u_diameter_mm ? std::optional(*c.u_diameter_mm * half) : std::nullopt;
   text += row(arc ? "radius" : "diameter", both_units(c.diameter_mm * half, u));
   if (c.diameter95_mm)
     text += row(
         "", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
-  if (!c.diameter95_mm && c.u_diameter_mm && f.source.type != "two-point")
+  if (!c.diameter95_mm && c.u_diameter_mm && f.source.type != SourceType::kTwoPoint)
     text += row("", "no upper limit: the edge may as well be straight");
   return text;
 }
@@ -141,20 +141,22 @@ std::string combination_rows(const Feature& f) {
 }
 
 std::string verdict_text(const Feature& f) {
-  if (f.verdict == "lobed" && f.verdict_upr) return fmt::format("lobed, {} a turn", *f.verdict_upr);
-  return f.verdict;
+  if (f.verdict == OutlineForm::kLobed && f.verdict_upr)
+    return fmt::format("lobed, {} a turn", *f.verdict_upr);
+  return std::string(name(f.verdict));
 }
 
 }  // namespace
 
 std::string feature_text(const Feature& f) {
-  std::string text = f.name.empty() ? f.kind : f.name;
-  if (!f.kind.empty() && f.kind != f.name && !f.name.empty()) text += " (" + f.kind + ")";
+  const std::string kind(f.kind.word());
+  std::string text = f.name.empty() ? kind : f.name;
+  if (!kind.empty() && kind != f.name && !f.name.empty()) text += " (" + kind + ")";
   if (text.empty()) text = "feature";
   if (!f.source.file.empty()) text += "   from " + f.source.file;
   text += '\n';
   if (f.circle) text += size_rows(f);
-  if (!f.verdict.empty()) text += row("shape", verdict_text(f));
+  if (f.verdict != OutlineForm::kNotJudged) text += row("shape", verdict_text(f));
   if (f.ellipse) text += ovality_rows(f);
   if (f.roundness) text += roundness_row(*f.roundness);
   text += harmonics_row(f.harmonics);
@@ -166,7 +168,7 @@ std::string feature_text(const Feature& f) {
     text += row("points", points);
   }
   text += combination_rows(f);
-  text += budget_rows(f.budget, shows_arc(f) || f.kind == "arc" ? 0.5 : 1);
+  text += budget_rows(f.budget, shows_arc(f) || f.kind == FeatureKind::kArc ? 0.5 : 1);
   for (const auto& w : f.warnings)
     text += wrapped(w.text, fmt::format("  {:<{}}", "note", kLabelWidth), std::string(2 + kLabelWidth, ' '));
   return text;
@@ -180,14 +182,14 @@ std::vector<std::string> table_cells(const Feature& f) {
   const std::string& file = f.source.file;
   std::vector<std::string> cells{
       file.size() > kFileWidth ? "..." + file.substr(file.size() - kFileWidth + 3) : file,
-      f.name.empty() ? f.kind : f.name,
+      f.name.empty() ? std::string(f.kind.word()) : f.name,
       "",
       "",
       "",
-      f.verdict,
+      std::string(name(f.verdict)),
       ""};
   if (f.circle) {
-    const bool arc = shows_arc(f) || f.kind == "arc";
+    const bool arc = shows_arc(f) || f.kind == FeatureKind::kArc;
     const double half = arc ? 0.5 : 1, mm = f.circle->diameter_mm * half;
     const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
     const int d = shown_decimals(u);

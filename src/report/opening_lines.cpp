@@ -17,11 +17,11 @@ std::string measured_words(const Feature& f) {
   const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
   std::string text =
       fmt::format("{} {}{}", f.name, is_arc(f) ? "R " : "", size_words(f.circle->diameter_mm * half, u));
-  if (f.verdict == "oval" && f.ellipse)
+  if (f.verdict == OutlineForm::kOval && f.ellipse)
     text += fmt::format(", oval by {:.{}f} mm", f.ellipse->ovality_mm,
                         std::min(3, shown_decimals(f.ellipse->u_ovality_mm)));
-  else if (f.verdict == "round" || f.verdict == "lobed" || f.verdict == "irregular")
-    text += ", " + f.verdict;
+  else if (is_told(f.verdict))
+    text.append(", ").append(name(f.verdict));
   return text;
 }
 
@@ -34,7 +34,9 @@ std::string drawn_words(const OriginalFeature* o) {
              : fmt::format("most likely {} ({:.0f} %)", best.label, 100 * best.probability);
 }
 
-bool firm(const plan::PlannedSize& s) { return s.basis != "original-undecided" && s.basis != "measured"; }
+bool firm(const plan::PlannedSize& s) {
+  return s.basis != plan::SizeBasis::kOriginalUndecided && s.basis != plan::SizeBasis::kMeasured;
+}
 
 std::string make_words(const PagePlan& page) {
   if (!page.damage.empty()) return "the plan in this record cannot be read: plan it again";

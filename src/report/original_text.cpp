@@ -54,8 +54,8 @@ std::string shape_lines(const OriginalFeature& f) {
   std::string out =
       "    read as                                                   implied size    chance  best drawn\n";
   for (const ShapeVerdict& s : f.shapes) {
-    const std::string implied =
-        fmt::format("{}{:.3f} mm", s.at_least ? (f.kind == "bore" ? "<= " : ">= ") : "", s.implied_mm);
+    const std::string implied = fmt::format(
+        "{}{:.3f} mm", s.at_least ? (f.kind == FeatureKind::kBore ? "<= " : ">= ") : "", s.implied_mm);
     out += fmt::format("    {:<56} {:>13}   {:4.0f} %  {} ({:.0f} %)\n",
                        s.shape == ShapeHypothesis::kRound ? "round, not worn"
                        : s.shape == ShapeHypothesis::kUneven
@@ -69,7 +69,7 @@ std::string shape_lines(const OriginalFeature& f) {
 
 std::string feature_lines(const OriginalFeature& f) {
   const int decimals = std::clamp(decimals_for_u(std::max(f.u_mm, 1e-3)), 3, 4);
-  std::string out = fmt::format("{} ({})  measured {} +- {:.{}f} mm\n", f.name, f.kind,
+  std::string out = fmt::format("{} ({})  measured {} +- {:.{}f} mm\n", f.name, f.kind.word(),
                                 mm_and_inch(f.measured_mm, decimals), f.u_mm, decimals);
   if (f.ovality_mm)
     out += fmt::format("    oval, {:.3f} x {:.3f} mm\n", f.measured_mm + *f.ovality_mm / 2,

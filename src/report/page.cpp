@@ -28,7 +28,7 @@ const Feature* main_feature(const PartRecord& record) {
   if (record.original)
     for (const auto& o : record.original->features)
       for (const auto& f : record.features)
-        if (f.name == o.name && f.circle && f.kind != "metal") return &f;
+        if (f.name == o.name && f.circle && f.kind != FeatureKind::kMetal) return &f;
   for (const auto& f : record.features)
     if (f.circle) return &f;
   return nullptr;
@@ -57,11 +57,11 @@ std::string answer_sentence(const PartRecord& record) {
   const auto u = f->circle->u_diameter_mm ? std::optional(*f->circle->u_diameter_mm * half) : std::nullopt;
   std::string text = fmt::format("{}: {} {}", f->name, is_arc(*f) ? "radius" : "diameter",
                                  size_words(f->circle->diameter_mm * half, u));
-  if (f->verdict == "oval" && f->ellipse)
+  if (f->verdict == OutlineForm::kOval && f->ellipse)
     text += fmt::format(", oval by {:.{}f} mm", f->ellipse->ovality_mm,
                         std::min(3, shown_decimals(f->ellipse->u_ovality_mm)));
-  else if (f->verdict == "round" || f->verdict == "lobed" || f->verdict == "irregular")
-    text += ", " + f->verdict;
+  else if (is_told(f->verdict))
+    text.append(", ").append(name(f->verdict));
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
     const auto& best = o->candidates.front();
     if (o->undecided)

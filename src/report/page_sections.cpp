@@ -34,8 +34,9 @@ std::string shapes_table(const OriginalFeature& f) {
         "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{:.3f} mm<br>{:.4f} in</td><td "
         "class=\"figure\">{}<br>"
         "<span class=\"soft\">then {} ({})</span></td></tr>",
-        escape_markup(sentence(s.shape)), s.at_least ? (f.kind == "bore" ? "at most " : "at least ") : "",
-        s.implied_mm, s.implied_mm / kMmPerInch, percent(s.probability), escape_markup(s.best_label),
+        escape_markup(sentence(s.shape)),
+        s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "", s.implied_mm,
+        s.implied_mm / kMmPerInch, percent(s.probability), escape_markup(s.best_label),
         percent(s.best_probability));
   return "<table><caption>" + escape_markup(f.name) +
          ": how its shape may have come about</caption><thead><tr><th scope=\"col\">read as</th>"
@@ -58,7 +59,7 @@ std::string words_markup(std::string_view text) {
 }
 
 bool is_arc(const Feature& f) {
-  return f.kind == "arc" || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
+  return f.kind == FeatureKind::kArc || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
 }
 
 std::string size_words(double mm, std::optional<double> u_mm) {
@@ -129,7 +130,8 @@ std::string original_section(const OriginalResult& o, const Feature* main) {
 namespace {
 // Whether the sizes were brought to 20 degrees: the budget then has a line for it.
 bool at_20_c(const Feature& f) {
-  return std::ranges::any_of(f.budget, [](const BudgetLine& line) { return line.source == UncertaintySource::kTemperature; });
+  return std::ranges::any_of(
+      f.budget, [](const BudgetLine& line) { return line.source == UncertaintySource::kTemperature; });
 }
 
 std::string points_words(const Feature& f) {
@@ -152,7 +154,8 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
   bool left_out = false;
   std::size_t brought = 0;
   for (const auto& f : record.features) {
-    std::string from = escape_markup(f.source.type + (f.source.file.empty() ? "" : ", " + f.source.file));
+    std::string from =
+        escape_markup(std::string(name(f.source.type)) + (f.source.file.empty() ? "" : ", " + f.source.file));
     if (!f.source.calibration.empty()) from += "<br>calibration: " + escape_markup(f.source.calibration);
     if (!f.source.time.empty()) from += " <span class=\"soft\">" + escape_markup(f.source.time) + "</span>";
     const auto same = std::ranges::find(sources, from, &Row::from);

@@ -10,11 +10,12 @@ namespace rondure {
 namespace {
 
 std::string why_words(const plan::PlannedSize& s) {
-  if (s.basis == "original") return "drawn as " + s.original_label;
-  if (s.basis == "original-undecided") return "likeliest original " + s.original_label + ", not certain";
-  if (s.basis == "measured") return "as measured today";
-  if (s.basis == "shaft") return "from the shaft";
-  return s.basis;
+  if (s.basis == plan::SizeBasis::kOriginal) return "drawn as " + s.original_label;
+  if (s.basis == plan::SizeBasis::kOriginalUndecided)
+    return "likeliest original " + s.original_label + ", not certain";
+  if (s.basis == plan::SizeBasis::kMeasured) return "as measured today";
+  if (s.basis == plan::SizeBasis::kShaft) return "from the shaft";
+  return std::string(name(s.basis));
 }
 
 std::string sizes_to_make(const plan::ReplacementPlan& p) {

@@ -58,7 +58,7 @@ Machine draw(const MachineLaw& law, std::mt19937_64& random) {
   for (int p = 0; p < parts; ++p) {
     const double z = std::sqrt(r) * batch + std::sqrt(1 - r) * normal(random);
     const double s = quantile(0.5 * std::erfc(-z / std::sqrt(2.0)));
-    const auto seen = [&](const char* name, const char* kind, long micro) {
+    const auto seen = [&](const char* name, FeatureKind kind, long micro) {
       const double drawn = static_cast<double>(micro) * 1e-6;
       return SizeObservation{
           name, kind, drawn * (1 - s) + kMade_mm * normal(random) + kU_mm * normal(random), kU_mm, kMade_mm,

@@ -9,7 +9,8 @@ using namespace rondure;
 
 namespace {
 
-Feature sized(const std::string& name, double diameter_mm, double u_mm, const std::string& kind = "outside") {
+Feature sized(const std::string& name, double diameter_mm, double u_mm,
+              FeatureKind kind = FeatureKind::kOutside) {
   Feature f;
   f.name = name;
   f.kind = kind;
@@ -44,7 +45,7 @@ TEST_CASE("compare: independent uncertainties add in squares", "[interpret][comp
   CHECK(f.difference_mm == Approx(-0.03).margin(1e-12));
   CHECK(*f.u_difference_mm == Approx(0.005).epsilon(1e-12));
   CHECK(f.difference95_mm->lo == Approx(-0.03 - 1.959964 * 0.005));
-  CHECK(f.change == "smaller");
+  CHECK(f.change == SizeChange::kSmaller);
   CHECK(f.shrinkage_ratio->value == Approx(0.03 / 12.40));
   CHECK(c.shrinkage->ratio.u == Approx(0.005 / 12.40));
 }
@@ -98,7 +99,7 @@ TEST_CASE("compare: skew intervals are combined side by side", "[interpret][comp
   const auto f = compared({a}, {b}).features[0];
   CHECK(f.difference95_mm->lo == Approx(0.2 - std::hypot(1.2, 0.7)));
   CHECK(f.difference95_mm->hi == Approx(0.2 + std::hypot(0.6, 1.4)));
-  CHECK(f.change == "not shown");
+  CHECK(f.change == SizeChange::kNotShown);
 }
 
 TEST_CASE("compare: without an uncertainty nothing is claimed", "[interpret][compare]") {
@@ -107,7 +108,7 @@ TEST_CASE("compare: without an uncertainty nothing is claimed", "[interpret][com
   CompareOptions options;
   options.tolerance_mm = 0.02;
   const auto c = compared({a}, {sized("roller", 12.0, 0.004)}, options);
-  CHECK(c.features[0].change.empty());
+  CHECK_FALSE(c.features[0].change);
   CHECK_FALSE(c.features[0].u_difference_mm);
   CHECK(c.features[0].decision->verdict == Conformity::kCannotTell);
   CHECK_FALSE(c.features[0].decision->guard_mm);
@@ -292,7 +293,7 @@ TEST_CASE("compare: another piece has not shrunk", "[interpret][compare]") {
   const auto c = compared({sized("r", 12.38, 0.001)}, {sized("r", 12.50, 0.001)}, options);
   CHECK_FALSE(c.shrinkage);
   CHECK_FALSE(c.features[0].shrinkage_ratio);
-  CHECK(c.features[0].change == "larger");
+  CHECK(c.features[0].change == SizeChange::kLarger);
 }
 
 TEST_CASE("compare: two single features are meant for each other, none in common is no answer",

@@ -3,7 +3,7 @@
 #pragma once
 #include "rondure/record/part_record.hpp"
 
-inline rondure::Feature demo_feature(const std::string& name, const std::string& kind, double diameter_mm,
+inline rondure::Feature demo_feature(const std::string& name, rondure::FeatureKind kind, double diameter_mm,
                                      double u_mm) {
   rondure::Feature f;
   f.name = name;

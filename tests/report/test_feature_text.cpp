@@ -8,13 +8,15 @@ using namespace rondure;
 namespace {
 Feature oval_feature() {
   Feature f;
-  f.name = "rim", f.kind = "outside";
+  f.name = "rim", f.kind = FeatureKind::kOutside;
   f.points = {120, 118, 357};
   f.circle = CircleResult{12.4523, 0.0061, {}, 0.004, Interval{12.4402, 12.4646}};
   f.ellipse = EllipseResult{12.463, 12.442, 34.0, {}, 0.021, 0.004, Interval{0.013, 0.029}, 0.00002};
   f.excluded = {{118, 126, 0.12, 2, {17, 18}}};
-  f.budget = {{UncertaintySource::kEdgeNoise, 0.001}, {UncertaintySource::kScale, 0.006}, {UncertaintySource::kTemperature, 0}};
-  f.verdict = "oval";
+  f.budget = {{UncertaintySource::kEdgeNoise, 0.001},
+              {UncertaintySource::kScale, 0.006},
+              {UncertaintySource::kTemperature, 0}};
+  f.verdict = OutlineForm::kOval;
   return f;
 }
 bool has(const std::string& text, const char* what) { return text.find(what) != std::string::npos; }
@@ -57,7 +59,7 @@ TEST_CASE("feature text: both units on every line of a size, nothing that adds n
 
 TEST_CASE("feature table: one aligned line a feature, warnings named", "[report][text]") {
   Feature round = oval_feature();
-  round.name = "bore", round.verdict = "round", round.ellipse.reset();
+  round.name = "bore", round.verdict = OutlineForm::kRound, round.ellipse.reset();
   round.source.file = "pictures/of/the/old/reader/film-advance-roller.jpg";
   Feature oval = oval_feature();
   oval.source.file = "a.jpg";

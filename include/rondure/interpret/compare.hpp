@@ -59,9 +59,13 @@ struct HarmonicChange {
   bool shown = false;          // longer than its 95 % limit
 };
 
+enum class SizeChange { kLarger, kSmaller, kNotShown };
+std::string_view name(SizeChange change);  // "larger", "smaller", "not shown"
+
 // What was compared with what, and what came of it.
 struct FeatureComparison {
-  std::string name, kind;
+  std::string name;
+  FeatureKind kind;
   std::optional<double> a_mm, u_a_mm;  // absent: only planned
   double b_mm = 0;
   std::optional<double> u_b_mm;
@@ -71,7 +75,7 @@ struct FeatureComparison {
   std::optional<double> u_difference_mm;
   std::optional<Interval> difference95_mm;
   std::vector<UncertaintySource> shared;  // what cancels
-  std::string change;                // larger | smaller | not shown; empty when there is no uncertainty
+  std::optional<SizeChange> change;       // absent when there is no uncertainty
   std::optional<Decision> decision;  // B's size in the planned limits, else the difference in the tolerance
   std::optional<Estimate> shrinkage_ratio;  // since A; moulded features with uncertainties
   std::optional<double> ovality_a_mm, ovality_b_mm, ront_a_mm, ront_b_mm;

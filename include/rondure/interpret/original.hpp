@@ -46,14 +46,14 @@ inline constexpr double kLeastShown = 1e-3;  // candidates less probable than th
 
 // A measured size. Diameters; a width across; an arc by its RADIUS, as it is drawn.
 struct SizeObservation {
-  std::string name, kind;  // kind: outside | bore | bore-on-metal | width | arc | metal
+  std::string name;
+  FeatureKind kind;  // one that is_measured
   double size_mm = 0,
          u_mm = 0;  // least-squares size (mean of an oval), standard uncertainty of the measuring
   std::optional<double> u_made_mm;   // standard deviation of the making; default from the material
   std::optional<double> ovality_mm;  // largest minus smallest diameter of an oval feature
   double u_ovality_mm = 0;
 };
-bool is_original_kind(std::string_view kind);
 
 // Something known of an original size besides the part: a speed ratio, a mating part, a catalogue.
 struct SizeEvidence {
@@ -70,7 +70,8 @@ inline constexpr double kEvidenceContradicts_chance = 0.01;
 
 // A feature that the part or its neighbours could still offer, for the question what to measure next.
 struct PossibleMeasurement {
-  std::string name, kind;
+  std::string name;
+  FeatureKind kind;
   double about_mm = 0;
   double u_mm = 0.01;
 };
@@ -116,7 +117,7 @@ struct OriginalFeature {
   std::string name;
   std::vector<SizeCandidate> candidates;  // most probable first; those of at least least_shown
   bool undecided = true;                  // no size reaches the asked confidence
-  std::string kind = {};
+  FeatureKind kind = {};
   double measured_mm = 0, u_mm = 0;       // u: measuring
   double u_made_mm = 0;                   // making, posterior mean over the levels of care
   double share_of_shrinkage = 1;          // g

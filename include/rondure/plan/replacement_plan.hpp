@@ -17,9 +17,11 @@
 #pragma once
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
+#include "rondure/core/feature_kind.hpp"
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
@@ -61,15 +63,21 @@ struct PlanOptions {
   double clearance_deg = 8, rake_deg = 0;  // of the form tool
 };
 
+// Where a size to make comes from.
+enum class SizeBasis { kUnknown, kChosen, kOriginal, kOriginalUndecided, kMeasured, kShaft, kStated };
+std::string_view name(SizeBasis basis);             // as in the record: "chosen", "original-undecided" ...
+SizeBasis parse_size_basis(std::string_view name);  // kUnknown for a name that is none
+
 struct PlannedSize {
-  std::string name, kind;  // kind: bore | outside | width | arc
-  double target_mm = 0;    // arc: the radius
+  std::string name;
+  FeatureKind kind;      // bore, outside, width or arc
+  double target_mm = 0;  // arc: the radius
   std::optional<double> lower_mm, upper_mm;
-  double intended_mm = 0;             // the size of the drawing that the limits belong to
-  std::string tolerance;              // "js8", "H7/p6 on the measured shaft"
-  std::string basis;                  // chosen | original | original-undecided | measured | shaft | stated
-  std::string original_label;         // "12.5 mm", where an original was used
-  std::optional<double> probability;  // of that original
+  double intended_mm = 0;  // the size of the drawing that the limits belong to
+  std::string tolerance;   // "js8", "H7/p6 on the measured shaft"
+  SizeBasis basis = SizeBasis::kUnknown;
+  std::string original_label;              // "12.5 mm", where an original was used
+  std::optional<double> probability;       // of that original
   std::optional<double> old_mm, u_old_mm;  // as measured
   std::optional<double> run_out_mm, roundness_mm;
 };
