@@ -177,7 +177,7 @@ TEST_CASE("plan: steps along the axis take the planned sizes of their names", "[
 
 TEST_CASE("plan: the shelf is searched for the radius on the work, or for the one to grind", "[plan][tool]") {
   PlanOptions o;
-  o.shelf = {{"13", "wheel", 13, 0}, {"13.13", "wheel", 13.13, 0}};
+  o.shelf = {{"13", ToolKind::kWheel, 13, 0}, {"13.13", ToolKind::kWheel, 13.13, 0}};
   CHECK(planned(o).tools.at(0).choices.at(0).tool == "13");
   CHECK(planned(o).tools.at(0).wanted.width_mm == 6);
   o.ground_as = FormToolCase::kSection;  // clearance 8 degrees: 13/cos 8 = 13.128
@@ -252,7 +252,7 @@ TEST_CASE("plan: JSON and back loses nothing", "[plan][json]") {
   o.ripple_hz = 8;
   o.belt_stiffness_N_mm = 2;
   o.belt_thickness_mm = 0.13;
-  o.shelf = {{"wheel 13", "wheel", 13, 0},
+  o.shelf = {{"wheel 13", ToolKind::kWheel, 13, 0},
              {"arbor 25", ToolKind::kArbor, 12.5, 0},
              {"paper", ToolKind::kPaper, 0, 0.2},
              {"tiny", ToolKind::kCutter, 1, 0}};

@@ -13,7 +13,7 @@ using namespace rondure::plan;
 TEST_CASE("tool radius: 0.518 in for 0.512 in over a quarter inch is two tenths off at the edges",
           "[plan][tool]") {
   const WantedRadius wanted{"track", {0.512 * 25.4, 0.002 * 25.4}, 0.25 * 25.4};
-  const auto r = rank_tools(wanted, {{"wheel", "wheel", 0.518 * 25.4, 0}});
+  const auto r = rank_tools(wanted, {{"wheel", ToolKind::kWheel, 0.518 * 25.4, 0}});
   REQUIRE(r);
   const double inch = r->choices[0].edge_error_mm / 25.4;
   CHECK(std::round(std::fabs(inch) * 1e4) == 2);
