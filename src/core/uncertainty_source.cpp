@@ -19,6 +19,7 @@ constexpr Row kRows[] = {
     {Source::kReading, "reading", SharedBy::kNothing, false},
     {Source::kReadingScatter, "scatter of the readings", SharedBy::kNothing, false},
     {Source::kReadings, "readings", SharedBy::kNothing, false},
+    {Source::kRounding, "rounding of the digits", SharedBy::kNothing, false},
     {Source::kChord, "chord", SharedBy::kNothing, false},
     {Source::kSagitta, "sagitta", SharedBy::kNothing, false},
     {Source::kScale, "scale", SharedBy::kCalibration, false},

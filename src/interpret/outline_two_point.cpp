@@ -148,7 +148,7 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
   std::vector<BudgetLine> common;
   double u_more_ratio = add_common_budget(common, diameters->mean_mm, options);
   if (diameters->u_rounding_mm > 0) {
-    common.push_back({"rounding of the digits", diameters->u_rounding_mm});
+    common.push_back({UncertaintySource::kRounding, diameters->u_rounding_mm});
     u_more_ratio = std::hypot(u_more_ratio, diameters->u_rounding_mm / diameters->mean_mm);
   }
   if (!terms.empty()) {

@@ -17,7 +17,7 @@ TEST_CASE("uncertainty sources: every one has its own words, and is found by the
     CHECK(parse_uncertainty_source(name(source)) == source);
     CHECK(BudgetLine::from_record(std::string(name(source)), 0.1).source == source);
   }
-  CHECK(words.size() == 15);
+  CHECK(words.size() == 16);
 }
 
 TEST_CASE("uncertainty sources: words this version does not know are kept and shared with nothing",

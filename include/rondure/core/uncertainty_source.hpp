@@ -19,6 +19,7 @@ enum class UncertaintySource {
   kReading,         // one reading of a calliper or micrometer
   kReadingScatter,  // of the mean of several such readings
   kReadings,        // readings of several kinds together
+  kRounding,        // of the digits typed
   kChord,
   kSagitta,
   kScale,           // of the calibration: board, stage, stated scale
