@@ -6,9 +6,10 @@
 #include "command.hpp"
 #include "paint.hpp"
 #include "rondure/interpret/compare.hpp"
+#include "rondure/plan/planned_sizes.hpp"
 #include "rondure/record/comparison_json.hpp"
+#include "rondure/record/filled_sheet.hpp"
 #include "rondure/record/part_record.hpp"
-#include "rondure/record/planned_sizes.hpp"
 #include "rondure/report/comparison_text.hpp"
 
 namespace rondure::cli {
@@ -37,7 +38,7 @@ bool looks_like_record(const std::string& text) {
   return first == std::string::npos || text[first] == '{' || text[first] == '[';
 }
 
-Result<Second> read_second(const std::string& file, const PlannedSizes& plan) {
+Result<Second> read_second(const std::string& file, const plan::PlannedSizes& plan) {
   const auto text = read_file(file, kInputLimitBytes);
   if (!text) return text.error();
   if (looks_like_record(*text)) {
@@ -84,8 +85,8 @@ Result<void> read_options(const CompareArguments& arguments, CompareOptions& opt
 }
 
 // The plan stands in A when B is the copy; a copy's record may carry it as well.
-Result<PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
-  auto plan = planned_sizes(record);
+Result<plan::PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
+  auto plan = plan::planned_sizes(record);
   if (!plan) return in_file(plan.error(), file);
   return plan;
 }
@@ -114,9 +115,10 @@ std::optional<Warning> same_part_note(const PartRecord& a, const PartRecord& b, 
                    "B's sizes are nearer to those of A than to the plan's: taken for the same part once "
                    "more, not for the replacement (say --against plan if it is the replacement)"};
   }
-  return Warning{"plan-used",
-                 "B's sizes are nearer to the plan's than to those of A: taken for the replacement and judged "
-                 "by the plan (say --against other if it is the same part)"};
+  return Warning{
+      "plan-used",
+      "B's sizes are nearer to the plan's than to those of A: taken for the replacement and judged "
+      "by the plan (say --against other if it is the same part)"};
 }
 
 int compare(const CompareArguments& arguments) {
@@ -141,7 +143,8 @@ int compare(const CompareArguments& arguments) {
   if (arguments.against == "auto" && !b->is_sheet && !options.planned.empty())
     note = same_part_note(*a, b->record, options);
   if (arguments.against == "plan" && options.tolerance_mm && !options.planned.empty())
-    note = Warning{"tolerance-not-used", "--tolerance judges only sizes that the plan does not: it has the limits"};
+    note = Warning{"tolerance-not-used",
+                   "--tolerance judges only sizes that the plan does not: it has the limits"};
   options.another_piece = b->is_sheet;
   auto comparison = compare_features(a->features, b->record.features, options);
   if (!comparison) return report_error(comparison.error(), arguments.a + ", " + arguments.b);
@@ -154,7 +157,8 @@ int compare(const CompareArguments& arguments) {
     if (const auto written = write_file_atomically(arguments.json, json); !written)
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
-    std::cout << painted(comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record)));
+    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record),
+                                 terminal_ink());
   return finish_output();
 }
 
@@ -180,9 +184,10 @@ void add_compare(CLI::App& program, Action& action) {
           "difference that is allowed, either way; gives within, outside or cannot tell (ISO 14253-1)")
       ->type_name("LENGTH");
   command
-      .add_option("--against", arguments->against,
-                  "plan: B's sizes in the limits of the plan; other: ignore plans; auto: the plan when B is nearer "
-                  "to it than to A")
+      .add_option(
+          "--against", arguments->against,
+          "plan: B's sizes in the limits of the plan; other: ignore plans; auto: the plan when B is nearer "
+          "to it than to A")
       ->capture_default_str()
       ->check(CLI::IsMember({"auto", "plan", "other"}));
   command

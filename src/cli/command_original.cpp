@@ -44,7 +44,7 @@ int run_set(const OriginalArguments& a) {
     if (const auto written = write_file_atomically(a.common.json, set_json(*result, a.parts)); !written)
       return report_error(written.error());
   }
-  if (!a.common.quiet && a.common.json != "-") std::cout << painted(set_text(*result));
+  if (!a.common.quiet && a.common.json != "-") std::cout << set_text(*result, terminal_ink());
   return finish_output();
 }
 
@@ -99,7 +99,7 @@ int run(const OriginalArguments& a) {
       return report_error(written.error());
   }
   if (!a.common.quiet && a.common.json != "-") {
-    std::cout << painted(original_text(*result));
+    std::cout << original_text(*result, terminal_ink());
     if (!a.common.save.empty())
       std::cout << "\nsaved in " << a.common.save
                 << (replaced ? ", in place of the answer that stood there" : "") << '\n';

@@ -95,7 +95,7 @@ int run(const PlanCommand& c) {
     record->replacement_json = plan::plan_json(*made);
     std::cout << to_json(*record);
   } else if (!c.quiet) {
-    std::cout << painted(plan::plan_text(*made));
+    std::cout << plan::plan_text(*made, terminal_ink());
     if (c.saves) std::cout << "\nsaved in " << (c.save.empty() ? c.record : c.save) << '\n';
   }
   return finish_output();

@@ -104,7 +104,7 @@ int deliver(std::vector<Feature> features, const CommonOptions& options, bool as
     if (as_table)
       std::cout << feature_table(features);
     else
-      for (const Feature& feature : features) std::cout << painted(feature_text(feature)) << '\n';
+      for (const Feature& feature : features) std::cout << feature_text(feature, terminal_ink()) << '\n';
     if (!options.save.empty() && as_table)
       std::cout << features.size() << " features saved in " << options.save << '\n';
     else if (!options.save.empty())

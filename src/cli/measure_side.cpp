@@ -179,7 +179,7 @@ Result<void> write_json(const std::vector<Feature>& features, const SideProfile&
 }
 
 int deliver_side(std::vector<Feature> features, const SideProfile& profile, const CommonOptions& common) {
-  if (!common.quiet && common.json != "-") std::cout << painted(profile_text(profile));
+  if (!common.quiet && common.json != "-") std::cout << profile_text(profile, terminal_ink());
   if (!common.save.empty()) {
     CommonOptions silent = common;
     silent.quiet = true, silent.json.clear();

@@ -5,18 +5,6 @@
 #include "rondure/fit/distributions.hpp"
 
 namespace rondure {
-namespace {
-constexpr std::string_view kNames[] = {"", "round", "oval", "lobed", "irregular", "undecided"};
-}
-
-std::string_view name(OutlineForm form) { return kNames[static_cast<int>(form)]; }
-
-OutlineForm parse_outline_form(std::string_view name) {
-  for (int k = 1; k <= static_cast<int>(OutlineForm::kUndecided); ++k)
-    if (kNames[k] == name) return static_cast<OutlineForm>(k);
-  return OutlineForm::kNotJudged;
-}
-
 Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& analysis,
               bool sigma_known) {
   if (!ovality) return {OutlineForm::kUndecided, 0};

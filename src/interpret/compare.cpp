@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "compare_shape.hpp"
+#include "rondure/fit/distributions.hpp"
 
 namespace rondure {
 namespace {
@@ -139,7 +140,7 @@ std::optional<CommonShrinkage> common_shrinkage(std::span<const Pair> pairs) {
   out.ratio = {weights.dot(s) / total, 1 / std::sqrt(total)};
   out.ratio95 = {out.ratio.value - kTwoSided95 * out.ratio.u, out.ratio.value + kTwoSided95 * out.ratio.u};
   const Eigen::VectorXd left = s.array() - out.ratio.value;
-  if (n > 1) out.p_alike = chi_squared_tail(left.dot(solver.solve(left)), static_cast<int>(n) - 1);
+  if (n > 1) out.p_alike = chi2_upper_p(left.dot(solver.solve(left)), static_cast<double>(n - 1));
   return out;
 }
 
@@ -205,16 +206,6 @@ std::vector<Pair> match(std::span<const Feature> a, std::span<const Feature> b, 
 
 std::string_view name(SizeChange change) {
   return change == SizeChange::kLarger ? "larger" : change == SizeChange::kSmaller ? "smaller" : "not shown";
-}
-
-double chi_squared_tail(double value, int degrees_of_freedom) {
-  if (!(value > 0)) return 1;
-  // Q_1 and Q_2 in closed form, then Q_n = Q_(n-2) + (x/2)^(n/2 - 1) exp(-x/2) / Gamma(n/2)
-  int n = degrees_of_freedom % 2 ? 1 : 2;
-  double tail = n == 1 ? std::erfc(std::sqrt(value / 2)) : std::exp(-value / 2);
-  for (n += 2; n <= degrees_of_freedom; n += 2)
-    tail += std::exp((n / 2.0 - 1) * std::log(value / 2) - value / 2 - std::lgamma(n / 2.0));
-  return std::min(1.0, tail);
 }
 
 Result<Comparison> compare_features(std::span<const Feature> a, std::span<const Feature> b,

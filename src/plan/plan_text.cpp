@@ -256,13 +256,16 @@ std::string wrapped(const std::string& first, const std::string& sentence) {
 
 }  // namespace
 
-std::string plan_text(const ReplacementPlan& plan) {
+std::string plan_text(const ReplacementPlan& plan, const Ink& ink) {
   std::string text =
       fmt::format("{}: replacement in {}\n", plan.part.empty() ? "part" : plan.part, plan.material_new);
   text += sizes_text(plan);
   if (!plan.warnings.empty()) {
     text += "\n";
-    for (const Warning& w : plan.warnings) text += wrapped("Caution   ", w.text);
+    for (const Warning& w : plan.warnings) {
+      const std::string label = "Caution";
+      text += wrapped(label + "   ", w.text).replace(0, label.size(), ink(Says::kDoubtful, label));
+    }
   }
   if (plan.fit) text += fit_text(*plan.fit);
   if (plan.speed) text += speed_text(*plan.speed);

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "line_text.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure {
 namespace {
@@ -18,22 +19,6 @@ char separator_of(std::string_view header) {
   for (const char c : {';', '\t'})
     if (header.find(c) != std::string_view::npos) return c;
   return ',';
-}
-
-std::vector<std::string> fields_of(std::string_view line, char separator) {
-  std::vector<std::string> fields(1);
-  bool in_quotes = false;
-  for (const char c : line) {
-    if (c == '"') {
-      in_quotes = !in_quotes;
-    } else if (c == separator && !in_quotes) {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  for (std::string& f : fields) f = std::string(trim(f));
-  return fields;
 }
 
 // One line, taken apart by the names of the header.
@@ -135,12 +120,12 @@ Result<std::vector<SizeLine>> parse_sizes(const std::string& text, LengthUnit ba
     if (line.empty()) continue;
     if (columns.empty()) {
       separator = separator_of(line);
-      const auto header = columns_of(fields_of(line, separator), number);
+      const auto header = columns_of(csv_fields(line, separator), number);
       if (!header) return header.error();
       columns = *header;
       continue;
     }
-    const auto size = read_row(Row(columns, fields_of(line, separator), number), number, bare);
+    const auto size = read_row(Row(columns, csv_fields(line, separator), number), number, bare);
     if (!size) return size.error();
     if (!names.insert(size->name).second)
       return bad_line(number, "found the name " + quoted(size->name) + " a second time");

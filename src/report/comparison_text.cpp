@@ -69,13 +69,20 @@ std::string chance(double p) {
   return fmt::format("{:.{}f} %", 100 * p, p < 0.1 || p > 0.9 ? 1 : 0);
 }
 
-std::string limits_row(const FeatureComparison& f) {
+std::string marked(Conformity verdict, const Ink& ink) {
+  const Says says = verdict == Conformity::kWithin    ? Says::kGood
+                    : verdict == Conformity::kOutside ? Says::kBad
+                                                      : Says::kDoubtful;
+  return ink(says, words(verdict));
+}
+
+std::string limits_row(const FeatureComparison& f, const Ink& ink) {
   if (!f.decision) return {};
   const Decision& d = *f.decision;
   const bool of_plan = f.planned && (f.planned->limits.lower_mm || f.planned->limits.upper_mm);
   std::string text =
       of_plan ? "planned " + limit_words(f.planned->limits, share(f)) : std::string("allowed difference");
-  text += ": " + words(d.verdict);
+  text += ": " + marked(d.verdict, ink);
   if (d.guard_mm)
     text += fmt::format(" (guard band {:.{}f} mm, chance to be within {})", *d.guard_mm * share(f),
                         decimals_for_u(*d.guard_mm * share(f)), chance(*d.probability_within));
@@ -132,18 +139,19 @@ std::string list_row(const char* what, const std::vector<std::string>& names) {
 
 }  // namespace
 
-std::string comparison_text(const Comparison& c, const std::string& label_a, const std::string& label_b) {
+std::string comparison_text(const Comparison& c, const std::string& label_a, const std::string& label_b,
+                            const Ink& ink) {
   std::string text = fmt::format("A  {}\nB  {}\n", label_a, label_b);
   if (c.turn_rad) text += fmt::format("   turned back by {:.1f} deg\n", deg(*c.turn_rad));
   text += "\n" + table(c);
   for (const FeatureComparison& f : c.features) {
-    const std::string rows = limits_row(f) + shape_rows(f) + shared_row(f);
+    const std::string rows = limits_row(f, ink) + shape_rows(f) + shared_row(f);
     if (!rows.empty()) text += "\n" + f.name + "\n" + rows;
   }
   text += "\n";
   if (c.shrinkage) text += shrinkage_row(*c.shrinkage);
   text += list_row("only in A", c.only_in_a) + list_row("only in B", c.only_in_b);
-  for (const Warning& w : c.warnings) text += wrapped(w.text, "note: ", "      ");
+  for (const Warning& w : c.warnings) text += wrapped(w.text, "", "note:", "      ", ink, Says::kDoubtful);
   return text;
 }
 

@@ -140,15 +140,17 @@ std::string combination_rows(const Feature& f) {
   return text;
 }
 
-std::string verdict_text(const Feature& f) {
-  if (f.verdict == OutlineForm::kLobed && f.verdict_upr)
-    return fmt::format("lobed, {} a turn", *f.verdict_upr);
-  return std::string(name(f.verdict));
+std::string verdict_text(const Feature& f, const Ink& ink) {
+  const Says says = f.verdict == OutlineForm::kRound ? Says::kGood : Says::kDoubtful;
+  const std::string word = ink(says, std::string(name(f.verdict)));
+  return f.verdict == OutlineForm::kLobed && f.verdict_upr
+             ? fmt::format("{}, {} a turn", word, *f.verdict_upr)
+             : word;
 }
 
 }  // namespace
 
-std::string feature_text(const Feature& f) {
+std::string feature_text(const Feature& f, const Ink& ink) {
   const std::string kind(f.kind.word());
   std::string text = f.name.empty() ? kind : f.name;
   if (!kind.empty() && kind != f.name && !f.name.empty()) text += " (" + kind + ")";
@@ -156,7 +158,7 @@ std::string feature_text(const Feature& f) {
   if (!f.source.file.empty()) text += "   from " + f.source.file;
   text += '\n';
   if (f.circle) text += size_rows(f);
-  if (f.verdict != OutlineForm::kNotJudged) text += row("shape", verdict_text(f));
+  if (f.verdict != OutlineForm::kNotJudged) text += row("shape", verdict_text(f, ink));
   if (f.ellipse) text += ovality_rows(f);
   if (f.roundness) text += roundness_row(*f.roundness);
   text += harmonics_row(f.harmonics);
@@ -170,7 +172,8 @@ std::string feature_text(const Feature& f) {
   text += combination_rows(f);
   text += budget_rows(f.budget, shows_arc(f) || f.kind == FeatureKind::kArc ? 0.5 : 1);
   for (const auto& w : f.warnings)
-    text += wrapped(w.text, fmt::format("  {:<{}}", "note", kLabelWidth), std::string(2 + kLabelWidth, ' '));
+    text += wrapped(w.text, "  ", fmt::format("{:<{}}", "note", kLabelWidth - 1),
+                    std::string(2 + kLabelWidth, ' '), ink, Says::kDoubtful);
   return text;
 }
 

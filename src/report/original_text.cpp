@@ -25,10 +25,13 @@ std::string in_other_unit(const SizeCandidate& c) {
   return fmt::format("{:.3f} mm", c.size_mm);
 }
 
-std::string verdict(const OriginalFeature& f) {
+std::string verdict(const OriginalFeature& f, const Ink& ink) {
   const SizeCandidate& best = f.candidates.front();
-  if (f.undecided) return fmt::format("UNDECIDED (best: {}, {:.0f} %)", best.label, 100 * best.probability);
-  return fmt::format("drawn as {} ({}), {:.0f} %", best.label, in_other_unit(best), 100 * best.probability);
+  if (f.undecided)
+    return fmt::format("{} (best: {}, {:.0f} %)", ink(Says::kDoubtful, "UNDECIDED"), best.label,
+                       100 * best.probability);
+  return fmt::format("{} {} ({}), {:.0f} %", ink(Says::kGood, "drawn as"), best.label, in_other_unit(best),
+                     100 * best.probability);
 }
 
 std::string candidate_lines(const OriginalFeature& f) {
@@ -67,7 +70,7 @@ std::string shape_lines(const OriginalFeature& f) {
   return out;
 }
 
-std::string feature_lines(const OriginalFeature& f) {
+std::string feature_lines(const OriginalFeature& f, const Ink& ink) {
   const int decimals = std::clamp(decimals_for_u(std::max(f.u_mm, 1e-3)), 3, 4);
   std::string out = fmt::format("{} ({})  measured {} +- {:.{}f} mm\n", f.name, f.kind.word(),
                                 mm_and_inch(f.measured_mm, decimals), f.u_mm, decimals);
@@ -78,7 +81,7 @@ std::string feature_lines(const OriginalFeature& f) {
     out += fmt::format("    before shrinking about {} +- {:.3f} mm (making scatter included)\n",
                        mm_and_inch(f.unshrunk_mm.value, 3), f.unshrunk_mm.u);
   if (f.candidates.empty()) return out;
-  out += "    " + verdict(f) + "\n" + candidate_lines(f) + shape_lines(f);
+  out += "    " + verdict(f, ink) + "\n" + candidate_lines(f) + shape_lines(f);
   return out;
 }
 
@@ -91,9 +94,9 @@ std::string help_words(double gain_bits, double best_bits) {
   return gain_bits >= best_bits / 2 ? "helps nearly as much" : "helps";
 }
 
-std::string original_text(const OriginalResult& r) {
+std::string original_text(const OriginalResult& r, const Ink& ink) {
   std::string out = "Original sizes\n\n";
-  for (const OriginalFeature& f : r.features) out += feature_lines(f) + "\n";
+  for (const OriginalFeature& f : r.features) out += feature_lines(f, ink) + "\n";
   out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * r.p_metric,
                      100 * (1 - r.p_metric));
   out += fmt::format("Shrinkage     {:.2f} % (95 %: {:.2f} to {:.2f} %)   {}\n", 100 * r.shrinkage_mean,
@@ -119,7 +122,8 @@ std::string original_text(const OriginalResult& r) {
           n.what + " (" + help_words(n.expected_gain_bits, r.measure_next.front().expected_gain_bits) + ")",
           "  - ", "    ");
   }
-  for (const Warning& w : r.warnings) out += wrapped(w.text, "\nwarning: ", "         ");
+  for (const Warning& w : r.warnings)
+    out += wrapped(w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
   return out;
 }
 

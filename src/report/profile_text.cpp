@@ -37,7 +37,7 @@ std::string sizes(const ProfileSegment& s) {
 
 }  // namespace
 
-std::string profile_text(const SideProfile& profile) {
+std::string profile_text(const SideProfile& profile, const Ink& ink) {
   std::string text = "profile, from the left face";
   if (profile.length_mm) text += "; whole width " + size(*profile.length_mm);
   text += "\n";
@@ -50,7 +50,7 @@ std::string profile_text(const SideProfile& profile) {
   }
   if (profile.p_as_cut < 0.999)
     text += fmt::format("  {} pieces with probability {:.2f}\n", profile.segments.size(), profile.p_as_cut);
-  for (const Warning& w : profile.warnings) text += "  note: " + w.text + "\n";
+  for (const Warning& w : profile.warnings) text += "  " + ink(Says::kDoubtful, "note:") + " " + w.text + "\n";
   return text;
 }
 

@@ -40,13 +40,13 @@ std::string part_lines(const SetPartResult& part) {
   return out;
 }
 
-std::string odd_lines(const OddPart& odd) {
+std::string odd_lines(const OddPart& odd, const Ink& ink) {
   const bool stranger = odd.p_stranger > odd.p_other_drawing;
   std::string out =
       wrapped(fmt::format("'{}' does not fit the set: {:.3g} to 1 that it {}.", odd.name, odd.odds,
                           stranger ? "is of another make or another material than stated"
                                    : "is not of the drawing of the others, or is worn"),
-              "\nwarning: ", "         ");
+              "\n", "warning:", "         ", ink, Says::kDoubtful);
   for (const OddPart::Change& c : odd.changes)
     out += fmt::format("         {} '{}': taken as one of the set {}; without it {}\n", c.part, c.feature,
                        best_words(c.with), best_words(c.without));
@@ -55,7 +55,7 @@ std::string odd_lines(const OddPart& odd) {
 
 }  // namespace
 
-std::string set_text(const SetResult& set) {
+std::string set_text(const SetResult& set, const Ink& ink) {
   std::string out = fmt::format("Original sizes of {} parts together\n\n", set.parts.size());
   for (const SetPartResult& part : set.parts) out += part_lines(part) + "\n";
   out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * set.p_metric,
@@ -66,11 +66,12 @@ std::string set_text(const SetResult& set) {
   out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
-  for (const OddPart& odd : set.odd) out += odd_lines(odd);
+  for (const OddPart& odd : set.odd) out += odd_lines(odd, ink);
   for (const SetPartResult& part : set.parts)
     for (const Warning& w : part.original.warnings)
-      out += wrapped("'" + part.name + "': " + w.text, "\nwarning: ", "         ");
-  for (const Warning& w : set.warnings) out += wrapped(w.text, "\nwarning: ", "         ");
+      out += wrapped("'" + part.name + "': " + w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
+  for (const Warning& w : set.warnings)
+    out += wrapped(w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
   return out;
 }
 

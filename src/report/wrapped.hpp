@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <string>
 
+#include "rondure/core/ink.hpp"
+
 namespace rondure {
 
 inline constexpr std::size_t kLineWidth = 100;
@@ -23,6 +25,13 @@ inline std::string wrapped(const std::string& text, const std::string& first, co
     at = space + 1;
   }
   return out + line + '\n';
+}
+
+// The same behind a label that is marked.
+inline std::string wrapped(const std::string& text, const std::string& before, const std::string& label,
+                           const std::string& other, const Ink& ink, Says says) {
+  std::string out = wrapped(text, before + label + " ", other);
+  return out.replace(before.size(), label.size(), ink(says, label));
 }
 
 }  // namespace rondure

@@ -307,12 +307,3 @@ TEST_CASE("compare: two single features are meant for each other, none in common
   REQUIRE_FALSE(none);
   CHECK(none.error().code == ErrorCode::kNoAnswer);
 }
-
-TEST_CASE("chi-squared tail: table values", "[interpret][compare]") {
-  // 5 % points of the chi-squared table (from memory; the same in every handbook)
-  CHECK(chi_squared_tail(3.841, 1) == Approx(0.05).epsilon(1e-3));
-  CHECK(chi_squared_tail(5.991, 2) == Approx(0.05).epsilon(1e-3));
-  CHECK(chi_squared_tail(7.815, 3) == Approx(0.05).epsilon(1e-3));
-  CHECK(chi_squared_tail(18.307, 10) == Approx(0.05).epsilon(1e-3));
-  CHECK(chi_squared_tail(0, 3) == 1);
-}

@@ -281,6 +281,17 @@ TEST_CASE("plan: damaged JSON is refused by code, never a crash", "[plan][json]"
   CHECK(parse_plan(R"({"from a later version":1})").has_value());
 }
 
+TEST_CASE("plan: a damaged one is refused with what and where", "[plan][json]") {
+  const auto message = [](const std::string& text) { return parse_plan(text).error().detail; };
+  CHECK_THAT(message(R"({"sizes":[{},{"target_mm":"x"}]})"),
+             Catch::Contains("replacement.sizes[1].target_mm") && Catch::Contains("found \"x\", needed a number"));
+  CHECK_THAT(message(R"({"sizes":[{"name":"rim","lower_mm":3,"upper_mm":2}]})"),
+             Catch::Contains("replacement.sizes[0].lower_mm") && Catch::Contains("the smaller one"));
+  CHECK_THAT(message(R"({"fit":{"kind":"loose"}})"),
+             Catch::Contains("replacement.fit.kind") && Catch::Contains("clearance, transition or interference"));
+  CHECK_THAT(message("{\n\"sizes\":["), Catch::Contains("line 2"));
+}
+
 TEST_CASE("plan: text shows what to dial in both units, limits in inches never wider", "[plan][text]") {
   const auto p = planned();
   const std::string text = plan_text(p);

@@ -124,8 +124,12 @@ TEST_CASE("record: a section that forgets to look writes no NaN either", "[recor
   PartRecord r = full_record();
   r.original->drive.push_back(
       {"12.5 mm", std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()});
-  const Json written = Json::parse(to_json(r));
-  CHECK(written["original"]["drive"][0].size() == 1);  // the label
+  r.original->drive.push_back({"31/64 in", 12.3, 0.01});
+  const std::string text = to_json(r);
+  const Json written = Json::parse(text);
+  REQUIRE(written["original"]["drive"].size() == 1);  // one without its size could not be read back
+  CHECK(written["original"]["drive"][0]["label"] == "31/64 in");
+  CHECK(parse_part_record(text));
 }
 
 TEST_CASE("record: a damaged file is refused with what and where", "[record]") {

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <sstream>
 
@@ -75,4 +76,27 @@ TEST_CASE("feature table: one aligned line a feature, warnings named", "[report]
   CHECK(lines[1].starts_with("..."));
   CHECK(has(lines[1], "film-advance-roller.jpg  bore"));
   CHECK(lines[2].ends_with("oval   clipped-light"));
+}
+
+// 2026-11: colours were found by 13 patterns over the finished text, so a name or a note could be coloured for its words.
+TEST_CASE("feature text: its writer says which pieces are good or doubtful, and no others are",
+          "[report][text]") {
+  const Ink marks = [](Says says, std::string text) {
+    return (says == Says::kGood ? "{good:" : says == Says::kBad ? "{bad:" : "{doubt:") + text + "}";
+  };
+  Feature f = oval_feature();
+  f.name = "  shape        round";
+  f.warnings = {{"some-code", "warning: the word oval, and within, in a sentence"}};
+  std::string marked = feature_text(f, marks);
+  CHECK(marked.find("  shape        {doubt:oval}") != std::string::npos);
+  CHECK(marked.find("{doubt:note") != std::string::npos);
+  CHECK(std::count(marked.begin(), marked.end(), '{') == 2);
+  for (const char* mark : {"{doubt:", "}"})
+    for (std::size_t at; (at = marked.find(mark)) != std::string::npos;)
+      marked.erase(at, std::string(mark).size());
+  CHECK(marked == feature_text(f));
+  f.verdict = OutlineForm::kRound;
+  CHECK(feature_text(f, marks).find("{good:round}") != std::string::npos);
+  f.verdict = OutlineForm::kLobed, f.verdict_upr = 3;
+  CHECK(feature_text(f, marks).find("{doubt:lobed}, 3 a turn") != std::string::npos);
 }

@@ -101,7 +101,4 @@ struct Comparison {
 Result<Comparison> compare_features(std::span<const Feature> a, std::span<const Feature> b,
                                     const CompareOptions& options = {});
 
-// Probability that chi^2 of so many degrees of freedom (>= 1) exceeds the value.
-double chi_squared_tail(double value, int degrees_of_freedom);
-
 }  // namespace rondure

@@ -1,24 +1,25 @@
 // The likely original sizes of a part, all features inferred together.
 //
 // Model, for feature i of one part: measured_i = N_i (1 - g_i s) + making_i + measuring_i
-//   N_i  size on the drawing, on the grids of one unit system for the whole part (size_grids.hpp), system
-//   itself unknown s    ageing shrinkage of the material, one for the part (materials.hpp: after moulding
-//   only) g_i  share of s that the feature was free to show: 0 for metal and for a bore on its metal shaft;
-//   f(k, nu) for the
-//        outside of a ring held by its shaft (ring_on_shaft.hpp, k = bore / outside as measured); else 1
-//   making_i     normal, sd u_made; where not stated, from the material at an unknown level of care, one for
-//   the part measuring_i  normal, sd u an oval feature is read under the named hypotheses of
-//   shape_hypotheses.hpp, averaged by their evidence
-// Widths of a held ring are taken as free (g = 1); sliding along the shaft they shrink by 1 + 2 nu k^2/D, 3 %
-// more than s at k = 0.25: a micrometre on 10 mm.
+//   N_i          size on the drawing, on the grids of one unit system for the whole part (size_grids.hpp), the system
+//                itself unknown
+//   s            ageing shrinkage of the material, one for the part (materials.hpp: after moulding only)
+//   g_i          share of s that the feature was free to show: 0 for metal and for a bore on its metal shaft;
+//                f(k, nu) for the outside of a ring held by its shaft (ring_on_shaft.hpp, k = bore / outside as
+//                measured); else 1
+//   making_i     normal, sd u_made; where not stated, from the material at an unknown level of care, one for the part
+//   measuring_i  normal, sd u
+// An oval feature is read under the named hypotheses of shape_hypotheses.hpp, averaged by their evidence. Widths of a
+// held ring are taken as free (g = 1); sliding along the shaft they shrink by 1 + 2 nu k^2/D, 3 % more than s at
+// k = 0.25: a micrometre on 10 mm.
 //
-// Posterior: given s, system and level the features are independent, so everything is one integral over s of
-// a product of sums over grid sizes, for each system and level:
-//   P(N_i | data) = sum over system, level of  P(system) P(level) integral p(s) L_i(N_i, s) product_(j != i)
-//   L_j(s) ds / Z
+// Posterior: given s, system and level the features are independent, so everything is one integral over s of a product
+// of sums over grid sizes, for each system and level:
+//   P(N_i | data) = sum over system, level of P(system) P(level)
+//                   integral p(s) L_i(N_i, s) product_(j != i) L_j(s) ds / Z
 // by Gauss-Legendre panels no wider than 2.5 times the narrowest width that the product can have (direct, no
-// sampling). kPosteriorAccuracy bounds the error of every probability against the stated model; proved by
-// refinement and against an independent summation in the tests. Cost: about a millisecond for five features.
+// sampling). kPosteriorAccuracy bounds the error of every probability against the stated model; proved by refinement
+// and against an independent summation in the tests. Cost: about a millisecond for five features.
 //
 // Breaks down: parts whose features shrank by different ratios for reasons not modelled (thick next to thin,
 // glass fibre across and along the flow), sizes nobody drew (fitted by hand), features assigned the wrong

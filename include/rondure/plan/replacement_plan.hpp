@@ -3,15 +3,13 @@
 // Sizes. Each feature's size to make is, in this order: the user's choice; the most probable original (a
 // warning where the inference left it undecided); the size as measured today (a warning). Never the
 // moulding-shrunk mould size.
-//   bore      from the shaft (shaft_fit.hpp); the fit asked for, else usual_press_fit where the bore sat
-//   tight on metal
-//             (kind bore-on-metal, or a bore no larger than its shaft), usual_running_fit where it runs on
-//             the shaft
-//   running surface (the first outside feature, or the one named)  js8, or what the wanted speed error asks
-//   for;
-//             run-out and roundness half of the zone each, or what the wanted speed variation asks for
-//             (shop judgement, no source)
-//   other outside sizes h10, widths js12, arcs a radius without limits
+//   bore             from the shaft (shaft_fit.hpp); the fit asked for, else usual_press_fit where the bore sat tight
+//                    on metal (kind bore-on-metal, or a bore no larger than its shaft), usual_running_fit where it
+//                    runs on the shaft
+//   running surface  the first outside feature, or the one named: js8, or what the wanted speed error asks for;
+//                    run-out and roundness half of the zone each, or what the wanted speed variation asks for
+//                    (shop judgement, no source)
+//   other sizes      outsides h10, widths js12, arcs a radius without limits
 // Speed, tools, form tool, crown, mass, check sheet, cautions, drawing: see the headers of those names.
 // Lengths mm; "old" is the part as measured, "copy" a replacement already made and measured.
 #pragma once
@@ -23,6 +21,7 @@
 
 #include "rondure/core/feature_kind.hpp"
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/ink.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
 #include "rondure/plan/check_sheet.hpp"
@@ -140,6 +139,6 @@ std::string plan_json(const ReplacementPlan& plan);
 Result<ReplacementPlan> parse_plan(const std::string& json_text);
 
 // One page for the terminal: what to dial first.
-std::string plan_text(const ReplacementPlan& plan);
+std::string plan_text(const ReplacementPlan& plan, const Ink& ink = plain_ink);
 
 }  // namespace rondure::plan

@@ -2,10 +2,12 @@
 #pragma once
 #include <string>
 
+#include "rondure/core/ink.hpp"
 #include "rondure/interpret/compare.hpp"
 
 namespace rondure {
 
-std::string comparison_text(const Comparison& comparison, const std::string& label_a, const std::string& label_b);
+std::string comparison_text(const Comparison& comparison, const std::string& label_a,
+                            const std::string& label_b, const Ink& ink = plain_ink);
 
 }  // namespace rondure

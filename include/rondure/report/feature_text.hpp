@@ -3,11 +3,12 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/ink.hpp"
 #include "rondure/interpret/feature.hpp"
 
 namespace rondure {
 
-std::string feature_text(const Feature& feature);
+std::string feature_text(const Feature& feature, const Ink& ink = plain_ink);
 
 // Many features, one line each, with the file they come from; aligned, both units. The last column names the
 // warnings.

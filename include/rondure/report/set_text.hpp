@@ -3,10 +3,11 @@
 #pragma once
 #include <string>
 
+#include "rondure/core/ink.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 namespace rondure {
 
-std::string set_text(const SetResult& set);
+std::string set_text(const SetResult& set, const Ink& ink = plain_ink);
 
 }  // namespace rondure
