@@ -14,7 +14,7 @@
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/ring_on_shaft.hpp"
 
-namespace simulated {
+namespace simulated_sizes {
 
 using rondure::Estimate;
 using rondure::OriginalFeature;
@@ -88,7 +88,7 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   const double outside = std::uniform_real_distribution<>(8, 25)(random);
   struct Plan {
     const char* name;
-    FeatureKind kind;
+    rondure::FeatureKind kind;
     double about_mm;
   };
   std::vector<Plan> plans = {
@@ -103,7 +103,7 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
     if (!plan.kind.shrinks_with_the_plastic()) return rondure::metal_sd_mm(plan.about_mm);
     if (law.level == -2) return law.stated_made_mm;
     return rondure::moulding_sd_mm(material, material.levels[at_level], plan.about_mm,
-                                   plan.kind == FeatureKind::kWidth);
+                                   plan.kind == rondure::FeatureKind::kWidth);
   };
   part.level_chance = {1};
   if (law.level == -1) {
@@ -113,13 +113,13 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   double bore_mm = 0;
   for (const Plan& plan : plans) {
     part.true_size.push_back(draw_size(law.sizes[part.system], plan.about_mm, random));
-    if (plan.kind == FeatureKind::kBoreOnMetal) bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
+    if (plan.kind == rondure::FeatureKind::kBoreOnMetal) bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
   }
   for (std::size_t i = 0; i < plans.size(); ++i) {
     const double n = static_cast<double>(part.true_size[i]) * 1e-6, u = 0.005, made = making(plans[i], level);
-    const FeatureKind kind = plans[i].kind;
+    const rondure::FeatureKind kind = plans[i].kind;
     const double share = !kind.shrinks_with_the_plastic() ? 0
-                         : kind == FeatureKind::kOutside
+                         : kind == rondure::FeatureKind::kOutside
                              ? rondure::held_ring_outer_share(bore_mm / n, material.poisson_ratio)
                              : 1;
     SizeObservation o{
@@ -252,4 +252,4 @@ inline Outcome judge(const Law& law, const rondure::OriginalOptions& options, bo
   return out;
 }
 
-}  // namespace simulated
+}  // namespace simulated_sizes

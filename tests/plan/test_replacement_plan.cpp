@@ -34,7 +34,7 @@ TEST_CASE("plan: with no options the record gives every size, in the order of ma
   CHECK(*outside.lower_mm == Approx(12.487));  // IT8 of 12.5 mm is 27 um (ISO 286-1), rounded inward
   CHECK(*outside.upper_mm == Approx(12.513));
   CHECK(p.find("crown radius")->target_mm == 13);
-  CHECK(p.find("crown radius")->basis == "original-undecided");
+  CHECK(p.find("crown radius")->basis == SizeBasis::kOriginalUndecided);
   CHECK(*p.find("crown radius")->old_mm == Approx(25.883 / 2));
   CHECK(warns(p.warnings, "size-undecided"));
   CHECK(warns(p.warnings, "shaft-unmeasured"));
@@ -211,7 +211,7 @@ TEST_CASE("plan: without an original the part of today is copied and the plan sa
   PartRecord r = demo_roller();
   r.original.reset();
   const auto p = planned({}, r);
-  CHECK(p.find("outside")->basis == "measured");
+  CHECK(p.find("outside")->basis == SizeBasis::kMeasured);
   CHECK(p.find("outside")->intended_mm == 12.4441);
   CHECK(warns(p.warnings, "size-as-measured"));
   r.material.clear();

@@ -8,7 +8,7 @@ inline rondure::Feature full_feature(const std::string& name = "roller outside")
   Feature f;
   f.name = name;
   f.kind = FeatureKind::kOutside;
-  f.source = {"photo", "roller.jpg", std::string(64, 'a'), "cam.json", "2026-03-01T09:30:00Z"};
+  f.source = {SourceType::kPhoto, "roller.jpg", std::string(64, 'a'), "cam.json", "2026-03-01T09:30:00Z"};
   f.points = {360, 352, 356.5};
   f.circle = CircleResult{12.345678901234567, 0.0021, {1.25, -3.5}, 0.0034, Interval{12.3415, 12.3499}};
   f.ellipse =

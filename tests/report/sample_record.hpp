@@ -12,7 +12,7 @@ namespace rondure::sample {
 inline Feature roller_outside() {
   Feature f;
   f.name = "outside", f.kind = FeatureKind::kOutside;
-  f.source = {"photo", "roller.jpg", "", "camera.json", "2026-11-02T10:15:00Z"};
+  f.source = {SourceType::kPhoto, "roller.jpg", "", "camera.json", "2026-11-02T10:15:00Z"};
   f.points = {720, 696, 360};
   f.circle = CircleResult{12.4523, 0.0061, {20, 10}, 0.0121, Interval{12.4402, 12.4646}};
   f.ellipse =
@@ -59,7 +59,7 @@ inline PartRecord roller() {
   record.features.push_back(roller_outside());
   Feature crown;
   crown.name = "crown", crown.kind = FeatureKind::kArc;
-  crown.source = {"readings", "crown.csv", "", "", "2026-11-02T11:00:00Z"};
+  crown.source = {SourceType::kReadings, "crown.csv", "", "", "2026-11-02T11:00:00Z"};
   crown.points = {12, 12, 28};
   crown.circle = CircleResult{26.01, 0.8, {0, 0}, 0.004, std::nullopt};
   crown.verdict = OutlineForm::kUndecided;
