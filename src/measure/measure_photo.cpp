@@ -171,8 +171,7 @@ void name_edges(std::vector<MeasuredEdge>& edges) {
   for (MeasuredEdge& e : edges)  // what the solid's rings were found to be
     if (e.edge->ring) {
       e.feature.name = e.edge->ring->name;
-      e.feature.kind =
-          e.feature.name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
+      e.feature.kind = e.feature.name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
     }
 }
 
@@ -290,8 +289,7 @@ void number_names(std::vector<MeasuredEdge>& edges) {
 void call(MeasuredEdge& edge, const std::string& name) {
   edge.dropped = is_not_the_part(name);
   edge.feature.name = name;
-  edge.feature.kind =
-      name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
+  edge.feature.kind = name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
 }
 
 Result<void> apply_choices(

@@ -113,7 +113,8 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   double bore_mm = 0;
   for (const Plan& plan : plans) {
     part.true_size.push_back(draw_size(law.sizes[part.system], plan.about_mm, random));
-    if (plan.kind == rondure::FeatureKind::kBoreOnMetal) bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
+    if (plan.kind == rondure::FeatureKind::kBoreOnMetal)
+      bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
   }
   for (std::size_t i = 0; i < plans.size(); ++i) {
     const double n = static_cast<double>(part.true_size[i]) * 1e-6, u = 0.005, made = making(plans[i], level);
