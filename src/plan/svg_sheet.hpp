@@ -50,4 +50,6 @@ private:
   std::string body_, labels_;  // labels are drawn last, over the lines
 };
 
+std::string xml_text(std::string_view text);
+
 }  // namespace rondure::plan

@@ -1,10 +1,8 @@
 // Fields that this version does not know, carried over from the document as it was read.
 #pragma once
-#include "json/object.hpp"
+#include "json_object.hpp"
 
 namespace rondure::record {
-
-using json::Json;
 
 // `was`: the document as read; `understood`: what this version reads of it, written again; `now`: what is to
 // be written. Whatever stands in `was` and not in `understood` is unknown and is added to the matching place

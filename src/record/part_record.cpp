@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "json/text.hpp"
+#include "json_text.hpp"
 #include "keep_unknown.hpp"
 #include "sections.hpp"
 

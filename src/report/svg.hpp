@@ -7,9 +7,10 @@
 #include <utility>
 #include <vector>
 
-#include "rondure/core/quoting.hpp"
-
 namespace rondure {
+
+// Text for HTML and SVG: & < > " ' replaced; control characters dropped.
+std::string escape_markup(std::string_view text);
 
 class Svg {
  public:

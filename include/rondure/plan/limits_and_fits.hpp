@@ -11,7 +11,6 @@
 // um. Deviations in mm, upper >= lower, signs as on a drawing. Clearance is hole minus shaft; negative =
 // interference.
 #pragma once
-#include <optional>
 #include <string>
 #include <string_view>
 
@@ -46,8 +45,7 @@ struct Fit {
 Result<Fit> parse_fit(std::string_view text);
 
 enum class FitKind { kClearance, kTransition, kInterference };
-std::string_view name(FitKind kind);  // "clearance", "transition", "interference"
-std::optional<FitKind> parse_fit_kind(std::string_view name);
+std::string_view name(FitKind kind);
 
 struct FitLimits {
   LimitDeviations hole, shaft;

@@ -2,9 +2,9 @@
 #pragma once
 #include <string>
 
-#include "json/object.hpp"
+#include "json_object.hpp"
 
-namespace rondure::json {
+namespace rondure::record {
 
 inline constexpr int kDeepestNesting = 64;
 
@@ -25,4 +25,4 @@ std::string place_of(const std::string& text, const std::string& pointer);
 // "features[0].circle.diameter_mm" for "/features/0/circle/diameter_mm".
 std::string readable(const std::string& pointer);
 
-}  // namespace rondure::json
+}  // namespace rondure::record

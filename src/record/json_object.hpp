@@ -1,4 +1,5 @@
-// Reading and writing JSON objects: absent values are absent, a wrong value says where it stands.
+// Reading and writing JSON objects of the record: absent values are absent, a wrong value says where it
+// stands.
 #pragma once
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -7,11 +8,11 @@
 
 #include "rondure/core/geometry.hpp"
 
-namespace rondure::json {
+namespace rondure::record {
 
 using Json = nlohmann::ordered_json;
 
-// A value that cannot be what it should be. Thrown while reading, caught where the document was opened.
+// A value that cannot be what it should be. Thrown while reading, caught in parse_part_record.
 struct Damage {
   std::string pointer;  // JSON pointer: "/features/0/circle/diameter_mm"
   std::string what;     // "found \"abc\", needed a number"
@@ -78,4 +79,4 @@ inline void put(Json& into, const char* key, Json value) {
   if (!value.empty()) into[key] = std::move(value);
 }
 
-}  // namespace rondure::json
+}  // namespace rondure::record

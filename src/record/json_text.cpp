@@ -1,9 +1,9 @@
-#include "json/text.hpp"
+#include "json_text.hpp"
 
 #include <algorithm>
 #include <vector>
 
-namespace rondure::json {
+namespace rondure::record {
 namespace {
 
 constexpr std::size_t kLineLength = 110;
@@ -152,10 +152,8 @@ void drop_not_finite(Json& value) {
   for (auto at = value.begin(); at != value.end();) {
     drop_not_finite(*at);
     const bool goes = value.is_object() && at->is_number_float() && !std::isfinite(at->get<double>());
-    if (goes)
-      at = value.erase(at);
-    else
-      ++at;
+    if (goes) at = value.erase(at);
+    else ++at;
   }
 }
 }  // namespace
@@ -201,4 +199,4 @@ std::string readable(const std::string& pointer) {
   return out.empty() ? "the document" : out;
 }
 
-}  // namespace rondure::json
+}  // namespace rondure::record
