@@ -262,7 +262,9 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
     feature.source.calibration = given.calibration.empty() ? plane->description : given.calibration;
   }
   if (!given.overlay.empty()) {
-    const auto bytes = overlay_png(*picture, out.measured.outlines);
+    std::vector<OverlayOutline> drawn = out.measured.outlines;
+    for (const auto& other : out.measured.not_the_part) drawn.push_back(other.outline);
+    const auto bytes = overlay_png(*picture, drawn);
     out.overlay = overlay_path(given, file);
     const auto written = write_file_atomically(out.overlay, std::string(bytes.begin(), bytes.end()));
     if (!written) out.error = written.error();

@@ -407,6 +407,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   const auto scale = reference_scale(picture, plane, wanted.references, wanted.edges);
   if (!scale) return scale.error();
   const ReferenceScale* references = *scale ? &**scale : nullptr;
+  std::vector<NotThePart> others;
   auto found = find_round_edges(picture, plane, wanted.edges);
   if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
   const bool untold = !wanted.height_mm && plane.height_mm == 0 && plane.board_squares && !references;
@@ -417,6 +418,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     if (!untold) solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
     solid.linear_light = wanted.edges.linear_light;
     auto scene = weigh_solid_parts(picture, plane, found ? *found : std::vector<RoundEdge>{}, solid);
+    others = std::move(scene.others);
     if (scene.edges.empty() && !scene.refused.empty()) return scene.refused.front();
     if (!scene.edges.empty()) found = std::move(scene.edges);
     if (!scene.refused.empty())
@@ -458,6 +460,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
       if (e.part != static_cast<int>(part)) continue;
       if (e.dropped) {
         out.not_the_part.push_back({e.found_as, e.feature.name, draw(e, plane)});
+        out.not_the_part.back().outline.label = e.feature.name, out.not_the_part.back().outline.aside = true;
         continue;
       }
       out.found_as.push_back(e.found_as);
@@ -465,6 +468,11 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
       out.eccentricities_mm.push_back(e.eccentricity_mm);
       out.features.push_back(std::move(e.feature));
     }
+  for (NotThePart& other : others) {
+    OverlayOutline drawn;
+    drawn.outline = std::move(other.outline), drawn.label = other.what, drawn.aside = true;
+    out.not_the_part.push_back({"", other.what, std::move(drawn)});
+  }
   return out;
 }
 

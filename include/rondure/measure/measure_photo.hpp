@@ -39,10 +39,10 @@ struct PhotoOptions {
   std::optional<Estimate> scale_px_per_mm;  // square-on view of known scale
   std::optional<BoardSize> board;           // a chessboard in this very picture
   BoardPlaneOptions board_options;
-  std::optional<Calibration> calibration;   // camera, plane or scale
+  std::optional<Calibration> calibration;  // camera, plane or scale
   // Of the edge above the board, towards the camera; absent: with the board in the picture it is looked for there, else 0.
   std::optional<Estimate> height_mm;
-  std::vector<ReferencePiece> references;   // sizes are theirs; their own edges are no features
+  std::vector<ReferencePiece> references;  // sizes are theirs; their own edges are no features
   EdgeOptions edges;
   OutlineOptions outline;  // what is stated of the part: form, temperature; the rest is filled in
   PictureChannel channel = PictureChannel::kLuma;
@@ -55,7 +55,8 @@ struct PhotoMeasurement {
   std::vector<std::optional<Estimate>> eccentricities_mm;
   std::vector<OverlayOutline> outlines;  // one a feature, to draw with overlay_png
   std::vector<std::string> found_as;     // one a feature: the name a choice has to give
-  // Edges that a person has said to be no edge of the part, as EdgeChoice has them.
+  // Edges that are no edge of the part: a person has said so, as EdgeChoice has them, or the program (then
+  // found_as is empty): a shadow, the foot of a hub's or bore's wall, a mark.
   struct NotThePart {
     std::string found_as, called;
     OverlayOutline outline;

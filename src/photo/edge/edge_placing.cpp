@@ -71,11 +71,26 @@ private:
     const EdgeWindow window = edge_window(band_, middles, sign_);
     contrast_ = window.contrast, blur_px_ = window.blur_px;
     window_in_ = window.inner_px, window_out_ = window.outer_px;
+    gather_windows();
     double length_px = 0;
     for (const Sector& s : band_.sectors) length_px += s.length_px;
     stretch_ =
         std::clamp(static_cast<int>(0.5 * kLevelStretch_px * count_ / length_px), 2, std::max(2, count_ / 6));
     return true;
+  }
+
+  // The pixels within each sector's window: all that the rounds look at.
+  void gather_windows() {
+    in_window_.clear();
+    in_window_.reserve(band_.pixels.size());
+    windows_.assign(1, 0);
+    for (int k = 0; k < count_; ++k) {
+      for (int i = sector(k).begin; i < sector(k).end && states_[k].alive; ++i) {
+        const double from_center = band_.pixels[i].s_px - states_[k].center_px;
+        if (from_center >= -window_in_ && from_center <= window_out_) in_window_.push_back(band_.pixels[i]);
+      }
+      windows_.push_back(static_cast<int>(in_window_.size()));
+    }
   }
 
   void measure_clipping(PlacedEdge& edge) const {
@@ -99,11 +114,9 @@ private:
   template <class Use>
   void each_pixel(int k, Use use) const {
     const State& state = states_[k];
-    for (int i = sector(k).begin; i < sector(k).end; ++i) {
-      const BandPixel& pixel = band_.pixels[i];
+    for (int i = windows_[k]; i < windows_[k + 1]; ++i) {
+      const BandPixel& pixel = in_window_[i];
       if (skip_clipped_ && touches_full_scale(pixel)) continue;
-      const double from_center = pixel.s_px - state.center_px;
-      if (from_center < -window_in_ || from_center > window_out_) continue;
       const double t = sign_ * (pixel.s_px - state.d_px);  // towards the bright side
       if constexpr (std::is_invocable_v<Use, double, double, bool>)
         use(t, static_cast<double>(pixel.light), touches_full_scale(pixel));
@@ -370,6 +383,8 @@ private:
   const double sign_;  // +1: light rises outwards
   const int count_;
   std::vector<State> states_;
+  std::vector<BandPixel> in_window_;
+  std::vector<int> windows_;  // where each sector's begin, and the end
   std::vector<Eigen::Matrix4d> normals_;
   std::vector<Eigen::Vector4d> rights_;
   double blur_px_ = 1, contrast_ = 0, noise_dark_ = 0.01, noise_bright_ = 0.01;

@@ -12,7 +12,7 @@ namespace {
 
 // The palette of Okabe and Ito (2008), told apart by colour-blind eyes; BGR.
 const cv::Scalar kLines[] = {{0, 159, 230}, {233, 180, 86}, {115, 158, 0}, {66, 228, 240}, {167, 121, 204}};
-const cv::Scalar kDark(20, 20, 20), kLight(250, 250, 250);
+const cv::Scalar kDark(20, 20, 20), kLight(250, 250, 250), kQuiet(110, 110, 110);
 constexpr int kShift = 4;  // drawing coordinates in sixteenths of a pixel
 
 class Drawing {
@@ -32,6 +32,7 @@ public:
   }
 
   void draw(const OverlayOutline& o, std::size_t number) {
+    if (o.aside) return draw_broken(o.outline);
     const cv::Scalar color = kLines[number % std::size(kLines)];
     for (const auto& stretch : o.left_out) hatch(stretch);
     std::vector<cv::Point> line;
@@ -92,7 +93,8 @@ public:
     if (nearest > 2 * std::max(part.width, part.height))
       return label_inside(o);  // crowded: no free place near
     const cv::Rect2d rect = rect_at(at);
-    labels_.push_back({o.label, kLines[number % std::size(kLines)], rect, at, from, nearest_on(rect, from)});
+    labels_.push_back({o.label, o.aside ? kQuiet : kLines[number % std::size(kLines)], rect, at, from,
+                       nearest_on(rect, from)});
   }
 
   // All lines first: none runs over another's words.
@@ -164,6 +166,19 @@ private:
             static_cast<int>(std::lround(at.y * (1 << kShift)))};
   }
   int width(double w) const { return std::max(1, static_cast<int>(std::lround(w * unit_))); }
+
+  // Every other stretch of the outline, thin, light on dark.
+  void draw_broken(const std::vector<PixelPoint>& outline) {
+    const double dash = 7 * unit_;
+    double along = 0;
+    for (std::size_t i = 0; i + 1 < outline.size(); ++i) {
+      const cv::Point2d a = placed(outline[i]), b = placed(outline[i + 1]);
+      along += std::hypot(b.x - a.x, b.y - a.y);
+      if (static_cast<int>(along / dash) % 2) continue;
+      cv::line(canvas_, fixed(outline[i]), fixed(outline[i + 1]), kQuiet, width(1.8), cv::LINE_AA, kShift);
+      cv::line(canvas_, fixed(outline[i]), fixed(outline[i + 1]), kLight, width(1), cv::LINE_AA, kShift);
+    }
+  }
 
   // Short strokes across the outline between two end strokes.
   void hatch(const std::vector<PixelPoint>& stretch) {

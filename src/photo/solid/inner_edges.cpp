@@ -35,7 +35,7 @@ constexpr double kLeastBreak_mm = 0.08, kMostBreak_mm = 0.6;  // of a bore's rim
 constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
-constexpr double kShadedGround_px = 0.2;
+constexpr double kShadedGround_px = 0.4;
 constexpr double kSameBore_ratio = 0.06;
 
 // Of a ring's edges, how many have the face's light outside, inside.

@@ -42,6 +42,7 @@ constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
     0.02;  // of the size: standard uncertainty where the outline may be another line
+constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 constexpr std::size_t kMostStarts = 3;
 constexpr double kSecondHarmonic_px = 0.03;
@@ -396,14 +397,24 @@ private:
     }
   }
 
-  // What lies on or outside the wall's outline is foot or shadow; the inner edges are looked for anew.
+  // How far an edge as placed reaches out of the part's seen outline.
+  double reach_beyond_mm(const Circle& edge, const RoundWall& wall) const {
+    const SeenOutline outline(camera_, wall);
+    const Circle seen = circle_on_board(edge);
+    double most = -1e9;
+    for (int k = 0; k < 36; ++k)
+      most = std::max(most, outline.distance_mm(seen.center.vec() +
+                                                seen.radius_mm * Eigen::Vector2d(std::cos(rad(10 * k)),
+                                                                                 std::sin(rad(10 * k)))));
+    return most;
+  }
+
+  // What reaches out of the wall's outline is a shadow, what follows it the part's own rim and limb; the inner edges
+  // are looked for anew.
   void sort_the_rest(const Group& group, const WallFit& fit, SolidScene& scene) const {
-    for (const std::size_t i : group.members) {
-      const double apart = (circles_[i].center.vec() - fit.wall.center).norm();
-      const bool inner = apart + circles_[i].radius_mm < 0.93 * fit.wall.radius_mm;
-      if (!inner && apart + std::abs(circles_[i].radius_mm - fit.wall.radius_mm) > 0.05 * fit.wall.radius_mm)
+    for (const std::size_t i : group.members)
+      if (reach_beyond_mm(circles_[i], fit.wall) > kShadowBeyond_ratio * fit.wall.radius_mm)
         scene.others.push_back({"shadow", circle_on_board(circles_[i]), outline_of(edges_[i])});
-    }
     const double face = options_.height_mm ? options_.height_mm->value : fit.wall.top_mm + kChamfer_mm;
     const double u_face = options_.height_mm ? options_.height_mm->u : std::hypot(fit.u_top_mm, kUChamfer_mm);
     const InnerEdges inner = find_inner_edges(picture_, board_, table_, camera_,
