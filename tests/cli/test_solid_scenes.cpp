@@ -1,5 +1,6 @@
 // Solid parts in real light, drawn by an independent ray tracer (tests/data/solid_scenes): shadows, wall, chamfer, camera off
 // the axis. The program as a user calls it, height told.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <filesystem>
@@ -25,9 +26,12 @@ Answer measured(const std::string& number, bool height_told = true) {
   std::ifstream in(folder / (number + ".json"));
   const json truth = json::parse(in);
   const json &part = truth.at("part"), &near = part.at("near_px"), &outside = part.at("outside");
-  std::vector<std::string> arguments = {"measure", (folder / (number + ".jpg")).string(), "--calibration",
-                                        (folder / (number + ".camera.json")).string(), "--board", "9x6", "--square",
-                                        "5mm", "--near", near[0].dump() + "," + near[1].dump(), "--json", "-"};
+  std::vector<std::string> arguments = {"measure",       (folder / (number + ".jpg")).string(),
+                                        "--calibration", (folder / (number + ".camera.json")).string(),
+                                        "--board",       "9x6",
+                                        "--square",      "5mm",
+                                        "--near",        near[0].dump() + "," + near[1].dump(),
+                                        "--json",        "-"};
   if (height_told) arguments.insert(arguments.end(), {"--height", outside.at("z_mm").dump() + "mm"});
   const Run run = rondure_run(arguments);
   INFO(run.err);
@@ -98,4 +102,39 @@ TEST_CASE("measure: a thin part in a light tent", "[cli][measure][solid]") {
   const Answer answer = measured("033");
   CHECK(std::abs(answer.error_mm) <= 3 * answer.u_mm);
   CHECK(std::abs(answer.error_mm) * answer.px_per_mm <= 0.36);
+}
+
+TEST_CASE("measure: a solid part has one bore, at its upper rim, and the far rim is none of the part",
+          "[cli][measure][solid]") {
+  const auto number = GENERATE(as<std::string>{}, "003", "005", "025", "031");
+  const std::filesystem::path folder =
+      std::filesystem::absolute(std::filesystem::path(RONDURE_TEST_DATA) / "solid_scenes");
+  std::ifstream in(folder / (number + ".json"));
+  const json truth = json::parse(in);
+  const json &part = truth.at("part"), &near = part.at("near_px");
+  const Folder made;
+  const Run run =
+      rondure_run({"measure", (folder / (number + ".jpg")).string(), "--calibration",
+                   (folder / (number + ".camera.json")).string(), "--board", "9x6", "--square", "5mm",
+                   "--height", part.at("outside").at("z_mm").dump() + "mm", "--near",
+                   near[0].dump() + "," + near[1].dump(), "--json", "-", "--outlines", made.path("o.json")});
+  INFO("scene " << number << ": " << run.err);
+  REQUIRE(run.exit_code == 0);
+  int bores = 0;
+  const json answer = json::parse(run.out);
+  for (const json& f : answer.at("features")) {
+    if (f.at("kind") != "bore") continue;
+    ++bores;
+    const double error_mm =
+        f.at("circle").at("diameter_mm").get<double>() - part.at("bore").at("diameter_mm").get<double>();
+    CHECK(std::abs(error_mm) < 0.03);
+    CHECK(std::abs(error_mm) < 3 * f.at("circle").at("u_diameter_mm").get<double>());
+  }
+  CHECK(bores == 1);
+  if (number == "005") {
+    std::ifstream drawn(made.path("o.json"));
+    const json outlines = json::parse(drawn);
+    CHECK(std::ranges::any_of(outlines.at("not_the_part"),
+                              [](const json& o) { return o.at("called") == "foot"; }));
+  }
 }
