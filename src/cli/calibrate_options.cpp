@@ -40,7 +40,7 @@ int deliver_calibration(Calibration calibration, const std::string& text, const 
   if (!quiet) {
     std::cout << text;
     for (const Warning& warning : calibration.warnings)
-      std::cout << painted("  warning: " + warning.text + '\n');
+      std::cout << "  " << terminal_ink()(Says::kDoubtful, "warning:") << ' ' << warning.text << '\n';
     std::cout << "written: " << output << '\n';
   }
   return finish_output();

@@ -9,7 +9,6 @@
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/record/part_record.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -18,8 +17,6 @@ struct AddArguments {
   CommonOptions common;
   std::string record, name;
   std::vector<std::string> sizes, angles;
-  PartFacts facts;
-  bool all = false;
 };
 
 constexpr double kUnstatedU_mm =
@@ -62,11 +59,9 @@ Result<TypedSizes> read_sizes(const AddArguments& a) {
   return out;
 }
 
-bool may_be_out_of_round(const std::string& kind) { return kind == "outside" || kind == "bore"; }
-
 // Readings at unknown places: their mean. The instrument's own error is common to all of them; what they scatter
 // beyond it is form seen at random places, so their mean is known by Student's law.
-Feature mean_of(const TypedSizes& typed, const std::string& kind) {
+Feature mean_of(const TypedSizes& typed, FeatureKind kind) {
   const auto n = static_cast<double>(typed.sizes_mm.size());
   double mean = 0, u_own = 0, ssq = 0, lo = typed.sizes_mm[0].value, hi = lo;
   for (const Estimate& e : typed.sizes_mm) {
@@ -84,9 +79,9 @@ Feature mean_of(const TypedSizes& typed, const std::string& kind) {
   const double dof = u_mean > 0 ? (n - 1) * std::pow(u / u_mean, 4) : 1e6;
   const double k = student_quantile_two_sided(0.05, std::min(dof, 1e6));
   f.circle = CircleResult{mean, u, {}, 0, Interval{std::max(mean - k * u, 0.0), mean + k * u}};
-  f.verdict = "undecided";
-  f.budget.push_back({"reading", u_own});
-  if (u_mean > 0) f.budget.push_back({"scatter of the readings", u_mean});
+  f.verdict = OutlineForm::kUndecided;
+  f.budget.push_back({UncertaintySource::kReading, u_own});
+  if (u_mean > 0) f.budget.push_back({UncertaintySource::kReadingScatter, u_mean});
   SizesResult sizes;
   sizes.lp_max = hi, sizes.lp_min = lo, sizes.lp_range = hi - lo;
   f.sizes = sizes;
@@ -99,9 +94,9 @@ Feature mean_of(const TypedSizes& typed, const std::string& kind) {
   return f;
 }
 
-Result<Feature> feature_of(const TypedSizes& typed, const std::string& kind) {
-  const bool round = may_be_out_of_round(kind);
-  if (!round || (typed.at_rad.empty() && typed.sizes_mm.size() > 1)) return mean_of(typed, kind);
+Result<Feature> feature_of(const TypedSizes& typed, FeatureKind kind) {
+  if (!kind.is_running_surface() || (typed.at_rad.empty() && typed.sizes_mm.size() > 1))
+    return mean_of(typed, kind);
   OutlineOptions options;
   for (std::size_t i = 0; i < typed.sizes_mm.size(); ++i)
     options.others.push_back({OutlineReading::Kind::kTwoPoint,
@@ -121,7 +116,7 @@ Result<bool> name_is_free(const AddArguments& a) {
   }
   const auto there = std::ranges::find(record->features, a.name, &Feature::name);
   if (there == record->features.end()) return false;
-  if (there->source.type == "two-point" && there->source.file.empty()) return true;
+  if (there->source.type == SourceType::kTwoPoint && there->source.file.empty()) return true;
   return Error{ErrorCode::kBadArgument,
                "'" + a.record + "' already holds '" + a.name + "'" +
                    (there->source.file.empty() ? "" : ", from " + there->source.file) +
@@ -131,19 +126,19 @@ Result<bool> name_is_free(const AddArguments& a) {
 int run(const AddArguments& given) {
   AddArguments a = given;
   if (a.common.kind.empty()) a.common.kind = "outside";
-  if (!is_original_kind(a.common.kind))
-    return report_usage("--kind: found '" + a.common.kind.substr(0, 40) +
-                        "', needed outside, bore, bore-on-metal, width, arc or metal");
+  const auto kind = FeatureKind::parse(a.common.kind);
+  if (!kind)
+    return report_usage("--kind: found '" + a.common.kind.substr(0, 40) + "', needed " + FeatureKind::kWords);
   if (a.name.empty()) return report_usage("add: needed a name for the feature, such as shaft");
   auto typed = read_sizes(a);
   if (!typed) return report_error(typed.error());
-  if (a.common.kind == "arc")  // typed by its radius, as it is drawn; kept as a diameter
+  if (*kind == FeatureKind::kArc)  // typed by its radius, as it is drawn; kept as a diameter
     for (Estimate& e : typed->sizes_mm) e.value *= 2, e.u *= 2;
   const auto replaces = name_is_free(a);
   if (!replaces) return report_error(replaces.error());
-  auto feature = feature_of(*typed, a.common.kind);
+  auto feature = feature_of(*typed, *kind);
   if (!feature) return report_error(feature.error());
-  feature->source.type = "two-point";
+  feature->source.type = SourceType::kTwoPoint;
   if (typed->u_assumed)
     feature->warnings.push_back(
         {"uncertainty-assumed",
@@ -154,13 +149,7 @@ int run(const AddArguments& given) {
               << ".bak)\n";
   a.common.save = a.record;
   a.common.feature = a.name;
-  if (const int delivered = deliver({*feature}, a.common, a.all); delivered != kDone || !a.facts.said())
-    return delivered;
-  const auto said = update_part_record(a.record, [&](PartRecord& record) -> Result<void> {
-    put_facts(record, a.facts);
-    return {};
-  });
-  return said ? kDone : report_error(said.error());
+  return deliver({*feature}, a.common);
 }
 
 }  // namespace
@@ -189,8 +178,6 @@ void add_add(CLI::App& program, Action& action) {
   c->add_option("--json", a->common.json, "write the feature as a part record (JSON); - = standard output")
       ->type_name("FILE");
   c->add_flag("--quiet", a->common.quiet, "no text on standard output");
-  c->add_flag("--all", a->all, "every figure, not four lines");
-  add_part_facts(*c, a->facts);
   c->footer(
       "Example: the steel shaft, and an outside diameter in three directions\n"
       "  rondure add part.json shaft 0.1875in+-0.0002in --kind metal\n"

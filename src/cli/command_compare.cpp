@@ -6,18 +6,18 @@
 #include "command.hpp"
 #include "paint.hpp"
 #include "rondure/interpret/compare.hpp"
+#include "rondure/plan/planned_sizes.hpp"
 #include "rondure/record/comparison_json.hpp"
+#include "rondure/record/filled_sheet.hpp"
 #include "rondure/record/part_record.hpp"
-#include "rondure/record/planned_sizes.hpp"
 #include "rondure/report/comparison_text.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
 
 struct CompareArguments {
   std::string a, b, tolerance, against = "auto", turn, json, unit = "mm";
-  bool quiet = false, all = false, fail_outside = false;
+  bool quiet = false;
 };
 
 constexpr std::size_t kInputLimitBytes = 32u << 20;
@@ -38,7 +38,7 @@ bool looks_like_record(const std::string& text) {
   return first == std::string::npos || text[first] == '{' || text[first] == '[';
 }
 
-Result<Second> read_second(const std::string& file, const PlannedSizes& plan) {
+Result<Second> read_second(const std::string& file, const plan::PlannedSizes& plan) {
   const auto text = read_file(file, kInputLimitBytes);
   if (!text) return text.error();
   if (looks_like_record(*text)) {
@@ -85,8 +85,8 @@ Result<void> read_options(const CompareArguments& arguments, CompareOptions& opt
 }
 
 // The plan stands in A when B is the copy; a copy's record may carry it as well.
-Result<PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
-  auto plan = planned_sizes(record);
+Result<plan::PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
+  auto plan = plan::planned_sizes(record);
   if (!plan) return in_file(plan.error(), file);
   return plan;
 }
@@ -157,13 +157,9 @@ int compare(const CompareArguments& arguments) {
     if (const auto written = write_file_atomically(arguments.json, json); !written)
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
-    std::cout << painted(comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record),
-                                         text_options(arguments.unit, arguments.all)));
-  const int written = finish_output();
-  const bool outside = std::ranges::any_of(comparison->features, [](const FeatureComparison& f) {
-    return f.decision && f.decision->verdict == Conformity::kOutside;
-  });
-  return written == kDone && outside && arguments.fail_outside ? kOutsideLimits : written;
+    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record),
+                                 terminal_ink());
+  return finish_output();
 }
 
 }  // namespace
@@ -204,9 +200,6 @@ void add_compare(CLI::App& program, Action& action) {
   command.add_option("--json", arguments->json, "write the comparison as JSON; - = standard output")
       ->type_name("FILE");
   command.add_flag("--quiet", arguments->quiet, "no text on standard output");
-  command.add_flag("--all", arguments->all, "every figure");
-  command.add_flag("--fail-outside", arguments->fail_outside,
-                   "exit status 3 when a size lies outside what is allowed");
   command.footer(
       "Example: the same roller in 2014 and in 2026\n  rondure compare "
       "images-demo/two-dates/roller-2014.json "

@@ -69,7 +69,7 @@ void talk_at_terminal(RecordDesk& desk) {
   rl_inhibit_completion = 1;
   using_history();
   for (const auto& reading : desk.session().readings()) add_history(reading.reading.csv.c_str());
-  if (!say(painted(folded(desk.greeting())))) return;
+  if (!say(painted_reply(folded(desk.greeting())))) return;
   while (!desk.wants_to_quit()) {
     const std::string prompt = desk.prompt();
     const std::unique_ptr<char, decltype(&std::free)> line(readline(prompt.c_str()), &std::free);
@@ -78,7 +78,7 @@ void talk_at_terminal(RecordDesk& desk) {
       break;
     }
     if (*line.get()) add_history(line.get());
-    if (!say(painted(folded(desk.answer(line.get()))))) break;
+    if (!say(painted_reply(folded(desk.answer(line.get()))))) break;
   }
 }
 

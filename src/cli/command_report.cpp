@@ -9,13 +9,12 @@
 #include "rondure/photo/picture.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/report/page.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
 
 struct ReportOptions {
-  std::string record, output, unit = "mm";
+  std::string record, output;
 };
 
 double grey_at(const Picture& picture, int x, int y) {
@@ -68,7 +67,7 @@ std::string now_utc() {
 }
 
 int run_report(const ReportOptions& options) {
-  const auto record = load_part_record_or_input(options.record);
+  const auto record = load_part_record(options.record);
   if (!record) return report_error(record.error(), options.record);
   // a page without its cautions is worse than none
   if (!record->replacement_json.empty())
@@ -78,7 +77,6 @@ int run_report(const ReportOptions& options) {
           options.record);
   PageOptions page;
   page.made_at = now_utc();
-  page.unit = parse_unit(options.unit).value_or(LengthUnit::kMm);
   std::map<std::string, std::optional<Picture>> pictures;
   for (const Feature& feature : record->features) {
     if (feature.source.file.empty() || feature.source.sha256.empty()) continue;
@@ -93,7 +91,7 @@ int run_report(const ReportOptions& options) {
       }
       continue;
     }
-    if (feature.source.type != "photo" || !feature.pixel_from_part || !feature.circle) continue;
+    if (feature.source.type != SourceType::kPhoto || !feature.pixel_from_part || !feature.circle) continue;
     auto& picture = pictures[feature.source.file];
     if (!picture) {
       auto loaded = load_picture(path);
@@ -101,10 +99,6 @@ int run_report(const ReportOptions& options) {
       picture = std::move(*loaded);
     }
     page.pictures.push_back(crop_round(*picture, feature));
-  }
-  if (options.output == "-") {
-    std::cout << report_page(*record, page);
-    return finish_output();
   }
   const auto written = write_file_atomically(options.output, report_page(*record, page));
   if (!written) return report_error(written.error(), options.output);
@@ -118,16 +112,10 @@ void add_report(CLI::App& program, Action& action) {
   CLI::App* command =
       program.add_subcommand("report", "Writes one page to print or to read on a phone, from a part record.");
   command->footer("Example: rondure report images-demo/two-dates/roller-2026.json -o roller.html");
-  command->add_option("record", options->record, "the part record; - = standard input")
-      ->required()
-      ->type_name("PART.json");
-  command->add_option("-o,--output", options->output, "the page to write; - = standard output")
+  command->add_option("record", options->record, "the part record")->required()->type_name("PART.json");
+  command->add_option("-o,--output", options->output, "the page to write")
       ->required()
       ->type_name("PART.html");
-  command->add_option("--unit", options->unit, "unit that stands first: mm, in or thou")
-      ->type_name("UNIT")
-      ->capture_default_str()
-      ->check(CLI::IsMember({"mm", "in", "thou"}));
   command->callback([options, &action] { action = [options] { return run_report(*options); }; });
 }
 

@@ -42,12 +42,12 @@ std::string quantity_words(const std::string& quantity) {
   return quantity;
 }
 
-std::string row(const CheckedValue& c) {
+std::string row(const CheckedValue& c, const Ink& ink) {
   const ReferenceValue& v = c.reference;
   const std::string published = v.published.empty() ? "-" : v.published + (published_agrees(v) ? "" : " *");
   const std::string ours = c.ours ? fmt::format("{:.15g}", *c.ours) : "refused: " + c.refusal;
   return fmt::format("  {:<18} {:>20} {:>22.15g} {:>22} {:>6}{}\n", quantity_words(v.quantity), published,
-                     v.certified, ours, c.digits, c.passed ? "" : "   FALLS SHORT");
+                     v.certified, ours, c.digits, c.passed ? "" : "   " + ink(Says::kBad, "FALLS SHORT"));
 }
 
 nlohmann::json as_json(const ReferenceSet& set, const std::vector<CheckedValue>& checked) {
@@ -76,6 +76,7 @@ int run(const VerifyOptions& options) {
   const auto sets = parse_reference_sets(text);
   if (!sets) return report_error(sets.error(), options.sets);
 
+  const Ink ink = terminal_ink();
   std::string page =
       "Published point sets: what the source prints, the answer recomputed in 50-digit arithmetic "
       "(certified), and ours.\n"
@@ -89,16 +90,16 @@ int run(const VerifyOptions& options) {
     page +=
         fmt::format("  {:<18} {:>20} {:>22} {:>22} {:>6}\n", "", "published", "certified", "ours", "digits");
     for (const CheckedValue& c : checked) {
-      page += row(c);
+      page += row(c, ink);
       ++values, short_of += !c.passed;
       digits = std::min(digits, c.digits);
     }
     document.push_back(as_json(set, checked));
   }
-  page +=
-      fmt::format("\n{} sets, {} values; fewest matching digits {}; {}.\n", sets->size(), values, digits,
-                  short_of == 0 ? std::string("none falls short") : fmt::format("{} FALL SHORT", short_of));
-  if (!options.quiet && options.json != "-") std::cout << painted(page);
+  page += fmt::format("\n{} sets, {} values; fewest matching digits {}; {}.\n", sets->size(), values, digits,
+                      short_of == 0 ? ink(Says::kGood, "none falls short")
+                                    : fmt::format("{} {}", short_of, ink(Says::kBad, "FALL SHORT")));
+  if (!options.quiet && options.json != "-") std::cout << page;
   if (options.json == "-") std::cout << document.dump(1) << '\n';
   if (!options.json.empty() && options.json != "-")
     if (const auto ok = write_file_atomically(options.json, document.dump(1) + "\n"); !ok)

@@ -21,7 +21,11 @@ void add_feature_options(CLI::App& command, CommonOptions& options) {
   add_result_options(command, options, "add the measured feature to this part record (created if missing)");
   command.add_option("--feature", options.feature, "name of the feature in the record")->type_name("NAME");
   command.add_option("--kind", options.kind, "what it is: outside, bore, bore-on-metal, width, arc, metal")
-      ->type_name("KIND");
+      ->type_name("KIND")
+      ->check([](const std::string& kind) {
+        if (FeatureKind::parse(kind)) return std::string();
+        return "found '" + kind.substr(0, 40) + "', needed " + FeatureKind::kWords;
+      });
   command.add_option("--temperature", options.temperature, "temperature of the part, e.g. 23C or 73F")
       ->type_name("T");
 }

@@ -2,16 +2,13 @@
 #include <ctime>
 #include <filesystem>
 #include <iostream>
-#include <map>
 #include <set>
 
 #include "command.hpp"
 #include "measure_batch.hpp"
 #include "paint.hpp"
-#include "rondure/interpret/part_name.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/feature_text.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 
@@ -37,9 +34,9 @@ void name_features(std::vector<Feature>& features, const CommonOptions& options)
   std::set<std::string> taken;
   for (std::size_t i = 0; i < features.size(); ++i) {
     Feature& feature = features[i];
-    if (i == 0 && !options.kind.empty()) feature.kind = options.kind;
+    if (i == 0 && !options.kind.empty()) feature.kind = FeatureKind::from_record(options.kind);
     std::string wanted = i == 0 && !options.feature.empty() ? options.feature : feature.name;
-    if (wanted.empty()) wanted = feature.kind;
+    if (wanted.empty()) wanted = feature.kind.word();
     if (wanted.empty()) wanted = "feature " + std::to_string(i + 1);
     feature.name = first_free(wanted, taken);
     taken.insert(feature.name);
@@ -78,29 +75,6 @@ Result<void> keep_clear_of_others(std::vector<Feature>& features, const CommonOp
   return {};
 }
 
-// Of several parts in a picture each has its record: the largest PART.json, the others PART-2.json and so on.
-std::string record_of_part(const std::string& save, int part_number) {
-  if (part_number < 2) return save;
-  const std::filesystem::path path(save);
-  return (path.parent_path() /
-          (path.stem().string() + "-" + std::to_string(part_number) + path.extension().string()))
-      .string();
-}
-
-std::map<int, std::vector<Feature>> by_part(const std::vector<Feature>& features) {
-  std::map<int, std::vector<Feature>> parts;
-  for (const Feature& feature : features) parts[std::max(1, part_number_of(feature.name))].push_back(feature);
-  return parts;
-}
-
-// "saved in part.json as 'outside', 'hub step' and 'bore'".
-std::string saved_words(const std::vector<Feature>& features, const std::string& file) {
-  std::string names;
-  for (std::size_t i = 0; i < features.size(); ++i)
-    names += (i == 0 ? "'" : i + 1 == features.size() ? " and '" : ", '") + features[i].name + "'";
-  return "saved in " + file + " as " + names + "\n";
-}
-
 Result<void> write_json(const std::vector<Feature>& features, const CommonOptions& options) {
   PartRecord record;
   record.material = options.material;
@@ -116,29 +90,26 @@ Result<void> write_json(const std::vector<Feature>& features, const CommonOption
 
 namespace {
 
-int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool as_table, bool all) {
+int deliver(std::vector<Feature> features, const CommonOptions& options, bool as_table) {
   const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
   if (!as_table || kept) name_features(features, options);
   for (Feature& feature : features) complete_source(feature.source);
   if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
-  const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())
-    for (const auto& [number, own] : parts)
-      if (const auto saved = save_features(record_of_part(options.save, number), own, options.material);
-          !saved)
-        return report_error(saved.error());
+    if (const auto saved = save_features(options.save, features, options.material); !saved)
+      return report_error(saved.error());
   if (!options.json.empty())
     if (const auto written = write_json(features, options); !written) return report_error(written.error());
   if (!options.quiet && options.json != "-") {
     if (as_table)
-      std::cout << feature_table(features, text_options(options.unit));
+      std::cout << feature_table(features);
     else
-      std::cout << painted(features_text(features, text_options(options.unit, all)));
+      for (const Feature& feature : features) std::cout << feature_text(feature, terminal_ink()) << '\n';
     if (!options.save.empty() && as_table)
       std::cout << features.size() << " features saved in " << options.save << '\n';
     else if (!options.save.empty())
-      for (const auto& [number, own] : parts)
-        std::cout << saved_words(own, record_of_part(options.save, number));
+      for (const Feature& feature : features)
+        std::cout << "saved as '" << feature.name << "' in " << options.save << '\n';
   }
   return finish_output();
 }
@@ -146,15 +117,11 @@ int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool
 }  // namespace
 
 int deliver(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver_as(std::move(features), options, false, false);
-}
-
-int deliver(std::vector<Feature> features, const CommonOptions& options, bool all_figures) {
-  return deliver_as(std::move(features), options, false, all_figures);
+  return deliver(std::move(features), options, false);
 }
 
 int deliver_table(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver_as(std::move(features), options, true, false);
+  return deliver(std::move(features), options, true);
 }
 
 }  // namespace rondure::cli

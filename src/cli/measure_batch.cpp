@@ -30,13 +30,13 @@ std::string csv_table(const std::vector<MeasuredPhoto>& photos) {
       const auto& off = photo.measured.eccentricities_mm[k];
       const auto& c = *f.circle;
       const auto field = [&](auto value) { text += "," + csv_number(value); };
-      text += csv_field(photo.file) + "," + csv_field(f.name) + "," + csv_field(f.kind);
+      text += csv_field(photo.file) + "," + csv_field(f.name) + "," + csv_field(std::string(f.kind.word()));
       field(std::optional(c.diameter_mm)), field(c.u_diameter_mm);
       field(c.diameter95_mm ? std::optional(c.diameter95_mm->lo) : std::nullopt);
       field(c.diameter95_mm ? std::optional(c.diameter95_mm->hi) : std::nullopt);
       field(f.ellipse ? std::optional(f.ellipse->ovality_mm) : std::nullopt);
       field(f.ellipse ? f.ellipse->u_ovality_mm : std::nullopt);
-      text += "," + csv_field(f.verdict);
+      text += "," + csv_field(std::string(name(f.verdict)));
       field(std::optional(c.center.x_mm)), field(std::optional(c.center.y_mm));
       field(off ? std::optional(off->value) : std::nullopt);
       field(off ? std::optional(off->u) : std::nullopt);

@@ -14,7 +14,6 @@
 #include "rondure/record/profile_section.hpp"
 #include "rondure/report/profile_text.hpp"
 #include "side_features.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -180,8 +179,7 @@ Result<void> write_json(const std::vector<Feature>& features, const SideProfile&
 }
 
 int deliver_side(std::vector<Feature> features, const SideProfile& profile, const CommonOptions& common) {
-  if (!common.quiet && common.json != "-")
-    std::cout << painted(profile_text(profile, text_options(common.unit)));
+  if (!common.quiet && common.json != "-") std::cout << profile_text(profile, terminal_ink());
   if (!common.save.empty()) {
     CommonOptions silent = common;
     silent.quiet = true, silent.json.clear();
@@ -245,7 +243,7 @@ int run_side(const SideWords& words, const std::vector<std::string>& photos, con
   if (!side) return report_error(side.error(), photos[0]);
   std::vector<Feature> features = features_of(side->profile);
   for (Feature& f : features) {
-    f.source.type = "photo", f.source.file = photos[0], f.source.calibration = plane->description;
+    f.source.type = SourceType::kPhoto, f.source.file = photos[0], f.source.calibration = plane->description;
     f.source.time = now_utc(), f.source.sha256 = sha256_of_file(photos[0]).value_or("");
     f.points.count = f.points.used = static_cast<int>(side->outline.points.size());
   }

@@ -4,7 +4,6 @@
 
 #include "original_arguments.hpp"
 #include "rondure/readings/sizes_file.hpp"
-#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -29,8 +28,8 @@ void add_typed_oval(Feature& f, const SizeObservation& o) {
   e.ovality_mm = *o.ovality_mm;
   e.u_ovality_mm = o.u_ovality_mm;
   e.p_round = o.u_ovality_mm > 0 ? std::erfc(e.ovality_mm / (o.u_ovality_mm * std::sqrt(2.0))) : 0.0;
-  f.verdict = *e.p_round < kOvalBelow_p_round ? "oval" : "undecided";
-  if (f.verdict == "oval") f.verdict_upr = 2;
+  f.verdict = *e.p_round < kOvalBelow_p_round ? OutlineForm::kOval : OutlineForm::kUndecided;
+  if (f.verdict == OutlineForm::kOval) f.verdict_upr = 2;
   f.points.count = f.points.used = 2;
   f.ellipse = e;
 }
@@ -38,7 +37,7 @@ void add_typed_oval(Feature& f, const SizeObservation& o) {
 }  // namespace
 
 Result<std::vector<SizeObservation>> sizes_from_file(const std::string& file, LengthUnit bare) {
-  const auto text = read_file_or_input(file);
+  const auto text = read_file(file, 16u << 20);
   if (!text) return text.error();
   const auto lines = parse_sizes(*text, bare);
   if (!lines) return Error{lines.error().code, file + ": " + lines.error().detail};
@@ -51,8 +50,7 @@ Result<void> put_on_metal(std::vector<SizeObservation>& sizes, const std::vector
   for (const std::string& name : names) {
     bool found = false;
     for (SizeObservation& o : sizes)
-      if (o.name == name && (o.kind == "bore" || o.kind == "bore-on-metal"))
-        o.kind = "bore-on-metal", found = true;
+      if (o.name == name && o.kind.is_bore()) o.kind = FeatureKind::kBoreOnMetal, found = true;
     if (!found)
       return Error{ErrorCode::kBadArgument, "--on-metal: found '" + name + "', needed the name of a bore"};
   }
@@ -65,8 +63,8 @@ PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::strin
     Feature f;
     f.name = o.name;
     f.kind = o.kind;
-    f.source = {"two-point", file, {}, {}, {}};
-    const double share = o.kind == "arc" ? 2 : 1;
+    f.source = {SourceType::kTwoPoint, file, {}, {}, {}};
+    const double share = 1 / o.kind.drawn_share();
     const double d = share * o.size_mm, u = share * o.u_mm;
     f.circle = CircleResult{d, u, {}, 0, Interval{d - 1.96 * u, d + 1.96 * u}};
     f.points.count = f.points.used = 1;

@@ -13,32 +13,22 @@ namespace {
 constexpr const char *kGreen = "\033[32m", *kYellow = "\033[33m", *kRed = "\033[31m", *kBold = "\033[1m",
                      *kPlain = "\033[0m";
 
+const char* colour_of(Says says) {
+  return says == Says::kGood ? kGreen : says == Says::kDoubtful ? kYellow : kRed;
+}
+
+std::string in_colour(Says says, std::string text) { return colour_of(says) + std::move(text) + kPlain; }
+
+// Replies of the desk that takes readings: what was not taken, or is questioned.
 struct Brush {
   std::regex words;  // the last group is what is painted; the first, if there are two, stands before it
-  const char* colour;
+  Says says;
 };
 
 const std::vector<Brush>& brushes() {
-  static const std::vector<Brush> list = [] {
-    std::vector<Brush> made;
-    const auto add = [&](const char* words, const char* colour) {
-      made.push_back({std::regex(words), colour});
-    };
-    add("^(  shape        )(round)\\b", kGreen);
-    add("^(  shape        )(oval|lobed|irregular|undecided)\\b", kYellow);
-    add("^(    )(drawn as)\\b", kGreen);
-    add("^(    )(UNDECIDED)\\b", kYellow);
-    add("^( *)(warning:|note:|note  |Caution   )", kYellow);
-    add("^(  (?:allowed difference|planned [^:]*): )(within)\\b", kGreen);
-    add("^(  (?:allowed difference|planned [^:]*): )(outside)\\b", kRed);
-    add("^(  (?:allowed difference|planned [^:]*): )(cannot tell)\\b", kYellow);
-    add("^(NOT KEPT)\\b", kRed);
-    add("^(not kept|nothing done)\\b", kYellow);
-    add("^([0-9]+ kept.*[,;] )(but)\\b", kYellow);
-    add("(FALLS SHORT|FALL SHORT)", kRed);
-    add("(none falls short)", kGreen);
-    return made;
-  }();
+  static const std::vector<Brush> list{{std::regex("^(NOT KEPT)\\b"), Says::kBad},
+                                       {std::regex("^(not kept|nothing done)\\b"), Says::kDoubtful},
+                                       {std::regex("^([0-9]+ kept.*[,;] )(but)\\b"), Says::kDoubtful}};
   return list;
 }
 
@@ -49,7 +39,7 @@ std::string painted_line(const std::string& line) {
     const auto last = found.size() - 1;
     const auto at = static_cast<std::size_t>(found.position(last)),
                length = static_cast<std::size_t>(found.length(last));
-    return line.substr(0, at) + brush.colour + line.substr(at, length) + kPlain + line.substr(at + length);
+    return line.substr(0, at) + in_colour(brush.says, line.substr(at, length)) + line.substr(at + length);
   }
   return line;
 }
@@ -67,7 +57,9 @@ bool wants_colour(int file_descriptor) {
   return (no == nullptr || *no == '\0') && terminal_obeys(file_descriptor);
 }
 
-std::string painted(const std::string& text) {
+Ink terminal_ink() { return wants_colour(STDOUT_FILENO) ? in_colour : plain_ink; }
+
+std::string painted_reply(const std::string& text) {
   if (!wants_colour(STDOUT_FILENO)) return text;
   std::string out;
   for (std::size_t at = 0; at < text.size();) {

@@ -1,7 +1,8 @@
-// Colour on a terminal. It is laid over the finished text, by its own words: what a colour says, the word
-// says already.
+// Colour on a terminal. What a colour says, the word says already.
 #pragma once
 #include <string>
+
+#include "rondure/core/ink.hpp"
 
 namespace rondure::cli {
 
@@ -11,14 +12,11 @@ bool terminal_obeys(int file_descriptor);
 // convention).
 bool wants_colour(int file_descriptor);
 
-// The text with its verdict words and the labels of warnings coloured, when standard output wants it; else as
-// it is.
-//   green   round, drawn as, within, none falls short
-//   yellow  oval, lobed, irregular, undecided; the labels note, warning and Caution; a reading that is
-//   questioned
-//           or not taken
-//   red     outside the limits, falls short; a reading that could not be kept
-std::string painted(const std::string& text);
+// Green for what is good, yellow for what is doubtful, red for what is bad, when standard output wants colour; else
+// plain. For the writers of text (rondure/core/ink.hpp), who say which piece is which.
+Ink terminal_ink();
+// A reply of the desk that takes readings: a reading that is questioned or not taken stands out.
+std::string painted_reply(const std::string& text);
 // The program's name at the head of an error line, for standard error.
 std::string error_label();
 

@@ -8,8 +8,8 @@ namespace {
 // Student's t for plenty of points; a size known from many.
 constexpr double kCover95 = 1.96;
 
-Feature feature(const std::string& name, const std::string& kind, const Estimate& size, double rms_mm,
-                const std::vector<ProfileBudgetLine>& budget, double times) {
+Feature feature(const std::string& name, FeatureKind kind, const Estimate& size, double rms_mm,
+                const std::vector<BudgetLine>& budget, double times) {
   Feature f;
   f.name = name, f.kind = kind;
   f.circle = CircleResult{size.value,
@@ -18,9 +18,9 @@ Feature feature(const std::string& name, const std::string& kind, const Estimate
                           rms_mm,
                           Interval{size.value - kCover95 * size.u, size.value + kCover95 * size.u}};
   double sum = 0;
-  for (const ProfileBudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
+  for (const BudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
   if (std::abs(std::sqrt(sum) - size.u) < 1e-9)  // the budget is this size's own
-    for (const ProfileBudgetLine& line : budget) f.budget.push_back({line.source, times * line.u_mm});
+    for (const BudgetLine& line : budget) f.budget.push_back({line.source, times * line.u_mm});
   return f;
 }
 
@@ -34,11 +34,11 @@ std::vector<Feature> features_of(const SideProfile& profile) {
   std::vector<Feature> out;
   for (const ProfileSegment& s : profile.segments)
     if (is_surface(s) && s.diameter_mm)
-      out.push_back(feature(s.name, "outside", *s.diameter_mm, s.rms_mm, s.budget, 1));
+      out.push_back(feature(s.name, FeatureKind::kOutside, *s.diameter_mm, s.rms_mm, s.budget, 1));
   for (const ProfileSegment& s : profile.segments)
     if (s.kind == SegmentKind::kArc && s.radius_mm) {
-      Feature f = feature(s.name + " radius", "arc", {2 * s.radius_mm->value, 2 * s.radius_mm->u}, s.rms_mm,
-                          s.budget, 2);
+      Feature f = feature(s.name + " radius", FeatureKind::kArc, {2 * s.radius_mm->value, 2 * s.radius_mm->u},
+                          s.rms_mm, s.budget, 2);
       if (s.radius95_mm)
         f.circle->diameter95_mm = Interval{2 * s.radius95_mm->lo, 2 * s.radius95_mm->hi};
       else
@@ -47,9 +47,10 @@ std::vector<Feature> features_of(const SideProfile& profile) {
     }
   for (const ProfileSegment& s : profile.segments)
     if (is_surface(s) && s.width_mm)
-      out.push_back(feature(s.name + " width", "width", *s.width_mm, s.rms_mm, s.budget, 1));
+      out.push_back(feature(s.name + " width", FeatureKind::kWidth, *s.width_mm, s.rms_mm, s.budget, 1));
   if (profile.length_mm)
-    out.push_back(feature("whole width", "width", *profile.length_mm, 0, profile.length_budget, 1));
+    out.push_back(
+        feature("whole width", FeatureKind::kWidth, *profile.length_mm, 0, profile.length_budget, 1));
   return out;
 }
 

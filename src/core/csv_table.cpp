@@ -6,6 +6,7 @@
 
 #include "rondure/core/builtin_data.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure {
 namespace {
@@ -14,22 +15,6 @@ std::string_view trim(std::string_view s) {
   const auto first = s.find_first_not_of(" \t\r");
   if (first == std::string_view::npos) return {};
   return s.substr(first, s.find_last_not_of(" \t\r") - first + 1);
-}
-
-std::vector<std::string> split(std::string_view line) {
-  std::vector<std::string> fields(1);
-  bool quoted = false;
-  for (const char c : line) {
-    if (c == '"') {
-      quoted = !quoted;
-    } else if (c == ',' && !quoted) {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  for (std::string& f : fields) f = std::string(trim(f));
-  return fields;
 }
 
 }  // namespace
@@ -42,9 +27,9 @@ CsvTable::CsvTable(std::string_view text) {
     text = end == std::string_view::npos ? std::string_view{} : text.substr(end + 1);
     if (line.empty() || line.front() == '#') continue;
     if (header_.empty()) {
-      header_ = split(line);
+      header_ = csv_fields(line);
     } else {
-      rows_.push_back(split(line));
+      rows_.push_back(csv_fields(line));
       lines_.push_back(number);
     }
   }

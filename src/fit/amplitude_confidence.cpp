@@ -1,54 +1,34 @@
 // The confidence curve of the length of a two-dimensional vector (ovality.hpp).
 #include <Eigen/LU>
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <numbers>
 
+#include "rondure/core/gauss_legendre.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "rondure/fit/ovality.hpp"
 
 namespace rondure {
 namespace {
 
-// Nodes and weights of the 24-point Gauss-Legendre rule on [-1, 1], by Newton on the Legendre polynomial.
-struct GaussLegendre {
-  static constexpr int kNodes = 24;
-  std::array<double, kNodes> x{}, w{};
-  GaussLegendre() {
-    for (int i = 0; i < kNodes; ++i) {
-      double z = std::cos(kPi * (i + 0.75) / (kNodes + 0.5)), slope = 1;
-      for (int step = 0; step < 20; ++step) {
-        double p0 = 1, p1 = z;
-        for (int k = 2; k <= kNodes; ++k) {
-          const double p2 = ((2 * k - 1) * z * p1 - (k - 1) * p0) / k;
-          p0 = p1, p1 = p2;
-        }
-        slope = kNodes * (z * p1 - p0) / (z * z - 1);
-        z -= p1 / slope;
-      }
-      x[i] = z, w[i] = 2 / ((1 - z * z) * slope * slope);
-    }
-  }
-};
-
-double upper(double z) { return 0.5 * std::erfc(z / std::numbers::sqrt2); }
+double upper(double z) { return normal_cdf(-z); }
 
 // P(|d - u| < t), d = length of (u, 0) + unit Gaussian.
 double inside(double u, double t) {
-  static const GaussLegendre rule;
+  constexpr int kNodes = 24;
+  static const GaussLegendre<kNodes> rule;
   const double outer = u + t, inner = u - t;
   // For second component y the first lies within the ring: two pieces, kink where the ring's hole ends.
   const double far = std::min(outer, 8.0), kink = std::clamp(std::abs(inner), 0.0, far);
   const auto piece = [&](double from, double to) {
     if (!(to > from)) return 0.0;
     double sum = 0;
-    for (int i = 0; i < GaussLegendre::kNodes; ++i) {
-      const double y = 0.5 * (from + to) + 0.5 * (to - from) * rule.x[i];
+    for (int i = 0; i < kNodes; ++i) {
+      const double y = 0.5 * (from + to) + 0.5 * (to - from) * rule.node[i];
       const double out = std::sqrt(std::max(0.0, outer * outer - y * y));
       const double in = inner > 0 ? std::sqrt(std::max(0.0, inner * inner - y * y)) : 0;
       // first component u + x in (in, out) or (-out, -in)
       const double chance = upper(in - u) - upper(out - u) + upper(in + u) - upper(out + u);
-      sum += rule.w[i] * chance * std::exp(-0.5 * y * y);
+      sum += rule.weight[i] * chance * std::exp(-0.5 * y * y);
     }
     return 0.5 * (to - from) * sum / std::sqrt(2 * kPi);
   };

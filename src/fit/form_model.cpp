@@ -7,7 +7,8 @@
 #include <cassert>
 #include <cmath>
 #include <limits>
-#include <numbers>
+
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
@@ -195,7 +196,7 @@ double mixture_cdf(std::span<const FormTerm> terms, double x, double extra, doub
   for (const FormTerm& term : terms) {
     const double sd = std::sqrt(term.variance(0, 0) + extra);
     const double z = (x - term.mean[0]) / sd;
-    sum += term.weight * 0.5 * std::erfc(-z / std::numbers::sqrt2);
+    sum += term.weight * normal_cdf(z);
     slope += term.weight * std::exp(-0.5 * z * z) / (sd * 2.5066282746310002);
   }
   if (density) *density = slope;

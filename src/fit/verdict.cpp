@@ -5,9 +5,9 @@
 #include "rondure/fit/distributions.hpp"
 
 namespace rondure {
-
-Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& analysis, bool sigma_known) {
-  if (!ovality) return {"undecided", 0};
+Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& analysis,
+              bool sigma_known) {
+  if (!ovality) return {OutlineForm::kUndecided, 0};
   double total = 0, largest = 0;
   int upr = 0;
   const auto shows = [&](int order, double amplitude_mm) {
@@ -15,7 +15,8 @@ Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnaly
     total += power;
     if (power > largest) largest = power, upr = order;
   };
-  if (ovality->p_round < kFalseOval) shows(2, std::max(ovality->ovality_mm, 1e-9 * ovality->mean_radius_mm) / 2);
+  if (ovality->p_round < kFalseOval)
+    shows(2, std::max(ovality->ovality_mm, 1e-9 * ovality->mean_radius_mm) / 2);
   const auto lobes = static_cast<double>(analysis.harmonics.size()) - 1;
   for (const HarmonicEstimate& h : analysis.harmonics)
     if (h.upr > 2 && h.p_zero < (kFalseVerdict - kFalseOval) / lobes) shows(h.upr, h.corrected_mm);
@@ -24,16 +25,16 @@ Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnaly
     const double excess = analysis.residual_mm / analysis.sigma_mm;
     const double left = analysis.residual_mm * analysis.residual_mm - analysis.sigma_mm * analysis.sigma_mm;
     if (excess > 2 && 2 * left > total && chi2_upper_p(analysis.dof * excess * excess, analysis.dof) < 1e-4)
-      return {"irregular", 0};
+      return {OutlineForm::kIrregular, 0};
   }
   if (upr > 0) {
-    if (largest < 0.5 * total) return {"irregular", 0};
-    return {upr == 2 ? "oval" : "lobed", upr};
+    if (largest < 0.5 * total) return {OutlineForm::kIrregular, 0};
+    return {upr == 2 ? OutlineForm::kOval : OutlineForm::kLobed, upr};
   }
   // Half-way cases are not called round either.
   const bool borderline = ovality->p_round < 0.05;
   const bool fine = 2 * ovality->ovality95_mm.hi < kRoundEnough * 2 * ovality->mean_radius_mm;
-  return {fine && !borderline ? "round" : "undecided", 0};
+  return {fine && !borderline ? OutlineForm::kRound : OutlineForm::kUndecided, 0};
 }
 
 }  // namespace rondure

@@ -5,31 +5,32 @@
 #include <cmath>
 
 #include "compare_shape.hpp"
+#include "rondure/fit/distributions.hpp"
 
 namespace rondure {
 namespace {
 
 constexpr double kTwoSided95 = 1.959964;
-// Words that mark a line of the budget as coming with the calibration.
-constexpr const char* kCalibrationWords[] = {"scale", "calibration", "square", "stage",
-                                             "lens",  "camera",      "pin"};
-
-bool of_calibration(const BudgetLine& line) {
-  return std::ranges::any_of(kCalibrationWords,
-                             [&](const char* word) { return line.source.find(word) != std::string::npos; });
+// Whether an error of this source is one and the same in both sizes.
+bool is_shared(UncertaintySource source, const Feature& a, const Feature& b) {
+  const auto same = [](const std::string& x, const std::string& y) { return !x.empty() && x == y; };
+  switch (shared_by(source)) {
+    case SharedBy::kNothing:
+      return false;
+    case SharedBy::kCalibration:
+      return same(a.source.calibration_sha256, b.source.calibration_sha256);
+    case SharedBy::kPicture:
+      return same(a.source.sha256, b.source.sha256);
+  }
+  return false;
 }
 
-bool same_calibration(const Feature& a, const Feature& b) {
-  return !a.source.calibration_sha256.empty() && a.source.calibration_sha256 == b.source.calibration_sha256;
-}
-
-// Covariance of two measured diameters, mm^2, and the names of what they share.
-double covariance(const Feature& a, const Feature& b, std::vector<std::string>* shared = nullptr) {
-  if (!same_calibration(a, b)) return 0;
+// Covariance of two measured diameters, mm^2, and what they share.
+double covariance(const Feature& a, const Feature& b, std::vector<UncertaintySource>* shared = nullptr) {
   double sum = 0;
   for (const BudgetLine& line : a.budget)
     for (const BudgetLine& other : b.budget)
-      if (line.source == other.source && of_calibration(line) && line.u_mm > 0 && other.u_mm > 0) {
+      if (line.source == other.source && line.u_mm > 0 && other.u_mm > 0 && is_shared(line.source, a, b)) {
         sum += line.u_mm * other.u_mm;
         if (shared) shared->push_back(line.source);
       }
@@ -37,8 +38,6 @@ double covariance(const Feature& a, const Feature& b, std::vector<std::string>* 
 }
 
 std::optional<double> u_of(const Feature& f) { return f.circle ? f.circle->u_diameter_mm : std::nullopt; }
-
-bool moulded(const std::string& kind) { return kind != "metal" && kind != "bore-on-metal"; }
 
 // 95 % interval of B - A: each side from the sides of the two intervals that make it.
 std::optional<Interval> difference_interval(const Feature& a, const Feature& b, double difference, double u,
@@ -66,8 +65,10 @@ void compare_sizes(const Feature& a, const Feature& b, bool another_piece, Featu
   const double variance = shared <= ua * ub ? ua * ua + ub * ub - 2 * shared : ua * ua + ub * ub;
   out.u_difference_mm = std::sqrt(std::max(0.0, variance));
   out.difference95_mm = difference_interval(a, b, out.difference_mm, *out.u_difference_mm, shared);
-  out.change = out.difference95_mm->lo > 0 ? "larger" : out.difference95_mm->hi < 0 ? "smaller" : "not shown";
-  if (!another_piece && moulded(b.kind) && *out.a_mm > 0)
+  out.change = out.difference95_mm->lo > 0   ? SizeChange::kLarger
+               : out.difference95_mm->hi < 0 ? SizeChange::kSmaller
+                                             : SizeChange::kNotShown;
+  if (!another_piece && b.kind.shrinks_with_the_plastic() && *out.a_mm > 0)
     out.shrinkage_ratio = Estimate{-out.difference_mm / *out.a_mm, *out.u_difference_mm / *out.a_mm};
 }
 
@@ -83,7 +84,7 @@ FeatureComparison compare_pair(const Feature* a, const Feature& b, const Compare
                                double turn_rad) {
   FeatureComparison out;
   out.name = b.name;
-  out.kind = b.kind.empty() && a ? a->kind : b.kind;
+  out.kind = !b.kind.is_stated() && a ? a->kind : b.kind;
   out.b_mm = b.circle->diameter_mm;
   out.u_b_mm = u_of(b);
   if (const auto planned = options.planned.find(b.name); planned != options.planned.end())
@@ -139,7 +140,7 @@ std::optional<CommonShrinkage> common_shrinkage(std::span<const Pair> pairs) {
   out.ratio = {weights.dot(s) / total, 1 / std::sqrt(total)};
   out.ratio95 = {out.ratio.value - kTwoSided95 * out.ratio.u, out.ratio.value + kTwoSided95 * out.ratio.u};
   const Eigen::VectorXd left = s.array() - out.ratio.value;
-  if (n > 1) out.p_alike = chi_squared_tail(left.dot(solver.solve(left)), static_cast<int>(n) - 1);
+  if (n > 1) out.p_alike = chi2_upper_p(left.dot(solver.solve(left)), static_cast<double>(n - 1));
   return out;
 }
 
@@ -151,12 +152,13 @@ std::vector<OutlinePair> outlines_of(std::span<const Pair> pairs) {
 
 void add_warnings(Comparison& out, std::span<const Pair> pairs, const CompareOptions& options) {
   for (const Pair& pair : pairs)
-    if (!pair.a->kind.empty() && !pair.b->kind.empty() && pair.a->kind != pair.b->kind)
-      out.warnings.push_back({"kinds-differ", "'" + pair.b->name + "' is " + pair.a->kind + " in A and " +
-                                                  pair.b->kind + " in B: are these the same surface?"});
+    if (pair.a->kind.is_stated() && pair.b->kind.is_stated() && pair.a->kind != pair.b->kind)
+      out.warnings.push_back(
+          {"kinds-differ", "'" + pair.b->name + "' is " + std::string(pair.a->kind.word()) + " in A and " +
+                               std::string(pair.b->kind.word()) + " in B: are these the same surface?"});
   for (const FeatureComparison& f : out.features)
-    if (!options.another_piece && !f.planned && !moulded(f.kind) &&
-        (f.change == "larger" || f.change == "smaller"))
+    if (!options.another_piece && !f.planned && !f.kind.shrinks_with_the_plastic() && f.change &&
+        *f.change != SizeChange::kNotShown)
       out.warnings.push_back(
           {"metal-changed", "'" + f.name +
                                 "' sits on metal and is not expected to change, yet it does: "
@@ -202,14 +204,8 @@ std::vector<Pair> match(std::span<const Feature> a, std::span<const Feature> b, 
 
 }  // namespace
 
-double chi_squared_tail(double value, int degrees_of_freedom) {
-  if (!(value > 0)) return 1;
-  // Q_1 and Q_2 in closed form, then Q_n = Q_(n-2) + (x/2)^(n/2 - 1) exp(-x/2) / Gamma(n/2)
-  int n = degrees_of_freedom % 2 ? 1 : 2;
-  double tail = n == 1 ? std::erfc(std::sqrt(value / 2)) : std::exp(-value / 2);
-  for (n += 2; n <= degrees_of_freedom; n += 2)
-    tail += std::exp((n / 2.0 - 1) * std::log(value / 2) - value / 2 - std::lgamma(n / 2.0));
-  return std::min(1.0, tail);
+std::string_view name(SizeChange change) {
+  return change == SizeChange::kLarger ? "larger" : change == SizeChange::kSmaller ? "smaller" : "not shown";
 }
 
 Result<Comparison> compare_features(std::span<const Feature> a, std::span<const Feature> b,

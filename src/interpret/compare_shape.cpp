@@ -4,6 +4,8 @@
 #include <cmath>
 #include <complex>
 
+#include "rondure/fit/distributions.hpp"
+
 namespace rondure {
 namespace {
 
@@ -92,8 +94,8 @@ bool looks_turned(std::span<const OutlinePair> pairs) {
   std::erase_if(orders, [](const Order& o) { return o.u_mm.value_or(0) <= 0; });
   if (orders.empty()) return false;
   const int freedom = 2 * static_cast<int>(orders.size());
-  return chi_squared_tail(mismatch(orders, 0), freedom) < 0.05 &&
-         chi_squared_tail(mismatch(orders, best_turn(orders)), freedom - 1) > 0.05;
+  return chi2_upper_p(mismatch(orders, 0), freedom) < 0.05 &&
+         chi2_upper_p(mismatch(orders, best_turn(orders)), freedom - 1) > 0.05;
 }
 
 }  // namespace rondure

@@ -3,12 +3,12 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/normal_law.hpp"
+
 namespace rondure {
 namespace {
 
 constexpr double kTwoSided95 = 1.959964;  // normal law
-
-double normal_below(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 // Standard uncertainty towards smaller and towards larger values.
 struct Sides {
@@ -25,7 +25,7 @@ double chance_above(double value_mm, double limit_mm, const Sides& u) {
   const double distance = value_mm - limit_mm;
   const double u_mm = distance > 0 ? u.below_mm : u.above_mm;
   if (u_mm <= 0) return distance >= 0 ? 1 : 0;
-  return normal_below(distance / u_mm);
+  return normal_cdf(distance / u_mm);
 }
 
 }  // namespace

@@ -4,6 +4,7 @@
 
 #include "original_findings.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
@@ -16,8 +17,8 @@ double chance_of(const SizeEvidence& evidence, const FeatureModel& feature,
     for (std::size_t i = 0; i < p[system].size(); ++i) {
       const double t =
           (evidence.size_mm.value - feature.candidates[system][i].size_mm) / evidence.size_mm.u;
-      below += p[system][i] * 0.5 * std::erfc(-t / std::sqrt(2.0));
-      above += p[system][i] * 0.5 * std::erfc(t / std::sqrt(2.0));
+      below += p[system][i] * normal_cdf(t);
+      above += p[system][i] * normal_cdf(-t);
     }
   return std::clamp(2 * std::min(below, above), 0.0, 1.0);
 }

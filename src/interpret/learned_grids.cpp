@@ -31,7 +31,7 @@ Result<LearnedGrids> learn_grids(std::span<const OriginalResult> parts, const Si
       learned.rows.push_back({g.name, system, g.step_mm, g.weight, 0});
   for (const OriginalResult& part : parts)
     for (const OriginalFeature& f : part.features) {
-      if (f.kind != "metal") continue;
+      if (f.kind != FeatureKind::kMetal) continue;
       ++learned.sizes;
       for (const SizeCandidate& c : f.candidates) count(learned.rows, c);
     }

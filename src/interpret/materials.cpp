@@ -51,9 +51,12 @@ std::vector<ShrinkageLaw::Part> parse_parts(std::string_view text) {
   return parts;
 }
 
-std::vector<MakingLevel> levels_of(std::string_view making_class) {
-  if (making_class == "metal") return {};
-  const std::string family = making_class == "rubber" ? "rubber" : "moulded";
+// The words of ageing_materials.csv and making_levels.csv; any other is a letter of DIN 16742.
+constexpr std::string_view kMetal = "metal", kRubber = "rubber", kMoulded = "moulded";
+
+std::vector<MakingLevel> levels_of(MakingFamily making) {
+  if (making == MakingFamily::kMetal) return {};
+  const std::string_view family = making == MakingFamily::kRubber ? kRubber : kMoulded;
   const CsvTable& table = CsvTable::builtin("making_levels.csv");
   std::vector<MakingLevel> levels;
   for (std::size_t i = 0; i < table.rows(); ++i)
@@ -77,10 +80,14 @@ AgeingMaterial read_material(std::size_t row) {
   AgeingMaterial m;
   m.name = table.text(row, "abbrev");
   m.known = true;
-  m.making_class = table.text(row, "making");
-  m.metal = m.making_class == "metal";
+  const std::string_view making = table.text(row, "making");
+  m.family = making == kMetal    ? MakingFamily::kMetal
+             : making == kRubber ? MakingFamily::kRubber
+                                 : MakingFamily::kMoulded;
+  m.metal = m.family == MakingFamily::kMetal;
+  if (m.family == MakingFamily::kMoulded) m.din16742_letter = making;
   m.note = table.text(row, "note");
-  m.levels = levels_of(m.making_class);
+  m.levels = levels_of(m.family);
   const CsvTable& properties = CsvTable::builtin("material_properties.csv");
   if (const auto i = properties.find("material", table.text(row, "properties")))
     m.poisson_ratio = properties.number(*i, "nu").value_or(m.poisson_ratio);
@@ -123,7 +130,7 @@ double din_limit_mm(const AgeingMaterial& material, const MakingLevel& level, do
   int group = 6;
   for (std::size_t i = 0; i < choice.rows(); ++i)
     // Letter B stands for two classes with the same groups.
-    if (choice.text(i, "letter") == material.making_class)
+    if (choice.text(i, "letter") == material.din16742_letter)
       group = static_cast<int>(choice.number(i, level.series_column).value_or(6));
   group = std::clamp(group + level.tg_shift, 1, std::max(group, 8));
   const CsvTable& limits = CsvTable::builtin("din16742_tolerances.csv");
@@ -180,8 +187,8 @@ AgeingMaterial find_ageing_material(std::string_view name) {
   AgeingMaterial unknown;
   unknown.name = name.substr(0, 40);
   unknown.law = broad_law();
-  unknown.making_class = "C";  // between amorphous and acetal
-  unknown.levels = levels_of(unknown.making_class);
+  unknown.din16742_letter = "C";  // between amorphous and acetal
+  unknown.levels = levels_of(unknown.family);
   return unknown;
 }
 

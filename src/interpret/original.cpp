@@ -99,7 +99,7 @@ OriginalFeature feature_result(const SizeObservation& o, const OriginalOptions& 
   for (const SizeCandidate& c : all) {
     if (c.probability < options.least_shown && !out.candidates.empty()) break;
     out.candidates.push_back(c);
-    out.candidates.back().label = (o.kind == "arc" ? "R " : "") + size_label(c.size_mm, c.system);
+    out.candidates.back().label = (o.kind == FeatureKind::kArc ? "R " : "") + size_label(c.size_mm, c.system);
     out.rest_probability -= c.probability;
   }
   out.rest_probability = std::max(0.0, out.rest_probability);
@@ -159,7 +159,7 @@ Result<OriginalOptions> with_drive_evidence(std::span<const SizeObservation> siz
   if (!size) return size.error();
   if (options.drive_feature.empty()) options.drive_feature = options.about;
   for (std::size_t i = 0; options.drive_feature.empty() && i < sizes.size(); ++i)
-    if (sizes[i].kind == "outside") options.drive_feature = sizes[i].name;
+    if (sizes[i].kind == FeatureKind::kOutside) options.drive_feature = sizes[i].name;
   if (options.drive_feature.empty())
     return Error{ErrorCode::kBadArgument, "a drive check needs an outside diameter among the sizes"};
   const bool there = std::any_of(options.evidence.begin(), options.evidence.end(),
@@ -190,14 +190,14 @@ void add_wear_doubts(std::span<const SizeObservation> sizes, const Inference& in
   for (std::size_t i = 0; i < sizes.size(); ++i) {
     const FeatureModel& f = part.model.features[i];
     const auto& others = inference.without[i];
-    if (!others || !is_running_surface(sizes[i].kind) || f.readings.size() > 1 || f.evidence_mm) continue;
+    if (!others || !sizes[i].kind.is_running_surface() || f.readings.size() > 1 || f.evidence_mm) continue;
     // Predictive density per mm; 1 is that of a grid without preference, and wear can hardly bring it
     // above 3.
     const double density = std::exp(inference.posterior.log_evidence - others->log_evidence);
     if (density > 3 * kWearSuspect_chance / (1 - kWearSuspect_chance)) continue;
     PartModel doubt = part.model;
     doubt.features[i].readings =
-        maybe_worn_readings(sizes[i].size_mm, sizes[i].kind == "bore", kWearSuspect_chance);
+        maybe_worn_readings(sizes[i].size_mm, sizes[i].kind == FeatureKind::kBore, kWearSuspect_chance);
     doubt.features[i].find_candidates({doubt.features[i].grids[0], doubt.features[i].grids[1]}, doubt.law);
     const auto worn = integrate(doubt);
     if (!worn) continue;

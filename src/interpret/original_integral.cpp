@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <limits>
 
-#include "gauss_legendre.hpp"
 #include "original_posterior.hpp"
+#include "rondure/core/gauss_legendre.hpp"
 
 namespace rondure {
 namespace {

@@ -22,9 +22,8 @@ Result<void> check(std::span<const SizeObservation> sizes) {
     if (o.name.empty()) return Error{ErrorCode::kBadArgument, "found a size without a name"};
     if (!names.insert(o.name).second)
       return bad(o, "found the name twice, needed a name of its own for each size");
-    if (!is_original_kind(o.kind))
-      return bad(o,
-                 "found the kind '" + o.kind + "', needed outside, bore, bore-on-metal, width, arc or metal");
+    if (!o.kind.is_measured())
+      return bad(o, "found the kind '" + std::string(o.kind.word()) + "', needed " + FeatureKind::kWords);
     if (!(o.size_mm > 0 && o.size_mm <= kLargestSize_mm))
       return bad(o, "needed a size above 0 and up to 10 m");
     if (!(o.u_mm >= 0 && o.u_mm < o.size_mm))
@@ -43,25 +42,26 @@ Result<void> check(std::span<const SizeObservation> sizes) {
 double held_bore_mm(std::span<const SizeObservation> sizes, double outside_mm) {
   double bore = 0;
   for (const SizeObservation& o : sizes)
-    if (o.kind == "bore-on-metal" && o.size_mm < outside_mm) bore = std::max(bore, o.size_mm);
+    if (o.kind == FeatureKind::kBoreOnMetal && o.size_mm < outside_mm) bore = std::max(bore, o.size_mm);
   return bore;
 }
 
 double shaft_mm(std::span<const SizeObservation> sizes) {
-  for (const char* kind : {"bore-on-metal", "metal"})
+  for (const FeatureKind kind : {FeatureKind::kBoreOnMetal, FeatureKind::kMetal})
     for (const SizeObservation& o : sizes)
       if (o.kind == kind) return o.size_mm;
   return 0;
 }
 
 OvalSize oval_of(const SizeObservation& o) {
-  return {o.size_mm + *o.ovality_mm / 2, o.size_mm - *o.ovality_mm / 2, o.u_ovality_mm, o.kind == "bore"};
+  return {o.size_mm + *o.ovality_mm / 2, o.size_mm - *o.ovality_mm / 2, o.u_ovality_mm,
+          o.kind == FeatureKind::kBore};
 }
 
 std::vector<ShapeReading> readings_of(const SizeObservation& o, const OriginalOptions& options) {
   if (o.ovality_mm && *o.ovality_mm > 0) return oval_readings(oval_of(o), options.shape);
   const bool worn = std::count(options.may_be_worn.begin(), options.may_be_worn.end(), o.name) > 0;
-  return maybe_worn_readings(o.size_mm, o.kind == "bore", worn ? 0.5 : 0.0);
+  return maybe_worn_readings(o.size_mm, o.kind == FeatureKind::kBore, worn ? 0.5 : 0.0);
 }
 
 // All evidence on one feature as one normal law.
@@ -124,7 +124,7 @@ void default_subject(std::span<const SizeObservation> sizes, const OriginalOptio
                      PreparedPart& part) {
   const auto rank = [&](const SizeObservation& o) {
     if (o.name == options.about) return 0;
-    return o.kind == "outside" ? 1 : shrinks_with_the_plastic(o.kind) ? 2 : 3;
+    return o.kind == FeatureKind::kOutside ? 1 : o.kind.shrinks_with_the_plastic() ? 2 : 3;
   };
   for (std::size_t i = 1; i < sizes.size(); ++i)
     if (rank(sizes[i]) < rank(sizes[part.about])) part.about = i;
@@ -132,28 +132,20 @@ void default_subject(std::span<const SizeObservation> sizes, const OriginalOptio
 
 }  // namespace
 
-bool is_original_kind(std::string_view kind) {
-  return kind == "outside" || kind == "bore" || kind == "bore-on-metal" || kind == "width" || kind == "arc" ||
-         kind == "metal";
-}
-
-bool shrinks_with_the_plastic(std::string_view kind) { return kind != "metal" && kind != "bore-on-metal"; }
-bool is_running_surface(std::string_view kind) { return kind == "outside" || kind == "bore"; }
-
-double share_of_shrinkage(std::string_view kind, double size_mm, double held_bore_mm, double poisson_ratio) {
-  if (!shrinks_with_the_plastic(kind)) return 0;
-  if (kind == "outside" && held_bore_mm > 0 && held_bore_mm < size_mm)
+double share_of_shrinkage(FeatureKind kind, double size_mm, double held_bore_mm, double poisson_ratio) {
+  if (!kind.shrinks_with_the_plastic()) return 0;
+  if (kind == FeatureKind::kOutside && held_bore_mm > 0 && held_bore_mm < size_mm)
     return held_ring_outer_share(held_bore_mm / size_mm, poisson_ratio);
   return 1;
 }
 
-std::vector<double> making_sd_per_level(const AgeingMaterial& material, std::string_view kind, double size_mm,
+std::vector<double> making_sd_per_level(const AgeingMaterial& material, FeatureKind kind, double size_mm,
                                         std::size_t levels) {
-  if (!shrinks_with_the_plastic(kind) || material.metal)
+  if (!kind.shrinks_with_the_plastic() || material.metal)
     return std::vector<double>(levels, metal_sd_mm(size_mm));
   std::vector<double> sd;
   for (std::size_t i = 0; i < levels; ++i)
-    sd.push_back(moulding_sd_mm(material, material.levels[i], size_mm, kind == "width"));
+    sd.push_back(moulding_sd_mm(material, material.levels[i], size_mm, kind == FeatureKind::kWidth));
   return sd;
 }
 
@@ -184,7 +176,7 @@ Result<PreparedPart> prepare_part(std::span<const SizeObservation> sizes, const 
   part.model.system_chance = {metric_mass / (metric_mass + inch_mass), inch_mass / (metric_mass + inch_mass)};
 
   const bool level_matters = std::any_of(sizes.begin(), sizes.end(), [&](const SizeObservation& o) {
-    return !o.u_made_mm && shrinks_with_the_plastic(o.kind) && !part.material.levels.empty();
+    return !o.u_made_mm && o.kind.shrinks_with_the_plastic() && !part.material.levels.empty();
   });
   if (level_matters) {
     part.model.level_chance.clear();

@@ -24,11 +24,9 @@ Result<PreparedPart> prepare_part(std::span<const SizeObservation> sizes, const 
 
 // g of a kind of feature beside a bore of this diameter on its metal shaft (0: none). The measured outside is
 // taken for k.
-double share_of_shrinkage(std::string_view kind, double size_mm, double held_bore_mm, double poisson_ratio);
+double share_of_shrinkage(FeatureKind kind, double size_mm, double held_bore_mm, double poisson_ratio);
 // Standard deviation of the making per level; one value when stated or when the kind is metal.
-std::vector<double> making_sd_per_level(const AgeingMaterial& material, std::string_view kind, double size_mm,
+std::vector<double> making_sd_per_level(const AgeingMaterial& material, FeatureKind kind, double size_mm,
                                         std::size_t levels);
-bool shrinks_with_the_plastic(std::string_view kind);
-bool is_running_surface(std::string_view kind);  // outside or bore
 
 }  // namespace rondure

@@ -127,13 +127,13 @@ SizeDensity size_density(const std::vector<SizeGrid>& grids, double about_mm, do
 double gain_of_feature(const PossibleMeasurement& m, const SizeGrids& grids, const PreparedPart& part,
                        const JointTable& table) {
   const std::size_t levels = part.model.level_chance.size();
-  const double share = part.material.metal || !shrinks_with_the_plastic(m.kind) ? 0 : 1;
+  const double share = part.material.metal || !m.kind.shrinks_with_the_plastic() ? 0 : 1;
   auto making =
       part.material.levels.size() == levels
           ? making_sd_per_level(part.material, m.kind, m.about_mm, levels)
-          : std::vector<double>(levels, shrinks_with_the_plastic(m.kind) && !part.material.levels.empty()
+          : std::vector<double>(levels, m.kind.shrinks_with_the_plastic() && !part.material.levels.empty()
                                             ? moulding_sd_mm(part.material, part.material.levels.front(),
-                                                             m.about_mm, m.kind == "width")
+                                                             m.about_mm, m.kind == FeatureKind::kWidth)
                                             : metal_sd_mm(m.about_mm));
   std::vector<SizeDensity> density;
   double least_sd = INFINITY;
@@ -222,9 +222,9 @@ double gain_of_rereading(const SizeObservation& o, double u2_mm, const PreparedP
 
 double rounded(double mm) { return mm < 10 ? std::round(mm * 2) / 2 : std::round(mm); }
 
-bool has_kind(std::span<const SizeObservation> sizes, std::initializer_list<const char*> kinds) {
+bool has_kind(std::span<const SizeObservation> sizes, std::initializer_list<FeatureKind> kinds) {
   for (const SizeObservation& o : sizes)
-    for (const char* k : kinds)
+    for (const FeatureKind k : kinds)
       if (o.kind == k) return true;
   return false;
 }
@@ -240,25 +240,25 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
                                 double about_mm) {
   std::vector<Proposal> all;
   const auto words = [](const PossibleMeasurement& m) {
-    std::string t =
-        "measure '" + m.name + "' (" + m.kind + ", about " + format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
-    return t + (shrinks_with_the_plastic(m.kind) ? "" : "; it has not shrunk, so it tells metric from inch");
+    std::string t = "measure '" + m.name + "' (" + std::string(m.kind.word()) + ", about " +
+                    format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
+    return t + (m.kind.shrinks_with_the_plastic() ? "" : "; it has not shrunk, so it tells metric from inch");
   };
   for (const PossibleMeasurement& m : options.could_measure) all.push_back({m, words(m)});
   if (!all.empty()) return all;
-  const auto add = [&](const char* name, const char* kind, double about, double u, const std::string& why) {
+  const auto add = [&](const char* name, FeatureKind kind, double about, double u, const std::string& why) {
     const PossibleMeasurement m{name, kind, std::max(1.0, rounded(about)), u};
     all.push_back(
         {m, "measure " + m.name + " (about " + format_mm(m.about_mm, 1) + ")" + to_u(u) + "; " + why});
   };
-  if (!has_kind(sizes, {"metal", "bore-on-metal"}))
-    add("the metal shaft or pin it runs on", "metal", about_mm / 4, 0.005,
+  if (!has_kind(sizes, {FeatureKind::kMetal, FeatureKind::kBoreOnMetal}))
+    add("the metal shaft or pin it runs on", FeatureKind::kMetal, about_mm / 4, 0.005,
         "metal has not shrunk, so it tells metric from inch");
-  if (!has_kind(sizes, {"width"}))
-    add("a width of the moulding between unworn faces", "width", 0.7 * about_mm, 0.01,
+  if (!has_kind(sizes, {FeatureKind::kWidth}))
+    add("a width of the moulding between unworn faces", FeatureKind::kWidth, 0.7 * about_mm, 0.01,
         "it shrank freely, so it tells the shrinkage");
-  add("another diameter of the moulding, such as a hub or flange that did not run", "outside", about_mm / 2,
-      0.01, "it shrank with the part and is not worn");
+  add("another diameter of the moulding, such as a hub or flange that did not run", FeatureKind::kOutside,
+      about_mm / 2, 0.01, "it shrank with the part and is not worn");
   return all;
 }
 
@@ -272,7 +272,7 @@ std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> 
   std::vector<NextMeasurement> next;
   for (const Proposal& p : proposals(sizes, options, subject.size_mm))
     next.push_back({p.words, gain_of_feature(p.what, options.grids, part, table)});
-  if (subject.kind == "outside" && !part.model.features[part.about].evidence_mm)
+  if (subject.kind == FeatureKind::kOutside && !part.model.features[part.about].evidence_mm)
     next.push_back(
         {"find out the speed or ratio it must give, to 0.5 %, and measure what it runs with (--ratio)",
          gain_of_evidence(0.005 * subject.size_mm, table)});

@@ -60,7 +60,7 @@ Fact feature_fact(const SizeObservation& o, const FeatureModel& subject, const P
   const double system_without = without_it.system_probability(best.system);
   const std::string system(name(kSystems[best.system]));
   const double weight = divergence_nats(now, without);
-  const std::string what = o.kind + " '" + o.name + "' (" + format_mm(o.size_mm, 3) + ")";
+  const std::string what = std::string(o.kind.word()) + " '" + o.name + "' (" + format_mm(o.size_mm, 3) + ")";
   if (system_now - system_without > 0.1)
     return {weight, "the " + what + " says " + system +
                         text(": %.0f %% with it, %.0f %% without", 100 * system_now, 100 * system_without)};

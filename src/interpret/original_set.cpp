@@ -34,13 +34,13 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
       return bad("part '" + p.name + "': a crack gap or a drive tells of one part, needed it asked alone");
   }
   for (const std::string& shared : options.same_drawing) {
-    std::string kind;
+    FeatureKind kind;
     std::size_t members = 0;
     for (const SetPart& p : parts)
       if (const auto i = find_feature(p, shared)) {
-        const std::string& own = p.sizes[*i].kind;
+        const FeatureKind own = p.sizes[*i].kind;
         if (members > 0 && own != kind)
-          return bad("found '" + shared + "' as " + kind + " and as " + own +
+          return bad("found '" + shared + "' as " + std::string(kind.word()) + " and as " + std::string(own.word()) +
                      ", needed one kind for features of the same drawing");
         kind = own;
         ++members;

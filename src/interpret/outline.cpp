@@ -48,11 +48,11 @@ Result<Feature> measure_outline(std::span<const MeasuredPoint> points, const Out
   const bool by_hand = !options.left_out.empty() || !options.taken_in.empty();
   if (auto ok = (by_hand ? fit_by_hand : fit_and_exclude)(data, points, options); !ok) return ok.error();
   Feature feature;
-  feature.source.type = "readings";
+  feature.source.type = SourceType::kReadings;
   const ArcSeen arc = arc_seen(data.used, data.circle.circle.center);
   feature.points = {static_cast<int>(points.size()), static_cast<int>(data.used.size()),
                     deg(arc.coverage_rad)};
-  feature.kind = arc.full_circle() || arc.coverage_rad >= kPi ? "outside" : "arc";
+  feature.kind = arc.full_circle() || arc.coverage_rad >= kPi ? FeatureKind::kOutside : FeatureKind::kArc;
   feature.excluded = data.excluded;
   if (by_hand) feature.warnings.push_back(hand_note(options));
 

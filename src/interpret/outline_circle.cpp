@@ -19,8 +19,8 @@ std::string short_mm(double mm) {
   return text;
 }
 
-void add_line(std::vector<BudgetLine>& budget, std::string source, double u_mm) {
-  if (u_mm > 0) budget.push_back({std::move(source), u_mm});
+void add_line(std::vector<BudgetLine>& budget, UncertaintySource source, double u_mm) {
+  if (u_mm > 0) budget.push_back({source, u_mm});
 }
 
 // The estimate for a perfectly round part with independent noise.
@@ -79,13 +79,14 @@ FormRadiusOptions radius_options(const OutlineOptions& options, std::span<const 
 
 double add_common_budget(std::vector<BudgetLine>& budget, double diameter_mm, const OutlineOptions& options) {
   std::vector<BudgetLine> lines;
-  add_line(lines, "scale", diameter_mm * options.u_scale_ratio);
-  add_line(lines, "edge offset", 2 * options.u_edge_offset_mm);
+  add_line(lines, UncertaintySource::kScale, diameter_mm * options.u_scale_ratio);
+  add_line(lines, UncertaintySource::kEdgeOffset, 2 * options.u_edge_offset_mm);
   if (options.temperature_c)
-    add_line(lines, "temperature",
+    add_line(lines, UncertaintySource::kTemperature,
              diameter_mm * std::hypot(options.expansion_per_k * options.u_temperature_c,
                                       options.u_expansion_per_k * (*options.temperature_c - 20)));
-  for (const BudgetLine& line : options.more) add_line(lines, line.source, line.u_mm);
+  for (const BudgetLine& line : options.more)
+    if (line.u_mm > 0) lines.push_back(line);
   double sum = 0;
   for (const BudgetLine& line : lines) sum += line.u_mm * line.u_mm;
   budget.insert(budget.end(), lines.begin(), lines.end());
@@ -97,11 +98,11 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   const RadiusEstimate round = round_estimate(data, how);
   if (options.plain) {
     feature.circle = plain_circle(data, round);
-    add_line(feature.budget, "edge noise", 2 * round.u_noise_mm);
+    add_line(feature.budget, UncertaintySource::kEdgeNoise, 2 * round.u_noise_mm);
     if (round.terms.empty()) note_no_uncertainty(feature);
     return {};
   }
-  if (feature.kind == "arc" && options.others.empty() && round.curvature_reaches_zero())
+  if (feature.kind == FeatureKind::kArc && options.others.empty() && round.curvature_reaches_zero())
     return straight(feature, data, round);
 
   std::vector<OutlineReading> others;
@@ -111,9 +112,7 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   if (!others.empty() && round.u_noise_mm > 0) {
     auto readings = combined_readings(options, true);
     if (!readings) return readings.error();
-    // by the same model as the combined value, which else could lie outside of what it is made of
-    const RadiusEstimate alone = estimate_radius(data.used, data.sigma_mm, data.circle.circle, how);
-    readings->insert(readings->begin(), {"coordinates", alone.radius_mm, round.u_noise_mm, 0});
+    readings->insert(readings->begin(), {"coordinates", data.circle.circle.radius_mm, round.u_noise_mm, 0});
     if (auto ok = combine(feature, std::move(*readings)); !ok) return ok;
   }
   std::vector<BudgetLine> common;
@@ -138,9 +137,9 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
     }
     // Student's factor for few readings belongs to the noise.
     const double student = estimate.dof > 0 ? student_quantile_two_sided(0.05, estimate.dof) / kNormal95 : 1;
-    add_line(feature.budget, "edge noise", 2 * student * estimate.u_noise_mm);
-    add_line(feature.budget, "form", 2 * estimate.u_form_mm);
-    add_line(feature.budget, "form, from the prior", 2 * estimate.u_form_prior_mm);
+    add_line(feature.budget, UncertaintySource::kEdgeNoise, 2 * student * estimate.u_noise_mm);
+    add_line(feature.budget, UncertaintySource::kForm, 2 * estimate.u_form_mm);
+    add_line(feature.budget, UncertaintySource::kFormPrior, 2 * estimate.u_form_prior_mm);
   }
   feature.budget.insert(feature.budget.end(), common.begin(), common.end());
   feature.circle = circle;

@@ -30,10 +30,6 @@ std::optional<OvalityEstimate> add_ellipse(Feature& feature, const OutlineData& 
     ellipse.u_ovality_mm = 2 * ovality->u_ovality_mm;
     ellipse.ovality95_mm = Interval{2 * ovality->ovality95_mm.lo, 2 * ovality->ovality95_mm.hi};
     ellipse.p_round = ovality->p_round;
-    // The axes of the part, not of its noise: they differ by the ovality.
-    const double mean_mm = (ellipse.major_diameter_mm + ellipse.minor_diameter_mm) / 2;
-    ellipse.major_diameter_mm = mean_mm + ellipse.ovality_mm / 2;
-    ellipse.minor_diameter_mm = mean_mm - ellipse.ovality_mm / 2;
     if (ovality->p_round < 0.05) ellipse.major_angle_deg = deg(fit->ellipse.major_axis_rad);
   } else if (options.plain) {
     ellipse.ovality_mm = ellipse.major_diameter_mm - ellipse.minor_diameter_mm;

@@ -23,8 +23,8 @@ Result<Feature> measure_chord(Estimate chord_mm, Estimate sagitta_mm) {
                  "found a sagitta of " + format_mm(h) + " with an uncertainty of " + format_mm(sagitta_mm.u) +
                      ", which may as well be straight; needed a longer chord or a finer reading"};
   Feature feature;
-  feature.kind = "arc";
-  feature.source.type = "chord";
+  feature.kind = FeatureKind::kArc;
+  feature.source.type = SourceType::kChord;
   // Arc seen: twice the half angle; beyond a half circle where the sagitta exceeds the radius.
   const double half_rad = std::asin(std::min(1.0, c / (2 * radius)));
   feature.points = {1, 1, deg(2 * (h <= radius ? half_rad : kPi - half_rad))};
@@ -34,7 +34,7 @@ Result<Feature> measure_chord(Estimate chord_mm, Estimate sagitta_mm) {
     circle.u_diameter_mm = 2 * u;
     circle.diameter95_mm =
         Interval{2 / (curvature + kNormal95 * u_curvature), 2 / (curvature - kNormal95 * u_curvature)};
-    feature.budget = {{"sagitta", 2 * u_h}, {"chord", 2 * u_c}};
+    feature.budget = {{UncertaintySource::kSagitta, 2 * u_h}, {UncertaintySource::kChord, 2 * u_c}};
   }
   feature.circle = circle;
   return feature;
@@ -45,7 +45,9 @@ namespace {
 using Kind = OutlineReading::Kind;
 
 std::string source_of(const OutlineReading& reading) {
-  std::string name = reading.kind == Kind::kChord ? "chord" : reading.kind == Kind::kOverlay ? "overlay" : "two-point";
+  std::string name = reading.kind == Kind::kChord     ? "chord"
+                     : reading.kind == Kind::kOverlay ? "overlay"
+                                                      : "two-point";
   return reading.line > 0 ? name + ", line " + std::to_string(reading.line) : name;
 }
 
@@ -62,7 +64,8 @@ Result<CombinedReading> radius_of(const OutlineReading& reading) {
   }
   const double half = reading.kind == Kind::kTwoPoint ? 0.5 : 1;
   if (!(reading.first.value > 0))
-    return Error{ErrorCode::kBadArgument, out.source + ": found " + format_mm(reading.first.value) + ", needed more than 0"};
+    return Error{ErrorCode::kBadArgument,
+                 out.source + ": found " + format_mm(reading.first.value) + ", needed more than 0"};
   out.radius_mm = half * reading.first.value;
   out.u_radius_mm = half * reading.first.u;
   return out;
@@ -81,7 +84,8 @@ double oval_shift_mm(const OutlineReading& chord, double radius_mm) {
 
 OutlineReading with_default_uncertainty(OutlineReading reading, const OutlineOptions& options) {
   if (!options.sigma_mm) return reading;
-  const double s = *options.sigma_mm;  // of an edge: a chord has two, a sagitta its middle and the mean of two ends
+  const double s =
+      *options.sigma_mm;  // of an edge: a chord has two, a sagitta its middle and the mean of two ends
   if (reading.kind == Kind::kChord && reading.first.u == 0) reading.first.u = std::sqrt(2.0) * s;
   if (reading.kind == Kind::kChord && reading.second.u == 0) reading.second.u = std::sqrt(1.5) * s;
   if (reading.kind == Kind::kTwoPoint && reading.first.u == 0) reading.first.u = std::sqrt(2.0) * s;
@@ -93,8 +97,9 @@ Result<void> combine(Feature& feature, std::vector<CombinedReading> readings) {
   int weighed = 0;
   for (const CombinedReading& r : readings) {
     if (!(r.u_radius_mm > 0)) {
-      feature.warnings.push_back({"reading-not-weighed", r.source + " came without an uncertainty and does not count: write +- "
-                                                                    "after it, or give --sigma"});
+      feature.warnings.push_back(
+          {"reading-not-weighed", r.source + " came without an uncertainty and does not count: write +- "
+                                             "after it, or give --sigma"});
       continue;
     }
     ++weighed;
@@ -128,10 +133,11 @@ Result<void> combine(Feature& feature, std::vector<CombinedReading> readings) {
       if (distance2 > furthest) furthest = distance2, odd = &r, others_radius = 1 / rest_curvature;
     }
     if (odd)
-      feature.warnings.push_back({"readings-contradict", "the readings contradict each other: " + odd->source + " gives R " +
-                                                             mm_and_inch(odd->radius_mm, 3) + ", the rest R " +
-                                                             mm_and_inch(others_radius, 3) +
-                                                             "; look for a slip before using the size"});
+      feature.warnings.push_back(
+          {"readings-contradict", "the readings contradict each other: " + odd->source + " gives R " +
+                                      mm_and_inch(odd->radius_mm, 3) + ", the rest R " +
+                                      mm_and_inch(others_radius, 3) +
+                                      "; look for a slip before using the size"});
   }
   return {};
 }
@@ -143,8 +149,9 @@ Result<std::vector<CombinedReading>> combined_readings(const OutlineOptions& opt
     auto one = radius_of(with_default_uncertainty(given, options));
     if (!one) return one.error();
     if (!(one->u_radius_mm > 0) && !two_point_too && options.others.size() > 1)
-      return Error{ErrorCode::kNoAnswer, one->source + ": found no uncertainty, needed one such as +- 0.0005in (or "
-                                                       "--sigma) to weigh it against the other readings"};
+      return Error{ErrorCode::kNoAnswer, one->source +
+                                             ": found no uncertainty, needed one such as +- 0.0005in (or "
+                                             "--sigma) to weigh it against the other readings"};
     out.push_back(std::move(*one));
   }
   return out;
@@ -157,8 +164,8 @@ Result<Feature> measure_chords_and_overlays(const OutlineOptions& options) {
   if (!readings) return readings.error();
   const OutlineReading first = with_default_uncertainty(options.others.front(), options);
   Feature feature;
-  feature.kind = "arc";
-  feature.source.type = first.kind == Kind::kChord ? "chord" : "overlay";
+  feature.kind = FeatureKind::kArc;
+  feature.source.type = first.kind == Kind::kChord ? SourceType::kChord : SourceType::kOverlay;
   feature.points.count = feature.points.used = static_cast<int>(readings->size());
   double sum = 0, curvature = 0;
   for (const CombinedReading& r : *readings) {
@@ -176,14 +183,16 @@ Result<Feature> measure_chords_and_overlays(const OutlineOptions& options) {
     const double u_reading = 1 / std::sqrt(sum);
     const double u_curvature = std::hypot(u_reading, u_more_ratio * curvature);
     if (curvature - kNormal95 * u_curvature <= 0)
-      return Error{ErrorCode::kRadiusUndetermined, "found readings that may as well be of a straight edge, needed a longer "
-                                                   "chord or a finer reading"};
+      return Error{ErrorCode::kRadiusUndetermined,
+                   "found readings that may as well be of a straight edge, needed a longer "
+                   "chord or a finer reading"};
     circle.u_diameter_mm = 2 * u_curvature * radius * radius;
-    circle.diameter95_mm = Interval{2 / (curvature + kNormal95 * u_curvature), 2 / (curvature - kNormal95 * u_curvature)};
+    circle.diameter95_mm =
+        Interval{2 / (curvature + kNormal95 * u_curvature), 2 / (curvature - kNormal95 * u_curvature)};
     if (readings->size() == 1 && first.kind == Kind::kChord) {
       feature.budget = measure_chord(first.first, first.second)->budget;
     } else {
-      feature.budget.push_back({"readings", 2 * u_reading * radius * radius});
+      feature.budget.push_back({UncertaintySource::kReadings, 2 * u_reading * radius * radius});
     }
     feature.budget.insert(feature.budget.end(), common.begin(), common.end());
   }
@@ -191,13 +200,15 @@ Result<Feature> measure_chords_and_overlays(const OutlineOptions& options) {
   if (first.kind == Kind::kChord) {
     feature.points.coverage_deg = measure_chord(first.first, first.second)->points.coverage_deg;
     if (options.form.kind != FormAssumption::Kind::kNone && feature.points.coverage_deg < 180)
-      feature.warnings.push_back({"form-not-included",
-                                  "one chord cannot show form, and its uncertainty holds for this arc alone: on a part "
-                                  "0.01 mm oval it may be off by " +
-                                      mm_and_inch(oval_shift_mm(first, radius), 3)});
+      feature.warnings.push_back(
+          {"form-not-included",
+           "one chord cannot show form, and its uncertainty holds for this arc alone: on a part "
+           "0.01 mm oval it may be off by " +
+               mm_and_inch(oval_shift_mm(first, radius), 3)});
   }
   if (!u_known)
-    feature.warnings.push_back({"no-uncertainty", "the readings came without an uncertainty: write +- after them or give --sigma"});
+    feature.warnings.push_back(
+        {"no-uncertainty", "the readings came without an uncertainty: write +- after them or give --sigma"});
   if (readings->size() > 1)
     if (auto ok = combine(feature, *readings); !ok) return ok.error();
   return feature;
@@ -207,13 +218,13 @@ Result<Feature> measure_chords_and_overlays(const OutlineOptions& options) {
 
 Result<Feature> measure_without_points(const OutlineOptions& options) {
   const auto is_two_point = [](const OutlineReading& r) { return r.kind == Kind::kTwoPoint; };
-  Result<Feature> feature = std::all_of(options.others.begin(), options.others.end(), is_two_point)
-                                ? measure_two_points(options)
-                            : std::none_of(options.others.begin(), options.others.end(), is_two_point)
-                                ? measure_chords_and_overlays(options)
-                                : Result<Feature>(Error{ErrorCode::kNoAnswer,
-                                                        "found diameters and arc readings of different places in one "
-                                                        "file, needed a file for each"});
+  Result<Feature> feature =
+      std::all_of(options.others.begin(), options.others.end(), is_two_point) ? measure_two_points(options)
+      : std::none_of(options.others.begin(), options.others.end(), is_two_point)
+          ? measure_chords_and_overlays(options)
+          : Result<Feature>(Error{ErrorCode::kNoAnswer,
+                                  "found diameters and arc readings of different places in one "
+                                  "file, needed a file for each"});
   if (feature) bring_to_20_c(*feature, options);
   return feature;
 }

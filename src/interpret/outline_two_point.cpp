@@ -25,7 +25,8 @@ Result<Diameters> diameters_of(const OutlineOptions& options) {
   for (const OutlineReading& given : options.others) {
     const OutlineReading reading = with_default_uncertainty(given, options);
     if (!(reading.first.value > 0))
-      return Error{ErrorCode::kBadArgument, "found a diameter of " + format_mm(reading.first.value) + ", needed more than 0"};
+      return Error{ErrorCode::kBadArgument,
+                   "found a diameter of " + format_mm(reading.first.value) + ", needed more than 0"};
     out.diameter_mm.push_back(reading.first.value);
     out.at_rad.push_back(reading.at_rad);
     if (reading.first.u > 0) u.push_back(reading.first.u);
@@ -39,7 +40,8 @@ Result<Diameters> diameters_of(const OutlineOptions& options) {
     for (const double one : u) out.relative_sigma.push_back(one / rms);
     out.sigma = {rms / out.mean_mm, rms / out.mean_mm};
   } else if (!u.empty()) {
-    return Error{ErrorCode::kNoAnswer, "found an uncertainty on some of the diameters, needed it on all (or --sigma)"};
+    return Error{ErrorCode::kNoAnswer,
+                 "found an uncertainty on some of the diameters, needed it on all (or --sigma)"};
   } else {
     double ssq = 0, step = 0;
     for (const double d : out.diameter_mm) ssq += (d - out.mean_mm) * (d - out.mean_mm);
@@ -66,7 +68,9 @@ FormRows rows_of(const Diameters& d, bool oval) {
   for (Eigen::Index i = 0; i < n; ++i) {
     const double scale = d.relative_sigma.empty() ? 1 : 1 / d.relative_sigma[i];
     rows.flat(i, 0) = scale;
-    if (oval) rows.flat(i, 1) = std::cos(2 * d.at_rad[i]) * scale, rows.flat(i, 2) = std::sin(2 * d.at_rad[i]) * scale;
+    if (oval)
+      rows.flat(i, 1) = std::cos(2 * d.at_rad[i]) * scale,
+                   rows.flat(i, 2) = std::sin(2 * d.at_rad[i]) * scale;
     for (int k = first; k <= kFormLastOrder; ++k) {
       if (k % 2) continue;
       rows.form(i, 2 * (k - first)) = std::cos(k * d.at_rad[i]) * scale;
@@ -87,8 +91,9 @@ void add_oval(Feature& feature, const Diameters& d, bool round_part) {
   const FormRows rows = rows_of(d, true);
   const auto n = rows.y.size();
   if (n < 3 || (n < 4 && !d.sigma.known()) || !directions_carry_oval(rows)) return;
-  FormPrior prior = {round_family(0.5, 10),
-                     form_family(0.5, form_shares(4, 8, [](int k) { return 1.0 / (k * k); }), 8, 2e-4, 4e-3, 0.75)};
+  FormPrior prior = {
+      round_family(0.5, 10),
+      form_family(0.5, form_shares(4, 8, [](int k) { return 1.0 / (k * k); }), 8, 2e-4, 4e-3, 0.75)};
   if (round_part || !d.sigma.known()) prior = {round_family(1, 10)};
   const auto terms = form_posterior(std::span(&rows, 1), prior, d.sigma, kOvalTargets);
   if (terms.empty()) return;
@@ -104,9 +109,9 @@ void add_oval(Feature& feature, const Diameters& d, bool round_part) {
   const Eigen::Vector2d along = length > 0 ? Eigen::Vector2d(mean / length) : Eigen::Vector2d(1, 0);
   const Eigen::Vector2d across(-along.y(), along.x());
   EllipseResult ellipse;
+  ellipse.major_diameter_mm = d.mean_mm * (1 + length);
+  ellipse.minor_diameter_mm = d.mean_mm * (1 - length);
   const double corrected = std::sqrt(std::max(0.0, length * length - across.dot(spread * across)));
-  ellipse.major_diameter_mm = d.mean_mm * (1 + corrected);
-  ellipse.minor_diameter_mm = d.mean_mm * (1 - corrected);
   ellipse.ovality_mm = 2 * d.mean_mm * corrected;
   ellipse.u_ovality_mm = 2 * d.mean_mm * std::sqrt(along.dot(spread * along));
   const Interval amplitude = amplitude_interval(planar);
@@ -114,7 +119,7 @@ void add_oval(Feature& feature, const Diameters& d, bool round_part) {
   ellipse.p_round = amplitude_confidence(planar, 0);
   if (*ellipse.p_round < 0.05) {
     ellipse.major_angle_deg = deg(wrap_axis_rad(0.5 * std::atan2(mean.y(), mean.x())));
-    feature.verdict = "oval";
+    feature.verdict = OutlineForm::kOval;
     feature.verdict_upr = 2;
   }
   feature.ellipse = ellipse;
@@ -126,10 +131,10 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
   const auto diameters = diameters_of(options);
   if (!diameters) return diameters.error();
   Feature feature;
-  feature.kind = "outside";
-  feature.source.type = "two-point";
+  feature.kind = FeatureKind::kOutside;
+  feature.source.type = SourceType::kTwoPoint;
   feature.points.count = feature.points.used = static_cast<int>(diameters->diameter_mm.size());
-  feature.verdict = "undecided";
+  feature.verdict = OutlineForm::kUndecided;
   const bool round_part = options.form.kind == FormAssumption::Kind::kNone || options.plain;
   FormPrior prior = default_form_prior();
   if (options.form.kind == FormAssumption::Kind::kStated)
@@ -143,7 +148,7 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
   std::vector<BudgetLine> common;
   double u_more_ratio = add_common_budget(common, diameters->mean_mm, options);
   if (diameters->u_rounding_mm > 0) {
-    common.push_back({"rounding of the digits", diameters->u_rounding_mm});
+    common.push_back({UncertaintySource::kRounding, diameters->u_rounding_mm});
     u_more_ratio = std::hypot(u_more_ratio, diameters->u_rounding_mm / diameters->mean_mm);
   }
   if (!terms.empty()) {
@@ -156,12 +161,15 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
     const double d = diameters->mean_mm, more = u_more_ratio * u_more_ratio;
     circle.diameter_mm = d * (1 + mean);
     circle.u_diameter_mm = d * std::sqrt(total + more);
-    circle.diameter95_mm = Interval{d * (1 + mixture_quantile(terms, 0.025, more)), d * (1 + mixture_quantile(terms, 0.975, more))};
-    if (noise > 0) feature.budget.push_back({"reading", d * std::sqrt(noise)});
-    if (total > noise) feature.budget.push_back({"form, from the prior", d * std::sqrt(total - noise)});
+    circle.diameter95_mm = Interval{d * (1 + mixture_quantile(terms, 0.025, more)),
+                                    d * (1 + mixture_quantile(terms, 0.975, more))};
+    if (noise > 0) feature.budget.push_back({UncertaintySource::kReading, d * std::sqrt(noise)});
+    if (total > noise)
+      feature.budget.push_back({UncertaintySource::kFormPrior, d * std::sqrt(total - noise)});
     feature.budget.insert(feature.budget.end(), common.begin(), common.end());
   } else {
-    feature.warnings.push_back({"no-uncertainty", "the diameter came without an uncertainty: write +- after it, or give --sigma"});
+    feature.warnings.push_back(
+        {"no-uncertainty", "the diameter came without an uncertainty: write +- after it, or give --sigma"});
   }
   double lo = diameters->diameter_mm[0], hi = lo;
   for (const double d : diameters->diameter_mm) lo = std::min(lo, d), hi = std::max(hi, d);
@@ -170,8 +178,9 @@ Result<Feature> measure_two_points(const OutlineOptions& options) {
   feature.sizes = sizes;
   feature.circle = circle;
   add_oval(feature, *diameters, round_part);
-  feature.warnings.push_back({"odd-lobes-unseen", "two-point diameters do not see three- or five-lobed form: such a part has the "
-                                                  "same diameter all round and still will not run true"});
+  feature.warnings.push_back({"odd-lobes-unseen",
+                              "two-point diameters do not see three- or five-lobed form: such a part has the "
+                              "same diameter all round and still will not run true"});
   return feature;
 }
 

@@ -5,14 +5,15 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <set>
 
 #include "rondure/core/length.hpp"
-#include "rondure/interpret/part_name.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
 namespace {
+
+// What an edge is on its part.
+enum class Role { kOutside, kHubStep, kBore, kGrooveOuterWall, kGrooveInnerWall };
 
 struct MeasuredEdge {
   const RoundEdge* edge;
@@ -22,6 +23,7 @@ struct MeasuredEdge {
   int part = -1;         // index of the outermost edge it belongs to
   bool dropped = false;  // no edge of the part, as a person has said
   std::string found_as = {};
+  Role role = Role::kOutside;
 };
 
 OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, const MeasuringPlane& plane,
@@ -45,8 +47,8 @@ OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, c
       u.second_harmonic_mm2 + wall_mm2 +
       edge.u_second_harmonic_mm * edge.u_second_harmonic_mm * Eigen::Matrix2d::Identity();
   options.u_scale_ratio = u.u_scale_mm / circle.diameter_mm();
-  if (u.u_pose_mm > 0) options.more.push_back({"board and lens", u.u_pose_mm});
-  if (u.u_height_mm > 0) options.more.push_back({"height of the edge", u.u_height_mm});
+  if (u.u_pose_mm > 0) options.more.push_back({UncertaintySource::kBoardAndLens, u.u_pose_mm});
+  if (u.u_height_mm > 0) options.more.push_back({UncertaintySource::kHeight, u.u_height_mm});
   return options;
 }
 
@@ -58,9 +60,9 @@ std::vector<MeasuredPoint> by_references(const ReferenceScale& references, const
   options.u_scale_ratio = of.u_scale_mm / circle.diameter_mm();
   options.u_edge_offset_mm = of.u_edge_mm / 2;
   options.more.clear();
-  options.more.push_back({"reference piece", of.u_reference_mm});
-  options.more.push_back({"board and lens", of.u_pose_mm});
-  options.more.push_back({"height of the edge", of.u_height_mm});
+  options.more.push_back({UncertaintySource::kReferencePiece, of.u_reference_mm});
+  options.more.push_back({UncertaintySource::kBoardAndLens, of.u_pose_mm});
+  options.more.push_back({UncertaintySource::kHeight, of.u_height_mm});
   std::vector<MeasuredPoint> points = edge.points;
   const double ratio = 1 + of.shift_mm / circle.diameter_mm();
   for (MeasuredPoint& p : points)
@@ -121,56 +123,60 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
   return comes_back && narrow;
 }
 
-// Names that all differ, those of a further part with its number; the largest part is the first.
-void tell_apart(std::vector<MeasuredEdge>& edges) {
-  std::vector<int> outermost;
-  for (std::size_t i = 0; i < edges.size(); ++i)
-    if (edges[i].part == static_cast<int>(i)) outermost.push_back(edges[i].part);
-  std::set<std::string> taken;
-  for (std::size_t n = 0; n < outermost.size(); ++n)
-    for (MeasuredEdge& e : edges) {
-      if (e.part != outermost[n]) continue;
-      const std::string plain = e.feature.name;
-      const auto named = [&](const std::string& name) {
-        return n > 0 ? name_in_part(name, static_cast<int>(n) + 1) : name;
-      };
-      e.feature.name = named(plain);
-      for (int number = 2; !taken.insert(e.feature.name).second; ++number)
-        e.feature.name = named(fmt::format("{} {}", plain, number));
-    }
-}
-
 // Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
 // between are a groove, what is left are hub steps.
-void name_edges(std::vector<MeasuredEdge>& edges) {
+void find_roles(std::vector<MeasuredEdge>& edges) {
   for (std::size_t i = 0; i < edges.size(); ++i) {
-    Feature& feature = edges[i].feature;
     const bool outermost = edges[i].part == static_cast<int>(i);
-    feature.kind = "outside";
-    feature.name = outermost ? "outside" : "hub step";
+    edges[i].role = outermost ? Role::kOutside : Role::kHubStep;
     const bool turned = edges[i].edge->dark_inside != edges[edges[i].part].edge->dark_inside;
     const bool innermost = std::none_of(
         edges.begin() + static_cast<std::ptrdiff_t>(i) + 1, edges.end(), [&](const MeasuredEdge& e) {
           return e.part == edges[i].part && e.edge->dark_inside == edges[i].edge->dark_inside;
         });
-    if (!outermost && turned && innermost) feature.name = feature.kind = "bore";
+    if (!outermost && turned && innermost) edges[i].role = Role::kBore;
   }
   for (std::size_t i = 0; i < edges.size(); ++i) {
     const int inner = next_inside(edges, i);
-    if (edges[i].feature.name != "hub step" || inner < 0 || edges[inner].feature.name != "hub step") continue;
+    if (edges[i].role != Role::kHubStep || inner < 0 || edges[inner].role != Role::kHubStep) continue;
     if (!is_groove(edges[i], edges[inner])) continue;
-    edges[i].feature.name = "groove, outer wall";
-    edges[inner].feature.name = "groove, inner wall";
+    edges[i].role = Role::kGrooveOuterWall;
+    edges[inner].role = Role::kGrooveInnerWall;
+  }
+}
+
+// The names that features of a picture get unless the user gives others.
+const char* usual_name(Role role) {
+  switch (role) {
+    case Role::kOutside:
+      return "outside";
+    case Role::kHubStep:
+      return "hub step";
+    case Role::kBore:
+      return "bore";
+    case Role::kGrooveOuterWall:
+      return "groove, outer wall";
+    case Role::kGrooveInnerWall:
+      return "groove, inner wall";
+  }
+  return "";
+}
+
+void name_edges(std::vector<MeasuredEdge>& edges) {
+  find_roles(edges);
+  for (MeasuredEdge& e : edges) {
+    e.feature.kind = e.role == Role::kBore ? FeatureKind::kBore : FeatureKind::kOutside;
+    e.feature.name = usual_name(e.role);
   }
   for (MeasuredEdge& e : edges)  // what the solid's rings were found to be
     if (e.edge->ring) {
       e.feature.name = e.edge->ring->name;
-      e.feature.kind = e.feature.name == "bore" ? "bore" : "outside";
+      e.feature.kind = e.feature.name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
     }
 }
 
 // How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
-// means, from the budget's noise and form (radius u of the fit, times sqrt 2 for a centre: a full circle's
+// means, from the budget's lines of the fit (radius u of the fit, times sqrt 2 for a centre: a full circle's
 // normal equations).
 void add_eccentricity(std::vector<MeasuredEdge>& edges) {
   for (MeasuredEdge& inner : edges) {
@@ -181,8 +187,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     const auto u_center = [](const MeasuredEdge& e) {
       double sum = 0;
       for (const BudgetLine& line : e.feature.budget)
-        if (line.source.find("noise") != std::string::npos || line.source.find("form") != std::string::npos)
-          sum += line.u_mm * line.u_mm / 4;  // of the radius
+        if (of_the_fit(line.source)) sum += line.u_mm * line.u_mm / 4;  // of the radius
       return std::sqrt(2 * sum);
     };
     const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));
@@ -259,7 +264,7 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
                      ? measure_outline(by_references(*references, edge, plane, rough, options), options)
                      : measure_outline(edge.points, options);
   if (!feature || !feature->circle) return feature;
-  feature->source.type = "photo";
+  feature->source.type = SourceType::kPhoto;
   feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
   feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
   if (references)
@@ -284,7 +289,7 @@ void number_names(std::vector<MeasuredEdge>& edges) {
 void call(MeasuredEdge& edge, const std::string& name) {
   edge.dropped = is_not_the_part(name);
   edge.feature.name = name;
-  edge.feature.kind = name == "bore" ? "bore" : "outside";
+  edge.feature.kind = name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
 }
 
 Result<void> apply_choices(
@@ -334,47 +339,6 @@ Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, co
   return std::optional<ReferenceScale>(std::move(*scale));
 }
 
-namespace {
-
-// The board's size counted in the picture, where all its sides are seen.
-Result<BoardSize> size_as_seen(const Picture& picture, double square_mm) {
-  constexpr int kAny = 1000;
-  const auto seen = find_board(picture, {kAny, kAny, square_mm});
-  if (!seen) {
-    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
-    return Error{ErrorCode::kNoBoard, "found no whole chessboard to count; needed one in focus with white paper "
-                                      "round it, or its size, such as --board 9x6"};
-  }
-  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
-    return BoardSize{seen->columns, seen->rows, square_mm};
-  return Error{ErrorCode::kNoBoard, fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
-                                                "size, such as --board 9x6, or all of it in the picture",
-                                                seen->columns, seen->rows)};
-}
-
-// The plane of a board of known size; one whose squares were counted instead of its inner corners has one less each
-// way.
-Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& told,
-                                      const std::optional<CameraCalibration>& camera,
-                                      const BoardPlaneOptions& options) {
-  BoardSize size = told;
-  if (told.columns == 0) {
-    const auto seen = size_as_seen(picture, told.square_mm);
-    if (!seen) return seen.error();
-    size = *seen;
-  }
-  auto plane = plane_from_board(picture, size, camera, options);
-  if (plane || plane.error().code != ErrorCode::kBoardMismatch || told.columns < 4 || told.rows < 4) return plane;
-  auto by_corners = plane_from_board(picture, {told.columns - 1, told.rows - 1, told.square_mm}, camera, options);
-  if (!by_corners) return plane;
-  by_corners->warnings.push_back(
-      {"board-squares-counted", fmt::format("the board has {} squares, so {}x{} inner corners: --board counts corners",
-                                            told.text(), told.columns - 1, told.rows - 1)});
-  return by_corners;
-}
-
-}  // namespace
-
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
     if (options.scan) return scan_plane(picture, *options.scan);
@@ -384,7 +348,7 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
     if (options.board) {
       std::optional<CameraCalibration> camera;
       if (options.calibration) camera = options.calibration->camera;
-      return plane_of_board(picture, *options.board, camera, options.board_options);
+      return plane_from_board(picture, *options.board, camera, options.board_options);
     }
     if (options.calibration) return plane_for(*options.calibration, picture);
     return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
@@ -445,7 +409,6 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   });
   group(edges);
   name_edges(edges);
-  tell_apart(edges);
   const auto again = [&](const RoundEdge& edge, const OutlineOptions& outline) {
     return measure_edge(edge, plane, references, outline);
   };

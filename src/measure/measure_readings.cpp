@@ -39,8 +39,7 @@ std::optional<double> reading_u_mm(const Readings& readings, const std::vector<M
   return std::max(repeat->s_mm * std::sqrt(nu / (nu - 2)), readings.resolution_mm / std::sqrt(12.0));
 }
 
-// What the stage leaves open of the ovality widens it: the interval keeps its middle, the chance on a round part is
-// that of a two-dimensional normal law so much wider, and where that is no longer small the part is not called oval.
+// What the stage leaves open of the ovality widens it; the interval keeps its middle.
 void widen_ovality(Feature& feature, double u_ovality_ratio) {
   if (!feature.ellipse || !feature.ellipse->u_ovality_mm || !feature.circle) return;
   EllipseResult& e = *feature.ellipse;
@@ -48,13 +47,8 @@ void widen_ovality(Feature& feature, double u_ovality_ratio) {
   e.u_ovality_mm = std::hypot(before, u_ovality_ratio * feature.circle->diameter_mm);
   if (!e.ovality95_mm || !(before > 0)) return;
   const double wider = *e.u_ovality_mm / before;
-  if (e.p_round) e.p_round = std::pow(*e.p_round, 1 / (wider * wider));
   e.ovality95_mm = Interval{std::max(0.0, e.ovality_mm - (e.ovality_mm - e.ovality95_mm->lo) * wider),
                             e.ovality_mm + (e.ovality95_mm->hi - e.ovality_mm) * wider};
-  if (!e.p_round || *e.p_round < 0.05) return;
-  e.ovality95_mm->lo = 0;
-  e.major_angle_deg.reset();
-  if (feature.verdict == "oval") feature.verdict = "undecided", feature.verdict_upr.reset();
 }
 
 // Whole mm or inches with an uncertainty stated: the statement counts, 10 may have been 10.000.

@@ -4,7 +4,8 @@ namespace rondure {
 namespace {
 
 constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty
-constexpr double kOvalBelow_p_round = 0.05;  // an ovality that a round part would seldom show is taken as real
+constexpr double kOvalBelow_p_round =
+    0.05;  // an ovality that a round part would seldom show is taken as real
 
 }  // namespace
 
@@ -12,21 +13,21 @@ Result<RecordSizes> sizes_from_record(const PartRecord& record) {
   RecordSizes out;
   auto& [sizes, warnings] = out;
   for (const Feature& f : record.features) {
-    if (!f.circle || !is_original_kind(f.kind)) {
-      warnings.push_back({"feature-left-out",
-                          "'" + f.name + "' is left out: " +
-                              (f.circle ? "kind '" + f.kind + "' has no drawn size" : "it has no size")});
+    if (!f.circle || !f.kind.is_measured()) {
+      warnings.push_back(
+          {"feature-left-out", "'" + f.name + "' is left out: " +
+                                   (f.circle ? "kind '" + std::string(f.kind.word()) + "' has no drawn size"
+                                             : "it has no size")});
       continue;
     }
-    const double share = f.kind == "arc" ? 0.5 : 1;  // arcs are drawn by their radius
+    const double share = f.kind.drawn_share();  // arcs are drawn by their radius
     SizeObservation o{f.name, f.kind, share * f.circle->diameter_mm, kUnstatedU_mm, {}, {}, 0};
     if (f.circle->u_diameter_mm && *f.circle->u_diameter_mm > 0)
       o.u_mm = share * *f.circle->u_diameter_mm;
     else
       warnings.push_back(
           {"uncertainty-assumed", "'" + f.name + "' has no uncertainty in the record: 0.01 mm is assumed"});
-    const bool round_kind = f.kind == "outside" || f.kind == "bore";
-    if (round_kind && f.ellipse && f.verdict == "oval" &&
+    if (f.kind.is_running_surface() && f.ellipse && f.verdict == OutlineForm::kOval &&
         f.ellipse->p_round.value_or(0) < kOvalBelow_p_round && f.ellipse->ovality_mm > 0) {
       o.ovality_mm = f.ellipse->ovality_mm;
       o.u_ovality_mm = f.ellipse->u_ovality_mm.value_or(2 * o.u_mm);

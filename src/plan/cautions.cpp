@@ -7,7 +7,7 @@
 namespace rondure::plan {
 namespace {
 
-bool has(const std::optional<Material>& material, const char* hazard) {
+bool has(const std::optional<Material>& material, Hazard hazard) {
   return material && std::ranges::count(material->hazards, hazard) > 0;
 }
 
@@ -42,17 +42,19 @@ void about_the_materials(const CautionFacts& facts, Cautions& c) {
         "Old plastic not identified: it may hold asbestos, or be cellulose nitrate, which burns fiercely. Do "
         "not sand, saw or "
         "heat it dry.");
-  c.say(has(old, "phenolic"), "phenolic-dust",
+  c.say(has(old, Hazard::kPhenolic), "phenolic-dust",
         "Old phenolic may be filled with asbestos: no dry sanding or sawing; have it tested.");
-  c.say(has(old, "cellulose"), "cellulose",
+  c.say(has(old, Hazard::kCellulose), "cellulose",
         "Cellulose nitrate looks like acetate and catches fire: no flame, no hot wire, no hot chips.");
-  c.say(has(old, "isocyanate"), "isocyanate",
+  c.say(has(old, Hazard::kIsocyanate), "isocyanate",
         "Hot polyurethane gives off harmful vapour: cut it cool, with air moving away from you.");
-  c.say(has(now, "lead"), "lead", "The bar contains lead: wash hands before eating, keep the swarf apart.");
-  c.say(has(now, "chips"), "chips", "Fine aluminium dust burns: do not grind it where steel is ground.");
-  c.say(has(now, "formaldehyde") || has(old, "formaldehyde"), "formaldehyde",
+  c.say(has(now, Hazard::kLead), "lead",
+        "The bar contains lead: wash hands before eating, keep the swarf apart.");
+  c.say(has(now, Hazard::kChips), "chips",
+        "Fine aluminium dust burns: do not grind it where steel is ground.");
+  c.say(has(now, Hazard::kFormaldehyde) || has(old, Hazard::kFormaldehyde), "formaldehyde",
         "Hot acetal gives off formaldehyde, its flame is hard to see: sharp tools, no friction.");
-  c.say(has(now, "chlorine") || has(old, "chlorine"), "chlorine",
+  c.say(has(now, Hazard::kChlorine) || has(old, Hazard::kChlorine), "chlorine",
         "Overheated PVC gives off hydrogen chloride: keep it cool, ventilate.");
 }
 

@@ -5,7 +5,6 @@
 #include <string_view>
 
 #include "csv_table.hpp"
-#include "rondure/core/shown.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -31,11 +30,11 @@ std::string quoted(const std::string& text) {
 
 }  // namespace
 
-std::optional<Instrument> choose_instrument(const std::string& kind, double size_mm, double zone_mm) {
+std::optional<Instrument> choose_instrument(FeatureKind kind, double size_mm, double zone_mm) {
   const CsvTable& table = CsvTable::builtin("instruments.csv");
   std::optional<Instrument> coarsest, finest;
   for (std::size_t i = 0; i < table.rows(); ++i) {
-    if (!lists(table.text(i, "kinds"), kind)) continue;
+    if (!lists(table.text(i, "kinds"), kind.word())) continue;
     if (size_mm < table.number(i, "over_mm") || size_mm > table.number(i, "upto_mm")) continue;
     const Instrument one{std::string(table.text(i, "name")), table.number(i, "u_mm"),
                          zone_mm >= kGoodEnough * 2 * table.number(i, "u_mm") * (1 - 1e-9)};
@@ -51,12 +50,14 @@ std::string check_sheet_csv(const std::vector<CheckLine>& lines, const std::stri
       "usual), then: rondure compare PART.json THIS.csv\n",
       part.empty() ? "replacement part" : part);
   text += "name,kind,target,lower,upper,measured,u,unit,instrument,when\n";
-  for (const CheckLine& line : lines) {
-    const PrintedLimits limits(line.lower_mm, line.upper_mm, line.target_mm);
-    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind, limits.target(unit),
-                        limits.lower(unit), limits.upper(unit), symbol(unit), quoted(line.instrument),
-                        quoted(line.when));
-  }
+  const int decimals = unit == LengthUnit::kInch ? 5 : unit == LengthUnit::kThou ? 2 : 4;
+  const auto length = [&](const std::optional<double>& mm) {
+    return mm ? fmt::format("{:.{}f}", *mm / mm_per(unit), decimals) : std::string();
+  };
+  for (const CheckLine& line : lines)
+    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind.word(),
+                        length(line.target_mm), length(line.lower_mm), length(line.upper_mm), symbol(unit),
+                        quoted(line.instrument), quoted(line.when));
   return text;
 }
 

@@ -141,6 +141,12 @@ std::string_view name(FitKind kind) {
   return "";
 }
 
+std::optional<FitKind> parse_fit_kind(std::string_view text) {
+  for (const FitKind kind : {FitKind::kClearance, FitKind::kTransition, FitKind::kInterference})
+    if (name(kind) == text) return kind;
+  return std::nullopt;
+}
+
 Result<FitLimits> fit_limits(double nominal_mm, const Fit& fit) {
   const auto hole = limit_deviations(nominal_mm, fit.hole);
   if (!hole) return hole.error();

@@ -12,7 +12,7 @@ namespace {
 const Feature* shaft_feature(const PartRecord& record, double bore_mm) {
   const Feature* nearest = nullptr;
   for (const Feature& f : record.features) {
-    if (f.kind != "metal" || !f.circle) continue;
+    if (f.kind != FeatureKind::kMetal || !f.circle) continue;
     const double off = std::fabs(f.circle->diameter_mm - bore_mm);
     if (off > std::fmax(0.05 * bore_mm, 0.3)) continue;
     if (!nearest || off < std::fabs(nearest->circle->diameter_mm - bore_mm)) nearest = &f;
@@ -24,7 +24,7 @@ const Feature* shaft_feature(const PartRecord& record, double bore_mm) {
 double hub_outside_mm(const ReplacementPlan& plan, double bore_mm) {
   double smallest = 0;
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "outside" && s.target_mm > bore_mm && (smallest <= 0 || s.target_mm < smallest))
+    if (s.kind == FeatureKind::kOutside && s.target_mm > bore_mm && (smallest <= 0 || s.target_mm < smallest))
       smallest = s.target_mm;
   return smallest;
 }
@@ -34,13 +34,13 @@ double hub_length_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   for (const ProfileStep& s : in.options.steps) length += s.length_mm;
   if (length > 0) return length;
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "width") length = std::fmax(length, s.target_mm);
+    if (s.kind == FeatureKind::kWidth) length = std::fmax(length, s.target_mm);
   return length;
 }
 
 const PlannedSize* main_bore(const ReplacementPlan& plan) {
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "bore") return &s;
+    if (s.kind == FeatureKind::kBore) return &s;
   return nullptr;
 }
 
@@ -53,7 +53,7 @@ Result<Fit> asked_fit(const PlanInputs& in, const PlannedSize& bore, const std::
     }
   const Feature* feature = find_feature(in.record, bore.name);
   const bool tight =
-      !feature || feature->kind == "bore-on-metal" || (shaft && bore.intended_mm <= shaft->value + 1e-6);
+      feature->kind == FeatureKind::kBoreOnMetal || (shaft && bore.intended_mm <= shaft->value + 1e-6);
   return tight ? usual_press_fit(bore.intended_mm) : usual_running_fit();
 }
 
@@ -67,10 +67,9 @@ const std::string* single_class(const PlanOptions& options, const std::string& n
 Result<void> give_class(const std::string& text, PlannedSize& bore) {
   const auto d = deviations_for(text, bore.intended_mm);
   if (!d) return d.error();
-  const Interval limits = rounded_inward_mm({bore.intended_mm + d->lower_mm, bore.intended_mm + d->upper_mm});
-  bore.lower_mm = limits.lo;
-  bore.upper_mm = limits.hi;
-  bore.target_mm = middle_mm(limits);
+  bore.lower_mm = bore.intended_mm + d->lower_mm;
+  bore.upper_mm = bore.intended_mm + d->upper_mm;
+  bore.target_mm = middle_mm({*bore.lower_mm, *bore.upper_mm});
   bore.tolerance = text;
   return {};
 }
@@ -93,8 +92,7 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
   if (!request.shaft_mm)
     if (const Feature* shaft = shaft_feature(in.record, bore.intended_mm))
       request.shaft_mm = Estimate{shaft->circle->diameter_mm, shaft->circle->u_diameter_mm.value_or(0)};
-  const Feature* measured = find_feature(in.record, bore.name);
-  if (!request.shaft_mm && measured && measured->kind == "bore-on-metal") {
+  if (!request.shaft_mm && find_feature(in.record, bore.name)->kind == FeatureKind::kBoreOnMetal) {
     request.shaft_mm = Estimate{*bore.old_mm, bore.u_old_mm.value_or(0)};
     request.shaft_from_bore = true;
   }
@@ -122,14 +120,14 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
                                   request.shaft_mm->value, bore.intended_mm)});
   if (!asked)
     result->notes.insert(result->notes.begin(),
-                         result->kind == "clearance"
+                         result->kind == FitKind::kClearance
                              ? "chosen because the bore is larger than the shaft: it turns on it"
                              : "chosen because the bore sat tight on its shaft");
   bore.lower_mm = result->bore_limits_mm.lo;
   bore.upper_mm = result->bore_limits_mm.hi;
   bore.target_mm = result->bore_target_mm;
   bore.tolerance = result->text;
-  if (request.shaft_mm) bore.basis = "shaft";
+  if (request.shaft_mm) bore.basis = SizeBasis::kShaft;
   plan.warnings.insert(plan.warnings.end(), result->warnings.begin(), result->warnings.end());
   result->warnings.clear();
   plan.fit_feature = bore.name;
@@ -143,7 +141,7 @@ Result<void> plan_fit(const PlanInputs& in, ReplacementPlan& plan) {
   const PlannedSize* main = main_bore(plan);
   if (!main) return {};
   for (PlannedSize& size : plan.sizes) {
-    if (size.kind != "bore") continue;
+    if (size.kind != FeatureKind::kBore) continue;
     if (&size == main) {
       if (const auto ok = fit_bore(in, size, plan); !ok) return ok;
     } else {

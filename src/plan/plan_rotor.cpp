@@ -11,7 +11,7 @@ namespace {
 
 const PlannedSize* main_bore(const ReplacementPlan& plan) {
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "bore") return &s;
+    if (s.kind == FeatureKind::kBore) return &s;
   return nullptr;
 }
 
@@ -25,7 +25,7 @@ void give_bore(const ReplacementPlan& plan, ProfileStep& step) {
 void refer_to_sizes(const ReplacementPlan& plan, ProfileStep& step) {
   const auto is = [](const PlannedSize& size, double mm) { return std::fabs(size.target_mm - mm) < 1e-9; };
   if (const PlannedSize* size = plan.find(step.name))
-    if (size->kind == "outside" && is(*size, step.outside_mm)) step.outside_size = size->name;
+    if (size->kind == FeatureKind::kOutside && is(*size, step.outside_mm)) step.outside_size = size->name;
   if (const PlannedSize* width = width_of(plan, step.name))
     if (is(*width, step.length_mm)) step.width_size = width->name;
 }
@@ -38,7 +38,7 @@ Result<Profile> planned_profile(const PlanInputs& in, ReplacementPlan& plan, boo
     for (ProfileStep& step : profile) {
       const PlannedSize* size = plan.find(step.name);
       if (step.outside_mm <= 0) {
-        if (!size || size->kind != "outside")
+        if (!size || size->kind != FeatureKind::kOutside)
           return Error{ErrorCode::kBadArgument, "the step '" + step.name +
                                                     "' has no diameter and the record no outside of that "
                                                     "name"};
@@ -70,7 +70,7 @@ Result<Profile> planned_profile(const PlanInputs& in, ReplacementPlan& plan, boo
   refer_to_sizes(plan, step);
   if (plan.crown) step.crown_radius_mm = plan.crown->radius_mm;
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "outside" && s.name != running->name)
+    if (s.kind == FeatureKind::kOutside && s.name != running->name)
       plan.warnings.push_back(
           {"left-out-of-mass",
            fmt::format("'{}' is left out of the drawing and the mass: where it lies along "
@@ -87,7 +87,7 @@ Profile old_profile(const ReplacementPlan& plan) {
   const PlannedSize *running = plan.running(), *width = running ? width_of(plan, running->name) : nullptr;
   double bore_share = 1;
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "bore" && s.old_mm) {
+    if (s.kind == FeatureKind::kBore && s.old_mm) {
       bore_share = *s.old_mm / s.target_mm;
       break;
     }

@@ -14,15 +14,15 @@ constexpr const char* kRunningClass = "js8";
 constexpr const char* kOutsideClass = "h10";
 constexpr const char* kWidthClass = "js12";
 
-std::string plan_kind(const Feature& feature) {
-  if (is_bore(feature.kind)) return "bore";
-  if (feature.kind == "width" || feature.kind == "arc") return feature.kind;
-  return "outside";
+FeatureKind plan_kind(const Feature& feature) {
+  if (feature.kind.is_bore()) return FeatureKind::kBore;
+  if (feature.kind == FeatureKind::kWidth || feature.kind == FeatureKind::kArc) return feature.kind;
+  return FeatureKind::kOutside;
 }
 
 // Size as it is dimensioned: an arc by its radius.
 double drawn_size_mm(const Feature& feature) {
-  return feature.kind == "arc" ? feature.circle->diameter_mm / 2 : feature.circle->diameter_mm;
+  return feature.circle->diameter_mm * feature.kind.drawn_share();
 }
 
 const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
@@ -47,17 +47,16 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
   size.name = feature.name;
   size.kind = plan_kind(feature);
   size.old_mm = drawn_size_mm(feature);
-  if (feature.circle->u_diameter_mm)
-    size.u_old_mm = *feature.circle->u_diameter_mm / (size.kind == "arc" ? 2 : 1);
+  if (feature.circle->u_diameter_mm) size.u_old_mm = *feature.circle->u_diameter_mm * size.kind.drawn_share();
   if (const double* chosen = asked_for(options.chosen_mm, feature.name, main_one)) {
     size.intended_mm = *chosen;
-    size.basis = "chosen";
+    size.basis = SizeBasis::kChosen;
   } else if (const OriginalFeature* original = original_of(record, feature.name)) {
     const SizeCandidate& best = original->candidates.front();
     size.intended_mm = best.size_mm;
     size.original_label = best.label;
     size.probability = best.probability;
-    size.basis = original->undecided ? "original-undecided" : "original";
+    size.basis = original->undecided ? SizeBasis::kOriginalUndecided : SizeBasis::kOriginal;
     if (original->undecided) {
       std::string others;
       for (std::size_t i = 1; i < original->candidates.size() && i < 3; ++i)
@@ -65,14 +64,14 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
                               original->candidates[i].probability * 100);
       warnings.push_back(
           {"size-undecided",
-           fmt::format("{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or "
-                       "--choose '{}={:.7g}mm'",
-                       feature.name, best.label, best.probability * 100, others, feature.name,
-                       best.size_mm)});
+           fmt::format(
+               "{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or choose "
+               "with --choose '{}={:.7g}mm'",
+               feature.name, best.label, best.probability * 100, others, feature.name, best.size_mm)});
     }
   } else {
     size.intended_mm = *size.old_mm;
-    size.basis = "measured";
+    size.basis = SizeBasis::kMeasured;
     warnings.push_back(
         {"size-as-measured",
          fmt::format("{}: no original size inferred, this is the part as it is today, shrunk and worn; run "
@@ -80,17 +79,16 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
                      feature.name)});
   }
   size.target_mm = size.intended_mm;
-  if (size.basis == "measured") size.target_mm = std::round(size.intended_mm * 1000) / 1000;
   return size;
 }
 
 Result<void> give_limits(const PlanOptions& options, PlannedSize& size, bool running) {
   const std::string* asked = asked_for(options.tolerances, size.name, running);
-  if (size.kind == "arc" && !asked) return {};
-  std::string text = asked                  ? *asked
-                     : running              ? kRunningClass
-                     : size.kind == "width" ? kWidthClass
-                                            : kOutsideClass;
+  if (size.kind == FeatureKind::kArc && !asked) return {};
+  std::string text = asked                              ? *asked
+                     : running                          ? kRunningClass
+                     : size.kind == FeatureKind::kWidth ? kWidthClass
+                                                        : kOutsideClass;
   if (asked && asked->find('/') != std::string::npos) {
     if (asked_for(options.tolerances, size.name, false))
       return Error{ErrorCode::kBadArgument, "found the fit " + *asked + " for '" + size.name +
@@ -146,7 +144,7 @@ Result<void> check_names(const PlanInputs& in) {
   std::string known;
   for (const Feature& f : in.record.features) known += (known.empty() ? "" : ", ") + f.name;
   const auto check = [&](const std::string& name) -> Result<void> {
-    if (name.empty() || find_feature(in.record, name) || (name == "bore" && in.options.shaft_mm)) return {};
+    if (name.empty() || find_feature(in.record, name)) return {};
     return Error{ErrorCode::kBadArgument, "found the name '" + name + "', the record has: " + known};
   };
   for (const auto& [name, text] : in.options.tolerances)
@@ -159,10 +157,10 @@ Result<void> check_names(const PlanInputs& in) {
 }
 
 int making_order(const PlannedSize& size, const std::string& running) {
-  if (size.kind == "bore") return 0;
+  if (size.kind == FeatureKind::kBore) return 0;
   if (size.name == running) return 1;
-  if (size.kind == "outside") return 2;
-  return size.kind == "width" ? 3 : 4;
+  if (size.kind == FeatureKind::kOutside) return 2;
+  return size.kind == FeatureKind::kWidth ? 3 : 4;
 }
 
 }  // namespace
@@ -186,12 +184,10 @@ const Feature* find_feature(const PartRecord& record, const std::string& name) {
   return nullptr;
 }
 
-bool is_bore(const std::string& kind) { return kind == "bore" || kind == "bore-on-metal"; }
-
 const Feature* running_feature(const PartRecord& record, const PlanOptions& options) {
   if (!options.running_surface.empty()) return find_feature(record, options.running_surface);
   for (const Feature& f : record.features)
-    if (f.circle && f.kind == "outside") return &f;
+    if (f.circle && f.kind == FeatureKind::kOutside) return &f;
   return nullptr;
 }
 
@@ -199,10 +195,11 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
   if (const auto ok = check_names(in); !ok) return ok;
   const Feature* running = running_feature(in.record, in.options);
   for (const Feature& feature : in.record.features) {
-    if (!feature.circle || !(feature.circle->diameter_mm > 0) || feature.kind == "metal") continue;
+    if (!feature.circle || !(feature.circle->diameter_mm > 0) || feature.kind == FeatureKind::kMetal)
+      continue;
     const bool is_running = running && feature.name == running->name;
     PlannedSize size = choose_size(in.record, in.options, feature, is_running, plan.warnings);
-    if (size.kind != "bore") {
+    if (size.kind != FeatureKind::kBore) {
       if (const auto ok = give_limits(in.options, size, is_running); !ok) return ok;
       if (is_running && size.lower_mm) give_form(in.options, size);
     }
@@ -211,22 +208,11 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
   if (in.options.width_mm && running && !width_of(plan, running->name)) {
     PlannedSize width;
     width.name = "width";
-    width.kind = "width";
+    width.kind = FeatureKind::kWidth;
     width.intended_mm = width.target_mm = *in.options.width_mm;
-    width.basis = "stated";
+    width.basis = SizeBasis::kStated;
     if (const auto ok = give_limits(in.options, width, false); !ok) return ok;
     plan.sizes.push_back(std::move(width));
-  }
-  if (in.options.shaft_mm &&
-      std::ranges::none_of(plan.sizes, [](const auto& s) { return s.kind == "bore"; })) {
-    PlannedSize bore;  // the old bore is gone, or was never measured: the shaft tells it
-    bore.name = bore.kind = "bore";
-    bore.intended_mm = bore.target_mm = in.options.shaft_mm->value;
-    bore.basis = "shaft";
-    plan.sizes.push_back(std::move(bore));
-    plan.warnings.push_back({"bore-from-shaft",
-                             "the record has no bore: planned for the shaft alone, tight on it; say --fit "
-                             "bore=H7/g6 if it turns on it"});
   }
   if (plan.sizes.empty())
     return Error{ErrorCode::kNoAnswer,
@@ -247,7 +233,7 @@ const PlannedSize* ReplacementPlan::find(const std::string& name) const {
 const PlannedSize* ReplacementPlan::running() const {
   const PlannedSize* first = nullptr;
   for (const PlannedSize& s : sizes) {
-    if (s.kind != "outside") continue;
+    if (s.kind != FeatureKind::kOutside) continue;
     if (s.run_out_mm) return &s;
     if (!first) first = &s;
   }
@@ -264,7 +250,8 @@ bool named_after(const std::string& width, const std::string& outside) {
 std::string owner_of_width(const ReplacementPlan& plan, const std::string& width, const std::string& asked) {
   std::string owner = named_after(width, asked) ? asked : "";
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "outside" && named_after(width, s.name) && s.name.size() > owner.size()) owner = s.name;
+    if (s.kind == FeatureKind::kOutside && named_after(width, s.name) && s.name.size() > owner.size())
+      owner = s.name;
   return owner;
 }
 
@@ -274,7 +261,7 @@ const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outs
   const PlannedSize* loose = nullptr;
   const PlannedSize* own = nullptr;
   for (const PlannedSize& s : plan.sizes) {
-    if (s.kind != "width") continue;
+    if (s.kind != FeatureKind::kWidth) continue;
     const std::string owner = owner_of_width(plan, s.name, outside_name);
     if (owner == outside_name && !own) own = &s;
     if (owner.empty() && !loose) loose = &s;

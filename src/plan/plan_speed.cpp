@@ -10,7 +10,7 @@ namespace {
 // same picture or the same set-up as the surface.
 std::optional<PartPoint> axis_from_center(const PartRecord& record, const Feature& surface) {
   for (const Feature& f : record.features) {
-    if (!is_bore(f.kind) || !f.circle || f.source.file.empty()) continue;
+    if (!f.kind.is_bore() || !f.circle || f.source.file.empty()) continue;
     if (f.source.file != surface.source.file || f.source.sha256 != surface.source.sha256) continue;
     if (f.source.type != surface.source.type) continue;
     return PartPoint{f.circle->center.x_mm - surface.circle->center.x_mm,
@@ -77,7 +77,7 @@ SpeedRow planned_row(const PlannedSize& size, const SpeedPlan& speed) {
 Result<void> plan_speed(const PlanInputs& in, ReplacementPlan& plan) {
   const Feature* surface = running_feature(in.record, in.options);
   const PlannedSize* size = surface ? plan.find(surface->name) : nullptr;
-  if (!size || size->kind != "outside" || !size->lower_mm) return {};
+  if (!size || size->kind != FeatureKind::kOutside || !size->lower_mm) return {};
   SpeedPlan speed;
   speed.surface = size->name;
   speed.intended_mm = size->intended_mm;

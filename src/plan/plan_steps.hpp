@@ -16,7 +16,6 @@ struct PlanInputs {
 // Of a class ("h9") or a plain tolerance ("+-0.01mm"). Errors: kBadArgument, kBadLength.
 Result<LimitDeviations> deviations_for(const std::string& text, double nominal_mm);
 const Feature* find_feature(const PartRecord& record, const std::string& name);
-bool is_bore(const std::string& kind);  // bore, bore-on-metal
 // The feature that is the running surface; null when nothing is outside.
 const Feature* running_feature(const PartRecord& record, const PlanOptions& options);
 // The width (along the axis) of the outside or step of that name: the width feature of the same name, or of that

@@ -13,17 +13,14 @@ struct Arc {
   Estimate radius_mm;
 };
 
-// Width over which an arc is cut: stated, else the running surface's, planned or listed with the steps, else
-// the chord that was measured, to a micrometre.
+// Width over which an arc is cut: stated, else the running surface's, else the chord that was measured.
 double arc_width_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   if (in.options.arc_width_mm) return *in.options.arc_width_mm;
   const PlannedSize* running = plan.running();
   if (const PlannedSize* width = running ? width_of(plan, running->name) : nullptr) return width->target_mm;
-  for (const ProfileStep& step : in.options.steps)
-    if (running && step.name == running->name && step.length_mm > 0) return step.length_mm;
   for (const Feature& f : in.record.features)
-    if (f.kind == "arc" && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
-      return std::round(f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2) * 1000) / 1000;
+    if (f.kind == FeatureKind::kArc && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
+      return f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2);
   return 0;
 }
 
@@ -31,7 +28,7 @@ std::vector<Arc> wanted_arcs(const PlanInputs& in, const ReplacementPlan& plan) 
   std::vector<Arc> arcs;
   if (in.options.wanted_radius_mm) arcs.push_back({"wanted radius", *in.options.wanted_radius_mm});
   for (const PlannedSize& s : plan.sizes)
-    if (s.kind == "arc") arcs.push_back({s.name, {s.target_mm, s.u_old_mm.value_or(0)}});
+    if (s.kind == FeatureKind::kArc) arcs.push_back({s.name, {s.target_mm, s.u_old_mm.value_or(0)}});
   return arcs;
 }
 

@@ -16,7 +16,6 @@ std::string format(const char* pattern, Args... args) {
   return buffer;
 }
 
-double normal_below(double z) { return std::erfc(-z / std::sqrt(2.0)) / 2; }
 
 // P(shaft - bore < limit) for shaft ~ N(s, u), bore ~ U(lo, hi): the mean over the bore of Phi((limit + bore
 // - s)/u), whose integral is z Phi(z) + phi(z).
@@ -27,8 +26,8 @@ double p_interference_below(Estimate shaft_mm, Interval bore_mm, double limit_mm
     return std::clamp(to / (to - from), 0.0, 1.0);
   }
   const double a = from / shaft_mm.u, b = to / shaft_mm.u;
-  if (b - a < 1e-9) return normal_below(a);
-  const auto integral = [](double z) { return z * normal_below(z) + normal_density(z); };
+  if (b - a < 1e-9) return normal_cdf(a);
+  const auto integral = [](double z) { return z * normal_cdf(z) + normal_density(z); };
   return std::clamp((integral(b) - integral(a)) / (b - a), 0.0, 1.0);
 }
 

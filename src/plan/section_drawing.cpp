@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "form_tool_drawing.hpp"
-#include "rondure/core/shown.hpp"
+#include "rondure/core/length.hpp"
 #include "svg_sheet.hpp"
 
 namespace rondure::plan {
@@ -30,17 +30,17 @@ Scale scale_for(double length_mm, double diameter_mm) {
   return {62 / std::max(length_mm, diameter_mm), "not to a standard scale"};
 }
 
-PrintedLimits printed(const PlannedSize* s, double nominal_mm) {
-  if (!s || !s->lower_mm || !s->upper_mm) return {{}, {}, nominal_mm};
-  return {s->lower_mm, s->upper_mm};
-}
-
 std::string mm_limits(const PlannedSize* s, double nominal_mm, const char* sign) {
-  return sign + printed(s, nominal_mm).range(LengthUnit::kMm, " \u2013 ");
+  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("{}{:.3f}", sign, nominal_mm);
+  const bool fine = std::fabs(*s->lower_mm * 1000 - std::round(*s->lower_mm * 1000)) > 0.02 ||
+                    std::fabs(*s->upper_mm * 1000 - std::round(*s->upper_mm * 1000)) > 0.02;
+  return fmt::format("{0}{1:.{3}f} \u2013 {2:.{3}f}", sign, *s->lower_mm, *s->upper_mm, fine ? 4 : 3);
 }
 
 std::string inch_limits(const PlannedSize* s, double nominal_mm) {
-  return "(" + printed(s, nominal_mm).range(LengthUnit::kInch, " \u2013 ") + ")";
+  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("({:.4f})", nominal_mm / kMmPerInch);
+  return fmt::format("({:.5f} \u2013 {:.5f})", std::ceil(*s->lower_mm / kMmPerInch * 1e5 - 1e-3) / 1e5,
+                     std::floor(*s->upper_mm / kMmPerInch * 1e5 + 1e-3) / 1e5);
 }
 
 class SectionDrawing {
@@ -116,7 +116,7 @@ private:
 
   const PlannedSize* planned_bore() const {
     for (const PlannedSize& s : plan_.sizes)
-      if (s.kind == "bore") return &s;
+      if (s.kind == FeatureKind::kBore) return &s;
     return nullptr;
   }
 
@@ -228,13 +228,14 @@ private:
     sheet_.line(foot, corner);
     sheet_.arrow_head(foot, corner);
     sheet_.line(corner, {foot.x + 5, 13.5});
-    const PrintedLimits roundness({}, running->roundness_mm), run_out({}, running->run_out_mm);
-    sheet_.roundness_frame({foot.x + 5, 11}, roundness.upper(LengthUnit::kMm));
+    const auto value = [](double mm) { return fmt::format("{:.3f}", mm); };
+    sheet_.roundness_frame({foot.x + 5, 11}, value(*running->roundness_mm));
     const double frame =
-        planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, run_out.upper(LengthUnit::kMm), "A") : 0;
+        planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, value(*running->run_out_mm), "A") : 0;
     const double after = foot.x + 5 + std::max(frame, 18.0) + 2;
-    sheet_.text({after, 12}, "(" + roundness.upper(LengthUnit::kInch) + " in)", 2.2);
-    if (planned_bore()) sheet_.text({after, 17}, "(" + run_out.upper(LengthUnit::kInch) + " in)", 2.2);
+    sheet_.text({after, 12}, fmt::format("({:.5f} in)", *running->roundness_mm / kMmPerInch), 2.2);
+    if (planned_bore())
+      sheet_.text({after, 17}, fmt::format("({:.5f} in)", *running->run_out_mm / kMmPerInch), 2.2);
   }
 
   void crown() {
@@ -270,10 +271,10 @@ private:
                        plan_.fit->shaft_mm.value, plan_.fit->shaft_mm.u,
                        plan_.fit->shaft_measured ? "" : " NOT MEASURED, measure first"));
     for (const PlannedSize& s : plan_.sizes)
-      if (s.basis == "original-undecided" || s.basis == "measured")
-        note(fmt::format(
-            "{}: {}.", s.name,
-            s.basis == "measured" ? "as measured today, original not inferred" : "original not decided"));
+      if (s.basis == SizeBasis::kOriginalUndecided || s.basis == SizeBasis::kMeasured)
+        note(fmt::format("{}: {}.", s.name,
+                         s.basis == SizeBasis::kMeasured ? "as measured today, original not inferred"
+                                                         : "original not decided"));
     line = y + kFootHeight - 3;
     note("Local safety rules and licensed practice come first.");
     sheet_.text({split + 3, y + 6.5}, plan_.part.empty() ? "Replacement part" : plan_.part, 3.6, "start",
@@ -286,8 +287,8 @@ private:
   std::string description() const {
     std::string text = fmt::format("Full section through the axis, scale {}.", scale_.text);
     for (const PlannedSize& s : plan_.sizes)
-      text +=
-          fmt::format(" {} {}{} mm.", s.name, s.kind == "arc" ? "R " : "", mm_limits(&s, s.target_mm, ""));
+      text += fmt::format(" {} {}{} mm.", s.name, s.kind == FeatureKind::kArc ? "R " : "",
+                          mm_limits(&s, s.target_mm, ""));
     return text;
   }
 

@@ -44,12 +44,12 @@ void warn_of_chance(ShaftFit& f) {
                      outside * 100, f.shaft_measured ? " better" : "")});
   const bool said =
       std::ranges::any_of(f.warnings, [](const Warning& w) { return w.code == "may-be-loose"; });
-  if (f.kind != "clearance" && f.chance.p_loose > 0.01 && !said)
+  if (f.kind != FitKind::kClearance && f.chance.p_loose > 0.01 && !said)
     f.warnings.push_back(
         {"may-turn", fmt::format("{:.0f} % chance of no interference at all: bore to the lower half of the "
                                  "limits, or secure it with retaining compound",
                                  f.chance.p_loose * 100)});
-  if (f.kind == "clearance" && f.chance.p_loose < 0.99)
+  if (f.kind == FitKind::kClearance && f.chance.p_loose < 0.99)
     f.warnings.push_back(
         {"may-bind", fmt::format("{:.0f} % chance that it does not go on freely: bore to the upper half of "
                                  "the limits",
@@ -105,7 +105,9 @@ Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
           {"shaft-unmeasured",
            fmt::format("the shaft is taken as {:g} mm: measure it before boring", request.nominal_mm)});
     }
-    f.kind = wanted > tolerance ? "interference" : wanted < -tolerance ? "clearance" : "transition";
+    f.kind = wanted > tolerance    ? FitKind::kInterference
+             : wanted < -tolerance ? FitKind::kClearance
+                                   : FitKind::kTransition;
     f.text = fmt::format("{} {:.4f} +- {:.4f} mm", wanted < 0 ? "clearance" : "interference",
                          std::fabs(wanted), tolerance);
     bore = {f.shaft_mm.value - wanted - tolerance, f.shaft_mm.value - wanted + tolerance};
@@ -114,7 +116,7 @@ Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
   } else {
     const auto limits = fit_limits(request.nominal_mm, request.fit);
     if (!limits) return limits.error();
-    f.kind = name(limits->kind);
+    f.kind = limits->kind;
     f.wanted_interference_mm = {-limits->max_clearance_mm, -limits->min_clearance_mm};
     if (request.shaft_mm) {
       const double half = (limits->hole.upper_mm - limits->hole.lower_mm) / 2;
@@ -136,7 +138,7 @@ Result<ShaftFit> fit_on_shaft(const ShaftFitRequest& request) {
   f.bore_limits_mm = rounded_inward_mm(bore);
   f.bore_target_mm = middle_mm(f.bore_limits_mm);
   f.chance = chance_of_fit(f.shaft_mm, f.bore_limits_mm, f.wanted_interference_mm);
-  if (f.kind != "clearance" && request.hub_outside_mm > f.shaft_mm.value) {
+  if (f.kind != FitKind::kClearance && request.hub_outside_mm > f.shaft_mm.value) {
     auto press = press_fit({f.shaft_mm, f.bore_limits_mm, request.hub_outside_mm, request.hub_length_mm,
                             request.hub, request.shaft});
     if (press) {

@@ -21,7 +21,7 @@ double grown(const PlannedSize* size, const std::optional<Estimate>& measured) {
   return size && measured && measured->value > 0 ? size->target_mm / measured->value : 1;
 }
 
-const PlannedSize* sized(const ReplacementPlan& plan, const std::string& name, const std::string& kind) {
+const PlannedSize* sized(const ReplacementPlan& plan, const std::string& name, FeatureKind kind) {
   for (const PlannedSize& s : plan.sizes)
     if (s.name == name && s.kind == kind) return &s;
   return nullptr;
@@ -47,18 +47,18 @@ public:
 
 private:
   double diameter_ratio(const ProfileSegment& s) const {
-    return grown(sized(plan_, s.name, "outside"), s.diameter_mm);
+    return grown(sized(plan_, s.name, FeatureKind::kOutside), s.diameter_mm);
   }
   double length_of(const ProfileSegment& s) const {
-    const PlannedSize* width = sized(plan_, s.name + " width", "width");
+    const PlannedSize* width = sized(plan_, s.name + " width", FeatureKind::kWidth);
     return width ? width->target_mm : s.to_mm - s.from_mm;
   }
 
   ProfileStep start(const ProfileSegment& s) const {
     ProfileStep step;
     step.name = s.name, step.length_mm = length_of(s);
-    if (sized(plan_, s.name, "outside")) step.outside_size = s.name;
-    if (sized(plan_, s.name + " width", "width")) step.width_size = s.name + " width";
+    if (sized(plan_, s.name, FeatureKind::kOutside)) step.outside_size = s.name;
+    if (sized(plan_, s.name + " width", FeatureKind::kWidth)) step.width_size = s.name + " width";
     return step;
   }
 
@@ -71,7 +71,7 @@ private:
   }
 
   void arc(const ProfileSegment& s) {
-    const PlannedSize* planned = sized(plan_, s.name + " radius", "arc");
+    const PlannedSize* planned = sized(plan_, s.name + " radius", FeatureKind::kArc);
     const double radius = planned ? planned->target_mm : s.radius_mm ? s.radius_mm->value : 0;
     const double length = length_of(s), ratio = diameter_ratio(s), measured = s.to_mm - s.from_mm;
     const bool in_middle =

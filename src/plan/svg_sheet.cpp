@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/quoting.hpp"
+
 namespace rondure::plan {
 namespace {
 
@@ -35,29 +37,6 @@ double text_width(std::string_view words, double size) {
 }
 
 }  // namespace
-
-std::string xml_text(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += static_cast<unsigned char>(c) < 0x20 ? ' ' : c;
-    }
-  }
-  return out;
-}
 
 void SvgSheet::line(At from, At to, Line kind) {
   body_ += fmt::format("<line x1=\"{:.3f}\" y1=\"{:.3f}\" x2=\"{:.3f}\" y2=\"{:.3f}\" {}/>\n", from.x, from.y,
@@ -92,7 +71,7 @@ void SvgSheet::text(At at, std::string_view words, double size, std::string_view
       "<text x=\"{:.3f}\" y=\"{:.3f}\" font-size=\"{:g}\" text-anchor=\"{}\"{}{} stroke=\"#fff\" "
       "stroke-width=\"0.9\" "
       "paint-order=\"stroke\" stroke-linejoin=\"round\" fill=\"#000\">{}</text>\n",
-      at.x, at.y, size, anchor, turn, bold ? " font-weight=\"bold\"" : "", xml_text(words));
+      at.x, at.y, size, anchor, turn, bold ? " font-weight=\"bold\"" : "", escape_markup(words));
 }
 
 void SvgSheet::hatch(const std::vector<At>& polygon, double spacing) {
@@ -199,7 +178,7 @@ std::string SvgSheet::document(double width, double height, std::string_view tit
       "role=\"img\" font-family=\"Arial, Helvetica, 'Liberation Sans', sans-serif\" stroke=\"#000\" "
       "stroke-linecap=\"round\" fill=\"none\">\n<title>{2}</title>\n<desc>{3}</desc>\n"
       "<rect width=\"{0:g}\" height=\"{1:g}\" fill=\"#fff\" stroke=\"none\"/>\n{4}</svg>\n",
-      width, height, xml_text(title), xml_text(description), body_ + labels_);
+      width, height, escape_markup(title), escape_markup(description), body_ + labels_);
 }
 
 }  // namespace rondure::plan

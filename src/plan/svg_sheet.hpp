@@ -50,6 +50,4 @@ private:
   std::string body_, labels_;  // labels are drawn last, over the lines
 };
 
-std::string xml_text(std::string_view text);
-
 }  // namespace rondure::plan

@@ -13,16 +13,21 @@ Error bad_line(int line, const std::string& detail) {
   return {ErrorCode::kBadLine, "tools, line " + std::to_string(line) + ": " + detail};
 }
 
-bool is_sheet(const ShelfTool& tool) { return tool.kind == "paper" || tool.kind == "cloth"; }
+bool is_sheet(const ShelfTool& tool) {
+  return tool.kind == ToolKind::kPaper || tool.kind == ToolKind::kCloth;
+}
 
 Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit bare) {
   const int line = table.line(row);
-  ShelfTool tool{std::string(table.text(row, "name")), std::string(table.text(row, "kind")), 0, 0};
+  ShelfTool tool{std::string(table.text(row, "name"))};
   if (tool.name.empty()) return bad_line(line, "no name");
   static constexpr std::string_view kKinds[] = {"cutter", "wheel", "gauge", "arbor", "paper", "cloth"};
-  if (std::find(std::begin(kKinds), std::end(kKinds), tool.kind) == std::end(kKinds))
-    return bad_line(line,
-                    "found the kind '" + tool.kind + "', needed cutter, wheel, gauge, arbor, paper or cloth");
+  const std::string_view kind = table.text(row, "kind");
+  const auto known = std::ranges::find(kKinds, kind);
+  if (known == std::end(kKinds))
+    return bad_line(line, "found the kind '" + std::string(kind) +
+                              "', needed cutter, wheel, gauge, arbor, paper or cloth");
+  tool.kind = static_cast<ToolKind>(known - std::begin(kKinds));
   LengthUnit unit = bare;
   if (const auto text = table.text(row, "unit"); !text.empty()) {
     const auto parsed = parse_unit(text);
@@ -86,7 +91,7 @@ Result<ToolRanking> rank_tools(const WantedRadius& wanted, const std::vector<She
   for (const ShelfTool& tool : shelf) {
     if (is_sheet(tool)) continue;
     consider(tool.name, tool.radius_mm, false);
-    if (tool.kind != "arbor") continue;
+    if (tool.kind != ToolKind::kArbor) continue;
     for (const ShelfTool& sheet : shelf)
       if (is_sheet(sheet))
         consider(tool.name + " with " + sheet.name, tool.radius_mm + sheet.thickness_mm, true);

@@ -179,13 +179,13 @@ private:
 
   struct Parts {
     double noise_mm = 0, edge_mm = 0, scale_mm = 0, tilt_mm = 0;
-    Estimate put(double value, std::vector<ProfileBudgetLine>* budget) const {
+    Estimate put(double value, std::vector<BudgetLine>* budget) const {
       if (budget) {
         budget->clear();
-        budget->push_back({"edge noise", noise_mm});
-        if (edge_mm > 0) budget->push_back({"edge offset", edge_mm});
-        if (scale_mm > 0) budget->push_back({"scale", scale_mm});
-        if (tilt_mm > 0) budget->push_back({"tilt", tilt_mm});
+        budget->push_back({UncertaintySource::kEdgeNoise, noise_mm});
+        if (edge_mm > 0) budget->push_back({UncertaintySource::kEdgeOffset, edge_mm});
+        if (scale_mm > 0) budget->push_back({UncertaintySource::kScale, scale_mm});
+        if (tilt_mm > 0) budget->push_back({UncertaintySource::kTilt, tilt_mm});
       }
       return {value,
               std::sqrt(noise_mm * noise_mm + edge_mm * edge_mm + scale_mm * scale_mm + tilt_mm * tilt_mm)};

@@ -1,15 +1,13 @@
 #include "rondure/readings/sizes_file.hpp"
 
-#include <array>
 #include <map>
 #include <set>
 
 #include "line_text.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure {
 namespace {
-
-constexpr std::array kKinds = {"outside", "bore", "bore-on-metal", "width", "arc", "metal"};
 
 Error bad_line(int line, const std::string& what) {
   return {ErrorCode::kBadLine, "line " + std::to_string(line) + ": " + what};
@@ -21,22 +19,6 @@ char separator_of(std::string_view header) {
   for (const char c : {';', '\t'})
     if (header.find(c) != std::string_view::npos) return c;
   return ',';
-}
-
-std::vector<std::string> fields_of(std::string_view line, char separator) {
-  std::vector<std::string> fields(1);
-  bool in_quotes = false;
-  for (const char c : line) {
-    if (c == '"') {
-      in_quotes = !in_quotes;
-    } else if (c == separator && !in_quotes) {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  for (std::string& f : fields) f = std::string(trim(f));
-  return fields;
 }
 
 // One line, taken apart by the names of the header.
@@ -75,12 +57,10 @@ Result<SizeLine> read_row(const Row& row, int line, LengthUnit bare) {
   size.line = line;
   size.name = row.text("name");
   if (size.name.empty()) return bad_line(line, "found no name");
-  size.kind = lower(row.text("kind"));
-  bool known = false;
-  for (const char* kind : kKinds) known = known || size.kind == kind;
-  if (!known)
-    return bad_line(line, "found the kind " + quoted(size.kind) +
-                              ", needed outside, bore, bore-on-metal, width, arc or metal");
+  const std::string kind = lower(row.text("kind"));
+  const auto known = FeatureKind::parse(kind);
+  if (!known) return bad_line(line, "found the kind " + quoted(kind) + ", needed " + FeatureKind::kWords);
+  size.kind = *known;
   LengthUnit unit = bare;
   if (const std::string text = row.text("unit"); !text.empty()) {
     const auto parsed = parse_unit(lower(text));
@@ -140,12 +120,12 @@ Result<std::vector<SizeLine>> parse_sizes(const std::string& text, LengthUnit ba
     if (line.empty()) continue;
     if (columns.empty()) {
       separator = separator_of(line);
-      const auto header = columns_of(fields_of(line, separator), number);
+      const auto header = columns_of(csv_fields(line, separator), number);
       if (!header) return header.error();
       columns = *header;
       continue;
     }
-    const auto size = read_row(Row(columns, fields_of(line, separator), number), number, bare);
+    const auto size = read_row(Row(columns, csv_fields(line, separator), number), number, bare);
     if (!size) return size.error();
     if (!names.insert(size->name).second)
       return bad_line(number, "found the name " + quoted(size->name) + " a second time");

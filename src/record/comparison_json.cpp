@@ -1,6 +1,6 @@
 #include "rondure/record/comparison_json.hpp"
 
-#include "json_text.hpp"
+#include "json/text.hpp"
 #include "sections.hpp"
 
 namespace rondure {
@@ -40,7 +40,7 @@ Json harmonics_json(const std::vector<HarmonicChange>& changes) {
 
 Json feature_json(const FeatureComparison& f) {
   Json j{{"name", f.name}};
-  put(j, "kind", f.kind);
+  put(j, "kind", std::string(f.kind.word()));
   put(j, "a_mm", f.a_mm);
   put(j, "u_a_mm", f.u_a_mm);
   put(j, "b_mm", f.b_mm);
@@ -48,8 +48,8 @@ Json feature_json(const FeatureComparison& f) {
   put(j, "difference_mm", f.difference_mm);
   put(j, "u_difference_mm", f.u_difference_mm);
   put(j, "interval95_mm", f.difference95_mm);
-  if (!f.shared.empty()) j["shared"] = f.shared;
-  put(j, "change", f.change);
+  for (const UncertaintySource source : f.shared) j["shared"].push_back(name(source));
+  if (f.change) j["change"] = name(*f.change);
   if (f.planned) put(j, "planned", planned_json(*f.planned));
   if (f.decision) {
     j["verdict"] = words(f.decision->verdict);

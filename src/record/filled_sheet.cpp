@@ -2,7 +2,8 @@
 #include <cmath>
 
 #include "rondure/core/length.hpp"
-#include "rondure/record/planned_sizes.hpp"
+#include "rondure/core/quoting.hpp"
+#include "rondure/record/filled_sheet.hpp"
 
 namespace rondure {
 namespace {
@@ -10,27 +11,6 @@ namespace {
 std::string trimmed(const std::string& text) {
   const auto first = text.find_first_not_of(" \t\r");
   return first == std::string::npos ? "" : text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
-}
-
-// Fields of one line; "..." keeps commas, "" inside is a quotation mark (RFC 4180).
-std::vector<std::string> fields_of(const std::string& line, char separator) {
-  std::vector<std::string> fields(1);
-  bool quoted = false;
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    const char c = line[i];
-    if (c == '"') {
-      if (quoted && i + 1 < line.size() && line[i + 1] == '"')
-        fields.back() += line[++i];
-      else
-        quoted = !quoted;
-    } else if (c == separator && !quoted) {
-      fields.emplace_back();
-    } else {
-      fields.back() += c;
-    }
-  }
-  for (std::string& field : fields) field = trimmed(field);
-  return fields;
 }
 
 struct Columns {
@@ -49,7 +29,7 @@ Error bad_line(int line, const std::string& what) {
 Result<Columns> header(const std::string& line, int number) {
   Columns columns;
   columns.separator = std::ranges::count(line, ';') > std::ranges::count(line, ',') ? ';' : ',';
-  const auto names = fields_of(line, columns.separator);
+  const auto names = csv_fields(line, columns.separator);
   for (std::size_t i = 0; i < names.size(); ++i) columns.at[names[i]] = i;
   for (const char* needed : {"name", "measured", "unit"})
     if (!columns.at.contains(needed))
@@ -66,8 +46,8 @@ Result<void> read_row(const std::vector<std::string>& fields, const Columns& col
   if (!unit) return bad_line(number, unit.error().detail);
   Feature f;
   f.name = column(fields, "name");
-  f.kind = column(fields, "kind");
-  const double factor = f.kind == "arc" ? 2 : 1;  // arcs are given by their radius
+  f.kind = FeatureKind::from_record(column(fields, "kind"));
+  const double factor = 1 / f.kind.drawn_share();  // arcs are given by their radius
   std::optional<Error> wrong;
   const auto length = [&](const char* name) -> std::optional<double> {
     const std::string text = column(fields, name);
@@ -111,7 +91,7 @@ Result<FilledSheet> parse_filled_sheet(const std::string& csv,
       if (!read) return read.error();
       columns = *std::move(read);
     } else if (const auto row =
-                   read_row(fields_of(line, columns->separator), *columns, number, usual_u_mm, sheet);
+                   read_row(csv_fields(line, columns->separator), *columns, number, usual_u_mm, sheet);
                !row) {
       return row.error();
     }

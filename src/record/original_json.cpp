@@ -1,135 +1,101 @@
+// The fields of what a part was drawn as.
 #include "sections.hpp"
+#include "shared_fields.hpp"
 
 namespace rondure::record {
 namespace {
 
-Json feature_candidates(const OriginalFeature& feature) {
-  Json j{{"name", feature.name}, {"candidates", Json::array()}, {"undecided", feature.undecided}};
-  for (const SizeCandidate& candidate : feature.candidates) {
-    Json one{{"label", candidate.label}};
-    put(one, "size_mm", candidate.size_mm);
-    put(one, "probability", candidate.probability);
-    one["system"] = std::string(name(candidate.system));
-    j["candidates"].push_back(std::move(one));
-  }
-  put(j, "rest_probability", feature.rest_probability);
-  put(j, "kind", feature.kind);
-  if (feature.measured_mm > 0) {
-    put(j, "measured_mm", feature.measured_mm);
-    put(j, "u_mm", feature.u_mm);
-    put(j, "u_made_mm", feature.u_made_mm);
-    put(j, "share_of_shrinkage", feature.share_of_shrinkage);
-    put(j, "unshrunk_mm", feature.unshrunk_mm.value);
-    put(j, "u_unshrunk_mm", feature.unshrunk_mm.u);
-  }
-  put(j, "ovality_mm", feature.ovality_mm);
-  for (const ShapeVerdict& shape : feature.shapes) {
-    Json one{{"read_as", std::string(name(shape.shape))}};
-    put(one, "probability", shape.probability);
-    put(one, "implied_mm", shape.implied_mm);
-    one["at_least"] = shape.at_least;
-    put(one, "best_label", shape.best_label);
-    put(one, "best_probability", shape.best_probability);
-    j["hypotheses"].push_back(std::move(one));
-  }
-  return j;
+// Groups of the file that the result holds side by side.
+struct UnitSystemChances {
+  double metric = 0, inch = 0;
+};
+struct ShrinkageFound {
+  double mean = 0;
+  std::optional<Interval> interval95;
+  std::string source;
+};
+
+std::string_view system_word(UnitSystem system) { return name(system); }
+UnitSystem parse_system(std::string_view word) {
+  return word == name(UnitSystem::kInch) ? UnitSystem::kInch : UnitSystem::kMetric;
+}
+std::string_view shape_word(ShapeHypothesis shape) { return name(shape); }
+ShapeHypothesis parse_read_as(std::string_view word) {
+  return parse_shape(word).value_or(ShapeHypothesis::kRound);
 }
 
-ShapeHypothesis shape_from_name(const std::string& text) {
-  return parse_shape(text).value_or(ShapeHypothesis::kRound);
-}
-
-OriginalFeature original_feature_from_json(const Object& o) {
-  OriginalFeature feature;
-  feature.name = o.text("name");
-  o.each("candidates", [&](const Object& c) {
-    feature.candidates.push_back({c.text("label"), c.needed_number("size_mm"), c.needed_number("probability"),
-                                  c.text("system") == "inch" ? UnitSystem::kInch : UnitSystem::kMetric});
-  });
-  feature.undecided = o.flag("undecided").value_or(true);
-  feature.kind = o.text("kind");
-  feature.rest_probability = o.number("rest_probability").value_or(0);
-  feature.measured_mm = o.number("measured_mm").value_or(0);
-  feature.u_mm = o.number("u_mm").value_or(0);
-  feature.u_made_mm = o.number("u_made_mm").value_or(0);
-  feature.share_of_shrinkage = o.number("share_of_shrinkage").value_or(1);
-  feature.unshrunk_mm = {o.number("unshrunk_mm").value_or(0), o.number("u_unshrunk_mm").value_or(0)};
-  feature.ovality_mm = o.number("ovality_mm");
-  o.each("hypotheses", [&](const Object& h) {
-    feature.shapes.push_back({shape_from_name(h.text("read_as")), h.number("probability").value_or(0),
-                              h.number("implied_mm").value_or(0), h.flag("at_least").value_or(false),
-                              h.text("best_label"), h.number("best_probability").value_or(0)});
-  });
-  return feature;
-}
+struct OriginalFields : SharedFields {
+  using SharedFields::list;
+  template <class Io>
+  static void list(Io& io, SizeCandidate& v) {
+    io.always("label", v.label);
+    io.needed("size_mm", v.size_mm), io.needed("probability", v.probability);
+    io.word("system", v.system, system_word, parse_system);
+  }
+  template <class Io>
+  static void list(Io& io, ShapeVerdict& v) {
+    io.word("read_as", v.shape, shape_word, parse_read_as);
+    io("probability", v.probability), io("implied_mm", v.implied_mm), io("at_least", v.at_least);
+    io("best_label", v.best_label), io("best_probability", v.best_probability);
+  }
+  template <class Io>
+  static void list(Io& io, OriginalFeature& v) {
+    io.always("name", v.name), io.always("candidates", v.candidates), io("undecided", v.undecided);
+    io("rest_probability", v.rest_probability);
+    io("kind", v.kind);
+    if (Io::kReads || v.measured_mm > 0) {
+      io("measured_mm", v.measured_mm), io("u_mm", v.u_mm), io("u_made_mm", v.u_made_mm);
+      io("share_of_shrinkage", v.share_of_shrinkage);
+      io("unshrunk_mm", v.unshrunk_mm.value), io("u_unshrunk_mm", v.unshrunk_mm.u);
+    }
+    io("ovality_mm", v.ovality_mm), io("hypotheses", v.shapes);
+  }
+  template <class Io>
+  static void list(Io& io, NextMeasurement& v) {
+    io.always("what", v.what), io("expected_gain_bits", v.expected_gain_bits);
+  }
+  template <class Io>
+  static void list(Io& io, SizeEvidence& v) {
+    io.always("feature", v.feature), io.always("source", v.source);
+    io.needed("size_mm", v.size_mm.value), io("u_mm", v.size_mm.u);
+    io("chance", v.chance), io.unless("left_out", v.left_out, false);
+  }
+  template <class Io>
+  static void list(Io& io, DriveOutcome& v) {
+    io.always("label", v.label);
+    io.needed("size_mm", v.size_mm), io("error_ratio", v.error_ratio);
+  }
+  template <class Io>
+  static void list(Io& io, UnitSystemChances& v) {
+    io.needed("metric", v.metric), io("inch", v.inch);
+  }
+  template <class Io>
+  static void list(Io& io, ShrinkageFound& v) {
+    io.needed("mean", v.mean), io("interval95", v.interval95), io("source", v.source);
+  }
+  template <class Io>
+  static void list(Io& io, OriginalResult& v) {
+    UnitSystemChances system{v.p_metric, 1 - v.p_metric};
+    ShrinkageFound shrinkage{v.shrinkage_mean, v.shrinkage95, v.shrinkage_source};
+    if constexpr (Io::kReads) shrinkage.interval95.reset();
+    io("unit_system", system), io("shrinkage", shrinkage);
+    if constexpr (Io::kReads) {
+      v.p_metric = system.metric;
+      v.shrinkage_mean = shrinkage.mean, v.shrinkage_source = shrinkage.source;
+      v.shrinkage95 = shrinkage.interval95.value_or(Interval{shrinkage.mean, shrinkage.mean});
+    }
+    io.always("features", v.features), io.always("measure_next", v.measure_next), io("reasons", v.reasons);
+    io("about", v.about), io("confidence", v.confidence_ratio), io("evidence", v.evidence);
+    io("drive", v.drive), io("warnings", v.warnings);
+  }
+};
 
 }  // namespace
 
-Json original_to_json(const OriginalResult& r) {
-  Json j;
-  if (std::isfinite(r.p_metric)) j["unit_system"] = {{"metric", r.p_metric}, {"inch", 1 - r.p_metric}};
-  Json shrinkage;
-  put(shrinkage, "mean", r.shrinkage_mean);
-  put(shrinkage, "interval95", r.shrinkage95);
-  put(shrinkage, "source", r.shrinkage_source);
-  put(j, "shrinkage", std::move(shrinkage));
-  j["features"] = Json::array();
-  for (const OriginalFeature& feature : r.features) j["features"].push_back(feature_candidates(feature));
-  j["measure_next"] = Json::array();
-  for (const NextMeasurement& next : r.measure_next) {
-    Json one{{"what", next.what}};
-    put(one, "expected_gain_bits", next.expected_gain_bits);
-    j["measure_next"].push_back(std::move(one));
-  }
-  if (!r.reasons.empty()) j["reasons"] = r.reasons;
-  put(j, "about", r.about);
-  put(j, "confidence", r.confidence_ratio);
-  for (const SizeEvidence& e : r.evidence) {
-    Json one{{"feature", e.feature}, {"source", e.source}};
-    put(one, "size_mm", e.size_mm.value);
-    put(one, "u_mm", e.size_mm.u);
-    put(one, "chance", e.chance);
-    if (e.left_out) one["left_out"] = true;
-    j["evidence"].push_back(std::move(one));
-  }
-  for (const DriveOutcome& d : r.drive)
-    j["drive"].push_back({{"label", d.label}, {"size_mm", d.size_mm}, {"error_ratio", d.error_ratio}});
-  put(j, "warnings", warnings_to_json(r.warnings));
-  return j;
-}
+Json original_to_json(const OriginalResult& original) { return Writer<OriginalFields>::object(original); }
 
-OriginalResult original_from_json(const Object& o) {
-  OriginalResult r;
-  if (const auto system = o.object("unit_system")) r.p_metric = system->needed_number("metric");
-  if (const auto shrinkage = o.object("shrinkage")) {
-    r.shrinkage_mean = shrinkage->needed_number("mean");
-    r.shrinkage_source = shrinkage->text("source");
-    r.shrinkage95 = shrinkage->interval("interval95").value_or(Interval{r.shrinkage_mean, r.shrinkage_mean});
-  }
-  o.each("features", [&](const Object& f) { r.features.push_back(original_feature_from_json(f)); });
-  o.each("measure_next", [&](const Object& m) {
-    r.measure_next.push_back({m.text("what"), m.number("expected_gain_bits").value_or(0)});
-  });
-  if (const Json* reasons = o.array_at("reasons"))
-    for (const Json& reason : *reasons) {
-      if (!reason.is_string()) o.refuse("reasons", "a list of texts");
-      r.reasons.push_back(reason.get<std::string>());
-    }
-  r.about = o.text("about");
-  r.confidence_ratio = o.number("confidence").value_or(r.confidence_ratio);
-  o.each("evidence", [&](const Object& e) {
-    r.evidence.push_back({e.text("feature"),
-                          {e.needed_number("size_mm"), e.number("u_mm").value_or(0)},
-                          e.text("source"),
-                          false,
-                          e.number("chance"),
-                          e.flag("left_out").value_or(false)});
-  });
-  o.each("drive", [&](const Object& d) {
-    r.drive.push_back({d.text("label"), d.needed_number("size_mm"), d.number("error_ratio").value_or(0)});
-  });
-  r.warnings = warnings_from_json(o);
-  return r;
+OriginalResult original_from_json(const Object& object) {
+  return Reader<OriginalFields>::read<OriginalResult>(object);
 }
 
 }  // namespace rondure::record

@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "json_text.hpp"
+#include "json/text.hpp"
 #include "keep_unknown.hpp"
 #include "sections.hpp"
 

@@ -2,7 +2,7 @@
 #include <algorithm>
 
 #include "atomic_file.hpp"
-#include "json_text.hpp"
+#include "json/text.hpp"
 #include "rondure/record/part_record.hpp"
 #include "sections.hpp"
 #include "writer_lock.hpp"

@@ -1,10 +1,12 @@
 // The sections of a part record, each as JSON and back. Reading throws Damage.
 #pragma once
-#include "json_object.hpp"
+#include "json/object.hpp"
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/original.hpp"
 
 namespace rondure::record {
+
+using namespace json;
 
 Json feature_to_json(const Feature& feature);
 Feature feature_from_json(const Object& object);

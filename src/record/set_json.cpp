@@ -1,6 +1,6 @@
 #include "rondure/record/set_json.hpp"
 
-#include "json_text.hpp"
+#include "json/text.hpp"
 #include "sections.hpp"
 
 namespace rondure {

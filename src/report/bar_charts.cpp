@@ -90,7 +90,7 @@ std::string budget_chart(const std::vector<BudgetLine>& budget, double share) {
   std::stable_sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::vector<Bar> rows;
   for (const auto& line : lines)
-    rows.push_back({line.source, budget_figure(share * line.u_mm), line.u_mm / lines.front().u_mm});
+    rows.push_back({line.text(), budget_figure(share * line.u_mm), line.u_mm / lines.front().u_mm});
   return bars(rows, "What the standard uncertainty of the size is made of, largest first", true);
 }
 

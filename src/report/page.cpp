@@ -5,11 +5,10 @@
 #include <algorithm>
 
 #include "charts.hpp"
+#include "decimals.hpp"
 #include "page_sections.hpp"
 #include "profile_section.hpp"
 #include "rondure/core/builtin_data.hpp"
-#include "rondure/core/shown.hpp"
-#include "rondure/record/part_facts.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -29,7 +28,7 @@ const Feature* main_feature(const PartRecord& record) {
   if (record.original)
     for (const auto& o : record.original->features)
       for (const auto& f : record.features)
-        if (f.name == o.name && f.circle && f.kind != "metal") return &f;
+        if (f.name == o.name && f.circle && f.kind != FeatureKind::kMetal) return &f;
   for (const auto& f : record.features)
     if (f.circle) return &f;
   return nullptr;
@@ -51,18 +50,18 @@ const OriginalFeature* original_of(const PartRecord& record, const std::string& 
   return nullptr;
 }
 
-std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
+std::string answer_sentence(const PartRecord& record) {
   const Feature* f = main_feature(record);
   if (!f) return "Nothing has been measured yet.";
-  const LengthWords words = page_words(unit);
   const double half = is_arc(*f) ? 0.5 : 1;
   const auto u = f->circle->u_diameter_mm ? std::optional(*f->circle->u_diameter_mm * half) : std::nullopt;
   std::string text = fmt::format("{}: {} {}", f->name, is_arc(*f) ? "radius" : "diameter",
-                                 words.both(f->circle->diameter_mm * half, u, true));
-  if (f->verdict == "oval" && f->ellipse)
-    text += ", oval by " + words.one(f->ellipse->ovality_mm, shown_decimals(f->ellipse->u_ovality_mm));
-  else if (f->verdict == "round" || f->verdict == "lobed" || f->verdict == "irregular")
-    text += ", " + f->verdict;
+                                 size_words(f->circle->diameter_mm * half, u));
+  if (f->verdict == OutlineForm::kOval && f->ellipse)
+    text += fmt::format(", oval by {:.{}f} mm", f->ellipse->ovality_mm,
+                        std::min(3, shown_decimals(f->ellipse->u_ovality_mm)));
+  else if (is_told(f->verdict))
+    text.append(", ").append(name(f->verdict));
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
     const auto& best = o->candidates.front();
     if (o->undecided)
@@ -82,26 +81,20 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
       "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</"
       "h1>\n",
       escape_markup(title), builtin_data("page.css"), kHatch);
-  const PartFacts facts = facts_of(record);
-  const auto said = [](const char* what, const std::string& text) {
-    return text.empty() ? "" : what + escape_markup(text) + ". ";
-  };
   html += fmt::format("<p class=\"soft\">{}Made by rondure{}{}.</p>\n",
-                      said("Material: ", record.material) + said("Mark: ", facts.mark) +
-                          said("Date: ", facts.date) + said("Note: ", facts.note),
+                      record.material.empty() ? "" : "Material: " + escape_markup(record.material) + ". ",
                       options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
   const Feature* first = main_feature(record);
   const PagePlan plan = read_plan(record.replacement_json);
-  const LengthWords words = page_words(options.unit);
-  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words);
-  if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");
+  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan);
+  if (first) html += figure(answer_chart(*first, original_of(record, first->name)), "");
   html += "</div>\n</header>\n<main>\n";
   for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  html += plan_section(plan, words);
-  if (record.original) html += original_section(*record.original, first, words);
+  html += plan_section(plan);
+  if (record.original) html += original_section(*record.original, first);
   if (first) html += main_feature_section(*first, options);
   html += further_features_section(record, first, options);
-  html += profile_section(record, options.unit);
+  html += profile_section(record);
   html += method_section(record, options);
   html += "</main>\n</body>\n</html>\n";
   return html;

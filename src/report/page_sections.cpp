@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "charts.hpp"
-#include "rondure/core/shown.hpp"
+#include "decimals.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -26,17 +26,18 @@ std::string list_of(const std::vector<std::string>& items) {
 }
 
 // The readings of an oval or worn feature side by side.
-std::string shapes_table(const OriginalFeature& f, const LengthWords& words) {
+std::string shapes_table(const OriginalFeature& f) {
   if (f.shapes.empty()) return {};
   std::string rows;
   for (const ShapeVerdict& s : f.shapes)
     rows += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{}<br>{}</td><td "
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{:.3f} mm<br>{:.4f} in</td><td "
         "class=\"figure\">{}<br>"
         "<span class=\"soft\">then {} ({})</span></td></tr>",
-        escape_markup(sentence(s.shape)), s.at_least ? (f.kind == "bore" ? "at most " : "at least ") : "",
-        words.one(s.implied_mm, 3), words.other(s.implied_mm, 3), percent(s.probability),
-        escape_markup(s.best_label), percent(s.best_probability));
+        escape_markup(sentence(s.shape)),
+        s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "", s.implied_mm,
+        s.implied_mm / kMmPerInch, percent(s.probability), escape_markup(s.best_label),
+        percent(s.best_probability));
   return "<table><caption>" + escape_markup(f.name) +
          ": how its shape may have come about</caption><thead><tr><th scope=\"col\">read as</th>"
          "<th scope=\"col\">size before shrinking</th><th scope=\"col\">chance</th></tr></thead><tbody>" +
@@ -58,7 +59,14 @@ std::string words_markup(std::string_view text) {
 }
 
 bool is_arc(const Feature& f) {
-  return f.kind == "arc" || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
+  return f.kind == FeatureKind::kArc || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
+}
+
+std::string size_words(double mm, std::optional<double> u_mm) {
+  const int d = shown_decimals(u_mm);
+  if (!u_mm) return fmt::format("{:.{}f} mm ({:.{}f} in)", mm, d, mm / kMmPerInch, d + 1);
+  return fmt::format("{:.{}f} \u00b1 {:.{}f} mm ({:.{}f} \u00b1 {:.{}f} in)", mm, d, *u_mm, d,
+                     mm / kMmPerInch, d + 1, *u_mm / kMmPerInch, d + 1);
 }
 
 std::string folded(const std::string& summary, const std::string& body) {
@@ -73,8 +81,7 @@ std::string candidates_figure(const OriginalFeature& f) {
   if (f.candidates.empty())
     caption += "no candidate";
   else if (f.undecided)
-    caption += fmt::format("not decided; likeliest {}, {}", f.candidates.front().label,
-                           percent(f.candidates.front().probability));
+    caption += "not decided; likeliest " + f.candidates.front().label;
   else
     caption += "most likely " + f.candidates.front().label;
   return figure(candidates_chart(f), caption);
@@ -91,7 +98,7 @@ std::string next_list(const OriginalResult& o) {
 
 }  // namespace
 
-std::string original_section(const OriginalResult& o, const Feature* main, const LengthWords& words) {
+std::string original_section(const OriginalResult& o, const Feature* main) {
   std::string html =
       "<section aria-labelledby=\"original\">\n<h2 id=\"original\">What it was drawn as</h2>\n";
   html += fmt::format(
@@ -103,7 +110,7 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
   for (const auto& w : o.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   std::string first, others, names, shapes;
   for (const auto& f : o.features) {
-    shapes += shapes_table(f, words);
+    shapes += shapes_table(f);
     if (first.empty() && (!main || f.name == main->name)) {
       first = candidates_figure(f);
       continue;
@@ -123,7 +130,8 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
 namespace {
 // Whether the sizes were brought to 20 degrees: the budget then has a line for it.
 bool at_20_c(const Feature& f) {
-  return std::ranges::any_of(f.budget, [](const BudgetLine& line) { return line.source == "temperature"; });
+  return std::ranges::any_of(
+      f.budget, [](const BudgetLine& line) { return line.source == UncertaintySource::kTemperature; });
 }
 
 std::string points_words(const Feature& f) {
@@ -146,7 +154,8 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
   bool left_out = false;
   std::size_t brought = 0;
   for (const auto& f : record.features) {
-    std::string from = escape_markup(f.source.type + (f.source.file.empty() ? "" : ", " + f.source.file));
+    std::string from =
+        escape_markup(std::string(name(f.source.type)) + (f.source.file.empty() ? "" : ", " + f.source.file));
     if (!f.source.calibration.empty()) from += "<br>calibration: " + escape_markup(f.source.calibration);
     if (!f.source.time.empty()) from += " <span class=\"soft\">" + escape_markup(f.source.time) + "</span>";
     const auto same = std::ranges::find(sources, from, &Row::from);

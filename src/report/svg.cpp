@@ -2,21 +2,6 @@
 
 namespace rondure {
 
-std::string escape_markup(std::string_view text) {
-  std::string out;
-  out.reserve(text.size());
-  for (const char c : text) switch (c) {
-      case '&': out += "&amp;"; break;
-      case '<': out += "&lt;"; break;
-      case '>': out += "&gt;"; break;
-      case '"': out += "&quot;"; break;
-      case '\'': out += "&#39;"; break;
-      default:
-        if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t') out += c;
-    }
-  return out;
-}
-
 void Svg::line(double x1, double y1, double x2, double y2, std::string_view css) {
   body_ += fmt::format("<line x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\" class=\"{}\"/>", x1, y1, x2, y2, css);
 }

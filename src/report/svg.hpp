@@ -7,10 +7,9 @@
 #include <utility>
 #include <vector>
 
-namespace rondure {
+#include "rondure/core/quoting.hpp"
 
-// Text for HTML and SVG: & < > " ' replaced; control characters dropped.
-std::string escape_markup(std::string_view text);
+namespace rondure {
 
 class Svg {
  public:

@@ -8,7 +8,7 @@
 #include "interpret/simulated_parts.hpp"
 
 using namespace rondure;
-using namespace simulated;
+using namespace simulated_sizes;
 
 namespace {
 

@@ -10,10 +10,10 @@
 #include "rondure/interpret/original_set.hpp"
 
 using namespace rondure;
-using simulated::draw_size;
-using simulated::Reliability;
-using simulated::sizes_of;
-using simulated::WeightedSizes;
+using simulated_sizes::draw_size;
+using simulated_sizes::Reliability;
+using simulated_sizes::sizes_of;
+using simulated_sizes::WeightedSizes;
 
 namespace {
 
@@ -58,7 +58,7 @@ Machine draw(const MachineLaw& law, std::mt19937_64& random) {
   for (int p = 0; p < parts; ++p) {
     const double z = std::sqrt(r) * batch + std::sqrt(1 - r) * normal(random);
     const double s = quantile(0.5 * std::erfc(-z / std::sqrt(2.0)));
-    const auto seen = [&](const char* name, const char* kind, long micro) {
+    const auto seen = [&](const char* name, FeatureKind kind, long micro) {
       const double drawn = static_cast<double>(micro) * 1e-6;
       return SizeObservation{
           name, kind, drawn * (1 - s) + kMade_mm * normal(random) + kU_mm * normal(random), kU_mm, kMade_mm,
@@ -80,7 +80,7 @@ Machine draw(const MachineLaw& law, std::mt19937_64& random) {
 }
 
 double log_score(const SetPartResult& part, long micro, std::size_t system) {
-  return std::log(std::max(simulated::stated_probability(part.original.features[0], micro, system), 1e-12));
+  return std::log(std::max(simulated_sizes::stated_probability(part.original.features[0], micro, system), 1e-12));
 }
 
 void print_tenths(const char* title, const Reliability& r) {
@@ -140,7 +140,7 @@ void row(const MachineLaw& law, int machines, unsigned seed) {
       OriginalOptions own = m.parts[p].options;
       const auto single = infer_original(m.parts[p].sizes, own);
       alone += std::log(
-          std::max(simulated::stated_probability(single->features[0], m.outside[p], m.system), 1e-12));
+          std::max(simulated_sizes::stated_probability(single->features[0], m.outside[p], m.system), 1e-12));
       const auto& k = single->features[0].candidates.front();
       if (k.probability >= 0.8) ++alone_decided, alone_right += hit(k.size_mm, k.system);
     }
@@ -199,8 +199,8 @@ void six_rollers(int machines, bool stated, unsigned seed) {
       const auto& own = single->features[0].candidates.front();
       if (best.probability >= 0.8) ++decided, right += best.label == "12.5 mm";
       if (own.probability >= 0.8) ++alone_decided, alone_right += own.label == "12.5 mm";
-      p_true += simulated::stated_probability(set->parts[p].original.features[0], 12500000, 0);
-      alone_true += simulated::stated_probability(single->features[0], 12500000, 0);
+      p_true += simulated_sizes::stated_probability(set->parts[p].original.features[0], 12500000, 0);
+      alone_true += simulated_sizes::stated_probability(single->features[0], 12500000, 0);
     }
   }
   const double n = 6.0 * machines;

@@ -200,8 +200,9 @@ void verdict_rows() {
       const auto ovality = estimate_ovality(points, sigmas, *ellipse, options);
       const Verdict verdict = judge(ovality ? std::optional(*ovality) : std::nullopt,
                                     analyse_harmonics(points, sigmas, circle->circle, options), r.told);
-      const char* names[] = {"round", "undecided", "oval", "lobed", "irregular"};
-      for (int k = 0; k < 5; ++k) said[k] += verdict.form == names[k];
+      using enum OutlineForm;
+      constexpr OutlineForm forms[] = {kRound, kUndecided, kOval, kLobed, kIrregular};
+      for (int k = 0; k < 5; ++k) said[k] += verdict.form == forms[k];
     }
     const auto percent = [&](int count) { return 100.0 * count / parts_per_cell; };
     fmt::print("{:<24}{:>8.1f}{:>11.1f}{:>7.1f}{:>7.1f}{:>11.1f}{:>10.1f}\n", r.name, percent(said[0]),

@@ -13,6 +13,12 @@ TEST_CASE("distributions: critical values of the handbook's tables", "[fit][dist
   CHECK(student_quantile_two_sided(0.05, 100) == Approx(1.984).margin(5e-4));
   CHECK(f_upper_p(4.103, 2, 10) == Approx(0.05).margin(2e-5));
   CHECK(f_upper_p(2.711, 5, 20) == Approx(0.05).margin(2e-5));
+  // 5 % points of the chi-squared table (from memory; the same in every handbook)
+  CHECK(chi2_upper_p(3.841, 1) == Approx(0.05).epsilon(1e-3));
+  CHECK(chi2_upper_p(5.991, 2) == Approx(0.05).epsilon(1e-3));
+  CHECK(chi2_upper_p(7.815, 3) == Approx(0.05).epsilon(1e-3));
+  CHECK(chi2_upper_p(18.307, 10) == Approx(0.05).epsilon(1e-3));
+  CHECK(chi2_upper_p(0, 3) == 1);
   CHECK(chi2_upper_p(11.070, 5) == Approx(0.05).margin(2e-5));
   CHECK(chi2_upper_p(9.210, 2) == Approx(0.01).margin(1e-5));
   CHECK(normal_quantile(0.975) == Approx(1.959963984540054).epsilon(1e-9));

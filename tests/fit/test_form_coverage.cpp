@@ -25,7 +25,8 @@ void form_by_law(Part& part, Random& random) {
 }  // namespace
 
 TEST_CASE("radius: 95 % intervals hold over parts of unknown form", "[fit][form][coverage]") {
-  for (const auto& [n, arc_deg] : {std::pair{24, 360.0}, std::pair{8, 360.0}, std::pair{24, 180.0}, std::pair{24, 60.0}}) {
+  for (const auto& [n, arc_deg] :
+       {std::pair{24, 360.0}, std::pair{8, 360.0}, std::pair{24, 180.0}, std::pair{24, 60.0}}) {
     for (const bool told : {true, false}) {
       Random random(static_cast<unsigned>(9000 + n + arc_deg + told));
       int held = 0;
@@ -68,7 +69,8 @@ TEST_CASE("radius: on round parts the noise alone gives 95 %", "[fit][form][cove
   }
 }
 
-TEST_CASE("ovality: intervals hold, round parts are not called oval, lobed ones neither", "[fit][ovality][coverage]") {
+TEST_CASE("ovality: intervals hold, round parts are not called oval, lobed ones neither",
+          "[fit][ovality][coverage]") {
   for (const int lobes : {0, 3}) {
     for (const double oval : {0.0, 5e-3}) {
       Random random(static_cast<unsigned>(500 + lobes + 1e4 * oval));
@@ -89,15 +91,15 @@ TEST_CASE("ovality: intervals hold, round parts are not called oval, lobed ones 
         said_oval += ovality->p_round < 0.05;
         if (lobes == 0 && oval == 0) {
           const auto harmonics = analyse_harmonics(points, {}, fit_circle(points)->circle, options);
-          const std::string form = judge(*ovality, harmonics, false).form;
-          said_something += form == "oval" || form == "lobed" || form == "irregular";
+          const OutlineForm form = judge(*ovality, harmonics, false).form;
+          said_something += is_told(form) && form != OutlineForm::kRound;
         }
       }
       INFO(lobes << " lobes, oval " << oval);
       CHECK(held >= 361);
       if (oval == 0) {
-        CHECK(said_oval <= 39);  // 6 %: more with a chance of 1e-3
-        CHECK(said_oval >= 4);   // 4 %: fewer with a chance of 2e-4
+        CHECK(said_oval <= 39);       // 6 %: more with a chance of 1e-3
+        CHECK(said_oval >= 4);        // 4 %: fewer with a chance of 2e-4
         CHECK(said_something <= 34);  // 5 %: more with a chance of 1e-3
       } else {
         CHECK(said_oval == kParts);

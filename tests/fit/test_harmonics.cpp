@@ -104,17 +104,17 @@ TEST_CASE("Gaussian filter: half the amplitude at the cut-off, by the standard's
 
 TEST_CASE("verdict: oval, lobed with its order, round, and undecided when the readings are too few",
           "[fit][verdict]") {
-  CHECK(verdict_of(lobed(48, 360, 2, 0.02, 10, 0.004, 3)).form == "oval");
+  CHECK(verdict_of(lobed(48, 360, 2, 0.02, 10, 0.004, 3)).form == OutlineForm::kOval);
   const Verdict three = verdict_of(lobed(48, 360, 3, 0.02, 10, 0.004, 3));
-  CHECK(three.form == "lobed");
+  CHECK(three.form == OutlineForm::kLobed);
   CHECK(three.upr == 3);
   CHECK(verdict_of(lobed(48, 360, 7, 0.02, 10, 0.004, 3)).upr == 7);
   int round = 0, undecided = 0;  // 5 % may be called otherwise: 15 of 20 or fewer with a chance of 3e-3
   for (unsigned seed = 1; seed <= 20; ++seed) {
-    round += verdict_of(lobed(48, 360, 2, 0, 0, 0.004, seed)).form == "round";
-    undecided += verdict_of(lobed(7, 360, 2, 0, 0, 0.03, seed)).form == "undecided";
+    round += verdict_of(lobed(48, 360, 2, 0, 0, 0.004, seed)).form == OutlineForm::kRound;
+    undecided += verdict_of(lobed(7, 360, 2, 0, 0, 0.03, seed)).form == OutlineForm::kUndecided;
   }
   CHECK(round >= 15);
   CHECK(undecided >= 12);
-  CHECK(judge(std::nullopt, {}, false).form == "undecided");
+  CHECK(judge(std::nullopt, {}, false).form == OutlineForm::kUndecided);
 }

@@ -4,7 +4,7 @@
 #include <string>
 
 #include "must.hpp"
-#include "rondure/record/planned_sizes.hpp"
+#include "rondure/record/filled_sheet.hpp"
 
 using namespace rondure;
 

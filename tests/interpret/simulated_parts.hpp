@@ -14,7 +14,7 @@
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/ring_on_shaft.hpp"
 
-namespace simulated {
+namespace simulated_sizes {
 
 using rondure::Estimate;
 using rondure::OriginalFeature;
@@ -87,7 +87,8 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   const double s = draw_shrinkage(law, random);
   const double outside = std::uniform_real_distribution<>(8, 25)(random);
   struct Plan {
-    const char *name, *kind;
+    const char* name;
+    rondure::FeatureKind kind;
     double about_mm;
   };
   std::vector<Plan> plans = {
@@ -99,11 +100,10 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
     plans.push_back({"pin", "metal", outside * std::uniform_real_distribution<>(0.15, 0.3)(random)});
   std::normal_distribution<> normal;
   const auto making = [&](const Plan& plan, std::size_t at_level) {
-    if (std::string(plan.kind) == "metal" || std::string(plan.kind) == "bore-on-metal")
-      return rondure::metal_sd_mm(plan.about_mm);
+    if (!plan.kind.shrinks_with_the_plastic()) return rondure::metal_sd_mm(plan.about_mm);
     if (law.level == -2) return law.stated_made_mm;
     return rondure::moulding_sd_mm(material, material.levels[at_level], plan.about_mm,
-                                   std::string(plan.kind) == "width");
+                                   plan.kind == rondure::FeatureKind::kWidth);
   };
   part.level_chance = {1};
   if (law.level == -1) {
@@ -113,14 +113,14 @@ inline Part draw_part(const Law& law, bool told_making, std::mt19937_64& random)
   double bore_mm = 0;
   for (const Plan& plan : plans) {
     part.true_size.push_back(draw_size(law.sizes[part.system], plan.about_mm, random));
-    if (std::string(plan.kind) == "bore-on-metal")
+    if (plan.kind == rondure::FeatureKind::kBoreOnMetal)
       bore_mm = static_cast<double>(part.true_size.back()) * 1e-6;
   }
   for (std::size_t i = 0; i < plans.size(); ++i) {
     const double n = static_cast<double>(part.true_size[i]) * 1e-6, u = 0.005, made = making(plans[i], level);
-    const std::string kind = plans[i].kind;
-    const double share = kind == "metal" || kind == "bore-on-metal" ? 0
-                         : kind == "outside"
+    const rondure::FeatureKind kind = plans[i].kind;
+    const double share = !kind.shrinks_with_the_plastic() ? 0
+                         : kind == rondure::FeatureKind::kOutside
                              ? rondure::held_ring_outer_share(bore_mm / n, material.poisson_ratio)
                              : 1;
     SizeObservation o{
@@ -253,4 +253,4 @@ inline Outcome judge(const Law& law, const rondure::OriginalOptions& options, bo
   return out;
 }
 
-}  // namespace simulated
+}  // namespace simulated_sizes

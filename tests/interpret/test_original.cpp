@@ -16,7 +16,7 @@ double probability_of(const OriginalFeature& f, const std::string& label) {
   return 0;
 }
 
-SizeObservation made_to(const char* name, const char* kind, double size_mm, double u_mm, double u_made_mm) {
+SizeObservation made_to(const char* name, FeatureKind kind, double size_mm, double u_mm, double u_made_mm) {
   SizeObservation o{name, kind, size_mm, u_mm, {}, {}, 0};
   o.u_made_mm = u_made_mm;
   return o;

@@ -9,7 +9,7 @@ using namespace rondure;
 
 namespace {
 
-SizeObservation size(const std::string& name, const std::string& kind, double mm, double u = 0.01,
+SizeObservation size(const std::string& name, FeatureKind kind, double mm, double u = 0.01,
                      std::optional<double> u_made = 0.02) {
   return {name, kind, mm, u, u_made, {}, 0};
 }

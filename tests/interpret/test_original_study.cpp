@@ -4,7 +4,7 @@
 #include "simulated_parts.hpp"
 
 using namespace rondure;
-using namespace simulated;
+using namespace simulated_sizes;
 
 TEST_CASE("original: with the prior given, the log score is the exact answer's (300 parts)",
           "[interpret][original][study]") {

@@ -46,7 +46,7 @@ TEST_CASE("outline: a mistyped reading is left out and named by its line", "[int
 TEST_CASE("outline: an oval part is oval, its size that of the mean", "[interpret][outline]") {
   const auto feature = measure_outline(idler(24, 360, 5e-3, 12));  // ovality 0.1 mm on 20 mm
   REQUIRE(feature);
-  CHECK(feature->verdict == "oval");
+  CHECK(feature->verdict == OutlineForm::kOval);
   CHECK(feature->verdict_upr == 2);
   REQUIRE(feature->ellipse);
   CHECK(feature->ellipse->ovality_mm == Approx(0.1).margin(4 * *feature->ellipse->u_ovality_mm));
@@ -61,7 +61,7 @@ TEST_CASE("outline: the budget adds up to the stated uncertainty", "[interpret][
   OutlineOptions options;
   options.u_scale_ratio = 3e-4;
   options.u_edge_offset_mm = 0.002;
-  options.more = {{"height", 0.003}};
+  options.more = {{UncertaintySource::kHeight, 0.003}};
   const auto feature = measure_outline(idler(24, 360, 0, 13), options);
   REQUIRE(feature);
   double sum = 0;
@@ -83,7 +83,7 @@ TEST_CASE("outline: a short arc keeps its circle without an ovality, a nearly st
           "[interpret][arc]") {
   const auto arc = measure_outline(idler(12, 60, 0, 15));
   REQUIRE(arc);
-  CHECK(arc->kind == "arc");
+  CHECK(arc->kind == FeatureKind::kArc);
   CHECK_FALSE(arc->ellipse);
   CHECK(warns(*arc, "no-ellipse"));
   CHECK(arc->circle->diameter_mm == Approx(20).margin(4 * *arc->circle->u_diameter_mm));

@@ -18,7 +18,7 @@ double ellipse_perimeter(double a, double b) {
   return sum * 2 * kPi / n;
 }
 
-SizeObservation oval(double largest, double smallest, double u, const char* kind = "outside") {
+SizeObservation oval(double largest, double smallest, double u, FeatureKind kind = FeatureKind::kOutside) {
   SizeObservation o{"rim", kind, (largest + smallest) / 2, u, {}, {}, 0};
   o.ovality_mm = largest - smallest;
   o.u_ovality_mm = u;
@@ -98,7 +98,7 @@ TEST_CASE("shape: densities integrate to one", "[interpret][shape]") {
 
 TEST_CASE("shape: wear and shrinkage are told apart by the other features", "[interpret][shape]") {
   // 12.5, 8 and 7 mm at 0.3 %; the outside has lost a further 0.17 mm.
-  const auto made = [](const char* name, const char* kind, double size) {
+  const auto made = [](const char* name, FeatureKind kind, double size) {
     SizeObservation o{name, kind, size, 0.003, {}, {}, 0};
     o.u_made_mm = 0.008;
     return o;

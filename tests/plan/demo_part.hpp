@@ -3,7 +3,7 @@
 #pragma once
 #include "rondure/record/part_record.hpp"
 
-inline rondure::Feature demo_feature(const std::string& name, const std::string& kind, double diameter_mm,
+inline rondure::Feature demo_feature(const std::string& name, rondure::FeatureKind kind, double diameter_mm,
                                      double u_mm) {
   rondure::Feature f;
   f.name = name;
@@ -18,7 +18,7 @@ inline rondure::PartRecord demo_roller() {
   r.name = "film-advance roller";
   r.material = "POM-C";
   Feature outside = demo_feature("outside", "outside", 12.4441, 0.006);
-  outside.source = {"photo", "roller.jpg", "aa", "", ""};
+  outside.source = {rondure::SourceType::kPhoto, "roller.jpg", "aa", "", ""};
   outside.harmonics = {{2, 0.013, 31, 0.0007}, {3, 0.0006, 10, 0.0007}};
   outside.excluded = {{113, 118, 0.12, 12, {}}};
   Feature bore = demo_feature("bore", "bore-on-metal", 3.001, 0.006);

@@ -194,11 +194,11 @@ TEST_CASE("outline: DXF is closed, mirrored and true to size", "[plan][drawing]"
 // limits by equal numbers.
 TEST_CASE("section drawing: two equal widths keep limits of their own", "[plan][drawing]") {
   PartRecord record = demo_roller();
-  std::erase_if(record.features, [](const Feature& f) { return f.kind == "width"; });
+  std::erase_if(record.features, [](const Feature& f) { return f.kind == FeatureKind::kWidth; });
   for (const char* name : {"outside width", "hub width"}) {
     Feature width;
     width.name = name;
-    width.kind = "width";
+    width.kind = FeatureKind::kWidth;
     width.circle = CircleResult{6, 0.01, {}, 0, {}};
     record.features.push_back(width);
   }

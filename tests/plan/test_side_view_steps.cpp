@@ -19,7 +19,7 @@ ProfileSegment piece(SegmentKind kind, const std::string& name, double from, dou
   return s;
 }
 
-Feature sized(const std::string& name, const std::string& kind, double size_mm) {
+Feature sized(const std::string& name, FeatureKind kind, double size_mm) {
   Feature f;
   f.name = name, f.kind = kind;
   f.circle = CircleResult{size_mm, 0.01, {}, 0, {}};

@@ -13,7 +13,7 @@ using namespace rondure::plan;
 TEST_CASE("tool radius: 0.518 in for 0.512 in over a quarter inch is two tenths off at the edges",
           "[plan][tool]") {
   const WantedRadius wanted{"track", {0.512 * 25.4, 0.002 * 25.4}, 0.25 * 25.4};
-  const auto r = rank_tools(wanted, {{"wheel", "wheel", 0.518 * 25.4, 0}});
+  const auto r = rank_tools(wanted, {{"wheel", ToolKind::kWheel, 0.518 * 25.4, 0}});
   REQUIRE(r);
   const double inch = r->choices[0].edge_error_mm / 25.4;
   CHECK(std::round(std::fabs(inch) * 1e4) == 2);
@@ -26,13 +26,14 @@ TEST_CASE("tool radius: 0.518 in for 0.512 in over a quarter inch is two tenths 
 
 // Trade figure (derived): width 3, R 25 against 30: 7.5 um by (w^2/8)|1/R1 - 1/R2|.
 TEST_CASE("tool radius: near-miss formula within a percent where the arc is flat", "[plan][tool]") {
-  const auto r = rank_tools({"", {25, 0}, 3}, {{"a", "cutter", 30, 0}});
+  const auto r = rank_tools({"", {25, 0}, 3}, {{"a", ToolKind::kCutter, 30, 0}});
   CHECK(std::fabs(r->choices[0].edge_error_mm) == Approx(0.0075).epsilon(0.01));
 }
 
 TEST_CASE("tool radius: what the measurement can tell, by differences", "[plan][tool]") {
   const double radius = 13.0, u = 0.05, w = 6.35;
-  const auto r = rank_tools({"", {radius, u}, w}, {{"near", "cutter", 13.05, 0}, {"far", "cutter", 13.5, 0}});
+  const auto r = rank_tools({"", {radius, u}, w},
+                            {{"near", ToolKind::kCutter, 13.05, 0}, {"far", ToolKind::kCutter, 13.5, 0}});
   const double h = 1e-5;
   const double slope = (*sagitta_mm(radius + h, w) - *sagitta_mm(radius - h, w)) / (2 * h);
   CHECK(r->measurement_can_tell_mm == Approx(2 * u * std::fabs(slope)).epsilon(1e-6));
@@ -72,8 +73,8 @@ TEST_CASE("tool radius: bad shelves are refused with the line", "[plan][tool]") 
   CHECK_FALSE(parse_tools("").has_value());
   CHECK_FALSE(parse_tools("1,2,3\n").has_value());
   CHECK_FALSE(parse_tools(head).has_value());
-  CHECK_FALSE(rank_tools({"", {3, 0}, 7}, {{"a", "cutter", 5, 0}}).has_value());
-  CHECK_FALSE(rank_tools({"", {3, 0}, 2}, {{"p", "paper", 0, 0.1}}).has_value());
+  CHECK_FALSE(rank_tools({"", {3, 0}, 7}, {{"a", ToolKind::kCutter, 5, 0}}).has_value());
+  CHECK_FALSE(rank_tools({"", {3, 0}, 2}, {{"p", ToolKind::kPaper, 0, 0.1}}).has_value());
 }
 
 TEST_CASE("crown: radius, height and edge diameter agree both ways", "[plan][crown]") {

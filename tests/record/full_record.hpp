@@ -7,8 +7,8 @@ inline rondure::Feature full_feature(const std::string& name = "roller outside")
   using namespace rondure;
   Feature f;
   f.name = name;
-  f.kind = "outside";
-  f.source = {"photo", "roller.jpg", std::string(64, 'a'), "cam.json", "2026-03-01T09:30:00Z"};
+  f.kind = FeatureKind::kOutside;
+  f.source = {SourceType::kPhoto, "roller.jpg", std::string(64, 'a'), "cam.json", "2026-03-01T09:30:00Z"};
   f.points = {360, 352, 356.5};
   f.circle = CircleResult{12.345678901234567, 0.0021, {1.25, -3.5}, 0.0034, Interval{12.3415, 12.3499}};
   f.ellipse =
@@ -17,12 +17,13 @@ inline rondure::Feature full_feature(const std::string& name = "roller outside")
                                 ReferenceCircleResult{0.031, 12.3457, {1.25, -3.5}},
                                 ReferenceCircleResult{0.030, 12.3461, {1.251, -3.5}},
                                 ReferenceCircleResult{0.033, 12.372, {1.25, -3.501}},
-                                ReferenceCircleResult{0.0335, 12.318, {1.249, -3.5}}, 0.009};
+                                ReferenceCircleResult{0.0335, 12.318, {1.249, -3.5}},
+                                0.009};
   f.sizes = SizesResult{12.3457, 12.372, 12.318, 12.3459, 12.3455, 12.371, 12.321, 0.05};
   f.harmonics = {{2, 0.0125, 33.25, 0.0008}, {3, 0.0011, 101.5, {}}};
   f.excluded = {{350.5, 372.25, -0.21, 8, {17, 18}}};
-  f.budget = {{"edge noise", 0.0008}, {"scale", 0.0019}};
-  f.verdict = "oval";
+  f.budget = {{UncertaintySource::kEdgeNoise, 0.0008}, {UncertaintySource::kScale, 0.0019}};
+  f.verdict = OutlineForm::kOval;
   f.profile = {{0.5, 0.0123, true}, {1.5, -0.2, false}};
   f.pixel_from_part = {40.1, 0.2, 1500.25, -0.19, -40.2, 1100.75};
   f.warnings = {{"clipped-light", "the bright side touches white"}};
@@ -41,9 +42,10 @@ inline rondure::PartRecord full_record() {
   o.shrinkage95 = {0.001, 0.0075};
   OriginalFeature original;
   original.name = "roller outside";
-  original.candidates = {{"12.4 mm", 12.4, 0.8, UnitSystem::kMetric}, {"31/64 in", 12.3031, 0.1, UnitSystem::kInch}};
+  original.candidates = {{"12.4 mm", 12.4, 0.8, UnitSystem::kMetric},
+                         {"31/64 in", 12.3031, 0.1, UnitSystem::kInch}};
   original.undecided = false;
-  original.kind = "outside";
+  original.kind = FeatureKind::kOutside;
   original.measured_mm = 12.345;
   original.u_mm = 0.002;
   original.u_made_mm = 0.01;

@@ -124,8 +124,12 @@ TEST_CASE("record: a section that forgets to look writes no NaN either", "[recor
   PartRecord r = full_record();
   r.original->drive.push_back(
       {"12.5 mm", std::numeric_limits<double>::quiet_NaN(), std::numeric_limits<double>::infinity()});
-  const Json written = Json::parse(to_json(r));
-  CHECK(written["original"]["drive"][0].size() == 1);  // the label
+  r.original->drive.push_back({"31/64 in", 12.3, 0.01});
+  const std::string text = to_json(r);
+  const Json written = Json::parse(text);
+  REQUIRE(written["original"]["drive"].size() == 1);  // one without its size could not be read back
+  CHECK(written["original"]["drive"][0]["label"] == "31/64 in");
+  CHECK(parse_part_record(text));
 }
 
 TEST_CASE("record: a damaged file is refused with what and where", "[record]") {
@@ -183,6 +187,16 @@ TEST_CASE("record: fields of a newer version are kept at every level", "[record]
   CHECK(again["features"][0]["budget"][1]["degrees_of_freedom"] == 12);
   CHECK(again["original"]["features"][0]["candidates"][1]["catalogue"] == "B");
   CHECK(again["warnings"][0]["since"] == "2031");
+}
+
+TEST_CASE("record: a source of uncertainty that is not known keeps its words", "[record]") {
+  Json newer = Json::parse(to_json(full_record()));
+  newer["features"][1]["budget"][0]["source"] = "light of the lamp";
+  const auto read = parse_part_record(newer.dump());
+  REQUIRE(read);
+  CHECK(read->features[1].budget[0].source == UncertaintySource::kOther);
+  CHECK(read->features[1].budget[1].source == UncertaintySource::kScale);
+  CHECK(Json::parse(to_json(*read))["features"][1]["budget"] == newer["features"][1]["budget"]);
 }
 
 TEST_CASE("record: SHA-256 of the standard's example", "[record]") {

@@ -11,8 +11,8 @@ namespace rondure::sample {
 
 inline Feature roller_outside() {
   Feature f;
-  f.name = "outside", f.kind = "outside";
-  f.source = {"photo", "roller.jpg", "", "camera.json", "2026-11-02T10:15:00Z"};
+  f.name = "outside", f.kind = FeatureKind::kOutside;
+  f.source = {SourceType::kPhoto, "roller.jpg", "", "camera.json", "2026-11-02T10:15:00Z"};
   f.points = {720, 696, 360};
   f.circle = CircleResult{12.4523, 0.0061, {20, 10}, 0.0121, Interval{12.4402, 12.4646}};
   f.ellipse =
@@ -28,11 +28,11 @@ inline Feature roller_outside() {
   for (int k = 2; k <= 9; ++k)
     f.harmonics.push_back({k, k == 2 ? 0.0052 : k == 3 ? 0.0021 : 0.0004 + 0.0001 * k, 34, 0.0004});
   f.excluded = {{118, 130, 0.12, 24, {}}, {300, 302, -0.03, 4, {}}};
-  f.budget = {{"scale of the board", 0.0045},
-              {"where the edge lies", 0.0032},
-              {"edge noise", 0.0004},
-              {"form, from the points", 0.0011}};
-  f.verdict = "oval";
+  f.budget = {{UncertaintySource::kScale, 0.0045},
+              {UncertaintySource::kEdgeOffset, 0.0032},
+              {UncertaintySource::kEdgeNoise, 0.0004},
+              {UncertaintySource::kForm, 0.0011}};
+  f.verdict = OutlineForm::kOval;
   for (int a = 0; a < 360; a += 1) {
     const bool nib = a >= 118 && a <= 130;
     const double d =
@@ -58,13 +58,13 @@ inline PartRecord roller() {
   record.material = "POM-C";
   record.features.push_back(roller_outside());
   Feature crown;
-  crown.name = "crown", crown.kind = "arc";
-  crown.source = {"readings", "crown.csv", "", "", "2026-11-02T11:00:00Z"};
+  crown.name = "crown", crown.kind = FeatureKind::kArc;
+  crown.source = {SourceType::kReadings, "crown.csv", "", "", "2026-11-02T11:00:00Z"};
   crown.points = {12, 12, 28};
   crown.circle = CircleResult{26.01, 0.8, {0, 0}, 0.004, std::nullopt};
-  crown.verdict = "undecided";
+  crown.verdict = OutlineForm::kUndecided;
   for (int i = 0; i < 12; ++i) crown.profile.push_back({76 + 2.5 * i, 0.004 * std::sin(i * 1.7), true});
-  crown.budget = {{"reading noise", 0.3}, {"form, from the prior", 0.7}};
+  crown.budget = {{UncertaintySource::kEdgeNoise, 0.3}, {UncertaintySource::kFormPrior, 0.7}};
   record.features.push_back(crown);
   OriginalResult original;
   original.p_metric = 0.93;
@@ -72,7 +72,7 @@ inline PartRecord roller() {
   original.shrinkage95 = {0.0018, 0.0061};
   original.reasons = {"The 3 mm shaft says metric.", "Width and outside give the same shrinkage."};
   OriginalFeature outside;
-  outside.name = "outside", outside.kind = "outside", outside.undecided = false;
+  outside.name = "outside", outside.kind = FeatureKind::kOutside, outside.undecided = false;
   outside.candidates = {{"12.5 mm", 12.5, 0.87, UnitSystem::kMetric},
                         {"31/64 in", 12.303, 0.06, UnitSystem::kInch},
                         {"12.4 mm", 12.4, 0.04, UnitSystem::kMetric},

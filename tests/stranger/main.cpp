@@ -3,11 +3,10 @@
 #include <cstdio>
 #include <fstream>
 #include <iterator>
-#include <string>
-
 #include <rondure/measure/measure_photo.hpp>
 #include <rondure/measure/measure_readings.hpp>
 #include <rondure/report/feature_text.hpp>
+#include <string>
 
 namespace {
 
@@ -33,7 +32,7 @@ bool readings(const std::string& file) {
   options.outline.sigma_mm = 0.0002 * rondure::kMmPerInch;
   auto feature = rondure::measure_readings(text, options);
   if (!feature) return std::puts(feature.error().message().c_str()), false;
-  feature->name = feature->kind = "arc";
+  feature->name = feature->kind.word();
   feature->source.file = file;
   std::puts(rondure::feature_text(*feature).c_str());
   return true;

@@ -8,9 +8,9 @@
 // kRoundEnough of the diameter, else undecided: so few or so coarse readings would not have shown a real oval.
 #pragma once
 #include <optional>
-#include <string>
 
 #include "rondure/fit/harmonics.hpp"
+#include "rondure/fit/outline_form.hpp"
 #include "rondure/fit/ovality.hpp"
 
 namespace rondure {
@@ -19,11 +19,12 @@ inline constexpr double kFalseVerdict = 0.05, kFalseOval = 0.04;
 inline constexpr double kRoundEnough = 0.0025;
 
 struct Verdict {
-  std::string form;  // round | oval | lobed | irregular | undecided
-  int upr = 0;       // lobed: the order; oval: 2; else 0
+  OutlineForm form = OutlineForm::kNotJudged;
+  int upr = 0;  // lobed: the order; oval: 2; else 0
 };
 
 // `ovality` absent: too short an arc or too few points.
-Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& harmonics, bool sigma_known);
+Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& harmonics,
+              bool sigma_known);
 
 }  // namespace rondure

@@ -2,9 +2,9 @@
 //
 // Sizes. For every feature that both records hold (by name), d = D_B - D_A and its standard uncertainty
 //     u(d)^2 = u_A^2 + u_B^2 - 2 sum_s u_A,s u_B,s           (GUM 5.2, correlated input quantities)
-// where s runs over the contributions that both measurements share: those of the calibration (scale,
-// squareness, stage, lens, pin), fully correlated, when both name the very same calibration file (equal
-// SHA-256). Everything else counts as independent. For a form error that both measurements miss alike (the
+// where s runs over the contributions that both measurements share (uncertainty_source.hpp), fully correlated:
+// those of the calibration when both name the very same calibration file (equal SHA-256), those of a reference
+// piece when both were measured in the very same picture. Everything else counts as independent. For a form error that both measurements miss alike (the
 // same lobes between the same few readings, the same unseen arc, the part lying the same way) that is on the
 // safe side: the true covariance is positive and u(d) smaller, at best by the whole of the form's share. It
 // is not on the safe side where the two saw different parts of a form that neither knew in full (two-point
@@ -59,9 +59,13 @@ struct HarmonicChange {
   bool shown = false;          // longer than its 95 % limit
 };
 
+enum class SizeChange { kLarger, kSmaller, kNotShown };
+std::string_view name(SizeChange change);  // "larger", "smaller", "not shown"
+
 // What was compared with what, and what came of it.
 struct FeatureComparison {
-  std::string name, kind;
+  std::string name;
+  FeatureKind kind;
   std::optional<double> a_mm, u_a_mm;  // absent: only planned
   double b_mm = 0;
   std::optional<double> u_b_mm;
@@ -70,8 +74,8 @@ struct FeatureComparison {
   double difference_mm = 0;
   std::optional<double> u_difference_mm;
   std::optional<Interval> difference95_mm;
-  std::vector<std::string> shared;   // contributions that cancel
-  std::string change;                // larger | smaller | not shown; empty when there is no uncertainty
+  std::vector<UncertaintySource> shared;  // what cancels
+  std::optional<SizeChange> change;       // absent when there is no uncertainty
   std::optional<Decision> decision;  // B's size in the planned limits, else the difference in the tolerance
   std::optional<Estimate> shrinkage_ratio;  // since A; moulded features with uncertainties
   std::optional<double> ovality_a_mm, ovality_b_mm, ront_a_mm, ront_b_mm;
@@ -96,8 +100,5 @@ struct Comparison {
 
 Result<Comparison> compare_features(std::span<const Feature> a, std::span<const Feature> b,
                                     const CompareOptions& options = {});
-
-// Probability that chi^2 of so many degrees of freedom (>= 1) exceeds the value.
-double chi_squared_tail(double value, int degrees_of_freedom);
 
 }  // namespace rondure

@@ -4,26 +4,34 @@
 #include <array>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
+#include "rondure/core/feature_kind.hpp"
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/uncertainty_source.hpp"
 #include "rondure/core/warning.hpp"
+#include "rondure/fit/outline_form.hpp"
 
 namespace rondure {
 
+enum class SourceType { kUnknown, kPhoto, kReadings, kChord, kOverlay, kTwoPoint };
+std::string_view name(SourceType type);  // as in the record: "photo" ... "two-point"; empty when not known
+SourceType parse_source_type(std::string_view name);  // kUnknown for a name that is none
+
 struct FeatureSource {
-  std::string type;         // photo | readings | chord | overlay | two-point
-  std::string file;         // as given by the user
-  std::string sha256;       // of the file's bytes, hex; empty = not from a file
-  std::string calibration;  // file or description; empty = none
-  std::string time;         // ISO 8601, UTC
+  SourceType type = SourceType::kUnknown;
+  std::string file;                     // as given by the user
+  std::string sha256;                   // of the file's bytes, hex; empty = not from a file
+  std::string calibration;              // file or description; empty = none
+  std::string time;                     // ISO 8601, UTC
   std::string calibration_sha256 = {};  // of the calibration file; equal ones share their errors
 };
 
 struct PointsSummary {
-  int count = 0;             // points given
-  int used = 0;              // points that carry the fits
-  double coverage_deg = 0;   // 360 minus the largest gap seen from the centre
+  int count = 0;            // points given
+  int used = 0;             // points that carry the fits
+  double coverage_deg = 0;  // 360 minus the largest gap seen from the centre
 };
 
 struct CircleResult {
@@ -38,10 +46,10 @@ struct EllipseResult {
   double major_diameter_mm = 0, minor_diameter_mm = 0;
   std::optional<double> major_angle_deg;  // absent when the ovality is not significant
   PartPoint center;
-  double ovality_mm = 0;                  // major - minor diameter, corrected for noise bias
+  double ovality_mm = 0;  // major - minor diameter, corrected for noise bias
   std::optional<double> u_ovality_mm;
   std::optional<Interval> ovality95_mm;
-  std::optional<double> p_round;          // chance of seeing as much on a round part
+  std::optional<double> p_round;  // chance of seeing as much on a round part
 };
 
 struct ReferenceCircleResult {
@@ -68,7 +76,8 @@ struct SizesResult {
 
 struct HarmonicResult {
   int upr = 0;  // undulations per revolution
-  double amplitude_mm = 0, phase_deg = 0;  // r(t) = ... + amplitude cos(upr (t - phase)); phase in [0, 360/upr)
+  double amplitude_mm = 0,
+         phase_deg = 0;  // r(t) = ... + amplitude cos(upr (t - phase)); phase in [0, 360/upr)
   std::optional<double> u_amplitude_mm;
 };
 
@@ -76,18 +85,13 @@ struct ExcludedSector {
   double from_deg = 0, to_deg = 0;  // counter-clockwise from `from`, may pass 360
   double height_mm = 0;             // + above the outline, - below
   int points = 0;
-  std::vector<int> lines;           // lines of the readings file, where there are any
-};
-
-struct BudgetLine {
-  std::string source;  // "edge noise", "form, from the prior", "scale", "edge offset", "temperature", ...
-  double u_mm = 0;     // contribution to the standard uncertainty of the DIAMETER
+  std::vector<int> lines;  // lines of the readings file, where there are any
 };
 
 // One of several kinds of reading that went into one radius.
 struct CombinedReading {
-  std::string source;    // "coordinates", "chord, line 7", "overlay, line 9", "two-point, line 4"
-  double radius_mm = 0;  // that this reading alone gives
+  std::string source;      // "coordinates", "chord, line 7", "overlay, line 9", "two-point, line 4"
+  double radius_mm = 0;    // that this reading alone gives
   double u_radius_mm = 0;  // of the reading itself, without form
   double weight = 0;       // share in the combined value; all sum to 1
 };
@@ -99,7 +103,8 @@ struct ProfilePoint {
 };
 
 struct Feature {
-  std::string name, kind;  // kind: outside | bore | arc | width | metal | ...
+  std::string name;  // the user's label
+  FeatureKind kind;
   FeatureSource source;
   PointsSummary points;
   std::optional<CircleResult> circle;
@@ -109,9 +114,9 @@ struct Feature {
   std::vector<HarmonicResult> harmonics;
   std::vector<ExcludedSector> excluded;
   std::vector<BudgetLine> budget;
-  std::vector<CombinedReading> combination;   // absent when there is one kind of reading only
-  std::optional<double> p_readings_agree;     // chance of differing this much when all see one radius
-  std::string verdict;  // round | oval | lobed | irregular | undecided; empty = not judged
+  std::vector<CombinedReading> combination;  // absent when there is one kind of reading only
+  std::optional<double> p_readings_agree;    // chance of differing this much when all see one radius
+  OutlineForm verdict = OutlineForm::kNotJudged;
   std::optional<int> verdict_upr;  // oval: 2, lobed: its undulations per revolution
   std::vector<ProfilePoint> profile;
   // Photographs: the affine map of the part plane onto the picture near the feature, for drawing over it:

@@ -47,6 +47,8 @@ struct MakingLevel {
   std::string rubber_class;
 };
 
+enum class MakingFamily { kMoulded, kRubber, kMetal };
+
 struct AgeingMaterial {
   std::string name;    // abbreviation; empty when the user named none
   bool known = false;  // false: the broad law
@@ -56,7 +58,8 @@ struct AgeingMaterial {
   Interval moulding_percent;  // S_M: NOT to be undone
   std::string note, source;   // source: "from memory", ...
   double poisson_ratio = 0.38;
-  std::string making_class;  // letter of DIN 16742's choice, "rubber" or "metal"
+  MakingFamily family = MakingFamily::kMoulded;
+  std::string din16742_letter;  // of a moulded plastic: its row of DIN 16742's choice of groups
   std::vector<MakingLevel> levels;
 };
 

@@ -1,24 +1,25 @@
 // The likely original sizes of a part, all features inferred together.
 //
 // Model, for feature i of one part: measured_i = N_i (1 - g_i s) + making_i + measuring_i
-//   N_i  size on the drawing, on the grids of one unit system for the whole part (size_grids.hpp), system
-//   itself unknown s    ageing shrinkage of the material, one for the part (materials.hpp: after moulding
-//   only) g_i  share of s that the feature was free to show: 0 for metal and for a bore on its metal shaft;
-//   f(k, nu) for the
-//        outside of a ring held by its shaft (ring_on_shaft.hpp, k = bore / outside as measured); else 1
-//   making_i     normal, sd u_made; where not stated, from the material at an unknown level of care, one for
-//   the part measuring_i  normal, sd u an oval feature is read under the named hypotheses of
-//   shape_hypotheses.hpp, averaged by their evidence
-// Widths of a held ring are taken as free (g = 1); sliding along the shaft they shrink by 1 + 2 nu k^2/D, 3 %
-// more than s at k = 0.25: a micrometre on 10 mm.
+//   N_i          size on the drawing, on the grids of one unit system for the whole part (size_grids.hpp), the system
+//                itself unknown
+//   s            ageing shrinkage of the material, one for the part (materials.hpp: after moulding only)
+//   g_i          share of s that the feature was free to show: 0 for metal and for a bore on its metal shaft;
+//                f(k, nu) for the outside of a ring held by its shaft (ring_on_shaft.hpp, k = bore / outside as
+//                measured); else 1
+//   making_i     normal, sd u_made; where not stated, from the material at an unknown level of care, one for the part
+//   measuring_i  normal, sd u
+// An oval feature is read under the named hypotheses of shape_hypotheses.hpp, averaged by their evidence. Widths of a
+// held ring are taken as free (g = 1); sliding along the shaft they shrink by 1 + 2 nu k^2/D, 3 % more than s at
+// k = 0.25: a micrometre on 10 mm.
 //
-// Posterior: given s, system and level the features are independent, so everything is one integral over s of
-// a product of sums over grid sizes, for each system and level:
-//   P(N_i | data) = sum over system, level of  P(system) P(level) integral p(s) L_i(N_i, s) product_(j != i)
-//   L_j(s) ds / Z
+// Posterior: given s, system and level the features are independent, so everything is one integral over s of a product
+// of sums over grid sizes, for each system and level:
+//   P(N_i | data) = sum over system, level of P(system) P(level)
+//                   integral p(s) L_i(N_i, s) product_(j != i) L_j(s) ds / Z
 // by Gauss-Legendre panels no wider than 2.5 times the narrowest width that the product can have (direct, no
-// sampling). kPosteriorAccuracy bounds the error of every probability against the stated model; proved by
-// refinement and against an independent summation in the tests. Cost: about a millisecond for five features.
+// sampling). kPosteriorAccuracy bounds the error of every probability against the stated model; proved by refinement
+// and against an independent summation in the tests. Cost: about a millisecond for five features.
 //
 // Breaks down: parts whose features shrank by different ratios for reasons not modelled (thick next to thin,
 // glass fibre across and along the flow), sizes nobody drew (fitted by hand), features assigned the wrong
@@ -46,14 +47,14 @@ inline constexpr double kLeastShown = 1e-3;  // candidates less probable than th
 
 // A measured size. Diameters; a width across; an arc by its RADIUS, as it is drawn.
 struct SizeObservation {
-  std::string name, kind;  // kind: outside | bore | bore-on-metal | width | arc | metal
+  std::string name;
+  FeatureKind kind;  // one that is_measured
   double size_mm = 0,
          u_mm = 0;  // least-squares size (mean of an oval), standard uncertainty of the measuring
   std::optional<double> u_made_mm;   // standard deviation of the making; default from the material
   std::optional<double> ovality_mm;  // largest minus smallest diameter of an oval feature
   double u_ovality_mm = 0;
 };
-bool is_original_kind(std::string_view kind);
 
 // Something known of an original size besides the part: a speed ratio, a mating part, a catalogue.
 struct SizeEvidence {
@@ -70,7 +71,8 @@ inline constexpr double kEvidenceContradicts_chance = 0.01;
 
 // A feature that the part or its neighbours could still offer, for the question what to measure next.
 struct PossibleMeasurement {
-  std::string name, kind;
+  std::string name;
+  FeatureKind kind;
   double about_mm = 0;
   double u_mm = 0.01;
 };
@@ -116,7 +118,7 @@ struct OriginalFeature {
   std::string name;
   std::vector<SizeCandidate> candidates;  // most probable first; those of at least least_shown
   bool undecided = true;                  // no size reaches the asked confidence
-  std::string kind = {};
+  FeatureKind kind = {};
   double measured_mm = 0, u_mm = 0;       // u: measuring
   double u_made_mm = 0;                   // making, posterior mean over the levels of care
   double share_of_shrinkage = 1;          // g

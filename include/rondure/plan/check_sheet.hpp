@@ -9,6 +9,7 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/feature_kind.hpp"
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/length.hpp"
 
@@ -16,7 +17,7 @@ namespace rondure::plan {
 
 struct CheckLine {
   std::string name;  // of the feature, or "outside run-out"
-  std::string kind;  // outside | bore | width | arc | run-out | roundness | shaft
+  FeatureKind kind;  // outside, bore, width, arc, run-out, roundness or shaft
   std::optional<double> target_mm, lower_mm, upper_mm;
   std::string when;  // "before parting off", "on the shaft"
   std::string instrument;
@@ -30,7 +31,7 @@ struct Instrument {
   bool good_enough = false;
 };
 // For a kind of size and a zone of limits (mm); none for a kind that the table does not know.
-std::optional<Instrument> choose_instrument(const std::string& kind, double size_mm, double zone_mm);
+std::optional<Instrument> choose_instrument(FeatureKind kind, double size_mm, double zone_mm);
 
 // The sheet as CSV for filling in: name,kind,target,lower,upper,measured,u,unit,instrument,when. `measured`
 // and `u` are blank; lengths in `unit`.

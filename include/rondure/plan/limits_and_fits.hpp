@@ -11,6 +11,7 @@
 // um. Deviations in mm, upper >= lower, signs as on a drawing. Clearance is hole minus shaft; negative =
 // interference.
 #pragma once
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -45,7 +46,8 @@ struct Fit {
 Result<Fit> parse_fit(std::string_view text);
 
 enum class FitKind { kClearance, kTransition, kInterference };
-std::string_view name(FitKind kind);
+std::string_view name(FitKind kind);  // "clearance", "transition", "interference"
+std::optional<FitKind> parse_fit_kind(std::string_view name);
 
 struct FitLimits {
   LimitDeviations hole, shaft;

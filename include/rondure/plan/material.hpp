@@ -12,6 +12,8 @@
 
 namespace rondure::plan {
 
+enum class Hazard { kLead, kChips, kFormaldehyde, kChlorine, kPhenolic, kCellulose, kIsocyanate };
+
 struct Material {
   std::string name;
   double density_kg_m3 = 0;
@@ -24,7 +26,7 @@ struct Material {
   bool metal = false;
   std::optional<double> lasting_strain_ratio;  // plastics: hoop strain a hub stands for years
   std::optional<double> left_1000h_ratio;      // plastics: share of a press-fit pressure left after 1000 h
-  std::vector<std::string> hazards;            // "lead", "phenolic", "cellulose" ...: see cautions.hpp
+  std::vector<Hazard> hazards;                 // see cautions.hpp
 };
 
 // By name or usual word ("brass", "POM-C", "acetal", "6061"); case does not matter. Errors: kBadArgument with

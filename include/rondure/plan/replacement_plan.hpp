@@ -3,24 +3,25 @@
 // Sizes. Each feature's size to make is, in this order: the user's choice; the most probable original (a
 // warning where the inference left it undecided); the size as measured today (a warning). Never the
 // moulding-shrunk mould size.
-//   bore      from the shaft (shaft_fit.hpp); the fit asked for, else usual_press_fit where the bore sat
-//   tight on metal
-//             (kind bore-on-metal, or a bore no larger than its shaft), usual_running_fit where it runs on
-//             the shaft
-//   running surface (the first outside feature, or the one named)  js8, or what the wanted speed error asks
-//   for;
-//             run-out and roundness half of the zone each, or what the wanted speed variation asks for
-//             (shop judgement, no source)
-//   other outside sizes h10, widths js12, arcs a radius without limits
+//   bore             from the shaft (shaft_fit.hpp); the fit asked for, else usual_press_fit where the bore sat tight
+//                    on metal (kind bore-on-metal, or a bore no larger than its shaft), usual_running_fit where it
+//                    runs on the shaft
+//   running surface  the first outside feature, or the one named: js8, or what the wanted speed error asks for;
+//                    run-out and roundness half of the zone each, or what the wanted speed variation asks for
+//                    (shop judgement, no source)
+//   other sizes      outsides h10, widths js12, arcs a radius without limits
 // Speed, tools, form tool, crown, mass, check sheet, cautions, drawing: see the headers of those names.
 // Lengths mm; "old" is the part as measured, "copy" a replacement already made and measured.
 #pragma once
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
+#include "rondure/core/feature_kind.hpp"
 #include "rondure/core/geometry.hpp"
+#include "rondure/core/ink.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
 #include "rondure/plan/check_sheet.hpp"
@@ -61,15 +62,21 @@ struct PlanOptions {
   double clearance_deg = 8, rake_deg = 0;  // of the form tool
 };
 
+// Where a size to make comes from.
+enum class SizeBasis { kUnknown, kChosen, kOriginal, kOriginalUndecided, kMeasured, kShaft, kStated };
+std::string_view name(SizeBasis basis);             // as in the record: "chosen", "original-undecided" ...
+SizeBasis parse_size_basis(std::string_view name);  // kUnknown for a name that is none
+
 struct PlannedSize {
-  std::string name, kind;  // kind: bore | outside | width | arc
-  double target_mm = 0;    // arc: the radius
+  std::string name;
+  FeatureKind kind;      // bore, outside, width or arc
+  double target_mm = 0;  // arc: the radius
   std::optional<double> lower_mm, upper_mm;
-  double intended_mm = 0;             // the size of the drawing that the limits belong to
-  std::string tolerance;              // "js8", "H7/p6 on the measured shaft"
-  std::string basis;                  // chosen | original | original-undecided | measured | shaft | stated
-  std::string original_label;         // "12.5 mm", where an original was used
-  std::optional<double> probability;  // of that original
+  double intended_mm = 0;  // the size of the drawing that the limits belong to
+  std::string tolerance;   // "js8", "H7/p6 on the measured shaft"
+  SizeBasis basis = SizeBasis::kUnknown;
+  std::string original_label;              // "12.5 mm", where an original was used
+  std::optional<double> probability;       // of that original
   std::optional<double> old_mm, u_old_mm;  // as measured
   std::optional<double> run_out_mm, roundness_mm;
 };
@@ -132,6 +139,6 @@ std::string plan_json(const ReplacementPlan& plan);
 Result<ReplacementPlan> parse_plan(const std::string& json_text);
 
 // One page for the terminal: what to dial first.
-std::string plan_text(const ReplacementPlan& plan);
+std::string plan_text(const ReplacementPlan& plan, const Ink& ink = plain_ink);
 
 }  // namespace rondure::plan

@@ -40,7 +40,7 @@ struct ShaftFitRequest {
 
 struct ShaftFit {
   std::string text;  // "H7/p6 on the measured shaft", "interference 0.0102 mm"
-  std::string kind;  // clearance | transition | interference
+  FitKind kind = FitKind::kClearance;
   Estimate shaft_mm;
   bool shaft_measured = false;
   double bore_target_mm = 0;

@@ -16,8 +16,11 @@
 
 namespace rondure::plan {
 
+enum class ToolKind { kCutter, kWheel, kGauge, kArbor, kPaper, kCloth };
+
 struct ShelfTool {
-  std::string name, kind;   // kind: cutter | wheel | gauge | arbor | paper | cloth
+  std::string name;
+  ToolKind kind = ToolKind::kCutter;
   double radius_mm = 0;     // 0 for paper and cloth
   double thickness_mm = 0;  // of paper or cloth
 };
@@ -41,7 +44,7 @@ struct ToolChoice {
   double edge_error_mm = 0;  // tool touching in the middle; + = cuts deeper at the edges than wanted
   double best_error_mm = 0;  // worst error when set half way
   bool within_measurement =
-      false;  // |edge error| <= 2 u of the edge depth that the measured radius itself gives
+      false;                    // |edge error| <= 2 u of the edge depth that the measured radius itself gives
   bool abrasive_sheet = false;  // an arbor wrapped in paper or cloth: it makes dust
 };
 

@@ -21,6 +21,7 @@
 
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/result.hpp"
+#include "rondure/core/uncertainty_source.hpp"
 #include "rondure/core/warning.hpp"
 #include "rondure/profile/meridian.hpp"
 
@@ -29,11 +30,6 @@ namespace rondure {
 enum class SegmentKind { kFace, kCylinder, kTaper, kArc, kChamfer, kFillet };
 const char* segment_word(SegmentKind kind);  // "face", "cylinder", ...
 std::optional<SegmentKind> parse_segment_word(const std::string& word);
-
-struct ProfileBudgetLine {
-  std::string source;
-  double u_mm = 0;
-};
 
 struct ProfileSegment {
   SegmentKind kind = SegmentKind::kCylinder;
@@ -52,7 +48,7 @@ struct ProfileSegment {
   bool concave = false;
   double flank_difference_mm = 0;  // upper minus mean flank, across the profile
   double u_flank_difference_mm = 0;
-  std::vector<ProfileBudgetLine> budget;  // of the size that names it: diameter, radius or width
+  std::vector<BudgetLine> budget;  // of the size that names it: diameter, radius or width
   double rms_mm = 0;
 };
 
@@ -69,7 +65,7 @@ struct SideProfile {
   std::vector<ProfileSegment> segments;  // left to right
   std::vector<Eigen::Vector2d> points;   // (z, r), thinned
   std::optional<Estimate> length_mm;     // left to right end face
-  std::vector<ProfileBudgetLine> length_budget;
+  std::vector<BudgetLine> length_budget;
   double p_as_cut = 1;  // share of the evidence for this number of pieces
   std::vector<Warning> warnings;
 };

@@ -1,13 +1,12 @@
 // Readings typed by hand: the POINTS.csv of the contract, one reading a line (forms: reading_line.hpp).
 //
-//   # unit: in            unit of all plain numbers: mm, in, thou or um; stands before the first reading,
-//   once # orientation: 45     the readings below were taken with the part turned by 45 degrees,
-//   counter-clockwise on the
+//   # unit: in            unit of all plain numbers: mm, in, thou or um; stands before the first reading, once
+//   # orientation: 45     the readings below were taken with the part turned by 45 degrees, counter-clockwise on the
 //                         stage, from how it lay at 0 (for the turn-the-part test of a stage)
 //   # note: chipped edge  kept for the record
-//   x,y                   a header is allowed before the first reading; x_mm,y_mm or x_in,y_in also sets the
-//   unit 12.345,8.200          # the rest of a line after '#' is a comment 12.346,8.201  # again 12.345,8.200
-//   a re-reading of the same place: tells how well readings repeat
+//   x,y                   a header is allowed before the first reading; x_mm,y_mm or x_in,y_in also sets the unit
+//   12.345,8.200          # the rest of a line after '#' is a comment
+//   12.346,8.201          # again 12.345,8.200: a re-reading of that place; tells how well readings repeat
 //
 // Files of spreadsheets and other systems: byte-order mark, CR LF, separators left over at the end of a line
 // are taken as they come. What is not text (NUL bytes, UTF-16, lines beyond 1000 characters) is refused with

@@ -13,13 +13,15 @@
 #include <string_view>
 #include <vector>
 
+#include "rondure/core/feature_kind.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/result.hpp"
 
 namespace rondure {
 
 struct SizeLine {
-  std::string name, kind;
+  std::string name;
+  FeatureKind kind;
   double size_mm = 0, u_mm = 0;
   std::optional<double> u_made_mm, minor_mm;
   int line = 0;

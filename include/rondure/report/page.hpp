@@ -5,7 +5,6 @@
 #include <string>
 #include <vector>
 
-#include "rondure/core/length.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure {
@@ -22,12 +21,11 @@ struct PageOptions {
   std::vector<PagePicture> pictures;       // features without one are shown without a photograph
   std::vector<std::string> changed_files;  // sources whose bytes are no longer those measured, or that are gone
   std::string made_at;                     // date and time of the page, as it is to be printed
-  LengthUnit unit = LengthUnit::kMm;       // that stands first: in and thou lead with inches
 };
 
 std::string report_page(const PartRecord& record, const PageOptions& options);
 
 // The part in one sentence: size, shape, and what it was drawn as, where that is known.
-std::string answer_sentence(const PartRecord& record, LengthUnit unit = LengthUnit::kMm);
+std::string answer_sentence(const PartRecord& record);
 
 }  // namespace rondure

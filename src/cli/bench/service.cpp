@@ -31,7 +31,7 @@ std::string entry_of(const std::string& name, const PartRecord& record, const Be
   for (const Feature& feature : record.features) {
     features.push_back(brief(feature));
     time = std::max(time, feature.source.time);
-    if (picture.empty() && feature.source.type == "photo")
+    if (picture.empty() && feature.source.type == SourceType::kPhoto)
       if (const auto path =
               folder.file(fs::path(feature.source.file).filename().string(), FileKind::kPicture);
           path && fs::exists(*path))

@@ -22,7 +22,7 @@ json state_of(const fs::path& path, const std::string& name, const std::string& 
   auto feature = measure_readings(*bytes);
   if (!feature) return state["why"] = feature.error().message(), state;
   feature->source.file = name;
-  if (feature->name.empty()) feature->name = feature->kind;
+  if (feature->name.empty()) feature->name = feature->kind.word();
   PartRecord record;
   record.features = {std::move(*feature)};
   state["record"] = json::parse(to_json(record), nullptr, false);

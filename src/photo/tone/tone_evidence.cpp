@@ -11,41 +11,69 @@
 namespace rondure {
 namespace {
 
-// Cameras: sRGB itself; gamma 1.8 to 2.6; S-curves and shoulders besides (common practice, no source). A
-// shoulder is counted by ln(1 + w): 0.7 = white comes on at half the slope.
-constexpr double kGammaSpread = 0.15, kSrgbGammaSpread = 0.01, kBendSpread = 0.35, kShoulderMiddle = 0.7,
-                 kShoulderSpread = 0.5;
+// Where the numbers come from:
+//   [common]  common practice, no source
+//   [judged]  judgement
+//   [drawn]   read off pictures drawn with known curves; the reading itself was not kept as a study
+// What all of them give together is checked by tests/bench/study_photo_tone (error against the uncertainty
+// given, curve by curve, one of no family here) and tests/bench/study_photo_scenes; figures in tests/data/studies.
+
+// Prior of the curve's numbers (tone_curve.hpp: g shift of the gamma's logarithm, a bend, w shoulder as ln(1 + w)).
+constexpr double kGammaSpread = 0.15;      // sd of g: gamma 1.8 to 2.6 about sRGB's 2.2 [common]
+constexpr double kSrgbGammaSpread = 0.01;  // sd of g of a bent sRGB: sRGB all but for the bend [judged]
+constexpr double kBendSpread = 0.35;       // sd of a: S-curves as cameras and editors have them [common]
+constexpr double kShoulderMiddle = 0.7;    // mean of ln(1 + w): white comes on at half the slope [common]
+constexpr double kShoulderSpread = 0.5;    // sd of ln(1 + w) [judged]
+// Where a search may go, so far out that the prior has nothing left there.
+constexpr double kLeastGamma = -0.6, kMostGamma = 0.9;  // g
+constexpr double kLeastBend = -0.8, kMostBend = 1.5;    // a
+constexpr double kMostShoulder = 2.5;                   // ln(1 + w); the least is 0, no shoulder
+
+// Prior chance of each family, summing to 1 [judged]: most pictures of phones and cameras are sRGB or near it.
 constexpr double kSrgbWeight = 0.35, kGammaWeight = 0.25, kBentWeight = 0.1, kBentSrgbWeight = 0.1,
                  kShoulderWeight = 0.2;
-constexpr double kSameBlurWeight = 0.7;  // that the part's edge is as sharp as the board's
-constexpr double kOwnBlurSpread = 0.2;   // relative, if it is not
-// Relative difference of blur between edges of one sharpness, besides noise (measured on drawn pictures).
-constexpr double kBlurMatch = 0.006;
-// JPEG's loss of detail, from the mean of its quantisation steps: so much a grey level beyond some; of it a
-// part's edge, of less contrast than the board's, is softer, and the board's edges have skewness, mean and
-// standard deviation (measured on drawn pictures, 70 of quality 95, 85, 75 and PNG; 95 is as good as PNG).
-constexpr double kHarmlessSteps = 5, kLossPerStep = 0.0016;
-constexpr double kSofter = 0.6, kSofterSpread = 0.8, kJpegSkew = 0.12, kJpegSkewSpread = 0.12;
-// An ink spread of which nothing is known: black grows, by some hundredths of a millimetre at most (common
-// practice, no source).
-constexpr Estimate kUnknownInk_mm{0.008, 0.02};
-constexpr double kGrowthModel_px = 0.003;
-constexpr double kGammaShare = 0.1, kBentShare = 0.2;       // of a shift: curves outside the family
-constexpr double kSharpened = 0.7;                          // of the overshoot, blurs: what sharpening leaves
-constexpr double kLeast_px = 0.002, kLeastJpeg_px = 0.004;  // what placing leaves with the right curve
-constexpr double kLeastBend = -0.8, kMostBend = 1.5, kLeastGamma = -0.6, kMostGamma = 0.9,
-                 kMostShoulder = 2.5;
-// Skewness of the board's edges that is no tone curve's: what is left with the right curve (measured on drawn
-// pictures); of an overshoot (sharpening, defocus, JPEG's loss of detail) a share that lies between
-// none and all of it; and light spreading in the paper, which makes white come on late beside ink
-// (paper_spread.hpp).
-constexpr double kSkewModel = 0.001;
-constexpr double kSkewOutside = 0.003;  // curves near the families, not of them
-constexpr double kSkewOfPeak = 0.7, kSkewOfPeakSpread = 0.4;
-// Overshoot beyond the curve's own: much of it comes from sharpening, JPEG and defocus, little less than none
-// from a lens's wide skirts.
-constexpr double kOvershootSpread = 0.03, kUndershoot = 0.003;
-constexpr double kPartShare = 0.7;  // of what the ink's uncertainty may hide of the tone
+constexpr double kSameBlurWeight =
+    0.7;  // prior chance that the part's edge is as sharp as the board's [judged]
+
+// Blur, relative: part's over board's.
+constexpr double kOwnBlurSpread =
+    0.2;  // sd when the part's edge has a sharpness of its own (rounded rim) [judged]
+constexpr double kBlurMatch = 0.006;  // sd between edges of one sharpness, besides noise [drawn]
+
+// JPEG's loss of detail, from the mean of its quantisation steps, grey levels (quality 70 to 95, and PNG) [drawn].
+constexpr double kHarmlessSteps = 5;     // up to so much nothing is lost: quality 95 is as good as PNG
+constexpr double kLossPerStep = 0.0016;  // loss a grey level beyond
+constexpr double kSofter =
+    0.6;  // blur a part's edge gains over the board's, of more contrast, a unit of loss
+constexpr double kSofterSpread = 0.8;     // its sd
+constexpr double kJpegSkew = 0.12;        // skewness the board's edges get, a unit of loss
+constexpr double kJpegSkewSpread = 0.12;  // its sd
+
+// Growth of the black squares.
+constexpr Estimate kUnknownInk_mm{
+    0.008, 0.02};  // where the ink's spread is not known: it grows, by hundredths [common]
+constexpr double kGrowthModel_px = 0.003;  // sd of what the model of an edge leaves of it [drawn]
+
+// Skewness of the board's edges (coefficient of He2 phi). The paper's own is in paper_spread.hpp.
+constexpr double kSkewModel = 0.001;    // sd left with the right curve [drawn]
+constexpr double kSkewOutside = 0.003;  // sd for curves near the families, not of them [judged]
+constexpr double kSkewOfPeak =
+    0.7;  // share of an overshoot that comes as skewness; between none and all [judged]
+constexpr double kSkewOfPeakSpread = 0.4;  // its sd
+
+// Overshoot of the board's edges beyond the curve's own (coefficient of He3 phi).
+constexpr double kOvershootSpread = 0.03;  // sd upwards: sharpening, JPEG, defocus make much of it [drawn]
+constexpr double kUndershoot =
+    0.003;  // sd downwards: a lens's wide skirts make little less than none [drawn]
+
+// Uncertainty of the edge's place besides the spread of the hypotheses.
+constexpr double kGammaShare = 0.1,
+                 kBentShare = 0.2;  // of the shift from sRGB: curves outside the family [judged]
+constexpr double kSharpened =
+    0.7;  // of the overshoot, in blurs: what sharpening leaves on other contrasts [drawn]
+constexpr double kLeast_px = 0.002;      // what placing leaves with the right curve [drawn]
+constexpr double kLeastJpeg_px = 0.004;  // the same in a JPEG [drawn]
+constexpr double kPartShare = 0.7;       // of what the ink's uncertainty may hide of the tone [judged]
 
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
 using Numbers = Eigen::Vector2d;

@@ -1,21 +1,13 @@
-// What a copy has to be: limits from a record's replacement plan, and the filled-in check sheet that goes
-// with it.
+// The filled-in check sheet that goes with a plan.
 #pragma once
 #include <map>
 #include <string>
 #include <vector>
 
+#include "rondure/core/result.hpp"
 #include "rondure/interpret/compare.hpp"
-#include "rondure/record/part_record.hpp"
 
 namespace rondure {
-
-struct PlannedSizes {
-  std::map<std::string, PlannedLimits> limits;  // by feature name, as diameters (an arc's radius doubled)
-  std::map<std::string, double> u_mm;           // of the instrument named for each, where the plan names one
-};
-// Nothing when the record holds no plan. Errors: kFileDamaged (a plan that cannot be read).
-Result<PlannedSizes> planned_sizes(const PartRecord& record);
 
 // A check sheet as CSV: comment lines with #, a header with at least name, measured and unit, and as known
 // kind, target, lower, upper, u. Rows without a measured value are left out. A row without u takes

@@ -1,9 +1,9 @@
-#include "json_text.hpp"
+#include "json/text.hpp"
 
 #include <algorithm>
 #include <vector>
 
-namespace rondure::record {
+namespace rondure::json {
 namespace {
 
 constexpr std::size_t kLineLength = 110;
@@ -152,8 +152,10 @@ void drop_not_finite(Json& value) {
   for (auto at = value.begin(); at != value.end();) {
     drop_not_finite(*at);
     const bool goes = value.is_object() && at->is_number_float() && !std::isfinite(at->get<double>());
-    if (goes) at = value.erase(at);
-    else ++at;
+    if (goes)
+      at = value.erase(at);
+    else
+      ++at;
   }
 }
 }  // namespace
@@ -199,4 +201,4 @@ std::string readable(const std::string& pointer) {
   return out.empty() ? "the document" : out;
 }
 
-}  // namespace rondure::record
+}  // namespace rondure::json

@@ -1,5 +1,4 @@
-// Reading and writing JSON objects of the record: absent values are absent, a wrong value says where it
-// stands.
+// Reading and writing JSON objects: absent values are absent, a wrong value says where it stands.
 #pragma once
 #include <cmath>
 #include <nlohmann/json.hpp>
@@ -8,11 +7,11 @@
 
 #include "rondure/core/geometry.hpp"
 
-namespace rondure::record {
+namespace rondure::json {
 
 using Json = nlohmann::ordered_json;
 
-// A value that cannot be what it should be. Thrown while reading, caught in parse_part_record.
+// A value that cannot be what it should be. Thrown while reading, caught where the document was opened.
 struct Damage {
   std::string pointer;  // JSON pointer: "/features/0/circle/diameter_mm"
   std::string what;     // "found \"abc\", needed a number"
@@ -79,4 +78,4 @@ inline void put(Json& into, const char* key, Json value) {
   if (!value.empty()) into[key] = std::move(value);
 }
 
-}  // namespace rondure::record
+}  // namespace rondure::json

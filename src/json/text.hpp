@@ -2,9 +2,9 @@
 #pragma once
 #include <string>
 
-#include "json_object.hpp"
+#include "json/object.hpp"
 
-namespace rondure::record {
+namespace rondure::json {
 
 inline constexpr int kDeepestNesting = 64;
 
@@ -25,4 +25,4 @@ std::string place_of(const std::string& text, const std::string& pointer);
 // "features[0].circle.diameter_mm" for "/features/0/circle/diameter_mm".
 std::string readable(const std::string& pointer);
 
-}  // namespace rondure::record
+}  // namespace rondure::json

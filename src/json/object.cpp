@@ -1,8 +1,8 @@
-#include "json_object.hpp"
+#include "json/object.hpp"
 
 #include <limits>
 
-namespace rondure::record {
+namespace rondure::json {
 
 std::string excerpt(const Json& value) {
   if (value.is_object()) return "an object";
@@ -102,4 +102,4 @@ const Json* Object::array_at(const char* key) const {
   return found;
 }
 
-}  // namespace rondure::record
+}  // namespace rondure::json

@@ -1,0 +1,56 @@
+#include "rondure/core/quoting.hpp"
+
+namespace rondure {
+namespace {
+
+std::string trimmed(const std::string& s) {
+  const auto first = s.find_first_not_of(" \t\r");
+  return first == std::string::npos ? "" : s.substr(first, s.find_last_not_of(" \t\r") - first + 1);
+}
+
+}  // namespace
+
+std::string escape_markup(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  for (const char c : text) switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      case '\'':
+        out += "&#39;";
+        break;
+      default:
+        if (static_cast<unsigned char>(c) >= 0x20 || c == '\n' || c == '\t') out += c;
+    }
+  return out;
+}
+
+std::vector<std::string> csv_fields(std::string_view line, char separator) {
+  std::vector<std::string> fields(1);
+  bool quoted = false;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const char c = line[i];
+    if (c == '"' && quoted && i + 1 < line.size() && line[i + 1] == '"')
+      fields.back() += line[++i];
+    else if (c == '"')
+      quoted = !quoted;
+    else if (c == separator && !quoted)
+      fields.emplace_back();
+    else
+      fields.back() += c;
+  }
+  for (std::string& field : fields) field = trimmed(field);
+  return fields;
+}
+
+}  // namespace rondure
