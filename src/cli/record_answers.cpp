@@ -99,14 +99,13 @@ std::string RecordDesk::radius_text() const {
   const RunningAnswer& now = fit_.answer();
   const LengthUnit unit = session_.unit();
   const LengthUnit other = unit == LengthUnit::kMm ? LengthUnit::kInch : LengthUnit::kMm;
-  const bool many = now.used > int(kMostMeasuredLive);
   double radius_mm = now.circle->radius_mm * options_.outline.at_20_c_ratio();
   if (now.used == 3)
     return fmt::format("R about {} {} ({}){}", number_text(radius_mm), symbol(unit),
                        unit == LengthUnit::kMm ? format_inch(radius_mm, 4) : format_mm(radius_mm, 3),
                        now.coverage_deg < 90 ? " from a short arc" : "");
-  double u_mm = many && now.u_radius_mm ? *now.u_radius_mm : 0;
-  if (!many && part_ && part_->circle->u_diameter_mm && part_->circle->diameter95_mm) {
+  double u_mm = fitted_.size() > kMostMeasuredLive && now.u_radius_mm ? *now.u_radius_mm : 0;
+  if (part_ && part_->circle->u_diameter_mm && part_->circle->diameter95_mm) {
     radius_mm = part_->circle->diameter_mm / 2;
     u_mm = *part_->circle->u_diameter_mm / 2;
   }

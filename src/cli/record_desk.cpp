@@ -84,6 +84,8 @@ std::string RecordDesk::answer(const std::string& line) {
 }
 
 std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
+  const bool asks = typed.verb == Verb::kList || typed.verb == Verb::kFit || typed.verb == Verb::kBlank;
+  if (asks && fitted_.size() > kMostMeasuredLive) measure_part(fitted_.size());
   switch (typed.verb) {
     case Verb::kReading:
       return reading(line);
@@ -341,6 +343,9 @@ std::string RecordDesk::comment(const std::string& rest) {
     return fmt::format("readings in {}", unit_word(session_.unit()));
   }
   if (rest == kArcMark) return arc();
+  if (key == "kept" && !session_.readings().empty())
+    if (const auto last = session_.readings().back(); read(value) && read(value)->csv == last.reading.csv)
+      return keep(std::to_string(last.number));
   if (key == "orientation") return turned(value.substr(std::min(value.find_first_not_of(' '), value.size())));
   const auto done = session_.note(key == "note" ? value : rest);
   return done ? "noted" : refused(done.error());
@@ -377,17 +382,35 @@ void RecordDesk::fit_anew() {
   measure_part();
 }
 
-// The part's values from the readings that are not in doubt. Many readings: the running fit alone.
-void RecordDesk::measure_part() {
+// The part's values, and which readings are left out, as `fit` and the record have them: by the same function of the
+// same text. So many readings that it would take long: the running fit alone, until somebody asks (`most`).
+void RecordDesk::measure_part(std::size_t most) {
   part_.reset();
+  if (fitted_.size() < 4 || fitted_.size() > most) return;
+  const auto parsed = parse_points(session_.text(), session_.unit());
+  if (!parsed) return;
+  auto feature = measure_readings(*parsed, options_.stage ? &*options_.stage : nullptr, options_.outline);
+  if (!feature || !feature->circle) return measure_this_lie();  // turned, and not yet read round afresh
+  std::vector<char> left_out(fitted_.size(), 0);
+  for (const ExcludedSector& sector : feature->excluded)
+    for (const int line : sector.lines) {
+      const auto& lines = parsed->line_of_reading;  // by number
+      const int number = static_cast<int>(std::find(lines.begin(), lines.end(), line) - lines.begin()) + 1;
+      if (const auto at = std::find(fitted_.begin(), fitted_.end(), number); at != fitted_.end())
+        left_out[std::size_t(at - fitted_.begin())] = 1;
+    }
+  fit_.judge(std::move(left_out));
+  part_ = std::move(*feature);
+}
+
+void RecordDesk::measure_this_lie() {
   std::vector<MeasuredPoint> points;
   for (std::size_t i = 0; i < fitted_.size(); ++i)
     if (!fit_.doubted()[i]) points.push_back({places_[i]});
-  if (points.size() < 4 || points.size() > kMostMeasuredLive) return;
+  if (points.size() < 4) return;
   OutlineOptions outline = options_.outline;
   outline.resolution_mm = step_mm();
-  if (auto feature = measure_outline(points, outline); feature && feature->circle)
-    part_ = std::move(*feature);
+  if (auto feature = measure_outline(points, outline); feature && feature->circle) part_ = std::move(*feature);
 }
 
 }  // namespace rondure::cli

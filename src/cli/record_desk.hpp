@@ -85,14 +85,15 @@ private:
   std::string radius_text() const;
   std::string ovality_text() const;
   double step_mm() const;  // of the finest reading
-  void measure_part();
+  void measure_part(std::size_t most = kMostMeasuredLive);
+  void measure_this_lie();
 
   Session session_;
   DeskOptions options_;
   RunningFit fit_;
   std::vector<int> fitted_;  // numbers of the readings in the running fit
   std::vector<PartPoint> places_;
-  std::optional<Feature> part_;  // measure_outline of them
+  std::optional<Feature> part_;  // as `fit` gives it
   std::vector<int> asked_;       // readings that were questioned already
   int decimals_ = 0;             // of the finest reading
   struct Question {

@@ -3,6 +3,7 @@
 
 #include "outline_parts.hpp"
 #include "rondure/fit/robust_circle.hpp"
+#include "rondure/interpret/running_fit.hpp"
 
 namespace rondure {
 namespace {
@@ -16,13 +17,40 @@ ExcludedSector sector_of(std::span<const int> indices, double from_rad, double t
   return out;
 }
 
-std::vector<ExcludedSector> excluded_of(const RobustCircle& robust, std::span<const MeasuredPoint> points) {
+constexpr std::size_t kLeastForRobust = 8;  // fewer points cannot tell a small slip from form
+constexpr std::size_t kMostInOrder = 40;    // readings: beyond, the others tell enough without the order
+
+// What is left out of the sectors and slips once the readings that the reader keeps are in again.
+std::vector<ExcludedSector> excluded_of(const RobustCircle& robust, std::span<const MeasuredPoint> points,
+                                        const std::vector<char>& is_used) {
   std::vector<ExcludedSector> out;
-  for (const DefectSector& s : robust.sectors)
-    out.push_back(sector_of(s.indices, s.from_rad, s.to_rad, s.height_mm, points));
-  for (const SlippedPoint& s : robust.slips)
-    out.push_back(sector_of(std::span(&s.index, 1), s.at_rad, s.at_rad, s.height_mm, points));
+  const auto add = [&](std::vector<int> indices, double from_rad, double to_rad, double height_mm) {
+    std::erase_if(indices, [&](int i) { return is_used[static_cast<std::size_t>(i)] != 0; });
+    if (!indices.empty()) out.push_back(sector_of(indices, from_rad, to_rad, height_mm, points));
+  };
+  for (const DefectSector& s : robust.sectors) add(s.indices, s.from_rad, s.to_rad, s.height_mm);
+  for (const SlippedPoint& s : robust.slips) add({s.index}, s.at_rad, s.at_rad, s.height_mm);
   return out;
+}
+
+// Readings in the order in which they were taken: those besides that the others contradict grossly (running_fit.hpp). Two
+// neighbouring slips among ten pass for form when all are looked at together, and not when each is judged as it comes.
+template <class Kept>
+void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, double least_scatter_mm, const Kept& kept) {
+  RunningFit fit({least_scatter_mm, false});
+  for (std::size_t i = 0; i < points.size(); ++i) fit.add(points[i].at, kept(i));
+  if (!fit.answer().circle) return;
+  std::size_t out = 0;
+  for (std::size_t i = 0; i < points.size(); ++i) out += !data.is_used[i] || fit.doubted()[i];
+  if (3 * out > points.size()) return;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (!fit.doubted()[i] || !data.is_used[i]) continue;
+    data.is_used[i] = 0;
+    const Eigen::Vector2d d = points[i].at.vec() - fit.answer().circle->center.vec();
+    const double at_rad = wrap_direction_rad(std::atan2(d.y(), d.x()));
+    const int index = static_cast<int>(i);
+    data.excluded.push_back(sector_of(std::span(&index, 1), at_rad, at_rad, fit.answer().deviation_mm[i], points));
+  }
 }
 
 }  // namespace
@@ -39,27 +67,28 @@ Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> p
       sigma.push_back(p.sigma_mm);
   }
   if (sigma.size() != all.size() || options.plain) sigma.clear();
-  constexpr std::size_t kLeastToExclude = 8;  // fewer points cannot tell a slip from form
-  const auto take_all = [&]() -> Result<void> {
-    const auto circle = fit_circle(all, sigma);
-    if (!circle) return circle.error();
-    data.circle = *circle;
-    data.used = std::move(all);
-    if (!options.sigma_mm) data.sigma_mm = std::move(sigma);
-    data.is_used.assign(points.size(), 1);
-    return {};
+  const auto kept = [&](std::size_t i) {
+    return points[i].line > 0 && std::count(options.kept_lines.begin(), options.kept_lines.end(), points[i].line) > 0;
   };
-  if (options.plain || points.size() < kLeastToExclude) return take_all();
-  auto robust = fit_robust_circle(all, sigma);
-  if (!robust) return take_all();
-  data.circle = robust->fit;
-  data.excluded = excluded_of(*robust, points);
-  for (std::size_t i = 0; i < points.size(); ++i) {
-    data.is_used.push_back(robust->used[i]);
-    if (!robust->used[i]) continue;
-    data.used.push_back(all[i]);
-    if (!sigma.empty() && !options.sigma_mm) data.sigma_mm.push_back(sigma[i]);
+  data.is_used.assign(points.size(), 1);
+  if (!options.plain && points.size() >= kLeastForRobust) {
+    if (const auto robust = fit_robust_circle(all, sigma)) {
+      for (std::size_t i = 0; i < points.size(); ++i) data.is_used[i] = robust->used[i] || kept(i);
+      data.excluded = excluded_of(*robust, points, data.is_used);
+    }
   }
+  if (!options.plain && points.size() <= kMostInOrder && !points.empty() && points[0].line > 0)
+    exclude_doubted(data, points, std::max(options.resolution_mm, options.sigma_mm.value_or(0)), kept);
+  std::vector<double> used_sigma;
+  for (std::size_t i = 0; i < points.size(); ++i) {
+    if (!data.is_used[i]) continue;
+    data.used.push_back(all[i]);
+    if (!sigma.empty()) used_sigma.push_back(sigma[i]);
+  }
+  const auto circle = fit_circle(data.used, used_sigma);
+  if (!circle) return circle.error();
+  data.circle = *circle;
+  if (!options.sigma_mm) data.sigma_mm = std::move(used_sigma);
   return {};
 }
 

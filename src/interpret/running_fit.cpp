@@ -181,9 +181,22 @@ void RunningFit::look_again() {
     std::fill(doubted_.begin(), doubted_.end(), 0);
     model = fit_model(points_, options_.resolution_mm);
   }
+  answer_from_the_rest();
+}
 
+void RunningFit::judge(std::vector<char> doubted) {
+  if (doubted == doubted_) return;
+  doubted_ = std::move(doubted);
+  answer_from_the_rest();
+}
+
+void RunningFit::answer_from_the_rest() {
+  std::vector<PartPoint> carrying;
+  for (std::size_t i = 0; i < points_.size(); ++i)
+    if (!doubted_[i]) carrying.push_back(points_[i]);
+  const auto model = fit_model(carrying, options_.resolution_mm);
   answer_ = {};
-  answer_.used = int(carrying().size());
+  answer_.used = int(carrying.size());
   if (!model) return;
   answer_.circle = model->circle;
   answer_.p_mm = model->p, answer_.q_mm = model->q;

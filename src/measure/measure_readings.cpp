@@ -59,9 +59,10 @@ bool stated_for_whole_numbers(const Readings& readings, const OutlineOptions& ou
 
 void note_whole_numbers(Feature& feature, const Readings& readings) {
   feature.warnings.push_back(
-      {"whole-numbers", fmt::format("the readings are whole numbers, good to {} by their digits alone; the uncertainty "
-                                    "that was stated is taken instead",
-                                    mm_and_inch(readings.resolution_mm / std::sqrt(12.0), 2))});
+      {"whole-numbers",
+       fmt::format("the readings are whole numbers, good to {} by their digits alone; the uncertainty "
+                   "that was stated is taken instead",
+                   mm_and_inch(readings.resolution_mm / std::sqrt(12.0), 2))});
 }
 
 void note_stage(Feature& feature, const StageCalibration* stage, const PartPoints& part) {
@@ -82,6 +83,23 @@ void note_stage(Feature& feature, const StageCalibration* stage, const PartPoint
          "the mean scale of the stage is not calibrated: sizes rest on its own screws"});
 }
 
+// Left-out readings by the numbers that `record` gives them, beside their lines in the file.
+void name_left_out(Feature& feature, const Readings& readings) {
+  std::vector<int> lines;
+  for (const ExcludedSector& s : feature.excluded) lines.insert(lines.end(), s.lines.begin(), s.lines.end());
+  if (lines.empty()) return;
+  std::sort(lines.begin(), lines.end());
+  constexpr std::size_t kMostNamed = 8;
+  std::string names;
+  for (std::size_t i = 0; i < std::min(lines.size(), kMostNamed); ++i) {
+    const auto at = std::find(readings.line_of_reading.begin(), readings.line_of_reading.end(), lines[i]);
+    names += fmt::format("{}reading {} (line {})", names.empty() ? "" : ", ",
+                         at - readings.line_of_reading.begin() + 1, lines[i]);
+  }
+  if (lines.size() > kMostNamed) names += fmt::format(" and {} more", lines.size() - kMostNamed);
+  feature.warnings.push_back({"readings-left-out", "left out: " + names + "; 'rondure record' on this file corrects one ('correct N x y') or keeps it as it stands ('keep N')"});
+}
+
 }  // namespace
 
 Result<Feature> measure_readings(const std::string& text, const ReadingsOptions& options) {
@@ -98,6 +116,7 @@ Result<Feature> measure_readings(const Readings& readings, const StageCalibratio
   const bool stated = stated_for_whole_numbers(readings, outline);
   if (stated) outline.resolution_mm = 0;
   outline.others = other_readings(readings);
+  outline.kept_lines = readings.kept_lines;
   outline.u_scale_ratio = std::hypot(outline.u_scale_ratio, part->u_scale_ratio);
   if (part->points.empty() && outline.others.empty())
     return Error{ErrorCode::kTooFewPoints, "found no reading, needed at least 3 points x,y"};
@@ -110,6 +129,7 @@ Result<Feature> measure_readings(const Readings& readings, const StageCalibratio
   widen_ovality(*feature, part->u_ovality_ratio);
   note_stage(*feature, stage, *part);
   if (stated) note_whole_numbers(*feature, readings);
+  name_left_out(*feature, readings);
   return feature;
 }
 

@@ -91,6 +91,10 @@ private:
     if (const auto unit = directive(comment, "unit")) return set_unit(*unit);
     if (const auto angle = directive(comment, "orientation")) return set_orientation(*angle);
     if (const auto note = directive(comment, "note")) out_.notes.emplace_back(*note);
+    if (directive(comment, "deleted")) out_.line_of_reading.push_back(0);
+    if (const auto kept = directive(comment, "kept"); kept && !last_csv_.empty())
+      if (const auto reading = parse_reading_line(*kept, out_.unit); reading && reading->csv == last_csv_)
+        out_.kept_lines.push_back(out_.line_of_reading.back());
     return {};
   }
 
@@ -158,15 +162,19 @@ private:
     if (++count_ > kMostReadings)
       return Error{ErrorCode::kBadLine, "found more than " + std::to_string(kMostReadings) + " readings"};
     any_reading_ = true;
+    out_.line_of_reading.push_back(number_);
+    last_csv_ = parsed->csv;
     if (auto* point = std::get_if<MeasuredPoint>(&parsed->value)) {
       point->line = number_;
       numbers_.push_back(point->at.x_mm);
       numbers_.push_back(point->at.y_mm);
+      typed_decimals_.push_back(parsed->decimals);
       decimals_ = std::max(decimals_, parsed->decimals);
       add_point(*point, comment);
     } else if (auto* polar = std::get_if<PolarReading>(&parsed->value)) {
       polar->line = number_;
       numbers_.push_back(polar->radius_mm);
+      typed_decimals_.push_back(parsed->decimals);
       decimals_ = std::max(decimals_, parsed->decimals);
       add_point(point_of(*polar), comment);
     } else if (auto* chord = std::get_if<ChordReading>(&parsed->value)) {
@@ -203,10 +211,17 @@ private:
   // Readings of a dial fall on its divisions: last digit, or twos or fives of it.
   double step_mm() const {
     if (numbers_.empty() || decimals_ > 15) return 0;
-    const double last_digit_mm = std::pow(10.0, -decimals_) * mm_per(out_.unit);
+    double last_digit_mm = std::pow(10.0, -decimals_) * mm_per(out_.unit);
+    for (int d = decimals_; some_alone_have(d) && all_multiples_of(10, last_digit_mm); --d) last_digit_mm *= 10;
     for (const auto& [step, least] : {std::pair{5, 8}, std::pair{2, 20}})
       if (int(numbers_.size()) >= least && all_multiples_of(step, last_digit_mm)) return step * last_digit_mm;
     return last_digit_mm;
+  }
+
+  // So many decimals, typed by less than half of the readings.
+  bool some_alone_have(int decimals) const {
+    const auto have = std::ranges::count_if(typed_decimals_, [=](int d) { return d >= decimals; });
+    return decimals > 0 && 2 * have < std::ssize(typed_decimals_);
   }
 
   bool whole_numbers() const {
@@ -221,16 +236,18 @@ private:
       if (std::abs(digits) > 1e15 || std::fmod(digits, step) != 0) return false;
       not_zero += digits != 0;
     }
-    return not_zero >= (step == 5 ? 8 : 20);
+    return not_zero >= (step == 2 ? 20 : step == 5 ? 8 : 4);
   }
 
   Readings out_;
   int number_ = 0, count_ = 0;
   bool any_reading_ = false, header_seen_ = false, turned_ = false;
+  std::string last_csv_;  // of the reading above
   double orientation_ = 0;
   std::vector<double> orientations_;
   std::vector<double> numbers_;  // mm: x and y, of polar readings R
-  int decimals_ = 0;
+  std::vector<int> typed_decimals_;  // by reading
+  int decimals_ = 0;                 // the most
   std::map<std::pair<double, double>, int> first_at_;  // place -> index of its first reading
   std::map<int, std::vector<int>> again_;              // first reading -> re-readings
 };

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 #include "line_text.hpp"
 #include "rondure/readings/points_file.hpp"
@@ -11,7 +12,7 @@ namespace rondure {
 namespace {
 
 constexpr std::string_view kDeleted = "# deleted: ", kCorrected = "# corrected: ", kUndone = "# undone: ";
-constexpr std::string_view kAgain = "  # again ";
+constexpr std::string_view kAgain = "  # again ", kKept = "# kept: ";
 
 bool starts_with(std::string_view line, std::string_view mark) { return trim(line).starts_with(trim(mark)); }
 
@@ -33,11 +34,6 @@ std::string one_line(const std::string& words) {
   for (char& c : text)
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) c = ' ';
   return text.substr(0, 800);
-}
-
-// The comment of a line without the marks of this program behind it.
-std::string with_comment(const std::string& csv, const std::string& comment) {
-  return comment.empty() ? csv : csv + "  # " + comment;
 }
 
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
@@ -101,12 +97,14 @@ Result<void> Session::derive(LengthUnit bare) {
   readings_.clear();
   orientation_rad_ = 0;
   arc_ = false;
-  last_number_ = 0;
+  const auto& numbered = parsed->line_of_reading;  // by file line, from 1
+  last_number_ = static_cast<int>(numbered.size());
+  const std::set<int> kept(parsed->kept_lines.begin(), parsed->kept_lines.end());
   const auto& lines = book_.lines();
+  int number = 0;
   for (std::size_t i = 0; i < lines.size(); ++i) {
     std::string_view line = trim(lines[i]);
     if (i == 0 && line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
-    if (line.starts_with(trim(kDeleted))) ++last_number_;
     const std::string comment = comment_of(line);
     const std::string_view body = trim(line.substr(0, line.find('#')));
     if (body.empty()) {
@@ -119,8 +117,9 @@ Result<void> Session::derive(LengthUnit bare) {
     }
     auto reading = parse_reading_line(body, unit_);
     if (!reading) continue;  // the header
-    readings_.push_back({++last_number_, std::move(*reading), orientation_rad_,
-                         lower(comment).find("as read") != std::string::npos, repeated(comment), i});
+    const int file_line = static_cast<int>(i) + 1;
+    while (number < last_number_ && numbered[static_cast<std::size_t>(number)] != file_line) ++number;
+    readings_.push_back({++number, std::move(*reading), orientation_rad_, kept.contains(file_line), repeated(comment), i});
   }
   return {};
 }
@@ -192,6 +191,11 @@ Result<void> Session::erase(int number) {
     if (!heir) heir = r.reading.csv;
   }
   lines[old->line] = std::string(kDeleted) + std::string(trim(lines[old->line]));
+  if (old->confirmed)
+    if (const auto mark = std::find_if(lines.begin() + std::ptrdiff_t(old->line), lines.end(),
+                                       [](const auto& l) { return starts_with(l, kKept); });
+        mark != lines.end())
+      lines.erase(mark);
   return change(std::move(lines), fmt::format("the deletion of {}", number));
 }
 
@@ -200,8 +204,7 @@ Result<void> Session::confirm(int number) {
   if (!old) return nothing_such(number);
   if (old->confirmed) return {};
   auto lines = book_.lines();
-  const std::string comment = comment_of(lines[old->line]);
-  lines[old->line] = with_comment(old->reading.csv, comment.empty() ? "as read" : comment + "; as read");
+  lines.insert(lines.begin() + std::ptrdiff_t(old->line) + 1, std::string(kKept) + old->reading.csv);
   return change(std::move(lines), fmt::format("the confirmation of {}", number));
 }
 

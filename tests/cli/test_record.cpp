@@ -85,7 +85,7 @@ TEST_CASE("record: a slip is questioned at once, corrected by a word, and what w
     CHECK_THAT(desk.ask("34.751 26.501"), Contains("was 34.751,25.501 meant (one digit of y)?"));
     CHECK_THAT(desk.ask(typed(100)), StartsWith("8 kept: R 6.01") && Contains("without 7"));
     CHECK_THAT(desk.ask("keep 7"), StartsWith("7 stands as read"));
-    CHECK_THAT(folder.read("r.csv"), Contains("34.751,26.501  # as read\n"));
+    CHECK_THAT(folder.read("r.csv"), Contains("34.751,26.501\n# kept: 34.751,26.501\n"));
   }
   SECTION("no slip explains it: kept, asked, and deleted on request") {
     CHECK_THAT(desk.ask("32.2 22.9"), StartsWith("7 kept, but is ") && Contains("read it once more"));

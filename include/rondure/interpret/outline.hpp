@@ -49,6 +49,7 @@ struct OutlineOptions {
   // Combined with the points into one radius (form_radius.hpp), with Feature::combination saying which
   // carries the weight.
   std::vector<OutlineReading> others;
+  std::vector<int> kept_lines;  // readings that the reader keeps as they stand: never left out
 };
 
 // The feature that the points (and options.others) show. Without points the others alone are measured.

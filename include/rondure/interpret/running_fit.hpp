@@ -61,11 +61,14 @@ public:
   void set_options(RunningOptions options) { options_ = options; }
   // The next reading; a confirmed one is never doubted.
   void add(PartPoint at, bool confirmed = false);
+  // Which readings are in doubt, decided elsewhere (measure_outline): at least three must remain.
+  void judge(std::vector<char> doubted);
   const RunningAnswer& answer() const { return answer_; }
   const std::vector<char>& doubted() const { return doubted_; }  // one a reading
 
 private:
   void look_again();
+  void answer_from_the_rest();
 
   RunningOptions options_;
   std::vector<PartPoint> points_;

@@ -4,6 +4,9 @@
 //   # orientation: 45     the readings below were taken with the part turned by 45 degrees, counter-clockwise on the
 //                         stage, from how it lay at 0 (for the turn-the-part test of a stage)
 //   # note: chipped edge  kept for the record
+//   # kept: 12.345,8.200  written by the command `keep`, below the reading that stands as it is; a comment beside a
+//                         reading decides nothing, whatever it says
+//   # deleted: 1.2,3.4    takes a number, and nothing else
 //   x,y                   a header is allowed before the first reading; x_mm,y_mm or x_in,y_in also sets the unit
 //   12.345,8.200          # the rest of a line after '#' is a comment
 //   12.346,8.201          # again 12.345,8.200: a re-reading of that place; tells how well readings repeat
@@ -26,9 +29,9 @@ namespace rondure {
 struct Readings {
   LengthUnit unit = LengthUnit::kMm;
   bool unit_stated = false;  // by the file itself
-  // The step of the x,y and polar readings: last digit typed (finest of the file), or 2 or 5 of it where all the
-  // readings say so (at least 20 and 8 numbers). A typed number may be anything within half a step: u = step/sqrt(12).
-  // 0 = there are none, or they have more than 15 decimals.
+  // The step of the x,y and polar readings: last digit typed (finest of the file; noughts behind that only some have do
+  // not count), or 2 or 5 of it where all the readings say so (at least 20 and 8 numbers). A typed number may be
+  // anything within half a step: u = step/sqrt(12). 0 = there are none, or they have more than 15 decimals.
   double resolution_mm = 0;
   bool whole_numbers = false;  // whole mm or whole inches only
   std::vector<MeasuredPoint> points;    // x,y lines and polar readings, in order; sigma 0 = not given
@@ -39,6 +42,8 @@ struct Readings {
   std::vector<OverlayReading> overlays;
   std::vector<TwoPointReading> two_points;
   std::vector<std::string> notes;
+  std::vector<int> kept_lines;       // of readings that the reader looked at and keeps: never left out
+  std::vector<int> line_of_reading;  // by the number that `record` gives a reading, less one; 0 = deleted
 };
 
 inline constexpr int kMostReadings = 1'000'000;

@@ -8,7 +8,8 @@
 //   0.5130,0.3010
 //   # undone: 0.5150,0.3010             as if never typed
 //   0.5013,0.3001  # again 0.5012,0.3000
-//   0.7000,0.1000  # as read            looked at and confirmed by the reader
+//   0.7000,0.1000
+//   # kept: 0.7000,0.1000               looked at and confirmed by the reader
 //   # arc alone                         only the arc read so far can be seen: no readings elsewhere are
 //   wanted
 #pragma once
@@ -29,7 +30,7 @@ struct SessionReading {
   int number = 0;
   Reading reading;
   double orientation_rad = 0;           // how far the part was turned
-  bool confirmed = false;               // "as read"
+  bool confirmed = false;               // kept as it stands
   std::optional<std::string> again_of;  // csv of the reading that this one repeats
   std::size_t line = 0;                 // index into the notebook's lines
 };
