@@ -303,7 +303,7 @@ TEST_CASE("options: what nothing would read is refused in one line", "[cli][opti
     refused(drum + Words{option, "90"}, "needs --side");
   for (const char* option :
        {"--near", "--form", "--csv", "--feature", "--kind", "--temperature", "--threads"})
-    refused(drum + Words{"--side", option, "1"}, "has no effect with --side");
+    refused(drum + Words{"--side", option, option == std::string("--kind") ? "bore" : "1"}, "has no effect with --side");
   refused(drum + Words{demo("idler.jpg"), "--feature", "tread"}, "--feature of several photographs");
   refused({"plan", kRoller, "--frequency", "12Hz"}, "--frequency needs --belt-stiffness");
   refused({"plan", kRoller, "--form-tool", "section"}, "--form-tool needs --tools");

@@ -211,6 +211,6 @@ TEST_CASE("report: a record whose plan is damaged is refused, with what and wher
   const Run run = rondure_run({"report", folder.path("part.json"), "-o", folder.path("page.html")});
   CHECK(run.exit_code == 1);
   CHECK(run.one_line_on_error());
-  CHECK(run.err.find("sizes is not a list") != std::string::npos);
+  CHECK(run.err.find("replacement.sizes: found \"none\"") != std::string::npos);
   CHECK_FALSE(std::filesystem::exists(folder.path("page.html")));
 }
