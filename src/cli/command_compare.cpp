@@ -4,19 +4,23 @@
 #include <memory>
 
 #include "command.hpp"
+#include "compare_set.hpp"
 #include "paint.hpp"
 #include "rondure/interpret/compare.hpp"
 #include "rondure/plan/planned_sizes.hpp"
 #include "rondure/record/comparison_json.hpp"
 #include "rondure/record/filled_sheet.hpp"
 #include "rondure/record/part_record.hpp"
+#include "rondure/record/set_json.hpp"
 #include "rondure/report/comparison_text.hpp"
 
 namespace rondure::cli {
 namespace {
 
 struct CompareArguments {
-  std::string a, b, tolerance, against = "auto", turn, json, unit = "mm";
+  std::string a;
+  std::vector<std::string> others;
+  std::string same_drawing, tolerance, against = "auto", turn, json, unit = "mm";
   bool quiet = false;
 };
 
@@ -121,24 +125,47 @@ std::optional<Warning> same_part_note(const PartRecord& a, const PartRecord& b, 
       "by the plan (say --against other if it is the same part)"};
 }
 
+// Several parts, or the answer of a set: not two dates of one part, but which of equal parts has worn most.
+std::optional<int> compare_several(const CompareArguments& arguments) {
+  const bool one = arguments.others.empty();
+  if (one) {
+    const auto text = read_file(arguments.a, kInputLimitBytes);
+    if (!text) return report_error(text.error());
+    if (!is_set_json(*text))
+      return report_usage("compare: needed a second record beside '" + arguments.a + "'");
+  }
+  if (!one && arguments.others.size() == 1 && arguments.same_drawing.empty()) return std::nullopt;
+  for (const auto& [option, text] :
+       {std::pair("--tolerance", &arguments.tolerance), {"--turn", &arguments.turn}})
+    if (!text->empty())
+      return report_usage(std::string("compare: ") + option +
+                          " tells of one part at two dates, needed two records");
+  WearQuestion question{
+      {arguments.a}, arguments.same_drawing, arguments.against == "plan", arguments.json, arguments.quiet};
+  question.files.insert(question.files.end(), arguments.others.begin(), arguments.others.end());
+  return compare_wear(question);
+}
+
 int compare(const CompareArguments& arguments) {
+  if (const auto done = compare_several(arguments)) return *done;
+  const std::string& b_file = arguments.others.front();
   CompareOptions options;
   if (const auto read = read_options(arguments, options); !read) return report_error(read.error());
   const auto a = load_part_record(arguments.a);
   if (!a) return report_error(a.error());
   auto plan = plan_of(*a, arguments.a);
   if (!plan) return report_error(plan.error());
-  const auto b = read_second(arguments.b, *plan);
+  const auto b = read_second(b_file, *plan);
   if (!b) return report_error(b.error());
   std::optional<Warning> note;
   if (arguments.against != "other") {
-    if (plan->limits.empty()) plan = plan_of(b->record, arguments.b);
+    if (plan->limits.empty()) plan = plan_of(b->record, b_file);
     if (!plan) return report_error(plan.error());
     options.planned = plan->limits;
     for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
   }
   if (arguments.against == "plan" && options.planned.empty())
-    return report_usage("--against plan: found no plan in " + arguments.a + " nor in " + arguments.b +
+    return report_usage("--against plan: found no plan in " + arguments.a + " nor in " + b_file +
                         ", needed one (rondure plan --save)");
   if (arguments.against == "auto" && !b->is_sheet && !options.planned.empty())
     note = same_part_note(*a, b->record, options);
@@ -147,18 +174,17 @@ int compare(const CompareArguments& arguments) {
                    "--tolerance judges only sizes that the plan does not: it has the limits"};
   options.another_piece = b->is_sheet;
   auto comparison = compare_features(a->features, b->record.features, options);
-  if (!comparison) return report_error(comparison.error(), arguments.a + ", " + arguments.b);
+  if (!comparison) return report_error(comparison.error(), arguments.a + ", " + b_file);
   if (note) comparison->warnings.insert(comparison->warnings.begin(), *note);
 
-  const std::string json = comparison_json(*comparison, arguments.a, arguments.b);
+  const std::string json = comparison_json(*comparison, arguments.a, b_file);
   if (arguments.json == "-")
     std::cout << json;
   else if (!arguments.json.empty())
     if (const auto written = write_file_atomically(arguments.json, json); !written)
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
-    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(arguments.b, b->record),
-                                 terminal_ink());
+    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(b_file, b->record), terminal_ink());
   return finish_output();
 }
 
@@ -174,10 +200,15 @@ void add_compare(CLI::App& program, Action& action) {
       ->required()
       ->type_name("A.json");
   command
-      .add_option("B", arguments->b,
-                  "part record: the later one or the copy; or the filled-in check sheet (CSV)")
-      ->required()
+      .add_option("B", arguments->others,
+                  "part record: the later one or the copy; or the filled-in check sheet (CSV). Several, or "
+                  "an A that is "
+                  "the answer of a set: which of these equal parts has worn most")
       ->type_name("B.json");
+  command
+      .add_option("--same-drawing", arguments->same_drawing,
+                  "equal parts: the surface to compare (default: the first outside or bore that all have)")
+      ->type_name("NAME");
   command
       .add_option(
           "--tolerance", arguments->tolerance,
@@ -203,7 +234,9 @@ void add_compare(CLI::App& program, Action& action) {
   command.footer(
       "Example: the same roller in 2014 and in 2026\n  rondure compare "
       "images-demo/two-dates/roller-2014.json "
-      "images-demo/two-dates/roller-2026.json --tolerance 0.02mm");
+      "images-demo/two-dates/roller-2026.json --tolerance 0.02mm\n"
+      "Example: which of six equal idlers has worn most\n  rondure compare images-demo/idlers/idler-1.json "
+      "images-demo/idlers/idler-2.json images-demo/idlers/idler-3.json");
   command.callback([arguments, &action] { action = [arguments] { return compare(*arguments); }; });
 }
 

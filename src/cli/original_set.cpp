@@ -5,6 +5,7 @@
 #include <set>
 
 #include "rondure/measure/record_sizes.hpp"
+#include "rondure/record/set_json.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -48,6 +49,7 @@ Result<SetPart> set_part(const std::string& file, const std::string& name, const
   if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
   part.sizes = std::move(measured->sizes);
   warnings = std::move(measured->warnings);
+  part.same = same_in_record(loaded->preserved_json);
   if (part.options.material.empty()) part.options.material = loaded->material;
   const auto of_this_part = [&](const std::vector<std::string>& names) {
     std::vector<std::string> found;
@@ -142,6 +144,7 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
   options.p_metric = common->p_metric;
   options.confidence_ratio = common->confidence_ratio;
   options.grids = common->grids;
+  options.habits_known = !a.grids.empty();
   double belt_mm = 0;
   if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set"); !ok)
     return ok.error();

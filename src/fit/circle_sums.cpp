@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "vector_clones.hpp"
+#include "rondure/core/vector_clones.hpp"
 
 // Compiled with sums in any order (see src/CMakeLists.txt), so that the loops use vector registers. The
 // subtraction of the reference goes through memory first: it must not be reordered.

@@ -4,7 +4,7 @@
 #include <array>
 #include <cmath>
 
-#include "vector_clones.hpp"
+#include "rondure/core/vector_clones.hpp"
 
 // Compiled with sums in any order (see src/CMakeLists.txt). Points in the frame of the ellipse's axes.
 

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "vector_clones.hpp"
+#include "rondure/core/vector_clones.hpp"
 
 // Compiled for finite numbers (see src/CMakeLists.txt): callers have checked them.
 

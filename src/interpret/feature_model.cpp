@@ -97,22 +97,92 @@ double FeatureModel::log_likelihood(std::size_t system, std::size_t level, doubl
   return total;
 }
 
-double FeatureModel::log_likelihood_of(double drawn_mm, double sd, double s) const {
-  double total = kNone;
+namespace {
+
+// Values of very different size, on one common scale.
+class ScaledSums {
+public:
+  explicit ScaledSums(std::vector<double>& sums) : sums_(sums) { std::fill(sums_.begin(), sums_.end(), 0); }
+  void add(std::size_t i, double log_scale, double value) {
+    if (!(value > 0)) return;
+    if (log_scale > shift_) {
+      const double smaller = std::exp(shift_ - log_scale);
+      for (double& s : sums_) s *= smaller;
+      shift_ = log_scale;
+    }
+    sums_[i] += log_scale == shift_ ? value : value * std::exp(log_scale - shift_);
+  }
+  double shift() const { return shift_; }
+
+private:
+  std::vector<double>& sums_;
+  double shift_ = kNone;
+};
+
+}  // namespace
+
+double FeatureModel::grid_evidence(std::size_t system, std::size_t level, double s,
+                                   const GridMembers& members, std::vector<double>& per_grid) const {
+  const auto& of = grids[system];
+  const double sd = sd_mm[level];
+  per_grid.resize(of.size());
+  std::vector<double> own(of.size());
+  ScaledSums sums(per_grid);
   for (const ShapeReading& r : readings) {
     const auto [base, centre, precision] = combined_law(sd, s, r);
     if (base == kNone) continue;
-    double term = base - 0.5 * precision * (drawn_mm - centre) * (drawn_mm - centre);
-    if (r.wear_mean_mm > 0) {
-      const double off = evidence_mm ? (drawn_mm - evidence_mm->value) / evidence_mm->u : 0;
-      term = base - 0.5 * off * off +
-             log_exponential_plus_normal(r.wear_sign * (drawn_mm * (1 - share * s) - r.anchor_mm),
-                                         1 / r.wear_mean_mm, sd);
+    const bool worn = r.wear_mean_mm > 0;
+    if (!worn && centre * std::sqrt(precision) > kReach_sd) {
+      for (std::size_t g = 0; g < of.size(); ++g) {
+        const auto [shift, sum] = normal_over_grid(of[g].step_mm, centre, precision);
+        sums.add(g, base + shift, of[g].step_mm * sum);
+      }
+      continue;
     }
-    const double high = std::max(total, term);
-    total = total == kNone ? term : high + std::log1p(std::exp(std::min(total, term) - high));
+    if (worn && !evidence_mm &&
+        std::min(r.anchor_mm / sd, kReach_sd * r.anchor_mm / r.wear_mean_mm / kReach_wear_means) >
+            kReach_sd) {
+      double total = 0;
+      for (std::size_t g = 0; g < of.size(); ++g)
+        total += own[g] =
+            of[g].step_mm * wear_over_grid(-r.wear_sign * r.anchor_mm, of[g].step_mm * (1 - share * s),
+                                           1 / r.wear_mean_mm, sd);
+      if (total > 1e-25) {
+        for (std::size_t g = 0; g < of.size(); ++g) sums.add(g, base, own[g]);
+        continue;
+      }
+    }
+    std::fill(own.begin(), own.end(), 0);
+    const double scale = visit_terms(system, sd, s, r, [&](std::size_t i, double value) {
+      const double prior = candidates[system][i].prior_weight;
+      for (const std::size_t g : members.groups[members.group_of[i]])
+        if (prior > 0) own[g] += of[g].step_mm * value / prior;
+    });
+    for (std::size_t g = 0; g < of.size() && scale != kNone; ++g) sums.add(g, scale, own[g]);
   }
-  return total;
+  return sums.shift();
+}
+
+void FeatureModel::log_likelihoods_of(const std::vector<GridSize>& drawn, double sd, double s,
+                                      std::vector<double>& logs) const {
+  logs.assign(drawn.size(), kNone);
+  for (const ShapeReading& r : readings) {
+    const auto [base, centre, precision] = combined_law(sd, s, r);
+    if (base == kNone) continue;
+    for (std::size_t n = 0; n < drawn.size(); ++n) {
+      const double size = drawn[n].size_mm, off = size - centre;
+      double term = base - 0.5 * precision * off * off;
+      if (r.wear_mean_mm > 0) {
+        const double z = evidence_mm ? (size - evidence_mm->value) / evidence_mm->u : 0;
+        term = base - 0.5 * z * z +
+               log_exponential_plus_normal(r.wear_sign * (size * (1 - share * s) - r.anchor_mm),
+                                           1 / r.wear_mean_mm, sd);
+      }
+      double& total = logs[n];
+      const double high = std::max(total, term);
+      total = total == kNone ? term : high + std::log1p(std::exp(std::min(total, term) - high));
+    }
+  }
 }
 
 }  // namespace rondure

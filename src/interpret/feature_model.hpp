@@ -6,14 +6,13 @@
 #include <optional>
 #include <vector>
 
+#include "designer_habits.hpp"
 #include "grid_sums.hpp"
 #include "rondure/interpret/materials.hpp"
 #include "rondure/interpret/shape_hypotheses.hpp"
 #include "rondure/interpret/size_grids.hpp"
 
 namespace rondure {
-
-inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
 
 // One feature, ready for the integral.
 struct FeatureModel {
@@ -39,8 +38,13 @@ struct FeatureModel {
   // ln sum of all terms of one reading, and of all readings.
   double log_reading(std::size_t system, double sd_mm, double s_ratio, const ShapeReading& reading) const;
   double log_likelihood(std::size_t system, std::size_t level, double s_ratio) const;
-  // ln of the likelihood of one drawn size, evidence included, without its prior.
-  double log_likelihood_of(double drawn_mm, double sd_mm, double s_ratio) const;
+  // The likelihood summed grid by grid, before the weights of the grids: for each grid of the system the sum over its
+  // sizes of step * likelihood, times exp(-returned). `members`: of the candidates. -infinity: ruled out.
+  double grid_evidence(std::size_t system, std::size_t level, double s_ratio, const GridMembers& members,
+                       std::vector<double>& per_grid) const;
+  // ln of the likelihood of each drawn size, evidence included, without its prior.
+  void log_likelihoods_of(const std::vector<GridSize>& drawn, double sd_mm, double s_ratio,
+                          std::vector<double>& logs) const;
 
 private:
   // A reading without wear and the evidence are together one normal law of the candidate's size.

@@ -41,30 +41,18 @@ double best_size_probability(const std::vector<SizeCandidate>& all) {
   return best;
 }
 
-// The readings of an oval or possibly worn feature, side by side.
-std::vector<ShapeVerdict> shape_verdicts(const FeatureModel& f, const FeatureTerms& terms,
-                                         const Posterior& posterior) {
-  if (f.readings.size() < 2 && f.readings.front().shape == ShapeHypothesis::kRound) return {};
-  std::vector<ShapeVerdict> verdicts(f.readings.size());
-  std::vector<std::array<std::vector<double>, 2>> p(f.readings.size());
-  for (auto& one : p)
-    for (std::size_t i = 0; i < 2; ++i) one[i].assign(f.candidates[i].size(), 0);
+bool is_plain(const FeatureModel& f) {
+  return f.readings.size() < 2 && f.readings.front().shape == ShapeHypothesis::kRound;
+}
+
+FeatureSpread spread_of(const FeatureModel& f, const FeatureTerms& terms, const Posterior& posterior) {
+  FeatureSpread spread(f);
   terms.spread(posterior, [&](std::size_t b, std::size_t k, std::size_t i, std::size_t r, double mass) {
-    p[r][posterior.blocks[b].system][i] += mass;
-    verdicts[r].probability += mass;
-    verdicts[r].implied_mm += mass * f.readings[r].anchor_mm / (1 - f.share * posterior.s_ratio[k]);
+    spread.candidates[r][posterior.blocks[b].system][i] += mass;
+    spread.probability[r] += mass;
+    spread.implied_mm[r] += mass * f.readings[r].anchor_mm / (1 - f.share * posterior.s_ratio[k]);
   });
-  for (std::size_t r = 0; r < verdicts.size(); ++r) {
-    ShapeVerdict& v = verdicts[r];
-    v.shape = f.readings[r].shape;
-    v.at_least = v.shape == ShapeHypothesis::kWorn;
-    if (!(v.probability > 0)) continue;
-    v.implied_mm /= v.probability;
-    const auto all = ranked(f, p[r]);
-    v.best_label = size_label(all.front().size_mm, all.front().system);
-    v.best_probability = all.front().probability / v.probability;
-  }
-  return verdicts;
+  return spread;
 }
 
 Estimate unshrunk(const FeatureModel& f, const Posterior& posterior, double measured_mm, double sd_mm) {
@@ -81,9 +69,26 @@ Estimate unshrunk(const FeatureModel& f, const Posterior& posterior, double meas
 
 }  // namespace
 
+std::vector<ShapeVerdict> shape_verdicts(const FeatureModel& f, const FeatureSpread& spread) {
+  if (is_plain(f)) return {};
+  std::vector<ShapeVerdict> verdicts(f.readings.size());
+  for (std::size_t r = 0; r < verdicts.size(); ++r) {
+    ShapeVerdict& v = verdicts[r];
+    v.probability = spread.probability[r];
+    v.shape = f.readings[r].shape;
+    v.at_least = v.shape == ShapeHypothesis::kWorn;
+    if (!(v.probability > 0)) continue;
+    v.implied_mm = spread.implied_mm[r] / v.probability;
+    const auto all = ranked(f, spread.candidates[r]);
+    v.best_label = size_label(all.front().size_mm, all.front().system);
+    v.best_probability = all.front().probability / v.probability;
+  }
+  return verdicts;
+}
+
 OriginalFeature feature_result(const SizeObservation& o, const OriginalOptions& options,
                                const PreparedPart& part, std::size_t i, const Posterior& posterior,
-                               const FeatureTerms& terms, const std::vector<SizeCandidate>& all) {
+                               const std::vector<SizeCandidate>& all) {
   const FeatureModel& f = part.model.features[i];
   OriginalFeature out;
   out.name = o.name;
@@ -103,7 +108,6 @@ OriginalFeature feature_result(const SizeObservation& o, const OriginalOptions& 
     out.rest_probability -= c.probability;
   }
   out.rest_probability = std::max(0.0, out.rest_probability);
-  out.shapes = shape_verdicts(f, terms, posterior);
   if (f.oval) out.ovality_mm = o.ovality_mm;
   return out;
 }
@@ -130,8 +134,6 @@ std::string describe_shrinkage_source(const OriginalOptions& options, const Agei
   return m.name + (m.note.empty() ? "" : ": " + m.note) + " (judgement)";
 }
 
-namespace {
-
 void add_warnings(const OriginalOptions& options, const PreparedPart& part, OriginalResult& result) {
   result.warnings = part.warnings;
   if (!options.material.empty() && !part.material.known)
@@ -151,6 +153,8 @@ void add_warnings(const OriginalOptions& options, const PreparedPart& part, Orig
     result.warnings.push_back({"shrinkage-unusual", text});
   }
 }
+
+namespace {
 
 // The drive's diameter becomes evidence on its feature.
 Result<OriginalOptions> with_drive_evidence(std::span<const SizeObservation> sizes, OriginalOptions options) {
@@ -202,7 +206,8 @@ void add_wear_doubts(std::span<const SizeObservation> sizes, const Inference& in
     const auto worn = integrate(doubt);
     if (!worn) continue;
     const FeatureTerms terms(doubt.features[i], i, {&*worn});
-    for (const ShapeVerdict& v : shape_verdicts(doubt.features[i], terms, *worn)) {
+    for (const ShapeVerdict& v :
+         shape_verdicts(doubt.features[i], spread_of(doubt.features[i], terms, *worn))) {
       if (v.shape != ShapeHypothesis::kWorn || v.probability < kWearWorthSaying) continue;
       char text[300];
       std::snprintf(
@@ -216,21 +221,18 @@ void add_wear_doubts(std::span<const SizeObservation> sizes, const Inference& in
   }
 }
 
-// `with_reasons`: the posteriors without one feature too.
+}  // namespace
+
 Inference infer(const PreparedPart& part, const Posterior& posterior, bool with_reasons) {
   const std::size_t features = part.model.features.size();
-  Inference inference{part, posterior, std::vector<std::optional<Posterior>>(features), {}};
-  for (std::size_t j = 0; with_reasons && j < features; ++j) inference.without[j] = posterior.without(j);
-  for (std::size_t i = 0; i < features; ++i) {
-    std::vector<const Posterior*> posteriors = {&posterior};
-    for (const auto& other : inference.without)
-      if (i == part.about && other) posteriors.push_back(&*other);
-    inference.terms.emplace_back(part.model.features[i], i, posteriors);
-  }
-  return inference;
+  std::vector<std::optional<Posterior>> without(features);
+  for (std::size_t j = 0; with_reasons && j < features; ++j) without[j] = posterior.without(j);
+  std::vector<const Posterior*> posteriors = {&posterior};
+  for (const auto& other : without)
+    if (other) posteriors.push_back(&*other);
+  FeatureTerms about(part.model.features[part.about], part.about, posteriors);
+  return {part, posterior, std::move(without), std::move(about)};
 }
-
-}  // namespace
 
 Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, const OriginalOptions& asked) {
   auto with_drive = with_drive_evidence(sizes, asked);
@@ -254,10 +256,13 @@ Result<OriginalResult> infer_original(std::span<const SizeObservation> sizes, co
                                 ? "from the crack gap"
                                 : describe_shrinkage_source(options, part->material);
   const Inference inference = infer(*part, *posterior, options.suggest);
-  for (std::size_t i = 0; i < sizes.size(); ++i)
-    result.features.push_back(feature_result(
-        sizes[i], options, *part, i, *posterior, inference.terms[i],
-        ranked(part->model.features[i], inference.terms[i].candidate_probabilities(*posterior))));
+  for (std::size_t i = 0; i < sizes.size(); ++i) {
+    const FeatureModel& f = part->model.features[i];
+    const FeatureTerms terms = i == part->about ? inference.about : FeatureTerms(f, i, {&*posterior});
+    result.features.push_back(feature_result(sizes[i], options, *part, i, *posterior,
+                                             ranked(f, terms.candidate_probabilities(*posterior))));
+    if (!is_plain(f)) result.features.back().shapes = shape_verdicts(f, spread_of(f, terms, *posterior));
+  }
   add_warnings(options, *part, result);
   result.warnings.insert(result.warnings.begin(), contradictions->begin(), contradictions->end());
   result.evidence = options.evidence;

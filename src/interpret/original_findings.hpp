@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "feature_spread.hpp"
 #include "original_model.hpp"
 
 namespace rondure {
@@ -13,15 +14,21 @@ struct Inference {
   const PreparedPart& part;
   const Posterior& posterior;
   std::vector<std::optional<Posterior>> without;  // per feature: what the others alone say
-  std::vector<FeatureTerms> terms;                // per feature
+  FeatureTerms about;                             // of the feature in question
 };
+// With the posteriors without one feature too when there are reasons to be given.
+Inference infer(const PreparedPart& part, const Posterior& posterior, bool with_reasons);
 
 // Every candidate with some probability, most probable first.
 std::vector<SizeCandidate> ranked(const FeatureModel& feature, const std::array<std::vector<double>, 2>& p);
+// The readings of an oval or possibly worn feature, side by side; none of a plain one.
+std::vector<ShapeVerdict> shape_verdicts(const FeatureModel& feature, const FeatureSpread& spread);
 // What is said of feature i, `all` being its ranked candidates.
 OriginalFeature feature_result(const SizeObservation& size, const OriginalOptions& options,
                                const PreparedPart& part, std::size_t i, const Posterior& posterior,
-                               const FeatureTerms& terms, const std::vector<SizeCandidate>& all);
+                               const std::vector<SizeCandidate>& all);
+// Doubts about the part as a whole.
+void add_warnings(const OriginalOptions& options, const PreparedPart& part, OriginalResult& result);
 std::string describe_shrinkage_source(const OriginalOptions& options, const AgeingMaterial& material);
 // Sets chance and left_out of each evidence. Returns a warning for each that contradicts the measured sizes.
 // Errors: those of prepare_part and integrate.

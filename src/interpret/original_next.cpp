@@ -29,7 +29,7 @@ JointTable joint_table(const Inference& inference) {
   const PreparedPart& part = inference.part;
   const Posterior& posterior = inference.posterior;
   const FeatureModel& f = part.model.features[part.about];
-  const FeatureTerms& terms = inference.terms[part.about];
+  const FeatureTerms& terms = inference.about;
   const auto p = terms.candidate_probabilities(posterior);
   std::vector<std::pair<double, std::pair<std::size_t, std::size_t>>> order;
   for (std::size_t s = 0; s < 2; ++s)

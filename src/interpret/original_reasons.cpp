@@ -89,7 +89,7 @@ std::vector<std::string> driving_facts(std::span<const SizeObservation> sizes, c
                                        const Inference& inference) {
   const PreparedPart& part = inference.part;
   const Posterior& posterior = inference.posterior;
-  const FeatureTerms& terms = inference.terms[part.about];
+  const FeatureTerms& terms = inference.about;
   std::vector<Fact> facts;
   const FeatureModel& subject = part.model.features[part.about];
   const Probabilities now = terms.candidate_probabilities(posterior);

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include "original_findings.hpp"
@@ -20,6 +21,17 @@ std::optional<std::size_t> find_feature(const SetPart& part, const std::string& 
   for (std::size_t i = 0; i < part.sizes.size(); ++i)
     if (part.sizes[i].name == name) return i;
   return std::nullopt;
+}
+
+// Features that carry one word, by part and feature.
+using Members = std::vector<std::pair<std::size_t, std::size_t>>;
+std::map<std::string, Members> marked_alike(std::span<const SetPart> parts) {
+  std::map<std::string, Members> by_word;
+  for (std::size_t p = 0; p < parts.size(); ++p)
+    for (const auto& [feature, word] : parts[p].same)
+      if (const auto i = find_feature(parts[p], feature)) by_word[word].emplace_back(p, *i);
+  std::erase_if(by_word, [](const auto& word) { return word.second.size() < 2; });
+  return by_word;
 }
 
 Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
@@ -49,6 +61,13 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
       return bad("found '" + shared + "' in " + (members == 0 ? "no part" : "one part") +
                  ", needed a feature of at least two parts to be of the same drawing");
   }
+  for (const auto& [word, members] : marked_alike(parts))
+    for (const auto& [p, i] : members) {
+      const auto& first = parts[members.front().first].sizes[members.front().second];
+      if (parts[p].sizes[i].kind != first.kind)
+        return bad("found features marked the same '" + word + "' as " + std::string(first.kind.word()) + " and as " +
+                   std::string(parts[p].sizes[i].kind.word()) + ", needed one kind for features of the same drawing");
+    }
   for (const SizeTie& t : options.ties) {
     if (!(t.ratio.value > 0 && t.ratio.u > 0 && t.belt_mm >= 0))
       return bad("a ratio between parts needs its uncertainty, such as 2.00+-0.01");
@@ -62,10 +81,16 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
   return {};
 }
 
+struct Batch {
+  std::string material;
+  double stated = 0, u_stated = 0;
+  bool operator==(const Batch&) const = default;
+};
+
 struct PreparedSet {
   std::vector<PreparedPart> parts;
   SetModel model;
-  std::vector<std::string> batch_name;
+  std::vector<Batch> batches;
 };
 
 // The sizes that any of the members could have been drawn as.
@@ -98,6 +123,17 @@ void share_drawings(std::span<const SetPart> parts, const SetOptions& options, S
       }
     if (used) ++drawings;
   }
+  for (const auto& [word, members] : marked_alike(parts)) {
+    std::size_t joined = 0;
+    for (const auto& [p, i] : members) {
+      SetModel::Part& part = model.parts[p];
+      if (part.drawing[i]) continue;  // said by its name already
+      part.drawing[i] = drawings;
+      part.chance_other_drawing = options.chance_other_drawing;
+      ++joined;
+    }
+    if (joined > 0) ++drawings;
+  }
   for (const SizeTie& t : options.ties) {
     std::array<std::size_t, 2> ends{};
     bool known = true;
@@ -120,8 +156,15 @@ void share_drawings(std::span<const SetPart> parts, const SetOptions& options, S
     model.drawings.push_back(united_candidates(model, d, options.grids));
 }
 
+// Parts of one material, or of one stated shrinkage.
+Batch batch_of(const SetPart& part, const PreparedPart& prepared) {
+  if (!part.options.shrinkage) return {prepared.material.name, 0, 0};
+  return {"", part.options.shrinkage->value, part.options.shrinkage->u};
+}
+
 Result<PreparedSet> prepare(std::span<const SetPart> parts, const SetOptions& options) {
   PreparedSet set;
+  std::array<double, 2> system_chance{};
   for (const SetPart& p : parts) {
     auto own = prepare_part(p.sizes, p.options);
     if (!own) return Error{own.error().code, p.name + ": " + own.error().detail};
@@ -129,15 +172,17 @@ Result<PreparedSet> prepare(std::span<const SetPart> parts, const SetOptions& op
     part.model = own->model;
     part.drawing.resize(p.sizes.size());
     part.chance_stranger = options.chance_stranger;
-    const std::string batch = p.options.shrinkage ? "" : own->material.name;
-    const auto at = std::find(set.batch_name.begin(), set.batch_name.end(), batch);
-    part.batch = static_cast<std::size_t>(at - set.batch_name.begin());
-    if (at == set.batch_name.end()) set.batch_name.push_back(batch);
-    set.model.system_chance = own->model.system_chance;
+    const auto batch = batch_of(p, *own);
+    const auto at = std::find(set.batches.begin(), set.batches.end(), batch);
+    part.batch = static_cast<std::size_t>(at - set.batches.begin());
+    if (at == set.batches.end()) set.batches.push_back(batch);
+    system_chance = own->model.system_chance;
     set.model.parts.push_back(std::move(part));
     set.parts.push_back(std::move(*own));
   }
-  set.model.batches = set.batch_name.size();
+  set.model.batches = set.batches.size();
+  set.model.grids = options.grids;
+  set.model.habits = designer_habits(options.grids, system_chance, options.habits_known);
   set.model.likeness = options.likeness;
   set.model.step_scale = options.step_scale;
   share_drawings(parts, options, set.model);
@@ -179,13 +224,11 @@ OriginalResult part_result(const SetPart& part, const PreparedSet& set, std::siz
   for (std::size_t i = 0; i < part.sizes.size(); ++i) {
     const FeatureModel& f = prepared.model.features[i];
     const auto drawing = set.model.parts[p].drawing[i];
-    const Posterior& own = drawing ? posterior.odd : posterior.all;
-    const FeatureTerms terms(f, i, {&own});
-    const auto odd_or_own = ranked(f, terms.candidate_probabilities(own));
-    const auto all =
-        drawing ? ranked_shared(set.model.drawings[*drawing], posterior.drawn[i], odd_or_own) : odd_or_own;
-    r.features.push_back(feature_result(part.sizes[i], part.options, prepared, i, posterior.all, terms, all));
-    if (drawing) r.features.back().shapes.clear();  // they would have to be told size by size
+    auto all = ranked(f, posterior.own[i].over_readings());
+    if (drawing) all = ranked_shared(set.model.drawings[*drawing], posterior.drawn[i], all);
+    r.features.push_back(feature_result(part.sizes[i], part.options, prepared, i, posterior.all, all));
+    // Those of a shared drawing would have to be told size by size.
+    if (!drawing) r.features.back().shapes = shape_verdicts(f, posterior.own[i]);
   }
   return r;
 }
@@ -195,6 +238,39 @@ BestAnswer best_of(const OriginalResult& r) {
     if (f.name == r.about && !f.candidates.empty())
       return {f.candidates.front().label, f.candidates.front().size_mm, f.candidates.front().probability};
   return {};
+}
+
+// The part alone: its answer to the size in question, doubts, and what to measure next.
+struct Alone {
+  BestAnswer best;
+  std::vector<Warning> warnings;
+  std::vector<NextMeasurement> measure_next;
+};
+
+Result<Alone> ask_alone(const SetPart& asked) {
+  OriginalOptions options = asked.options;
+  const auto contradictions = judge_evidence(asked.sizes, options);
+  if (!contradictions) return contradictions.error();
+  const auto part = prepare_part(asked.sizes, options);
+  if (!part) return part.error();
+  const auto posterior = integrate(part->model);
+  if (!posterior) return posterior.error();
+  const Inference inference = infer(*part, *posterior, false);
+  const auto all =
+      ranked(part->model.features[part->about], inference.about.candidate_probabilities(*posterior));
+  Alone alone;
+  if (!all.empty()) {
+    const bool radius = asked.sizes[part->about].kind == "arc";
+    alone.best = {(radius ? "R " : "") + size_label(all.front().size_mm, all.front().system),
+                  all.front().size_mm, all.front().probability};
+  }
+  OriginalResult doubts;
+  doubts.shrinkage95 = posterior->shrinkage95();
+  add_warnings(options, *part, doubts);
+  alone.warnings = *contradictions;
+  alone.warnings.insert(alone.warnings.end(), doubts.warnings.begin(), doubts.warnings.end());
+  if (options.suggest) alone.measure_next = next_measurements(asked.sizes, options, inference);
+  return alone;
 }
 
 struct Solved {
@@ -243,11 +319,28 @@ Result<std::vector<OddPart>> odd_parts(const std::vector<SetPart>& parts, const 
   return odd;
 }
 
+std::vector<GridUse> grid_use(const SetModel& model, const SetPosterior& posterior) {
+  std::vector<GridUse> use;
+  for (std::size_t system = 0; system < 2; ++system) {
+    const auto& grids = model.grids.of(kSystems[system]);
+    if (!(posterior.system[system] > 0)) continue;
+    for (std::size_t g = 0; g < grids.size(); ++g) {
+      use.push_back({kSystems[system], grids[g].name, 0});
+      for (std::size_t h = 0; h < model.habits.size(); ++h)
+        if (model.habits[h].system == system)
+          use.back().share += posterior.habit[h] * model.habits[h].weight[g] / posterior.system[system];
+    }
+  }
+  return use;
+}
+
 constexpr double kAlike_ratio = 0.02;
 
 // Equal parts taken as drawn one by one would each count as a size of its own choosing.
 void warn_of_alike(std::span<const SetPart> parts, const SetOptions& options, SetResult& result) {
   std::set<std::string> said(options.same_drawing.begin(), options.same_drawing.end());
+  for (const auto& [word, members] : marked_alike(parts))
+    for (const auto& [p, i] : members) said.insert(parts[p].sizes[i].name);
   for (std::size_t p = 0; p < parts.size(); ++p)
     for (const SizeObservation& o : parts[p].sizes) {
       if (!said.insert(o.name).second) continue;
@@ -286,14 +379,16 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
 
   SetResult result;
   result.p_metric = solved->posterior.system[0];
+  if (!options.habits_known) result.habits = grid_use(solved->set.model, solved->posterior);
   result.same_drawing = options.same_drawing;
+  for (const auto& [word, members] : marked_alike(parts)) result.same_drawing.push_back(word);
   result.confidence_ratio = options.confidence_ratio;
   result.log_evidence = solved->posterior.log_evidence;
-  std::vector<std::size_t> members(solved->set.batch_name.size(), 0);
+  std::vector<std::size_t> members(solved->set.batches.size(), 0);
   for (const auto& part : solved->set.model.parts) members[part.batch] += part.model.law.exact() ? 0 : 1;
   const auto most =
       static_cast<std::size_t>(std::max_element(members.begin(), members.end()) - members.begin());
-  result.material = solved->set.batch_name[most];
+  result.material = solved->set.batches[most].material;
   if (const auto& batch = solved->posterior.batches[most]; !batch.s_ratio.empty()) {
     Posterior further;
     further.s_ratio = batch.s_ratio;
@@ -306,13 +401,12 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     result.shrinkage95 = solved->originals.front().shrinkage95;
   }
   for (std::size_t p = 0; p < parts.size(); ++p) {
-    const auto alone = infer_original(parts[p].sizes, parts[p].options);
+    auto alone = ask_alone(parts[p]);
     if (!alone) return Error{alone.error().code, parts[p].name + ": " + alone.error().detail};
-    SetPartResult part{parts[p].name, std::move(solved->originals[p]), best_of(*alone),
+    SetPartResult part{parts[p].name, std::move(solved->originals[p]), alone->best,
                        solved->posterior.parts[p].p_other_drawing, solved->posterior.parts[p].p_stranger};
-    part.original.measure_next = alone->measure_next;
-    for (const Warning& w : alone->warnings)
-      if (w.code != "wear-suspected") part.original.warnings.push_back(w);
+    part.original.measure_next = std::move(alone->measure_next);
+    part.original.warnings = std::move(alone->warnings);
     result.parts.push_back(std::move(part));
   }
   auto odd = odd_parts(parts, options, solved->posterior);

@@ -6,154 +6,305 @@
 namespace rondure {
 namespace {
 
-constexpr double kCut_nats = 60;      // of a curve below its best
 constexpr double kNothing_nats = 50;  // of a term below the scale
+
+Eigen::MatrixXd weights_of(const std::vector<Habit>& habits, std::size_t system, std::size_t grids,
+                           std::vector<double>& chance) {
+  for (const Habit& h : habits)
+    if (h.system == system) chance.push_back(h.chance);
+  Eigen::MatrixXd weights(static_cast<Eigen::Index>(grids), static_cast<Eigen::Index>(chance.size()));
+  Eigen::Index column = 0;
+  for (const Habit& h : habits)
+    if (h.system == system)
+      weights.col(column++) =
+          Eigen::Map<const Eigen::VectorXd>(h.weight.data(), static_cast<Eigen::Index>(grids));
+  return weights;
+}
+
+Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
 
 }  // namespace
 
-PartTable::PartTable(const SetModel::Part& part, const Drawings& drawings,
-                     const std::array<double, 2>& system_chance, const BatchRule& rule,
+PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& rule,
                      const std::vector<double>& s_ratio)
-    : part_(part), s_(s_ratio), alone_(rule.alone()) {
-  log_scale_ = -INFINITY;
-  for (std::size_t system = 0; system < 2; ++system)
-    if (system_chance[system] > 0) tabulate(system);
-  if (!std::isfinite(log_scale_)) log_scale_ = 0;
-  for (std::size_t i = 0; i < part.drawing.size(); ++i)
-    if (part.drawing[i]) tabulate_shared(i, *part.drawing[i], drawings);
+    : model_(model), part_(model.parts[part]), s_(s_ratio), alone_(rule.alone()) {
+  for (const FeatureModel& f : part_.model.features) {
+    auto& members = members_.emplace_back();
+    for (std::size_t system = 0; system < 2; ++system)
+      members[system] = grids_holding(f.grids[system], f.candidates[system]);
+  }
+  for (std::size_t system = 0; system < 2; ++system) {
+    weights_[system] =
+        weights_of(model.habits, system, part_.model.features[0].grids[system].size(), chance_[system]);
+    if (habits(system) > 0) tabulate(system);
+  }
+  scale_levels();
+  for (std::size_t i = 0; i < part_.drawing.size(); ++i)
+    if (part_.drawing[i]) tabulate_shared(i, *part_.drawing[i]);
   for (std::size_t system = 0; system < 2; ++system) {
     if (levels_[system].empty()) continue;
-    const auto own = sum_over_levels(system, nullptr);
-    for (std::size_t k = 0; k < own.size(); ++k)
-      stranger_evidence_ += system_chance[system] * alone_[k] * own[k];
+    const HabitTable all = own(system);
+    for (std::size_t k = 0; k < s_.size(); ++k)
+      for (std::size_t h = 0; h < habits(system); ++h)
+        stranger_evidence_ += chance_[system][h] * alone_[k] * all(index(k), index(h));
   }
 }
 
+// Grid by grid for every feature, and their products for every habit; shifts are put in by scale_levels.
 void PartTable::tabulate(std::size_t system) {
-  const PartModel& model = part_.model;
-  for (std::size_t l = 0; l < model.level_chance.size(); ++l) {
+  const auto nodes = index(s_.size());
+  for (std::size_t l = 0; l < levels(); ++l) {
     Level level;
-    level.own.assign(s_.size(), std::log(model.level_chance[l]));
-    level.rest = level.own;
-    for (std::size_t i = 0; i < model.features.size(); ++i) {
-      const FeatureModel& f = model.features[i];
-      auto& logs = level.per_feature.emplace_back(s_.size());
+    level.own = level.rest = HabitTable::Constant(nodes, index(habits(system)), part_.model.level_chance[l]);
+    std::vector<double> per_grid;
+    for (std::size_t i = 0; i < part_.model.features.size(); ++i) {
+      const FeatureModel& f = part_.model.features[i];
+      auto& shift = level.shift.emplace_back(s_.size());
+      auto& evidence = level.evidence.emplace_back(nodes, weights_[system].rows());
       for (std::size_t k = 0; k < s_.size(); ++k) {
-        logs[k] = k > 0 && f.share == 0 ? logs[0] : f.log_likelihood(system, l, s_[k]);
-        level.own[k] += logs[k];
-        if (!part_.drawing[i]) level.rest[k] += logs[k];
+        if (k > 0 && f.share == 0) {
+          shift[k] = shift[0];
+          evidence.row(index(k)) = evidence.row(0);
+          continue;
+        }
+        shift[k] = f.grid_evidence(system, l, s_[k], members_[i][system], per_grid);
+        evidence.row(index(k)) =
+            Eigen::Map<const Eigen::RowVectorXd>(per_grid.data(), index(per_grid.size()));
       }
+      const HabitTable of_habits = (evidence * weights_[system]).array();
+      level.own *= of_habits;
+      if (!part_.drawing[i]) level.rest *= of_habits;
     }
-    for (const double v : level.own) log_scale_ = std::max(log_scale_, v);
     levels_[system].push_back(std::move(level));
   }
 }
 
-void PartTable::tabulate_shared(std::size_t feature, std::size_t drawing, const Drawings& drawings) {
+void PartTable::scale_levels() {
+  const auto total_shift = [&](const Level& level, std::size_t k, bool rest) {
+    double sum = 0;
+    for (std::size_t i = 0; i < level.shift.size(); ++i)
+      if (!rest || !part_.drawing[i]) sum += level.shift[i][k];
+    return sum;
+  };
+  log_scale_ = -INFINITY;
+  for (const auto& of_system : levels_)
+    for (const Level& level : of_system)
+      for (std::size_t k = 0; k < s_.size(); ++k)
+        if (const double most = level.own.row(index(k)).maxCoeff(); most > 0)
+          log_scale_ = std::max(log_scale_, total_shift(level, k, false) + std::log(most));
+  if (!std::isfinite(log_scale_)) log_scale_ = 0;
+  for (auto& of_system : levels_)
+    for (Level& level : of_system) {
+      for (std::size_t k = 0; k < s_.size(); ++k) {
+        level.own.row(index(k)) *= std::exp(total_shift(level, k, false) - log_scale_);
+        level.rest.row(index(k)) *= std::exp(total_shift(level, k, true) - log_scale_);
+      }
+      level.rest_most = level.rest.rowwise().maxCoeff();
+    }
+}
+
+void PartTable::rescale(double factor) {
+  for (auto& of_system : levels_)
+    for (Level& level : of_system) {
+      level.own *= factor;
+      level.rest *= factor;
+      level.rest_most *= factor;
+    }
+  stranger_evidence_ *= factor;
+  log_scale_ -= std::log(factor);
+}
+
+void PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) {
   const FeatureModel& f = part_.model.features[feature];
   SharedFeature shared{feature, drawing, {}, {}};
+  std::vector<std::vector<double>> logs(s_.size());  // per node and candidate
   for (std::size_t system = 0; system < 2; ++system) {
-    shared.best[system] = -INFINITY;
     if (levels_[system].empty()) continue;
-    for (const GridSize& n : drawings[drawing][system])
-      for (std::size_t l = 0; l < levels_[system].size(); ++l) {
-        std::vector<double> logs(s_.size());
-        for (std::size_t k = 0; k < s_.size(); ++k)
-          logs[k] = k > 0 && f.share == 0 ? logs[0] : f.log_likelihood_of(n.size_mm, f.sd_mm[l], s_[k]);
-        Curve c;
-        c.best = *std::max_element(logs.begin(), logs.end());
-        std::size_t last = logs.size();
-        while (c.first < last && !(logs[c.first] > c.best - kCut_nats)) ++c.first;
-        while (last > c.first && !(logs[last - 1] > c.best - kCut_nats)) --last;
-        c.value.assign(logs.begin() + static_cast<std::ptrdiff_t>(c.first),
-                       logs.begin() + static_cast<std::ptrdiff_t>(last));
-        shared.best[system] = std::max(shared.best[system], c.best);
-        shared.curves[system].push_back(std::move(c));
+    const auto& sizes = model_.drawings[drawing][system];
+    shared.most[system].assign(levels(), Eigen::ArrayXd::Zero(index(s_.size())));
+    shared.curves[system].resize(sizes.size() * levels());
+    for (std::size_t l = 0; l < levels(); ++l) {
+      for (std::size_t k = 0; k < s_.size(); ++k)
+        if (k > 0 && f.share == 0)
+          logs[k] = logs[0];
+        else
+          f.log_likelihoods_of(sizes, f.sd_mm[l], s_[k], logs[k]);
+      const Eigen::ArrayXd least = -kNothing_nats - levels_[system][l].rest_most.log();
+      for (std::size_t n = 0; n < sizes.size(); ++n) {
+        Curve& c = shared.curves[system][n * levels() + l];
+        c.range = {0, s_.size()};
+        const auto counts = [&](std::size_t k) { return logs[k][n] > least[index(k)]; };
+        while (c.range.first < c.range.last && !counts(c.range.first)) ++c.range.first;
+        while (c.range.last > c.range.first && !counts(c.range.last - 1)) --c.range.last;
+        c.value.reserve(c.range.last - c.range.first);
+        for (std::size_t k = c.range.first; k < c.range.last; ++k) {
+          c.value.push_back(std::exp(logs[k][n]));
+          double& most = shared.most[system][l][index(k)];
+          most = std::max(most, c.value.back());
+        }
       }
+    }
   }
   shared_.push_back(std::move(shared));
 }
 
-template <class Visit>
-void PartTable::visit(std::size_t system, std::size_t level, const std::vector<std::size_t>* chosen,
-                      Visit visit) const {
-  const Level& l = levels_[system][level];
-  if (!chosen) {
-    for (std::size_t k = 0; k < s_.size(); ++k)
-      if (const double x = l.own[k] - log_scale_; x > -kNothing_nats) visit(k, std::exp(x));
-    return;
-  }
-  std::size_t first = 0, last = s_.size();
-  std::vector<const Curve*> curves;
-  for (const SharedFeature& f : shared_) {
-    if (f.drawing >= chosen->size()) continue;
-    const Curve& c = f.curves[system][(*chosen)[f.drawing] * levels_[system].size() + level];
-    first = std::max(first, c.first);
-    last = std::min(last, c.first + c.value.size());
-    curves.push_back(&c);
-  }
-  for (std::size_t k = first; k < last; ++k) {
-    double x = l.rest[k] - log_scale_;
-    for (const Curve* c : curves) x += c->value[k - c->first];
-    if (x > -kNothing_nats) visit(k, std::exp(x));
-  }
-}
-
-std::vector<double> PartTable::sum_over_levels(std::size_t system,
-                                               const std::vector<std::size_t>* chosen) const {
-  std::vector<double> sum(s_.size(), 0);
-  for (std::size_t l = 0; l < levels_[system].size(); ++l)
-    visit(system, l, chosen, [&](std::size_t k, double value) { sum[k] += value; });
+HabitTable PartTable::own(std::size_t system) const {
+  HabitTable sum = levels_[system][0].own;
+  for (std::size_t l = 1; l < levels(); ++l) sum += levels_[system][l].own;
   return sum;
 }
 
-void PartTable::add_masses(Posterior& masses, std::size_t system, const std::vector<std::size_t>* chosen,
-                           const std::vector<double>& weight) const {
-  for (auto& block : masses.blocks)
-    if (block.system == system)
-      visit(system, block.level, chosen,
-            [&](std::size_t k, double value) { block.mass[k] += weight[k] * value; });
+PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t level,
+                                              const std::vector<std::size_t>& chosen) const {
+  Curve product{{0, s_.size()}, {}};
+  std::vector<const Curve*> curves;
+  for (const SharedFeature& f : shared_) {
+    if (f.drawing >= chosen.size()) continue;
+    const Curve& c = f.curves[system][chosen[f.drawing] * levels() + level];
+    product.range.first = std::max(product.range.first, c.range.first);
+    product.range.last = std::min(product.range.last, c.range.last);
+    curves.push_back(&c);
+  }
+  if (product.range.last < product.range.first) product.range.last = product.range.first;
+  product.value.assign(product.range.last - product.range.first, 1);
+  for (const Curve* c : curves)
+    for (std::size_t k = product.range.first; k < product.range.last; ++k)
+      product.value[k - product.range.first] *= c->value[k - c->range.first];
+  return product;
 }
 
-void PartTable::add_stranger(Posterior& masses, double weight,
-                             const std::array<double, 2>& system_chance) const {
+HabitTable PartTable::belonging(std::size_t system, const std::vector<std::size_t>& chosen,
+                                NodeRange& nodes) const {
+  HabitTable sum = HabitTable::Zero(index(s_.size()), index(habits(system)));
+  nodes = {s_.size(), 0};
+  for (std::size_t l = 0; l < levels(); ++l) {
+    const Curve c = product_of_curves(system, l, chosen);
+    for (std::size_t k = c.range.first; k < c.range.last; ++k)
+      sum.row(index(k)) += c.value[k - c.range.first] * levels_[system][l].rest.row(index(k));
+    nodes.first = std::min(nodes.first, c.range.first);
+    nodes.last = std::max(nodes.last, c.range.last);
+  }
+  return sum;
+}
+
+HabitTable PartTable::belonging_at_most(std::size_t system) const {
+  HabitTable sum = HabitTable::Zero(index(s_.size()), index(habits(system)));
+  for (std::size_t l = 0; l < levels(); ++l) {
+    Eigen::ArrayXd most = Eigen::ArrayXd::Ones(index(s_.size()));
+    for (const SharedFeature& f : shared_) most *= f.most[system][l];
+    sum += levels_[system][l].rest.colwise() * most;
+  }
+  return sum;
+}
+
+double PartTable::add_belonging(PartMasses& masses, std::size_t system,
+                                const std::vector<std::size_t>& chosen, const HabitTable& back) const {
+  double added = 0;
+  for (std::size_t l = 0; l < levels(); ++l) {
+    const Curve c = product_of_curves(system, l, chosen);
+    for (std::size_t k = c.range.first; k < c.range.last; ++k) {
+      const auto row = index(k);
+      const Eigen::Array<double, 1, Eigen::Dynamic> mass =
+          c.value[k - c.range.first] * back.row(row) * levels_[system][l].rest.row(row);
+      masses[system][l].row(row) += mass;
+      added += mass.sum();
+    }
+  }
+  return added;
+}
+
+void PartTable::add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const {
+  for (std::size_t l = 0; l < levels(); ++l) masses[system][l] += back * levels_[system][l].own;
+}
+
+void PartTable::add_stranger(PartMasses& masses, double weight) const {
   if (!(weight > 0)) return;
-  for (auto& block : masses.blocks)
-    visit(block.system, block.level, nullptr, [&](std::size_t k, double value) {
-      block.mass[k] += weight * system_chance[block.system] * alone_[k] * value / stranger_evidence_;
-    });
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t l = 0; l < masses[system].size(); ++l)
+      for (std::size_t k = 0; k < s_.size(); ++k)
+        for (std::size_t h = 0; h < habits(system); ++h)
+          masses[system][l](index(k), index(h)) += weight * chance_[system][h] * alone_[k] *
+                                                   levels_[system][l].own(index(k), index(h)) /
+                                                   stranger_evidence_;
 }
 
 PartTable::Bounds PartTable::log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const {
   if (shared_.empty()) return {};
-  double unchosen = 0;
-  for (const SharedFeature& f : shared_)
-    if (f.drawing >= chosen.size()) unchosen += f.best[system];
   double best = 0, mean = 0;
-  for (std::size_t l = 0; l < levels_[system].size(); ++l) {
-    double best_of_level = 0;
-    visit(system, l, &chosen, [&](std::size_t k, double value) {
+  for (std::size_t l = 0; l < levels(); ++l) {
+    double unchosen = 1;
+    for (const SharedFeature& f : shared_)
+      if (f.drawing >= chosen.size()) unchosen *= f.most[system][l].maxCoeff();
+    const Curve c = product_of_curves(system, l, chosen);
+    double best_of_level = 0, mean_of_level = 0;
+    for (std::size_t k = c.range.first; k < c.range.last; ++k) {
+      const double value = levels_[system][l].rest_most(index(k)) * c.value[k - c.range.first];
       best_of_level = std::max(best_of_level, value);
-      mean += alone_[k] * value;
-    });
-    best += best_of_level;
+      mean_of_level += alone_[k] * value;
+    }
+    best += unchosen * best_of_level;
+    mean += unchosen * mean_of_level;
   }
-  const double belongs =
-      (1 - part_.chance_other_drawing - part_.chance_stranger) * std::exp(std::min(unchosen, 500.0));
-  const double odd = part_.chance_other_drawing * static_cast<double>(levels_[system].size()) +
-                     part_.chance_stranger * stranger_evidence_;
+  double own_most = 0;
+  for (const Level& level : levels_[system]) own_most += level.own.maxCoeff();
+  const double belongs = 1 - part_.chance_other_drawing - part_.chance_stranger;
+  const double odd = part_.chance_other_drawing * own_most + part_.chance_stranger * stranger_evidence_;
   return {std::log(belongs * best + odd), std::log(belongs * mean + odd)};
 }
 
-Posterior PartTable::empty_posterior(const std::array<double, 2>& system_chance) const {
+PartMasses PartTable::no_mass() const {
+  PartMasses masses;
+  for (std::size_t system = 0; system < 2; ++system)
+    masses[system].assign(levels_[system].size(), HabitTable::Zero(index(s_.size()), index(habits(system))));
+  return masses;
+}
+
+Posterior PartTable::posterior(const PartMasses& masses) const {
   Posterior p;
   p.s_ratio = s_;
   p.log_weight.assign(s_.size(), 0);
   for (std::size_t system = 0; system < 2; ++system)
-    for (std::size_t l = 0; l < levels_[system].size(); ++l)
-      p.blocks.push_back({system, l, std::log(system_chance[system] * part_.model.level_chance[l]),
-                          std::vector<double>(s_.size(), 0), levels_[system][l].per_feature});
+    for (std::size_t l = 0; l < masses[system].size(); ++l) {
+      p.blocks.push_back(
+          {system, l, std::log(part_.model.level_chance[l]), std::vector<double>(s_.size()), {}});
+      for (std::size_t k = 0; k < s_.size(); ++k)
+        p.blocks.back().mass[k] = masses[system][l].row(index(k)).sum();
+    }
   return p;
+}
+
+// Given node and level, a candidate on the grids g has the share likelihood * sum over g of step_g *
+// sum over the habits of mass_h weight_gh / evidence_h.
+FeatureSpread PartTable::spread(std::size_t feature, const PartMasses& masses) const {
+  const FeatureModel& f = part_.model.features[feature];
+  FeatureSpread spread(f);
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t l = 0; l < masses[system].size(); ++l) {
+      const Level& level = levels_[system][l];
+      const Eigen::MatrixXd& evidence = level.evidence[feature];
+      const HabitTable of_habits = (evidence * weights_[system]).array();
+      const HabitTable ratio = (of_habits > 0).select(masses[system][l] / of_habits, 0.0);
+      Eigen::MatrixXd of_grids = ratio.matrix() * weights_[system].transpose();
+      Eigen::ArrayXd mass = masses[system][l].rowwise().sum();
+      std::size_t nodes = s_.size();
+      if (f.share == 0) {  // every node says the same
+        of_grids.row(0) = of_grids.colwise().sum().eval();
+        mass[0] = mass.sum();
+        nodes = 1;
+      }
+      const GridMembers& members = members_[feature][system];
+      std::vector<double> of_group(members.groups.size());
+      for (std::size_t k = 0; k < nodes; ++k) {
+        if (mass[index(k)] < kLeastNodeMass) continue;
+        for (std::size_t m = 0; m < of_group.size(); ++m) {
+          of_group[m] = 0;
+          for (const std::size_t g : members.groups[m])
+            of_group[m] += f.grids[system][g].step_mm * of_grids(index(k), index(g));
+        }
+        spread.add(f, members, of_group, system, l, s_[k], level.shift[feature][k]);
+      }
+    }
+  return spread;
 }
 
 }  // namespace rondure

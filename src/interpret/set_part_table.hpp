@@ -1,62 +1,81 @@
-// One part of a set, tabulated over the nodes of its shrinkage.
+// One part of a set, tabulated over the nodes of its shrinkage and the habits of the designer.
 #pragma once
 #include <array>
 #include <vector>
 
 #include "set_posterior.hpp"
-#include "set_shrinkage.hpp"
+#include "set_tables.hpp"
 
 namespace rondure {
 
+// Mass of one part, per unit system and level of care.
+using PartMasses = std::array<std::vector<HabitTable>, 2>;
+
 class PartTable {
 public:
-  using Drawings = std::vector<std::array<std::vector<GridSize>, 2>>;
-  PartTable(const SetModel::Part& part, const Drawings& drawings, const std::array<double, 2>& system_chance,
-            const BatchRule& rule, const std::vector<double>& s_ratio);
+  PartTable(const SetModel& model, std::size_t part, const BatchRule& rule,
+            const std::vector<double>& s_ratio);
 
-  // p(everything measured | shrinkage) per node, times exp(-log_scale()): with the sizes `chosen` for the
-  // drawings that the part shares; nullptr: all its drawings its own.
-  std::vector<double> sum_over_levels(std::size_t system, const std::vector<std::size_t>* chosen) const;
-  // Adds weight per node times that, level by level.
-  void add_masses(Posterior& masses, std::size_t system, const std::vector<std::size_t>* chosen,
-                  const std::vector<double>& weight) const;
+  // p(everything measured | shrinkage, habit), times exp(-log_scale()), all drawings of the part its own.
+  const HabitTable& own(std::size_t system, std::size_t level) const { return levels_[system][level].own; }
+  HabitTable own(std::size_t system) const;
+  // The same with the sizes `chosen` for the drawings that the part shares (one index a drawing).
+  HabitTable belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeRange& nodes) const;
+  // An upper bound of it, whatever is chosen.
+  HabitTable belonging_at_most(std::size_t system) const;
+  // Adds back * that to the masses, level by level; returns what was added.
+  double add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
+                       const HabitTable& back) const;
+  void add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const;
   // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight`.
   double stranger_evidence() const { return stranger_evidence_; }
-  void add_stranger(Posterior& masses, double weight, const std::array<double, 2>& system_chance) const;
-  // Bounds of the logarithm of what the part contributes when the first drawings are chosen so: at its best
-  // shrinkage, and on average over the law.
+  void add_stranger(PartMasses& masses, double weight) const;
+  // Bounds of the logarithm of what the part contributes when the first drawings are chosen so, for any habit: at
+  // its best shrinkage, and on average over the law.
   struct Bounds {
     double best = 0, mean = 0;
   };
   Bounds log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const;
   double log_scale() const { return log_scale_; }
-  Posterior empty_posterior(const std::array<double, 2>& system_chance) const;  // no mass
+  void rescale(double factor);
+  PartMasses no_mass() const;
+  // The posterior over unit system, level and shrinkage from masses that sum to 1.
+  Posterior posterior(const PartMasses& masses) const;
+  // What the masses say of one feature's own sizes.
+  FeatureSpread spread(std::size_t feature, const PartMasses& masses) const;
 
 private:
-  // ln likelihood of one drawn size over the nodes first .. first + value.size(); lower elsewhere.
+  // Likelihood of one drawn size over the nodes range.first .. range.last; nothing elsewhere.
   struct Curve {
-    std::size_t first = 0;
+    NodeRange range;
     std::vector<double> value;
-    double best = 0;
   };
   struct SharedFeature {
     std::size_t feature = 0, drawing = 0;
-    std::array<std::vector<Curve>, 2> curves;  // [system][candidate * levels + level]
-    std::array<double, 2> best{};
+    std::array<std::vector<Curve>, 2> curves;         // [system][candidate * levels + level]
+    std::array<std::vector<Eigen::ArrayXd>, 2> most;  // [system][level]: the largest of all curves
   };
   struct Level {
-    std::vector<double> own, rest;                 // ln, with all features, and without those that share
-    std::vector<std::vector<double>> per_feature;  // ln, per node
+    HabitTable own, rest;                    // with all features, and without those that share
+    Eigen::ArrayXd rest_most;                // the largest over the habits
+    std::vector<std::vector<double>> shift;  // per feature and node, of
+    std::vector<Eigen::MatrixXd> evidence;   // per feature: nodes x grids
   };
-  // Calls visit(node, value) for the terms of one level.
-  template <class Visit>
-  void visit(std::size_t system, std::size_t level, const std::vector<std::size_t>* chosen,
-             Visit visit) const;
   void tabulate(std::size_t system);
-  void tabulate_shared(std::size_t feature, std::size_t drawing, const Drawings& drawings);
+  void tabulate_shared(std::size_t feature, std::size_t drawing);
+  void scale_levels();
+  std::size_t habits(std::size_t system) const { return static_cast<std::size_t>(weights_[system].cols()); }
+  std::size_t levels() const { return part_.model.level_chance.size(); }
+  // Product of the curves of the drawings chosen so far at one level.
+  Curve product_of_curves(std::size_t system, std::size_t level,
+                          const std::vector<std::size_t>& chosen) const;
 
+  const SetModel& model_;
   const SetModel::Part& part_;
   std::vector<double> s_, alone_;
+  std::array<Eigen::MatrixXd, 2> weights_;           // grids x habits
+  std::array<std::vector<double>, 2> chance_;        // of each habit
+  std::vector<std::array<GridMembers, 2>> members_;  // per feature
   std::array<std::vector<Level>, 2> levels_;
   std::vector<SharedFeature> shared_;
   double log_scale_ = 0, stranger_evidence_ = 0;

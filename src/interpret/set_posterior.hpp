@@ -4,6 +4,8 @@
 #include <optional>
 #include <vector>
 
+#include "designer_habits.hpp"
+#include "feature_spread.hpp"
 #include "original_posterior.hpp"
 
 namespace rondure {
@@ -23,9 +25,10 @@ struct SetModel {
   };
   std::vector<Part> parts;
   std::size_t batches = 0;
+  SizeGrids grids;
+  std::vector<Habit> habits;                                   // of the designer; their chances sum to 1
   std::vector<std::array<std::vector<GridSize>, 2>> drawings;  // candidates of each, per system
   std::vector<Tie> ties;
-  std::array<double, 2> system_chance = {0.5, 0.5};
   std::vector<double> likeness;
   double step_scale = 1;
 };
@@ -33,10 +36,12 @@ struct SetModel {
 struct SetPosterior {
   double log_evidence = 0;
   std::array<double, 2> system{};
+  std::vector<double> habit;  // of each habit
   struct Part {
     Posterior all;  // masses over unit system, level and shrinkage; they sum to 1
-    Posterior odd;  // the share of them in which the part does not share its drawings
     double p_other_drawing = 0, p_stranger = 0;
+    // Per feature its own sizes; of one that shares a drawing only as far as the part does not belong.
+    std::vector<FeatureSpread> own;
     // Per feature that shares a drawing: mass of each candidate of the drawing, the part belonging.
     std::vector<std::array<std::vector<double>, 2>> drawn;
   };
@@ -48,6 +53,9 @@ struct SetPosterior {
   };
   std::vector<Batch> batches;
 };
+
+// What may be left out of the sums, of all mass.
+inline constexpr double kNeglected = 1e-9;
 
 // Errors: kNoAnswer.
 Result<SetPosterior> integrate(const SetModel& model);

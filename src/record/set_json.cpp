@@ -51,6 +51,13 @@ std::string set_json(const SetResult& set, const std::vector<std::string>& files
   put(shrinkage, "material", set.material);
   put(shrinkage, "likeness", set.likeness);
   j["shrinkage"] = std::move(shrinkage);
+  if (!set.habits.empty()) {
+    j["habits"] = Json::array();
+    for (const GridUse& g : set.habits) {
+      j["habits"].push_back({{"system", std::string(name(g.system))}, {"grid", g.grid}});
+      put(j["habits"].back(), "share", g.share);
+    }
+  }
   j["same_drawing"] = set.same_drawing;
   j["parts"] = Json::array();
   for (std::size_t p = 0; p < set.parts.size(); ++p) j["parts"].push_back(part_json(set.parts[p], files[p]));
@@ -58,6 +65,101 @@ std::string set_json(const SetResult& set, const std::vector<std::string>& files
   for (const OddPart& odd : set.odd) j["odd_parts"].push_back(odd_json(odd));
   put(j, "warnings", warnings_to_json(set.warnings));
   return print_document(j);
+}
+
+namespace {
+
+BestAnswer best_from_json(const Object& o) {
+  return {o.text("best"), o.number("size_mm").value_or(0), o.number("probability").value_or(0)};
+}
+
+SetPartResult part_from_json(const Object& o) {
+  SetPartResult part;
+  part.name = o.text("name");
+  if (const auto original = o.object("original")) part.original = original_from_json(*original);
+  if (const auto alone = o.object("alone")) part.alone = best_from_json(*alone);
+  if (const auto odd = o.object("odd")) {
+    part.p_other_drawing = odd->number("other_drawing").value_or(0);
+    part.p_stranger = odd->number("stranger").value_or(0);
+  }
+  return part;
+}
+
+OddPart odd_from_json(const Object& o) {
+  OddPart odd{o.text("name"),
+              o.number("other_drawing").value_or(0),
+              o.number("stranger").value_or(0),
+              o.number("odds").value_or(0),
+              {}};
+  o.each("changes", [&](const Object& c) {
+    OddPart::Change change{c.text("part"), c.text("feature"), {}, {}};
+    if (const auto with = c.object("with")) change.with = best_from_json(*with);
+    if (const auto without = c.object("without")) change.without = best_from_json(*without);
+    odd.changes.push_back(std::move(change));
+  });
+  return odd;
+}
+
+SetFile set_from_document(const Json& document) {
+  const Object o(document, "");
+  if (o.text("format") != "rondure-set") o.refuse("format", "\"rondure-set\"");
+  SetFile file;
+  SetResult& set = file.set;
+  if (const auto system = o.object("unit_system")) set.p_metric = system->needed_number("metric");
+  if (const auto shrinkage = o.object("shrinkage")) {
+    set.shrinkage_mean = shrinkage->needed_number("mean");
+    set.shrinkage95 =
+        shrinkage->interval("interval95").value_or(Interval{set.shrinkage_mean, set.shrinkage_mean});
+    set.material = shrinkage->text("material");
+    set.likeness = shrinkage->number("likeness").value_or(0);
+  }
+  o.each("habits", [&](const Object& h) {
+    set.habits.push_back({h.text("system") == "inch" ? UnitSystem::kInch : UnitSystem::kMetric,
+                          h.text("grid"), h.number("share").value_or(0)});
+  });
+  if (const Json* names = o.array_at("same_drawing"))
+    for (const Json& name : *names) {
+      if (!name.is_string()) o.refuse("same_drawing", "a list of names");
+      set.same_drawing.push_back(name.get<std::string>());
+    }
+  o.each("parts", [&](const Object& p) {
+    set.parts.push_back(part_from_json(p));
+    file.files.push_back(p.text("file"));
+    if (set.parts.back().name.empty()) set.parts.back().name = file.files.back();
+  });
+  if (set.parts.empty()) o.refuse("parts", "the parts of the set");
+  set.confidence_ratio = set.parts.front().original.confidence_ratio;
+  o.each("odd_parts", [&](const Object& p) { set.odd.push_back(odd_from_json(p)); });
+  set.warnings = warnings_from_json(o);
+  return file;
+}
+
+}  // namespace
+
+std::vector<std::pair<std::string, std::string>> same_in_record(const std::string& record_json) {
+  std::vector<std::pair<std::string, std::string>> marks;
+  const Json document = Json::parse(record_json, nullptr, false);
+  if (!document.is_object() || !document.contains("features") || !document["features"].is_array())
+    return marks;
+  for (const Json& f : document["features"])
+    if (f.is_object() && f.contains("name") && f["name"].is_string() && f.contains("same") &&
+        f["same"].is_string())
+      marks.emplace_back(f["name"].get<std::string>(), f["same"].get<std::string>());
+  return marks;
+}
+
+bool is_set_json(const std::string& text) {
+  const Json document = Json::parse(text, nullptr, false);
+  return document.is_object() && document.contains("format") && document["format"] == "rondure-set";
+}
+
+Result<SetFile> parse_set_json(const std::string& text) try {
+  return set_from_document(read_document(text));
+} catch (const TextDamage& damage) {
+  return Error{ErrorCode::kFileDamaged, damage.where_and_what};
+} catch (const Damage& damage) {
+  return Error{ErrorCode::kFileDamaged,
+               place_of(text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what};
 }
 
 }  // namespace rondure

@@ -7,21 +7,12 @@
 #include "charts.hpp"
 #include "decimals.hpp"
 #include "page_sections.hpp"
+#include "page_shell.hpp"
 #include "profile_section.hpp"
-#include "rondure/core/builtin_data.hpp"
 #include "svg.hpp"
 
 namespace rondure {
 namespace {
-
-// Hatching for left-out sectors, defined once for every drawing of the page.
-constexpr const char* kHatch =
-    "<svg width=\"0\" height=\"0\" style=\"position:absolute\" aria-hidden=\"true\"><defs><pattern "
-    "id=\"hatch\" width=\"5\" height=\"5\" "
-    "patternUnits=\"userSpaceOnUse\" patternTransform=\"rotate(45)\"><rect width=\"5\" height=\"5\" "
-    "fill=\"#ffffff\"/>"
-    "<line x1=\"0\" y1=\"0\" x2=\"0\" y2=\"5\" stroke=\"#16202a\" "
-    "stroke-width=\"1.4\"/></pattern></defs></svg>\n";
 
 // The feature the part is about: the first with an original size asked for, else the first with a size.
 const Feature* main_feature(const PartRecord& record) {
@@ -75,15 +66,13 @@ std::string answer_sentence(const PartRecord& record) {
 
 std::string report_page(const PartRecord& record, const PageOptions& options) {
   const std::string title = record.name.empty() ? "Measured part" : record.name;
-  std::string html = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" "
-      "content=\"width=device-width, "
-      "initial-scale=1\">\n<title>{0}</title>\n<style>\n{1}</style>\n</head>\n<body>\n{2}<header>\n<h1>{0}</"
-      "h1>\n",
-      escape_markup(title), builtin_data("page.css"), kHatch);
+  std::string html = page_opening(title);
   html += fmt::format("<p class=\"soft\">{}Made by rondure{}{}.</p>\n",
                       record.material.empty() ? "" : "Material: " + escape_markup(record.material) + ". ",
                       options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
+  if (options.set)
+    html += fmt::format("<p><a href=\"{}\">{}</a></p>\n", escape_markup(options.set->href),
+                        escape_markup(options.set->words));
   const Feature* first = main_feature(record);
   const PagePlan plan = read_plan(record.replacement_json);
   html += "<div class=\"opening\">\n" + opening_lines(record, first, plan);

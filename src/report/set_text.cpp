@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "rondure/core/length.hpp"
+#include "set_habits.hpp"
 #include "wrapped.hpp"
 
 namespace rondure {
@@ -64,6 +65,8 @@ std::string set_text(const SetResult& set, const Ink& ink) {
                      set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
                      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
   out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
+  if (const std::string habits = habit_words(set); !habits.empty())
+    out += "Sizes drawn   on steps of " + habits + " (of all sizes, as far as these tell)\n";
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
   for (const OddPart& odd : set.odd) out += odd_lines(odd, ink);

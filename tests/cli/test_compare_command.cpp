@@ -171,7 +171,7 @@ TEST_CASE("compare: wrong inputs are one line and the right exit status", "[cli]
     std::string says;
   };
   for (const Case& wrong :
-       {Case{{"compare"}, 2, "required"}, Case{{"compare", bench.a}, 2, "required"},
+       {Case{{"compare"}, 2, "required"}, Case{{"compare", bench.a}, 2, "needed a second record"},
         Case{{"compare", bench.a, bench.folder.path("none.json")}, 1, "none.json"},
         Case{{"compare", bench.folder.path("none.json"), bench.b}, 1, "none.json"},
         Case{{"compare", bench.folder.path(), bench.b}, 1, "folder"},

@@ -223,6 +223,7 @@ TEST_CASE("options: compare, report and verify read every one that they take", "
                    {{"--tolerance", {"0.02mm"}},
                     {"--against", {"plan"}},
                     {"--turn", {"90deg"}},
+                    {"--same-drawing", {"outside"}},
                     {"--unit", {"in"}, {"--tolerance", "0.0005"}},
                     {"--json", {"out.json"}},
                     {"--quiet"}});

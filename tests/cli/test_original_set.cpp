@@ -63,6 +63,117 @@ TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
   CHECK(unsaid.out.find("--same-drawing outside") != std::string::npos);
 }
 
+TEST_CASE("report: the page of a set and those of its parts lead to each other", "[cli][report][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (int i = 1; i <= 3; ++i)
+    arguments.push_back(
+        folder.write("roller " + std::to_string(i) + ".json", roller(12.5 * (1 - 0.001 * i))));
+  const std::string set = folder.path("set.json");
+  arguments.insert(arguments.end(), {"--same-drawing", "outside", "--json", set, "--quiet"});
+  REQUIRE(rondure_run(arguments).exit_code == 0);
+  const Run run = rondure_run({"report", set, "-o", folder.path("set.html")});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const std::string page = folder.read("set.html");
+  CHECK(page.find("<a href=\"roller%202.html\">roller 2</a>") != std::string::npos);
+  CHECK(page.find(" of 3 sizes decided together (") != std::string::npos);
+  const std::string part = folder.read("roller 2.html");
+  CHECK(part.find("<a href=\"set.html\">One of a set of 3 parts</a>") != std::string::npos);
+  // Where a record is gone the others still have their pages.
+  std::filesystem::remove(arguments[2]);
+  const Run less = rondure_run({"report", set, "-o", folder.path("less.html")});
+  CHECK(less.exit_code == 0);
+  CHECK(less.err.find("is not there any more: no page of that part") != std::string::npos);
+  CHECK(folder.read("less.html").find("roller%202.html") == std::string::npos);
+  const Run damaged =
+      rondure_run({"report", folder.write("bad.json", R"({"format":"rondure-set","version":1,"parts":7})"),
+                   "-o", folder.path("bad.html")});
+  CHECK(damaged.exit_code == 1);
+  CHECK(damaged.err.find("parts") != std::string::npos);
+  CHECK_FALSE(folder.has("bad.html"));
+}
+
+// The key "same" in the records says what --same-drawing says, whatever the features are called.
+TEST_CASE("original: features marked the same in their records are of one drawing", "[cli][original][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (int i = 1; i <= 6; ++i) {
+    json record = json::parse(roller(12.5 * (1 - 0.001 * i)));
+    record["features"][0]["name"] = i % 2 ? "outside" : "rim";
+    record["features"][0]["same"] = "film roller";
+    arguments.push_back(folder.write("r" + std::to_string(i) + ".json", record.dump()));
+  }
+  arguments.insert(arguments.end(), {"--json", "-"});
+  const Run run = rondure_run(arguments);
+  REQUIRE(run.exit_code == 0);
+  const json set = json::parse(run.out);
+  CHECK(set.at("same_drawing") == json{"film roller"});
+  for (const json& part : set.at("parts")) {
+    CHECK(part.at("original").at("features")[0].at("candidates")[0].at("label") == "12.5 mm");
+    CHECK(part.at("original").at("features")[0].at("candidates")[0].at("probability").get<double>() > 0.8);
+  }
+  // The mark outlives a saving by the program.
+  const Run again = rondure_run({"original", arguments[1], "--save", arguments[1], "--quiet"});
+  REQUIRE(again.exit_code == 0);
+  CHECK(folder.read("r1.json").find("\"same\"") != std::string::npos);
+}
+
+TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set]") {
+  const Folder folder;
+  std::vector<std::string> files;
+  for (int i = 1; i <= 4; ++i) {
+    json record = json::parse(roller(12.455 - (i == 3 ? 0.2 : 0)));
+    record["features"].push_back({{"name", "width"},
+                                  {"kind", "width"},
+                                  {"circle", {{"diameter_mm", 7.972}, {"u_diameter_mm", 0.01}}}});
+    files.push_back(folder.write("r" + std::to_string(i) + ".json", record.dump()));
+  }
+  std::vector<std::string> arguments{"compare"};
+  arguments.insert(arguments.end(), files.begin(), files.end());
+  arguments.insert(arguments.end(), {"--json", "-"});
+  const Run run = rondure_run(arguments);
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const json wear = json::parse(run.out);
+  CHECK(wear.at("format") == "rondure-wear");
+  CHECK(wear.at("feature") == "outside");
+  CHECK(wear.at("drawn").at("best") == "12.5 mm");
+  const json& most = wear.at("parts")[0];
+  CHECK(most.at("name") == "r3");
+  CHECK(most.at("missing_mm").get<double>() == Approx(0.2).margin(2 * most.at("u_missing_mm").get<double>()));
+  CHECK(most.at("chance_most").get<double>() > wear.at("parts")[1].at("chance_most").get<double>());
+  arguments.resize(arguments.size() - 2);
+  const Run text = rondure_run(arguments);
+  REQUIRE(text.exit_code == 0);
+  CHECK(text.out.find("against their common drawing: 12.5 mm") != std::string::npos);
+  // The answer of a set stands for its parts.
+  std::vector<std::string> asked{"original"};
+  asked.insert(asked.end(), files.begin(), files.end());
+  const std::string set = folder.path("set.json");
+  asked.insert(asked.end(), {"--same-drawing", "outside", "--json", set, "--quiet"});
+  REQUIRE(rondure_run(asked).exit_code == 0);
+  const Run of_set = rondure_run({"compare", set});
+  CHECK(of_set.exit_code == 0);
+  CHECK(of_set.out == text.out);
+  const auto refused = [](const std::vector<std::string>& what, const std::string& words) {
+    const Run r = rondure_run(what);
+    INFO(r.err);
+    CHECK(r.exit_code != 0);
+    CHECK(r.out.empty());
+    CHECK(r.err.find(words) != std::string::npos);
+    CHECK(std::count(r.err.begin(), r.err.end(), '\n') == 1);
+  };
+  const std::string other = folder.write("other.json", roller(24.9));
+  refused({"compare", files[0], files[1], other}, "nothing is common to compare by");
+  refused({"compare", files[0], files[1], files[2], "--same-drawing", "hub"}, "'hub' in no part");
+  refused({"compare", files[0], files[1], files[2], "--same-drawing", "width"}, "only those wear round");
+  refused({"compare", files[0], files[1], files[2], "--against", "plan"},
+          "a planned size of 'outside' in no record");
+  refused({"compare", files[0], files[1], files[2], "--turn", "auto"}, "--turn");
+  refused({"compare", files[0]}, "needed a second record");
+}
+
 // 2026-11: what a record lacks was said of a part asked alone, and kept quiet in a set.
 TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set]") {
   const Folder folder;

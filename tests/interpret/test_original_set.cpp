@@ -62,6 +62,7 @@ struct PlainSums {
 TEST_CASE("set: two parts of one drawing by plain double sums", "[set]") {
   const double d[2] = {12.463, 12.432}, scatter = std::hypot(0.01, 0.02);
   SetOptions options;
+  options.habits_known = true;
   options.same_drawing = {"outside"};
   const auto found = infer_set(std::vector{part("a", {size("outside", "outside", d[0])}),
                                            part("b", {size("outside", "outside", d[1])})},
@@ -199,6 +200,7 @@ std::vector<SetPart> three_parts() {
 
 TEST_CASE("set: parts that share nothing answer as each alone", "[set]") {
   SetOptions options;
+  options.habits_known = true;
   options.likeness = {0};
   options.chance_stranger = 0;
   options.p_metric = 1;  // the unit system is the one thing that they would tell each other
@@ -299,6 +301,7 @@ TEST_CASE("set: a ratio between parts ties two unknown originals together", "[se
   const std::vector parts = {part("a", {size("outside", "outside", 19.94, 0.005, 0.005)}),
                              part("b", {size("outside", "outside", 9.94, 0.03, 0.10)})};
   SetOptions options;
+  options.habits_known = true;  // two whole sizes would tell of each other without the tie
   const auto loose = infer_set(parts, options);
   options.ties = {{"a", "outside", "b", "outside", {2.0, 0.002}, 0}};
   const auto tied = infer_set(parts, options);

@@ -2,6 +2,9 @@
 //
 // Each part by itself follows the model of original.hpp. The set adds, between its parts:
 //   unit system   one for the machine
+//   habits        one designer drew the machine, on grids of his own: mostly two, drawn from the prior grids;
+//                 seldom none of them, any size of the finest grid alike (designer_habits.hpp in src/interpret).
+//                 Each size tells of his habits, and they of the next size. Known habits: see SetOptions.
 //   shrinkage     every part keeps the law of its material, its own shrinkage s_p being the quantile
 //                 Phi(z_p) of that law; parts of one material are alike by an unknown share r:
 //                   z_p = sqrt(r) z_batch + sqrt(1 - r) e_p,   z_batch, e_p standard normal,
@@ -13,17 +16,19 @@
 //                 stranger (own unit system, own shrinkage, own drawing), with small chances before anything
 //                 is measured. A size of another drawing is thought to lie within about 1 mm. Parts in a tie
 //                 are taken to belong.
-// A part's marginal law is that of the part alone: a set whose parts share nothing answers as each alone.
+// With known habits a part's marginal law is that of the part alone: a set whose parts share nothing answers as
+// each alone.
 //
-// Posterior: sums over unit system and drawn sizes, trapezium rule on z_batch and z_p, whose integrands are
-// normal laws of known least width times smooth functions, so that its error falls as exp(-2 pi^2 (width/
-// step)^2): below kPosteriorAccuracy. No sampling. Sizes of the same drawing whose product with the best
-// ones lies below e^-21 are left out.
+// Posterior: sums over unit system, habits and drawn sizes, trapezium rule on z_batch and z_p, whose integrands
+// are normal laws of known least width times smooth functions, so that its error falls as exp(-2 pi^2 (width/
+// step)^2): below kPosteriorAccuracy. No sampling. Sizes, rows of z_batch and habits are left out where bounds
+// tell that together they hold less than 1e-8 of the whole.
 // Breaks down: materials that aged under different conditions (one roller in the sun), making errors shared
 // by parts of one mould (taken as independent: equal parts of one cavity are then too sure of their drawing).
 #pragma once
 #include <span>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "rondure/interpret/original.hpp"
@@ -37,6 +42,9 @@ struct SetPart {
   std::string name;  // of the part in ties and answers; each its own
   std::vector<SizeObservation> sizes;
   OriginalOptions options;  // material, shrinkage, evidence, worn; p_metric and grids are those of SetOptions
+  // Feature and a word of the user's: features with one word had one drawing, in all parts that carry it, whatever
+  // they are called. A word that only one part carries says nothing.
+  std::vector<std::pair<std::string, std::string>> same = {};
 };
 
 // (N_a + t)/(N_b + t) = ratio, t the thickness of the belt between them.
@@ -52,6 +60,7 @@ struct SetOptions {
   double p_metric = 0.5;
   double confidence_ratio = 0.8;
   SizeGrids grids = builtin_size_grids();
+  bool habits_known = false;  // the grids are this designer's own; else those of designers in general
   double chance_other_drawing = 0.04, chance_stranger = 0.02;  // of each part
   std::vector<double> likeness{std::begin(kShrinkageLikeness), std::end(kShrinkageLikeness)};
   bool each_without = true;  // answers without the parts that are probably odd
@@ -82,8 +91,16 @@ struct OddPart {
   std::vector<Change> changes;  // the size in question of every other part
 };
 
+// How much of his sizes the designer of the machine drew on a grid, posterior mean, within the unit system.
+struct GridUse {
+  UnitSystem system = UnitSystem::kMetric;
+  std::string grid;
+  double share = 0;
+};
+
 struct SetResult {
   double p_metric = 0.5;
+  std::vector<GridUse> habits;  // of every grid; empty when the habits were known
   // That of a further part of the same batch, of the material with the most parts.
   std::string material;
   double shrinkage_mean = 0;

@@ -2,6 +2,7 @@
 // readable on a phone.
 #pragma once
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,10 +18,16 @@ struct PagePicture {
   std::vector<std::uint8_t> grey;
 };
 
+// The page of the set that the part is one of.
+struct SetLink {
+  std::string href, words;
+};
+
 struct PageOptions {
   std::vector<PagePicture> pictures;       // features without one are shown without a photograph
   std::vector<std::string> changed_files;  // sources whose bytes are no longer those measured, or that are gone
   std::string made_at;                     // date and time of the page, as it is to be printed
+  std::optional<SetLink> set = {};
 };
 
 std::string report_page(const PartRecord& record, const PageOptions& options);

@@ -1,0 +1,16 @@
+// The page of one part, from its record and the photographs it was measured in.
+#pragma once
+#include <optional>
+#include <string>
+
+#include "rondure/core/result.hpp"
+#include "rondure/report/page.hpp"
+
+namespace rondure::cli {
+
+// `set`: the page of the set that the part is one of. Notes on changed sources go to standard error.
+Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set);
+// Now, as a page prints it.
+std::string page_time();
+
+}  // namespace rondure::cli

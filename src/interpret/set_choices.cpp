@@ -1,0 +1,94 @@
+#include "set_choices.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace rondure {
+namespace {
+
+constexpr double kLeft_out_nats = 26;  // by the bound, before anything is summed
+constexpr std::size_t kMostChoices = 20000;
+
+// Prior per mm of every candidate of a drawing, for each habit of the system.
+std::vector<std::vector<double>> priors(const SetModel& model, std::size_t system, std::size_t drawing) {
+  const auto& grids = model.grids.of(kSystems[system]);
+  const auto& sizes = model.drawings[drawing][system];
+  const GridMembers members = grids_holding(grids, sizes);
+  std::vector<std::vector<double>> all;
+  for (std::size_t n = 0; n < sizes.size(); ++n) {
+    auto& of_size = all.emplace_back();
+    for (const Habit& h : model.habits) {
+      if (h.system != system) continue;
+      double weight = 0;
+      for (const std::size_t g : members.groups[members.group_of[n]])
+        weight += h.weight[g] * grids[g].step_mm;
+      of_size.push_back(weight);
+    }
+  }
+  return all;
+}
+
+// Of the ties that the last of the sizes completes.
+double tie_weight(const SetModel& model, std::size_t system, const std::vector<std::size_t>& index) {
+  const std::size_t last = index.size() - 1;
+  double weight = 1;
+  for (const SetModel::Tie& t : model.ties) {
+    if (std::max(t.drawing_a, t.drawing_b) != last) continue;
+    const double a = model.drawings[t.drawing_a][system][index[t.drawing_a]].size_mm + t.belt_mm;
+    const double b = model.drawings[t.drawing_b][system][index[t.drawing_b]].size_mm + t.belt_mm;
+    const double z = (a / b - t.ratio.value) / t.ratio.u;
+    weight *= z * z > 2 * kLeft_out_nats ? 0 : std::exp(-0.5 * z * z);
+  }
+  return weight;
+}
+
+// The mean of a product is at most that of one factor times the best of all others.
+double log_bound_of_parts(const std::vector<PartTable>& tables, std::size_t system,
+                          const std::vector<std::size_t>& index) {
+  double sum = 0, price = 0;
+  for (const PartTable& t : tables) {
+    const PartTable::Bounds b = t.log_bounds(system, index);
+    sum += b.best;
+    price = std::max(price, b.best - b.mean);
+  }
+  return sum - price;
+}
+
+}  // namespace
+
+Result<std::vector<SizeChoice>> size_choices(const SetModel& model, std::size_t system,
+                                             const std::vector<PartTable>& tables) {
+  std::size_t habits = 0;
+  for (const Habit& h : model.habits) habits += h.system == system;
+  std::vector<SizeChoice> kept = {{{}, std::vector<double>(habits, 1), 0}};
+  for (std::size_t d = 0; d < model.drawings.size(); ++d) {
+    const auto prior = priors(model, system, d);
+    std::vector<SizeChoice> longer;
+    double best = -INFINITY;
+    for (const SizeChoice& c : kept)
+      for (std::size_t n = 0; n < prior.size(); ++n) {
+        SizeChoice next = c;
+        next.index.push_back(n);
+        const double tied = tie_weight(model, system, next.index);
+        for (std::size_t h = 0; h < habits; ++h) next.prior[h] *= prior[n][h] * tied;
+        const double most = *std::max_element(next.prior.begin(), next.prior.end());
+        if (!(most > 0)) continue;
+        next.log_bound = std::log(most) + log_bound_of_parts(tables, system, next.index);
+        if (!std::isfinite(next.log_bound) || next.log_bound < best - kLeft_out_nats) continue;
+        best = std::max(best, next.log_bound);
+        longer.push_back(std::move(next));
+      }
+    std::erase_if(longer, [&](const SizeChoice& c) { return c.log_bound < best - kLeft_out_nats; });
+    kept = std::move(longer);
+    if (kept.size() > kMostChoices)
+      return Error{
+          ErrorCode::kNoAnswer,
+          "found too many sizes that the shared drawings could have, needed fewer of them said to be "
+          "of the same drawing"};
+  }
+  std::sort(kept.begin(), kept.end(),
+            [](const SizeChoice& a, const SizeChoice& b) { return a.log_bound > b.log_bound; });
+  return kept;
+}
+
+}  // namespace rondure

@@ -1,0 +1,235 @@
+#include "set_system_sum.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace rondure {
+namespace {
+
+Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
+
+std::vector<std::size_t> all_rows(const BatchRule& rule) {
+  std::vector<std::size_t> rows(rule.rows().size());
+  std::iota(rows.begin(), rows.end(), 0);
+  return rows;
+}
+
+}  // namespace
+
+SystemSum::SystemSum(const SetModel& model, const SetBatches& batches, const std::vector<PartTable>& tables,
+                     std::size_t system, std::vector<SizeChoice> choices)
+    : model_(model), batches_(batches), tables_(tables), system_(system), choices_(std::move(choices)) {
+  std::vector<double> chance;
+  for (const Habit& h : model.habits)
+    if (h.system == system) chance.push_back(h.chance);
+  chance_ = Eigen::Map<const Eigen::ArrayXd>(chance.data(), index(chance.size()));
+  members_.resize(batches.rules.size());
+  for (const bool sharing : {false, true})
+    for (std::size_t p = 0; p < model.parts.size(); ++p)
+      if (shares(p) == sharing) members_[batches.of_part[p]].push_back(p);
+  for (std::size_t p = 0; p < model.parts.size(); ++p) {
+    const BatchRule& rule = batches.rules[batches.of_part[p]];
+    const auto rows = all_rows(rule);
+    const NodeRange nodes{0, rule.nodes().size()};
+    own_.push_back(project(rule, rows, tables[p].own(system), nodes));
+    most_.push_back(contribution(p, nullptr, rows));
+    if (shares(p))
+      most_[p] += chance_belonging(p) * project(rule, rows, tables[p].belonging_at_most(system), nodes);
+    rest_.push_back(HabitTable::Zero(own_[p].rows(), own_[p].cols()));
+  }
+}
+
+void SystemSum::rescale(std::size_t p, double factor) {
+  own_[p] *= factor;
+  most_[p] *= factor;
+}
+
+void SystemSum::prepare() {
+  after_.resize(model_.parts.size());
+  for (std::size_t b = 0; b < members_.size(); ++b) {
+    const auto& rows = batches_.rules[b].rows();
+    HabitTable product(index(rows.size()), chance_.size());
+    for (std::size_t j = 0; j < rows.size(); ++j) product.row(index(j)) = rows[j].chance;
+    for (const std::size_t p : members_[b])
+      if (!shares(p)) product *= most_[p];
+    before_sharing_.push_back(product);
+    HabitTable after = HabitTable::Ones(product.rows(), product.cols());
+    for (std::size_t m = members_[b].size(); m-- > 0 && shares(members_[b][m]);) {
+      after_[members_[b][m]] = after;
+      after *= most_[members_[b][m]];
+    }
+    batch_most_.push_back((product * after).colwise().sum().transpose());
+  }
+}
+
+Eigen::ArrayXd SystemSum::prior_of(const SizeChoice& choice) const {
+  return Eigen::Map<const Eigen::ArrayXd>(choice.prior.data(), index(choice.prior.size()));
+}
+
+// That no part at all shares the drawings is one case, not one for every size.
+Eigen::ArrayXd SystemSum::prior_of_none() const {
+  Eigen::ArrayXd rest = Eigen::ArrayXd::Ones(chance_.size());
+  for (const SizeChoice& c : choices_) rest -= prior_of(c);
+  return rest;
+}
+
+HabitTable SystemSum::belonging(std::size_t p, const SizeChoice& choice, const Rows& rows) const {
+  NodeRange nodes;
+  const HabitTable table = tables_[p].belonging(system_, choice.index, nodes);
+  return project(batches_.rules[batches_.of_part[p]], rows, table, nodes);
+}
+
+// With odd parts mixed in. nullptr: no part shares its drawings.
+HabitTable SystemSum::contribution(std::size_t p, const SizeChoice* choice, const Rows& rows) const {
+  const SetModel::Part& part = model_.parts[p];
+  const double of_own =
+      shares(p) ? part.chance_other_drawing : chance_belonging(p) + part.chance_other_drawing;
+  HabitTable f(index(rows.size()), chance_.size());
+  for (std::size_t j = 0; j < rows.size(); ++j) f.row(index(j)) = of_own * own_[p].row(index(rows[j]));
+  f += part.chance_stranger * tables_[p].stranger_evidence();
+  if (shares(p) && choice) f += chance_belonging(p) * belonging(p, *choice, rows);
+  return f;
+}
+
+SystemSum::Evaluated SystemSum::evaluate(const SizeChoice* choice, const Eigen::ArrayXd& prior,
+                                         double negligible) const {
+  Evaluated result;
+  Eigen::ArrayXd total = chance_ * prior;
+  for (std::size_t b = 0; b < members_.size(); ++b) {
+    Eigen::ArrayXd others = (chance_ * prior).abs();
+    for (std::size_t o = 0; o < members_.size(); ++o)
+      if (o != b) others *= batch_most_[o];
+    Rows rows = all_rows(batches_.rules[b]);
+    const double worth = negligible / static_cast<double>(rows.size());
+    HabitTable product = before_sharing_[b];
+    for (const std::size_t p : members_[b]) {
+      if (!shares(p)) continue;
+      // Rows that cannot come to anything are left out before the part's own sum.
+      Rows kept;
+      for (std::size_t j = 0; j < rows.size(); ++j) {
+        const auto left =
+            product.row(index(j)) * most_[p].row(index(rows[j])) * after_[p].row(index(rows[j]));
+        if ((left.transpose() * others).maxCoeff() < worth) continue;
+        product.row(index(kept.size())) = product.row(index(j)).eval();
+        kept.push_back(rows[j]);
+      }
+      rows = std::move(kept);
+      product.conservativeResize(index(rows.size()), Eigen::NoChange);
+      product *= contribution(p, choice, rows);
+    }
+    total *= product.colwise().sum().transpose();
+    result.rows.push_back(std::move(rows));
+  }
+  result.total = total.sum();
+  return result;
+}
+
+double SystemSum::lower_bound() {
+  return choices_.empty() ? 0 : evaluate(&choices_.front(), prior_of(choices_.front()), 0).total;
+}
+
+double SystemSum::evaluate(double at_least) {
+  double sum = 0;
+  const double negligible = kNeglected * at_least / static_cast<double>(choices_.size() + 1);
+  for (const SizeChoice& c : choices_) {
+    evaluated_.push_back(evaluate(&c, prior_of(c), negligible));
+    sum += evaluated_.back().total;
+  }
+  if (!model_.drawings.empty()) {
+    evaluated_.push_back(evaluate(nullptr, prior_of_none(), negligible));
+    sum += evaluated_.back().total;
+  }
+  return sum;
+}
+
+void SystemSum::accumulate(double total, SetMasses& masses) {
+  std::vector<std::size_t> order(evaluated_.size());
+  std::iota(order.begin(), order.end(), 0);
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return std::abs(evaluated_[a].total) < std::abs(evaluated_[b].total);
+  });
+  double left_out = 0;
+  for (const std::size_t i : order) {
+    left_out += std::abs(evaluated_[i].total);
+    if (left_out < kNeglected * total) continue;
+    const bool none = i == choices_.size();
+    accumulate(none ? nullptr : &choices_[i], none ? prior_of_none() : prior_of(choices_[i]),
+               evaluated_[i].rows, masses);
+  }
+  finish(masses);
+}
+
+void SystemSum::accumulate(const SizeChoice* choice, const Eigen::ArrayXd& prior,
+                           const std::vector<Rows>& rows, SetMasses& masses) {
+  std::vector<Eigen::ArrayXd> sums;
+  for (std::size_t b = 0; b < members_.size(); ++b) {
+    HabitTable product(index(rows[b].size()), chance_.size());
+    for (std::size_t j = 0; j < rows[b].size(); ++j)
+      product.row(index(j)) = before_sharing_[b].row(index(rows[b][j]));
+    if (members_.size() > 1)
+      for (const std::size_t p : members_[b])
+        if (shares(p)) product *= contribution(p, choice, rows[b]);
+    sums.push_back(product.colwise().sum().transpose());
+  }
+  for (std::size_t b = 0; b < members_.size(); ++b) {
+    Eigen::ArrayXd others = chance_ * prior;
+    for (std::size_t o = 0; o < members_.size(); ++o)
+      if (o != b) others *= sums[o];
+    accumulate_batch(b, choice, others, rows[b], masses);
+  }
+}
+
+void SystemSum::accumulate_batch(std::size_t batch, const SizeChoice* choice, const Eigen::ArrayXd& others,
+                                 const Rows& rows, SetMasses& masses) {
+  const auto& members = members_[batch];
+  const BatchRule& rule = batches_.rules[batch];
+  std::vector<HabitTable> f, before(1);
+  before[0].resize(index(rows.size()), chance_.size());
+  for (std::size_t j = 0; j < rows.size(); ++j)
+    before[0].row(index(j)) = rule.rows()[rows[j]].chance * others.transpose();
+  for (const std::size_t p : members) {
+    f.push_back(contribution(p, choice, rows));
+    before.push_back(before.back() * f.back());
+  }
+  for (std::size_t j = 0; j < rows.size(); ++j)
+    masses.further[batch][rows[j]] += before.back().row(index(j)).sum();
+  if (batch == 0) {
+    const Eigen::ArrayXd of_habit = before.back().colwise().sum().transpose();
+    if (masses.habit[system_].size() == 0) masses.habit[system_] = Eigen::ArrayXd::Zero(chance_.size());
+    masses.habit[system_] += of_habit;
+    masses.system[system_] += of_habit.sum();
+    masses.total += of_habit.sum();
+  }
+  HabitTable after = HabitTable::Ones(index(rows.size()), chance_.size());
+  for (std::size_t m = members.size(); m-- > 0;) {
+    const std::size_t p = members[m];
+    const HabitTable rest = before[m] * after;
+    after *= f[m];
+    for (std::size_t j = 0; j < rows.size(); ++j) rest_[p].row(index(rows[j])) += rest.row(index(j));
+    if (!shares(p) || !choice) continue;
+    const HabitTable back = project_back(rule, rows, chance_belonging(p) * rest);
+    const double mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, back);
+    for (std::size_t i = 0; i < masses.drawn[p].size(); ++i)
+      if (const auto d = model_.parts[p].drawing[i]) masses.drawn[p][i][system_][choice->index[*d]] += mass;
+  }
+}
+
+// What does not hang on the choice is spread once, for all choices together.
+void SystemSum::finish(SetMasses& masses) const {
+  for (std::size_t p = 0; p < model_.parts.size(); ++p) {
+    const SetModel::Part& part = model_.parts[p];
+    const BatchRule& rule = batches_.rules[batches_.of_part[p]];
+    const double of_own =
+        shares(p) ? part.chance_other_drawing : chance_belonging(p) + part.chance_other_drawing;
+    if (of_own > 0) {
+      const HabitTable back = project_back(rule, all_rows(rule), of_own * rest_[p]);
+      tables_[p].add_own(masses.all[p], system_, back);
+      tables_[p].add_own(masses.odd[p], system_, back);
+    }
+    masses.p_other_drawing[p] += part.chance_other_drawing * (rest_[p] * own_[p]).sum();
+    masses.p_stranger[p] += part.chance_stranger * tables_[p].stranger_evidence() * rest_[p].sum();
+  }
+}
+
+}  // namespace rondure

@@ -1,0 +1,53 @@
+#include "rondure/report/wear_text.hpp"
+
+#include <fmt/format.h>
+
+#include "decimals.hpp"
+#include "rondure/core/length.hpp"
+#include "wrapped.hpp"
+
+namespace rondure {
+
+std::string wear_text(const SetWear& wear, double confidence) {
+  std::string out =
+      fmt::format("Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
+                  wear.against_plan ? "the planned sizes"
+                                    : fmt::format("their common drawing: {} ({:.0f} %)", wear.drawn.label,
+                                                  100 * wear.drawn.probability));
+  out += fmt::format("  {:<18} {:>12}  {:>18}  {:>20}\n", "part", "measured",
+                     wear.against_plan ? "planned" : "unworn", "missing");
+  for (const PartWear& p : wear.parts) {
+    const int d =
+        std::min(4, shown_decimals(p.missing_mm.u > 0 ? std::optional(p.missing_mm.u) : std::nullopt));
+    const double inch = p.missing_mm.value / kMmPerInch;
+    out += fmt::format(
+        "  {:<18} {:>9.3f} mm  {:>18}  {:>9.{}f} +- {:.{}f} mm  ({:.4f} in)  most worn: {:.0f} %\n", p.name,
+        p.measured_mm,
+        p.unworn_mm.u > 0 ? fmt::format("{:.3f} +- {:.3f} mm", p.unworn_mm.value, p.unworn_mm.u)
+                          : fmt::format("{:.3f} mm", p.unworn_mm.value),
+        p.missing_mm.value, d, p.missing_mm.u, d, inch, 100 * p.chance_most);
+  }
+  const PartWear& most = wear.parts.front();
+  const bool sure = most.chance_most >= confidence;
+  const bool shown = most.missing_mm.value > 2 * most.missing_mm.u;
+  out += "\n";
+  if (sure && shown)
+    out += fmt::format("Most worn: {}\n", most.name);
+  else if (sure)
+    out += fmt::format("Most worn, if any: {}; that it has worn at all is not shown\n", most.name);
+  else
+    out += fmt::format("Cannot tell which has worn most: {} with a chance of {:.0f} %, {:.0f} % asked for\n",
+                       most.name, 100 * most.chance_most, 100 * confidence);
+  if (!wear.against_plan)
+    out += wrapped("Unworn: the common size, shrunk as " + wear.shrinkage_source +
+                       " tells; +- with the making. Missing also holds what the common size is unsure of" +
+                       fmt::format(" ({:.3f} mm).", wear.u_drawn_mm),
+                   "", "");
+  for (const std::string& name : wear.left_out)
+    out += wrapped("'" + name + "' is left out: it has no " + (wear.against_plan ? "planned size of " : "") +
+                       "'" + wear.feature + "'",
+                   "\nwarning: ", "         ");
+  return out;
+}
+
+}  // namespace rondure

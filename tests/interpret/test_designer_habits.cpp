@@ -1,0 +1,192 @@
+// The habits of one designer behind a set: the urn's rules, and the answers against plain sums.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <map>
+
+#include "interpret/designer_habits.hpp"
+#include "rondure/interpret/original_set.hpp"
+
+using namespace rondure;
+
+namespace {
+
+constexpr double kShrunk = 0.003;  // told exactly, so that nothing is left to integrate but the habits
+
+SizeObservation size(const std::string& name, FeatureKind kind, double mm) {
+  return {name, kind, mm, 0.01, 0.02, {}, 0};
+}
+
+SetPart part(const std::string& name, std::vector<SizeObservation> sizes) {
+  SetPart p{name, std::move(sizes), {}};
+  p.options.shrinkage = Estimate{kShrunk, 0};
+  p.options.least_shown = 1e-12;
+  return p;
+}
+
+double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
+
+// Sizes near a measured one, with the likelihood of each and the share of every habit.
+struct Near {
+  std::map<long, double> likelihood;             // by size in 1e-6 mm
+  std::map<long, std::vector<double>> of_habit;  // prior per mm
+  Near(const SizeObservation& o, const std::vector<SizeGrid>& grids, const std::vector<Habit>& habits) {
+    const double kept = o.kind == "metal" ? 1 : 1 - kShrunk, scatter = std::hypot(o.u_mm, *o.u_made_mm);
+    for (std::size_t g = 0; g < grids.size(); ++g)
+      for (long n = 1; static_cast<double>(n) * grids[g].step_mm < o.size_mm + 1; ++n) {
+        const double mm = static_cast<double>(n) * grids[g].step_mm;
+        if (std::abs(mm - o.size_mm) > 1) continue;
+        const long key = std::lround(mm * 1e6);
+        likelihood[key] = phi((o.size_mm - mm * kept) / scatter) / scatter;
+        auto& share = of_habit[key];
+        share.resize(habits.size());
+        for (std::size_t h = 0; h < habits.size(); ++h) share[h] += habits[h].weight[g] * grids[g].step_mm;
+      }
+  }
+  double term(long key, std::size_t h) const { return likelihood.at(key) * of_habit.at(key)[h]; }
+  double sum(std::size_t h) const {
+    double total = 0;
+    for (const auto& [key, l] : likelihood) total += term(key, h);
+    return total;
+  }
+};
+
+std::vector<Habit> of_system(const std::vector<Habit>& habits, std::size_t system) {
+  std::vector<Habit> own;
+  for (const Habit& h : habits)
+    if (h.system == system) own.push_back(h);
+  return own;
+}
+
+double probability(const OriginalFeature& f, long key, UnitSystem system) {
+  for (const SizeCandidate& c : f.candidates)
+    if (c.system == system && std::lround(c.size_mm * 1e6) == key) return c.probability;
+  return 0;
+}
+
+}  // namespace
+
+TEST_CASE("habits: the urn's mean is the prior but for the chance of no habit", "[set][habits]") {
+  const SizeGrids& grids = builtin_size_grids();
+  const auto habits = designer_habits(grids, {0.7, 0.3}, false);
+  double chance = 0;
+  for (std::size_t system = 0; system < 2; ++system) {
+    const auto& of = grids.of(kSystems[system]);
+    std::vector<double> mean(of.size(), 0);
+    double of_this = 0;
+    for (const Habit& h : of_system(habits, system)) {
+      double sum = 0;
+      for (std::size_t g = 0; g < of.size(); ++g) mean[g] += h.chance * h.weight[g], sum += h.weight[g];
+      CHECK(sum == Approx(1).margin(1e-12));
+      of_this += h.chance;
+    }
+    CHECK(of_this == Approx(system == 0 ? 0.7 : 0.3).margin(1e-12));
+    chance += of_this;
+    for (std::size_t g = 0; g < of.size(); ++g) {
+      const bool finest = g + 1 == of.size();
+      CHECK(mean[g] / of_this ==
+            Approx((1 - kNoHabit) * of[g].weight + (finest ? kNoHabit : 0)).margin(1e-12));
+    }
+  }
+  CHECK(chance == Approx(1).margin(1e-12));
+  const auto known = designer_habits(grids, {1, 0}, true);
+  REQUIRE(known.size() == 1);
+  for (std::size_t g = 0; g < grids.metric.size(); ++g) CHECK(known[0].weight[g] == grids.metric[g].weight);
+}
+
+// Every case written out: habit, drawn size, each part of the set, of another drawing, or a stranger with a
+// designer of its own.
+TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
+  const std::vector parts = {part("a", {size("outside", "outside", 12.463), size("width", "width", 7.98)}),
+                             part("b", {size("outside", "outside", 12.44), size("pin", "metal", 3.202)})};
+  SetOptions options;
+  options.same_drawing = {"outside"};
+  const auto found = infer_set(parts, options);
+  REQUIRE(found);
+
+  const auto habits = designer_habits(options.grids, {0.5, 0.5}, false);
+  const double c_other = options.chance_other_drawing, c_stranger = options.chance_stranger;
+  const double belongs = 1 - c_other - c_stranger;
+  std::array<std::vector<Near>, 2> outside, second;
+  std::array<std::vector<Habit>, 2> own;
+  double stranger[2] = {0, 0};
+  for (std::size_t system = 0; system < 2; ++system) {
+    own[system] = of_system(habits, system);
+    for (std::size_t p = 0; p < 2; ++p) {
+      const auto& grids = options.grids.of(kSystems[system]);
+      outside[system].emplace_back(parts[p].sizes[0], grids, own[system]);
+      second[system].emplace_back(parts[p].sizes[1], grids, own[system]);
+      for (std::size_t h = 0; h < own[system].size(); ++h)
+        stranger[p] += own[system][h].chance * outside[system][p].sum(h) * second[system][p].sum(h);
+    }
+  }
+  double total = 0, metric = 0, other_b = 0, stranger_b = 0;
+  std::map<std::pair<std::size_t, long>, double> pin;
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t h = 0; h < own[system].size(); ++h) {
+      const Near &a = outside[system][0], &b = outside[system][1];
+      const double wa = second[system][0].sum(h), wb = second[system][1].sum(h),
+                   chance = own[system][h].chance;
+      const double odd_a = c_other * a.sum(h) * wa + c_stranger * stranger[0];
+      const double own_b = c_other * b.sum(h) * wb, strange_b = c_stranger * stranger[1];
+      double with_b = chance * odd_a * own_b, without_b = chance * odd_a * strange_b, belonging_b = 0;
+      for (const auto& [key, share] : a.of_habit) {
+        const double in_a = belongs * a.likelihood.at(key) * wa;
+        const double in_b = b.likelihood.contains(key) ? belongs * b.likelihood.at(key) * wb : 0;
+        belonging_b += chance * share[h] * (in_a + odd_a) * in_b;
+        with_b += chance * share[h] * in_a * own_b;
+        without_b += chance * share[h] * in_a * strange_b;
+      }
+      const double sum = with_b + without_b + belonging_b;
+      total += sum;
+      if (system == 0) metric += sum;
+      other_b += with_b;
+      stranger_b += without_b;
+      for (const auto& [key, l] : second[system][1].likelihood)
+        pin[{system, key}] += (with_b + belonging_b) * second[system][1].term(key, h) / wb;
+    }
+  // The pin of a stranger tells of its own designer.
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t h = 0; h < own[system].size(); ++h)
+      for (const auto& [key, l] : second[system][1].likelihood)
+        pin[{system, key}] += stranger_b * own[system][h].chance * outside[system][1].sum(h) *
+                              second[system][1].term(key, h) / stranger[1];
+  CHECK(found->log_evidence == Approx(std::log(total)).margin(1e-6));
+  CHECK(found->p_metric == Approx(metric / total).margin(kPosteriorAccuracy));
+  CHECK(found->parts[1].p_other_drawing == Approx(other_b / total).margin(kPosteriorAccuracy));
+  CHECK(found->parts[1].p_stranger == Approx(stranger_b / total).margin(kPosteriorAccuracy));
+  int compared = 0;
+  for (const auto& [key, mass] : pin)
+    if (mass / total > 1e-5) {
+      CHECK(probability(found->parts[1].original.features[1], key.second, kSystems[key.first]) ==
+            Approx(mass / total).margin(kPosteriorAccuracy));
+      ++compared;
+    }
+  CHECK(compared > 10);
+}
+
+// A pin of 3.2 mm, between 3.15 and 3.25 as read: quarter millimetres elsewhere in the machine speak for 3.25.
+TEST_CASE("habits: sizes of one part tell of the next part's", "[set][habits]") {
+  std::vector<SetPart> quarters, tenths;
+  for (int i = 0; i < 5; ++i) {
+    const std::string name = "p" + std::to_string(i);
+    const double quarter = 4.25 + 0.5 * i, tenth = 4.2 + 0.5 * i;
+    quarters.push_back(part(name, {size("pin", "metal", quarter)}));
+    tenths.push_back(part(name, {size("pin", "metal", tenth)}));
+  }
+  const SetPart asked = part("asked", {size("pin", "metal", 3.225)});
+  quarters.push_back(asked);
+  tenths.push_back(asked);
+  const auto with_quarters = infer_set(quarters), with_tenths = infer_set(tenths);
+  REQUIRE(with_quarters);
+  REQUIRE(with_tenths);
+  const auto p = [](const SetResult& r, long key) {
+    return probability(r.parts.back().original.features[0], key, UnitSystem::kMetric);
+  };
+  CHECK(p(*with_quarters, 3250000) > 0.8);
+  CHECK(p(*with_tenths, 3200000) > 0.7);
+  CHECK(p(*with_quarters, 3200000) < 0.2);
+  double share = 0;
+  for (const GridUse& g : with_quarters->habits)
+    if (g.grid == "0.25 mm") share = g.share;
+  CHECK(share > 0.3);
+}
