@@ -9,6 +9,7 @@
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/record/part_record.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -17,6 +18,8 @@ struct AddArguments {
   CommonOptions common;
   std::string record, name;
   std::vector<std::string> sizes, angles;
+  PartFacts facts;
+  bool all = false;
 };
 
 constexpr double kUnstatedU_mm =
@@ -149,7 +152,13 @@ int run(const AddArguments& given) {
               << ".bak)\n";
   a.common.save = a.record;
   a.common.feature = a.name;
-  return deliver({*feature}, a.common);
+  if (const int delivered = deliver({*feature}, a.common, a.all); delivered != kDone || !a.facts.said())
+    return delivered;
+  const auto said = update_part_record(a.record, [&](PartRecord& record) -> Result<void> {
+    put_facts(record, a.facts);
+    return {};
+  });
+  return said ? kDone : report_error(said.error());
 }
 
 }  // namespace
@@ -178,6 +187,8 @@ void add_add(CLI::App& program, Action& action) {
   c->add_option("--json", a->common.json, "write the feature as a part record (JSON); - = standard output")
       ->type_name("FILE");
   c->add_flag("--quiet", a->common.quiet, "no text on standard output");
+  c->add_flag("--all", a->all, "every figure, not four lines");
+  add_part_facts(*c, a->facts);
   c->footer(
       "Example: the steel shaft, and an outside diameter in three directions\n"
       "  rondure add part.json shaft 0.1875in+-0.0002in --kind metal\n"

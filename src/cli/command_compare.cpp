@@ -13,6 +13,7 @@
 #include "rondure/record/part_record.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/comparison_text.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -21,7 +22,7 @@ struct CompareArguments {
   std::string a;
   std::vector<std::string> others;
   std::string same_drawing, tolerance, against = "auto", turn, json, unit = "mm";
-  bool quiet = false;
+  bool quiet = false, all = false, fail_outside = false;
 };
 
 constexpr std::size_t kInputLimitBytes = 32u << 20;
@@ -184,8 +185,13 @@ int compare(const CompareArguments& arguments) {
     if (const auto written = write_file_atomically(arguments.json, json); !written)
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
-    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(b_file, b->record), terminal_ink());
-  return finish_output();
+    std::cout << comparison_text(*comparison, label(arguments.a, *a), label(b_file, b->record),
+                                 text_options(arguments.unit, arguments.all));
+  const int written = finish_output();
+  const bool outside = std::ranges::any_of(comparison->features, [](const FeatureComparison& f) {
+    return f.decision && f.decision->verdict == Conformity::kOutside;
+  });
+  return written == kDone && outside && arguments.fail_outside ? kOutsideLimits : written;
 }
 
 }  // namespace
@@ -231,6 +237,9 @@ void add_compare(CLI::App& program, Action& action) {
   command.add_option("--json", arguments->json, "write the comparison as JSON; - = standard output")
       ->type_name("FILE");
   command.add_flag("--quiet", arguments->quiet, "no text on standard output");
+  command.add_flag("--all", arguments->all, "every figure");
+  command.add_flag("--fail-outside", arguments->fail_outside,
+                   "exit status 3 when a size lies outside what is allowed");
   command.footer(
       "Example: the same roller in 2014 and in 2026\n  rondure compare "
       "images-demo/two-dates/roller-2014.json "

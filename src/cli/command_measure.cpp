@@ -19,6 +19,7 @@
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/scale.hpp"
 #include "rondure/record/part_record.hpp"
+#include "text_words.hpp"
 #include "thermal_option.hpp"
 
 namespace rondure::cli {
@@ -27,11 +28,11 @@ namespace {
 struct MeasureOptions {
   CommonOptions common;
   std::vector<std::string> photos;
-  std::string calibration, board, square, board_uncertainty, height, scale, near, form, overlay, outlines, csv,
-                                          channel;
+  std::string calibration, board, square, board_uncertainty, height, scale, near, form, overlay, outlines,
+      csv, channel;
   std::vector<std::string> references;
   ScanOption scan;
-  bool linear = false;
+  bool linear = false, all = false;
   int threads = 0;  // 0 = as many as the machine has
   SideWords side;
   EdgeWords edges;
@@ -58,9 +59,16 @@ std::optional<Result<BoardPrint>> board_print(const std::string& board) {
   return load_board_print(board);
 }
 
+// A board whose size is counted in the picture.
+Result<BoardSize> counted_board(double square_mm) {
+  if (!(square_mm > 0)) return bad("--square", "needed more than 0");
+  return BoardSize{0, 0, square_mm};
+}
+
 Result<void> read_scan(MeasureOptions& given, PhotoOptions& out) {
   if (!given.scale.empty() || !given.board.empty() || !given.height.empty())
-    return bad("--scan", "a scan brings its scale and has no parallax: found --scale, --board or --height besides");
+    return bad("--scan",
+               "a scan brings its scale and has no parallax: found --scale, --board or --height besides");
   auto asked = scan_asked(given.scan, given.photos, given.calibration);
   if (!asked) return asked.error();
   out.scan = std::move(*asked);
@@ -77,16 +85,17 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
     out.scale_px_per_mm = *scale;
     return {};
   }
-  if (given.calibration.empty() && given.board.empty())
-    return bad("measure",
-               "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, --scale 40.12px/mm or --scan");
+  if (given.calibration.empty() && given.board.empty() && given.square.empty())
+    return bad(
+        "measure",
+        "found no scale, needed --calibration FILE, --board 9x6 --square 5mm, --scale 40.12px/mm or --scan");
   if (!given.calibration.empty()) {
     auto calibration = load_calibration(given.calibration);
     if (!calibration)
       return Error{calibration.error().code, given.calibration + ": " + calibration.error().detail};
     out.calibration = std::move(*calibration);
   }
-  if (given.board.empty()) {
+  if (given.board.empty() && given.square.empty()) {
     if (!out.calibration->plane)
       return bad("--calibration",
                  given.calibration +
@@ -95,7 +104,8 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
   }
   if (const auto printed = board_print(given.board)) {
     if (!*printed) return printed->error();
-    if (!given.square.empty()) return bad("--square", "the board's file " + given.board + " tells it already");
+    if (!given.square.empty())
+      return bad("--square", "the board's file " + given.board + " tells it already");
     out.board = (**printed).board;
     out.board_options.u_board_ratio = (**printed).u_square_ratio;
     out.board_options.linear_light = given.linear;
@@ -104,10 +114,11 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
   if (given.square.empty()) return bad("--board", "needs the size of its squares, such as --square 5mm");
   const auto square = parse_length_mm(given.square, bare_unit(given.common));
   if (!square) return Error{square.error().code, "--square: " + square.error().detail};
-  const auto board = parse_board_size(given.board, *square);
+  const auto board = given.board.empty() ? counted_board(*square) : parse_board_size(given.board, *square);
   if (!board) return board.error();
   out.board = *board;
-  const auto u_board = parse_ratio(given.board_uncertainty.empty() ? kBoardUncertainty : given.board_uncertainty);
+  const auto u_board =
+      parse_ratio(given.board_uncertainty.empty() ? kBoardUncertainty : given.board_uncertainty);
   if (!u_board || !(*u_board >= 0) || *u_board > 0.2)
     return bad("--board-uncertainty", "found " + given.board_uncertainty + ", needed 0% to 20%");
   out.board_options.u_board_ratio = *u_board;
@@ -117,12 +128,16 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
 
 // What would be given without any effect.
 Result<void> check_effect(const MeasureOptions& given) {
-  const bool print_in_question = !given.board.empty() && !given.board.ends_with(".json");
-  if (const auto ok = refuse_given({{"--board-uncertainty", !given.board_uncertainty.empty() && !print_in_question}},
-                                   "is for the print of a --board such as 9x6");
+  const bool counted =
+      given.board.empty() && given.scale.empty() && !given.scan.given;  // of a board in the picture
+  const bool print_in_question =
+      counted ? !given.square.empty() : !given.board.empty() && !given.board.ends_with(".json");
+  if (const auto ok =
+          refuse_given({{"--board-uncertainty", !given.board_uncertainty.empty() && !print_in_question}},
+                       "is for the print of a --board such as 9x6");
       !ok)
     return ok;
-  if (const auto ok = refuse_given({{"--square", !given.square.empty() && given.board.empty()}},
+  if (const auto ok = refuse_given({{"--square", !given.square.empty() && given.board.empty() && !counted}},
                                    "needs --board too, such as --board 9x6");
       !ok)
     return ok;
@@ -149,7 +164,8 @@ Result<void> check_effect(const MeasureOptions& given) {
                                      "has no effect with --side");
         !ok)
       return ok;
-  const bool names_nothing = given.photos.size() > 1 && given.common.json.empty() && given.common.save.empty();
+  const bool names_nothing =
+      given.photos.size() > 1 && given.common.json.empty() && given.common.save.empty();
   return refuse_given({{"--feature", names_nothing && !given.common.feature.empty()},
                        {"--kind", names_nothing && !given.common.kind.empty()}},
                       "of several photographs is for the part record: needs --save or --json too");
@@ -201,6 +217,28 @@ std::string overlay_path(const MeasureOptions& given, const std::string& photo) 
       .string();
 }
 
+// The name that the record will have, on the picture too.
+void name_as_asked(PhotoMeasurement& measured, const CommonOptions& common) {
+  if (common.feature.empty() || measured.features.empty()) return;
+  Feature& first = measured.features.front();
+  std::string& label = measured.outlines.front().label;
+  if (label.starts_with(first.name)) label = common.feature + label.substr(first.name.size());
+  first.name = common.feature;
+}
+
+// Nothing that is measured may be drawn over.
+Result<void> check_overlay(const MeasureOptions& given) {
+  if (given.overlay.empty()) return {};
+  for (const std::string& photo : given.photos)
+    for (const std::string& drawn : given.photos) {
+      const std::string overlay = overlay_path(given, drawn);
+      std::error_code none;
+      if (overlay == photo || std::filesystem::equivalent(overlay, photo, none))
+        return bad("--overlay", "'" + overlay + "' is a photograph to be measured; needed another file name");
+    }
+  return {};
+}
+
 constexpr double kStepsOfAPhoto = 3;  // read, plane found, measured: for the progress line
 
 MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const PhotoOptions& prepared,
@@ -218,6 +256,7 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   auto measured = measure_photo(*picture, *plane, prepared);
   if (!measured) return out.error = measured.error(), out;
   out.measured = std::move(*measured);
+  if (given.photos.size() == 1) name_as_asked(out.measured, given.common);
   for (Feature& feature : out.measured.features) {
     feature.source.file = file;
     feature.source.calibration = given.calibration.empty() ? plane->description : given.calibration;
@@ -259,7 +298,7 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
     }
   };
   const unsigned cores = given.threads > 0 ? static_cast<unsigned>(given.threads)
-                                                  : std::max(1u, std::thread::hardware_concurrency());
+                                           : std::max(1u, std::thread::hardware_concurrency());
   std::vector<std::thread> threads;
   for (unsigned n = 1; n < std::min<std::size_t>(cores, photos.size()); ++n) threads.emplace_back(work);
   work();
@@ -275,6 +314,7 @@ int run(MeasureOptions given) {
   if (given.photos.empty()) return report_usage(kNoPhoto);
   if (!given.outlines.empty() && given.photos.size() > 1)
     return report_usage("--outlines takes one photograph at a time");
+  if (const auto clear = check_overlay(given); !clear) return report_error(clear.error());
   if (given.side.asked)
     return run_side(given.side, given.photos, given.common, prepared->channel, given.linear, given.overlay,
                     [&](const Picture& picture) { return plane_of_photo(picture, *prepared); });
@@ -300,7 +340,8 @@ int run(MeasureOptions given) {
   CommonOptions common = given.common;
   if (given.csv == "-") common.quiet = true;
   if (!features.empty())
-    if (const int delivered = photos.size() > 1 ? deliver_table(features, common) : deliver(features, common);
+    if (const int delivered =
+            photos.size() > 1 ? deliver_table(features, common) : deliver(features, common, given.all);
         delivered != kDone)
       return delivered;
   if (text)
@@ -325,9 +366,10 @@ void add_measure(CLI::App& program, Action& action) {
       ->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")
       ->type_name("FILE");
   command
-      ->add_option("--board", options->board,
-                   "chessboard in this very picture: inner corners, columns x rows; or its file "
-                   "(calibrate board-print)")
+      ->add_option(
+          "--board", options->board,
+          "chessboard in this very picture: inner corners, columns x rows (counted in the picture when not "
+          "given); or its file (calibrate board-print)")
       ->type_name("9x6");
   command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
   command
@@ -356,14 +398,16 @@ void add_measure(CLI::App& program, Action& action) {
   command->add_option("--overlay", options->overlay, "draw what was found on the photograph")
       ->type_name("FILE.png");
   command
-      ->add_option("--outlines", options->outlines,
-                   "where the edges run in the picture, px, for a program that draws them (JSON); without a board, "
-                   "the places that look like its corners")
+      ->add_option(
+          "--outlines", options->outlines,
+          "where the edges run in the picture, px, for a program that draws them (JSON); without a board, "
+          "the places that look like its corners")
       ->type_name("FILE.json");
   command->add_option("--csv", options->csv, "one line a feature, for many photographs; - = standard output")
       ->type_name("FILE");
   add_edge_options(*command, options->edges);
   add_side_options(*command, options->side);
+  add_all_option(*command, options->all);
   add_feature_options(*command, options->common);
   command->add_option("--threads", options->threads, "processor cores to use; 0 = all")
       ->type_name("N")

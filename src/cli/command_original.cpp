@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <iostream>
 #include <memory>
 
@@ -5,10 +7,13 @@
 #include "original_arguments.hpp"
 #include "original_set.hpp"
 #include "paint.hpp"
+#include "rondure/core/csv_table.hpp"
+#include "rondure/interpret/materials.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/original_text.hpp"
 #include "rondure/report/set_text.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -44,11 +49,43 @@ int run_set(const OriginalArguments& a) {
     if (const auto written = write_file_atomically(a.common.json, set_json(*result, a.parts)); !written)
       return report_error(written.error());
   }
-  if (!a.common.quiet && a.common.json != "-") std::cout << set_text(*result, terminal_ink());
+  if (!a.common.quiet && a.common.json != "-")
+    std::cout << set_text(*result, text_options(a.common.unit, a.all));
   return finish_output();
 }
 
+// Every material that is known, the words people use for it, and how far it shrinks with age.
+std::string materials_text() {
+  const CsvTable& table = CsvTable::builtin("ageing_materials.csv");
+  std::string text = "name        ages by          also called\n";
+  for (std::size_t i = 0; i < table.rows(); ++i) {
+    std::string words(table.text(i, "words"));
+    for (std::size_t at = 0; (at = words.find('|', at)) != std::string::npos;) words.replace(at, 1, ", ");
+    const std::string name(table.text(i, "abbrev"));
+    const AgeingMaterial material = find_ageing_material(name);
+    const std::string ages =
+        material.metal ? "not at all"
+        : material.ageing_percent.width() > 0
+            ? fmt::format("{:.2g} to {:.2g} %", material.ageing_percent.lo, material.ageing_percent.hi)
+            : fmt::format("about {:.2g} %", 100 * material.law.mean());
+    text += wrapped(words, fmt::format("{:<11} {:<16} ", name, ages), std::string(29, ' '), line_width());
+  }
+  return text;
+}
+
 int run(const OriginalArguments& a) {
+  if (a.materials) {
+    std::cout << materials_text();
+    return finish_output();
+  }
+  if (a.common.save.empty() && a.common.json.empty())
+    if (const auto ok = refuse_given({{"--part", !a.facts.name.empty()},
+                                      {"--mark", !a.facts.mark.empty()},
+                                      {"--date", !a.facts.date.empty()},
+                                      {"--note", !a.facts.note.empty()}},
+                                     "is for the part record: needs --save or --json too");
+        !ok)
+      return report_error(ok.error());
   if (a.parts.size() > 1) return run_set(a);
   if (!a.same_drawing.empty() || !a.ties.empty())
     return report_usage("original: --same-drawing and --tie need two part records or more");
@@ -59,7 +96,7 @@ int run(const OriginalArguments& a) {
   std::vector<SizeObservation> sizes;
   PartRecord record;
   if (!part.empty()) {
-    auto loaded = load_part_record(part);
+    auto loaded = load_part_record_or_input(part);
     if (!loaded) return report_error(loaded.error(), part);
     record = std::move(*loaded);
     auto found = sizes_from_record(record);
@@ -84,10 +121,12 @@ int run(const OriginalArguments& a) {
     if (const auto ok = learn({*result}, a.learn, a.grids); !ok) return report_error(ok.error());
 
   const bool had_answer = record.original.has_value();
+  if (a.facts.said()) put_facts(record, a.facts);
   record.material = options->material;
   record.original = *result;
   bool replaced = !part.empty() && had_answer;
   if (!a.common.save.empty()) {
+    record.preserved_json = part == "-" ? std::string() : record.preserved_json;
     const auto saved = part.empty() ? add_to_record(a.common.save, record, replaced)
                                     : save_part_record(a.common.save, record);
     if (!saved) return report_error(saved.error());
@@ -99,7 +138,7 @@ int run(const OriginalArguments& a) {
       return report_error(written.error());
   }
   if (!a.common.quiet && a.common.json != "-") {
-    std::cout << original_text(*result, terminal_ink());
+    std::cout << original_text(*result, text_options(a.common.unit, a.all));
     if (!a.common.save.empty())
       std::cout << "\nsaved in " << a.common.save
                 << (replaced ? ", in place of the answer that stood there" : "") << '\n';
@@ -143,6 +182,10 @@ void add_original(CLI::App& program, Action& action) {
   c->add_option("--ratio", a->ratio, "turns of this part for one turn of its mating pulley, e.g. 2.45+-1%")
       ->type_name("I+-U");
   c->add_option("--mating", a->mating, "diameter of the mating pulley, for --ratio")->type_name("D+-U");
+  c->add_option(
+       "--mating-turns", a->mating_turns,
+       "turns a minute of the mating pulley, with --mating and --turns of this part, instead of --ratio")
+      ->type_name("RPM+-U");
   c->add_option("--surface-speed", a->surface_speed,
                 "speed of film, belt or wheel rim that was wanted, e.g. 47mm/s+-1%")
       ->type_name("V+-U");
@@ -172,6 +215,9 @@ void add_original(CLI::App& program, Action& action) {
   c->add_option("--grids", a->grids, "your own size grids: system,grid,step_mm,weight")
       ->type_name("FILE.csv");
   add_result_options(*c, a->common, "keep the answer in this part record (created if missing)");
+  c->add_flag("--materials", a->materials, "lists the materials that are known, with their everyday names");
+  add_all_option(*c, a->all);
+  add_part_facts(*c, a->facts);
   c->callback([a, &action] { action = [a] { return run(*a); }; });
 }
 

@@ -8,8 +8,10 @@
 #include "command.hpp"
 #include "paint.hpp"
 #include "plan_options.hpp"
+#include "rondure/plan/plan_text.hpp"
 #include "rondure/plan/section_drawing.hpp"
 #include "rondure/record/part_record.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -79,7 +81,7 @@ int run(const PlanCommand& c) {
   if (const auto ok = check_needs(c); !ok) return report_error(ok.error());
   const auto options = read_options(c);
   if (!options) return report_error(options.error());
-  auto record = load_part_record(c.record);
+  auto record = load_part_record_or_input(c.record);
   if (!record) return report_error(record.error(), c.record);
   std::optional<PartRecord> copy;
   if (!c.copy.empty()) {
@@ -90,13 +92,16 @@ int run(const PlanCommand& c) {
   auto made = plan::make_plan(*record, *options, copy ? &*copy : nullptr);
   if (!made) return report_error(made.error());
   if (const auto ok = check_effect(c, *made); !ok) return report_error(ok.error());
+  if (!c.tools.empty())
+    if (const auto shelf = read_shelf(c.tools, parse_unit(c.unit).value_or(LengthUnit::kMm)); shelf)
+      made->warnings.insert(made->warnings.end(), shelf->left_out.begin(), shelf->left_out.end());
   if (const auto written = write_files(c, *record, *made); !written) return report_error(written.error());
   if (c.json == "-") {
     record->replacement_json = plan::plan_json(*made);
     std::cout << to_json(*record);
   } else if (!c.quiet) {
-    std::cout << plan::plan_text(*made, terminal_ink());
-    if (c.saves) std::cout << "\nsaved in " << (c.save.empty() ? c.record : c.save) << '\n';
+    std::cout << plan::plan_text(*made, text_options(c.unit, c.all));
+    if (c.saves) std::cout << "saved in " << (c.save.empty() ? c.record : c.save) << '\n';
   }
   return finish_output();
 }
@@ -133,7 +138,9 @@ constexpr TextOption kUse[] = {
     {"--belt-stiffness", &P::belt_stiffness, "STIFFNESS", "stiffness of the belt at the part, e.g. 2N/mm"},
     {"--rest-inertia", &P::rest_inertia, "INERTIA", "inertia of what else turns with it, e.g. 500gmm2"},
     {"--copy", &P::copy, "COPY.json", "record of a replacement already made, for its speed"},
-    {"--tools", &P::tools, "FILE.csv", "shelf of radii: CSV name,kind,radius,diameter,thickness,unit"},
+    {"--tools", &P::tools, "FILE.csv",
+     "shelf of radii: CSV name,kind,radius,diameter,thickness,unit; kinds: cutter, wheel, gauge, arbor, "
+     "paper, cloth"},
     {"--radius", &P::radius, "SIZE", "a wanted radius that is not in the record, e.g. 0.512in+-0.002in"},
     {"--arc-width", &P::arc_width, "SIZE", "width of the arc, when not the running surface's"},
     {"--form-tool", &P::form_tool, "CASE",
@@ -191,6 +198,7 @@ void add_plan(CLI::App& program, Action& action) {
   app.get_option("--save")->expected(0, 1);
   app.get_option("--unit")->check(CLI::IsMember({"mm", "in", "thou"}));
   app.add_flag("--quiet", c->quiet, "no text on standard output");
+  app.add_flag("--all", c->all, "every figure, with the check sheet");
   app.footer(
       "Example:\n"
       "  rondure plan images-demo/two-dates/roller-2026.json --shaft 3.000mm+-0.002mm --fit bore=H7/s6 \\\n"

@@ -2,13 +2,16 @@
 #include <ctime>
 #include <filesystem>
 #include <iostream>
+#include <map>
 #include <set>
 
 #include "command.hpp"
 #include "measure_batch.hpp"
 #include "paint.hpp"
+#include "rondure/interpret/part_name.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/feature_text.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 
@@ -75,6 +78,29 @@ Result<void> keep_clear_of_others(std::vector<Feature>& features, const CommonOp
   return {};
 }
 
+// Of several parts in a picture each has its record: the largest PART.json, the others PART-2.json and so on.
+std::string record_of_part(const std::string& save, int part_number) {
+  if (part_number < 2) return save;
+  const std::filesystem::path path(save);
+  return (path.parent_path() /
+          (path.stem().string() + "-" + std::to_string(part_number) + path.extension().string()))
+      .string();
+}
+
+std::map<int, std::vector<Feature>> by_part(const std::vector<Feature>& features) {
+  std::map<int, std::vector<Feature>> parts;
+  for (const Feature& feature : features) parts[std::max(1, part_number_of(feature.name))].push_back(feature);
+  return parts;
+}
+
+// "saved in part.json as 'outside', 'hub step' and 'bore'".
+std::string saved_words(const std::vector<Feature>& features, const std::string& file) {
+  std::string names;
+  for (std::size_t i = 0; i < features.size(); ++i)
+    names += (i == 0 ? "'" : i + 1 == features.size() ? " and '" : ", '") + features[i].name + "'";
+  return "saved in " + file + " as " + names + "\n";
+}
+
 Result<void> write_json(const std::vector<Feature>& features, const CommonOptions& options) {
   PartRecord record;
   record.material = options.material;
@@ -90,26 +116,29 @@ Result<void> write_json(const std::vector<Feature>& features, const CommonOption
 
 namespace {
 
-int deliver(std::vector<Feature> features, const CommonOptions& options, bool as_table) {
+int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool as_table, bool all) {
   const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
   if (!as_table || kept) name_features(features, options);
   for (Feature& feature : features) complete_source(feature.source);
   if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
+  const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())
-    if (const auto saved = save_features(options.save, features, options.material); !saved)
-      return report_error(saved.error());
+    for (const auto& [number, own] : parts)
+      if (const auto saved = save_features(record_of_part(options.save, number), own, options.material);
+          !saved)
+        return report_error(saved.error());
   if (!options.json.empty())
     if (const auto written = write_json(features, options); !written) return report_error(written.error());
   if (!options.quiet && options.json != "-") {
     if (as_table)
-      std::cout << feature_table(features);
+      std::cout << feature_table(features, text_options(options.unit));
     else
-      for (const Feature& feature : features) std::cout << feature_text(feature, terminal_ink()) << '\n';
+      std::cout << features_text(features, text_options(options.unit, all));
     if (!options.save.empty() && as_table)
       std::cout << features.size() << " features saved in " << options.save << '\n';
     else if (!options.save.empty())
-      for (const Feature& feature : features)
-        std::cout << "saved as '" << feature.name << "' in " << options.save << '\n';
+      for (const auto& [number, own] : parts)
+        std::cout << saved_words(own, record_of_part(options.save, number));
   }
   return finish_output();
 }
@@ -117,11 +146,15 @@ int deliver(std::vector<Feature> features, const CommonOptions& options, bool as
 }  // namespace
 
 int deliver(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver(std::move(features), options, false);
+  return deliver_as(std::move(features), options, false, false);
+}
+
+int deliver(std::vector<Feature> features, const CommonOptions& options, bool all_figures) {
+  return deliver_as(std::move(features), options, false, all_figures);
 }
 
 int deliver_table(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver(std::move(features), options, true);
+  return deliver_as(std::move(features), options, true, false);
 }
 
 }  // namespace rondure::cli

@@ -1,11 +1,14 @@
+#include <algorithm>
 #include <cctype>
 #include <exception>
 #include <filesystem>
 #include <iostream>
 
+#include "bench_file.hpp"
 #include "command.hpp"
 #include "suggestion.hpp"
 #include "units_note.hpp"
+#include "wrong_words.hpp"
 
 namespace rondure::cli {
 void add_add(CLI::App& program, Action& action);  // command_add.cpp
@@ -52,9 +55,14 @@ int main(int argc, char** argv) try {
   program.require_subcommand(1);
   rondure::cli::Action action;
   for (const auto add : kCommands) add(program, action);
+  rondure::cli::add_bench_option(program);
   rondure::cli::add_units_note(program);
+  const auto benched = rondure::cli::with_bench_file(program, {argv + 1, argv + argc});
+  if (!benched) return rondure::cli::report_error(benched.error());
   try {
-    program.parse(argc, argv);
+    std::vector<std::string> words(benched->words.rbegin(),
+                                   benched->words.rend());  // the parser takes the last first
+    program.parse(words);
   } catch (const CLI::CallForHelp& help) {
     return program.exit(help);
   } catch (const CLI::CallForAllHelp& help) {
@@ -66,12 +74,18 @@ int main(int argc, char** argv) try {
       return rondure::cli::report_usage(next);
     std::string hint = rondure::cli::suggestion(program, {argv + 1, argv + argc});
     if (hint.empty()) hint = "see 'rondure --help'";
-    std::string what = error.what();
+    std::string what = rondure::cli::in_own_words(program, error, benched->words);
     if (program.get_subcommands().empty() && argc > 1 && argv[1][0] != '-')
       what = "no command '" + std::string(argv[1]) + "'";
     return rondure::cli::report_usage(what + " (" + hint + ")");
   }
-  return action ? action() : rondure::cli::kBadCommandLine;
+  if (!action) return rondure::cli::kBadCommandLine;
+  const bool text = std::none_of(argv + 1, argv + argc,
+                                 [](const std::string& word) { return word == "--quiet" || word == "-"; });
+  const bool talks =
+      std::string(argv[1]) == "record" || std::string(argv[1]) == "bench";  // by lines of their own
+  if (text && !benched->note.empty()) (talks ? std::cerr : std::cout) << benched->note << '\n';
+  return action();
 } catch (const std::exception& error) {
   std::cerr << "rondure: unexpected failure: " << error.what() << '\n';
   return rondure::cli::kCouldNotMeasure;

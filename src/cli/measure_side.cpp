@@ -14,6 +14,7 @@
 #include "rondure/record/profile_section.hpp"
 #include "rondure/report/profile_text.hpp"
 #include "side_features.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -179,7 +180,7 @@ Result<void> write_json(const std::vector<Feature>& features, const SideProfile&
 }
 
 int deliver_side(std::vector<Feature> features, const SideProfile& profile, const CommonOptions& common) {
-  if (!common.quiet && common.json != "-") std::cout << profile_text(profile, terminal_ink());
+  if (!common.quiet && common.json != "-") std::cout << profile_text(profile, text_options(common.unit));
   if (!common.save.empty()) {
     CommonOptions silent = common;
     silent.quiet = true, silent.json.clear();

@@ -5,6 +5,7 @@
 
 #include "command.hpp"
 #include "rondure/interpret/original.hpp"
+#include "rondure/record/part_facts.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -15,9 +16,11 @@ struct OriginalArguments {
   std::string sizes, shrinkage, grids, crack_gap, shape, about;
   double metric_prior = 0.5;
   std::string confidence = "80%";
-  std::string mating, belt, ratio, surface_speed, turns, drive;
+  std::string mating, mating_turns, belt, ratio, surface_speed, turns, drive;
   std::vector<std::string> evidence, worn, on_metal, could_measure, same_drawing, ties;
   std::string learn;
+  bool materials = false, all = false;
+  PartFacts facts;
 };
 
 Error in_option(const char* option, const Error& error);

@@ -1,4 +1,7 @@
 // From the words of the command line to the options of the inference.
+#include <cmath>
+#include <cstdio>
+
 #include "original_arguments.hpp"
 #include "original_values.hpp"
 
@@ -6,14 +9,18 @@ namespace rondure::cli {
 namespace {
 
 Result<std::optional<DriveCheck>> read_drive(const OriginalArguments& a, LengthUnit bare) {
-  if (a.mating.empty() && a.ratio.empty() && a.surface_speed.empty() && a.turns.empty()) {
+  if (a.mating.empty() && a.ratio.empty() && a.surface_speed.empty() && a.turns.empty() &&
+      a.mating_turns.empty()) {
     if (const auto ok = refuse_given({{"--belt", !a.belt.empty()}, {"--drive", !a.drive.empty()}},
                                      "needs --mating and --ratio, or --surface-speed and --turns");
         !ok)
       return ok.error();
     return std::optional<DriveCheck>{};
   }
-  if ((!a.mating.empty() || !a.ratio.empty()) && (!a.surface_speed.empty() || !a.turns.empty()))
+  const bool by_belt = !a.mating.empty() &&
+                       a.ratio.empty() &&  // a belt's speed from the mating pulley, or asked of it
+                       (!a.mating_turns.empty() || (!a.surface_speed.empty() && a.turns.empty()));
+  if (!by_belt && (!a.mating.empty() || !a.ratio.empty()) && (!a.surface_speed.empty() || !a.turns.empty()))
     return Error{ErrorCode::kBadArgument,
                  "found two drives, needed one: --mating and --ratio, or --surface-speed and --turns"};
   DriveCheck check;
@@ -41,6 +48,30 @@ Result<std::optional<DriveCheck>> read_drive(const OriginalArguments& a, LengthU
     const auto n = parse_value_with_u(a.turns, "--turns");
     if (!n) return n.error();
     check.turns_per_second = Estimate{n->value / 60, n->u / 60};
+  }
+  if (!a.mating_turns.empty()) {
+    const auto n = parse_value_with_u(a.mating_turns, "--mating-turns");
+    if (!n) return n.error();
+    if (!check.mating_mm || !check.turns_per_second || check.ratio)
+      return Error{
+          ErrorCode::kBadArgument,
+          "--mating-turns needs --mating and --turns of this part, and no --ratio: the belt's speed comes "
+          "from the mating pulley"};
+    const double own = check.turns_per_second->value * 60;
+    check.ratio =
+        Estimate{own / n->value,
+                 own / n->value *
+                     std::hypot(n->u / n->value, check.turns_per_second->u / check.turns_per_second->value)};
+  } else if (check.mating_mm && check.surface_speed_mm_s && !check.ratio && !check.turns_per_second) {
+    const double mating_rpm =
+        60 * check.surface_speed_mm_s->value / (kPi * (check.mating_mm->value + check.belt_mm));
+    char text[200];
+    std::snprintf(
+        text, sizeof text,
+        "at this belt speed the mating pulley turns %.4g times a minute; needed besides how this part turns: "
+        "--ratio, its turns for one of the mating pulley, or --turns",
+        mating_rpm);
+    return Error{ErrorCode::kBadArgument, text};
   }
   return std::optional(check);
 }

@@ -20,6 +20,7 @@ Result<void> check_set_options(const OriginalArguments& a) {
   if (!a.crack_gap.empty()) return refuse("--crack-gap");
   if (!a.could_measure.empty()) return refuse("--could-measure");
   for (const auto& [option, text] : {std::pair("--mating", &a.mating),
+                                     {"--mating-turns", &a.mating_turns},
                                      {"--ratio", &a.ratio},
                                      {"--surface-speed", &a.surface_speed},
                                      {"--turns", &a.turns},
@@ -146,7 +147,8 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
   options.grids = common->grids;
   options.habits_known = !a.grids.empty();
   double belt_mm = 0;
-  if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set"); !ok)
+  if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set");
+      !ok)
     return ok.error();
   if (!a.belt.empty()) {
     const auto t = parse_length_mm(a.belt, bare_unit(a.common));

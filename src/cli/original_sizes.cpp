@@ -4,6 +4,7 @@
 
 #include "original_arguments.hpp"
 #include "rondure/readings/sizes_file.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -37,7 +38,7 @@ void add_typed_oval(Feature& f, const SizeObservation& o) {
 }  // namespace
 
 Result<std::vector<SizeObservation>> sizes_from_file(const std::string& file, LengthUnit bare) {
-  const auto text = read_file(file, 16u << 20);
+  const auto text = read_file_or_input(file);
   if (!text) return text.error();
   const auto lines = parse_sizes(*text, bare);
   if (!lines) return Error{lines.error().code, file + ": " + lines.error().detail};

@@ -1,5 +1,7 @@
 #include "original_values.hpp"
 
+#include <tuple>
+
 namespace rondure::cli {
 
 Result<std::pair<std::string, std::string>> name_and_value(const std::string& text, const char* needed) {
@@ -54,20 +56,24 @@ Result<Estimate> parse_value_with_u(const std::string& text, const char* option)
   return Estimate{*v, share ? *v * *spread : *spread};
 }
 
-Result<Estimate> parse_speed_mm_s(const std::string& text, LengthUnit bare) {
+Result<Estimate> parse_speed_mm_s(const std::string& text, LengthUnit bare, const char* option) {
   const Error bad{ErrorCode::kBadArgument,
-                  "--surface-speed: found '" + text.substr(0, 40) + "', needed one such as '47.6mm/s+-1%'"};
-  const auto slash = text.find('/');
-  if (slash == std::string::npos) return bad;
-  const auto length = parse_length_mm(text.substr(0, slash), bare);
-  const std::string rest = text.substr(slash + 1);
-  const double seconds = rest.starts_with("min") ? 60 : rest.starts_with("s") ? 1 : 0;
-  if (!length || !(*length > 0) || seconds == 0) return bad;
-  const std::string u = rest.substr(seconds == 60 ? 3 : 1);
-  if (u.empty()) return Estimate{*length / seconds, 0};
-  const auto scaled = parse_value_with_u("1" + u, "--surface-speed");
-  if (!scaled || u.back() != '%') return bad;
-  return Estimate{*length / seconds, *length / seconds * scaled->u};
+                  std::string(option) + ": found '" + text.substr(0, 40) +
+                      "', needed a speed such as '47.6mm/s+-1%', 1.875in/s or 1.875ips"};
+  // what stands before and behind the word for the unit of time
+  for (const auto& [word, seconds, unit] :
+       {std::tuple{"/min", 60.0, ""}, {"/sec", 1.0, ""}, {"/s", 1.0, ""}, {"ips", 1.0, "in"}}) {
+    const auto at = text.find(word);
+    if (at == std::string::npos) continue;
+    const std::string u = text.substr(at + std::string(word).size());
+    const auto length = parse_length_mm(text.substr(0, at) + unit, bare);
+    if (!length || !(*length > 0)) return bad;
+    if (u.empty()) return Estimate{*length / seconds, 0};
+    const auto scaled = parse_value_with_u("1" + u, option);
+    if (!scaled || u.back() != '%') return bad;
+    return Estimate{*length / seconds, *length / seconds * scaled->u};
+  }
+  return bad;
 }
 
 }  // namespace rondure::cli

@@ -16,7 +16,8 @@ Result<double> parse_confidence(const std::string& text);
 Result<PossibleMeasurement> parse_possible(const std::string& text, LengthUnit bare);
 // "2.45", "2.45+-0.02", "2.45+-1%": the uncertainty may be a share.
 Result<Estimate> parse_value_with_u(const std::string& text, const char* option);
-// "47mm/s", "47mm/s+-1%", "1.85in/s": a length a second.
-Result<Estimate> parse_speed_mm_s(const std::string& text, LengthUnit bare);
+// "47mm/s", "47mm/s+-1%", "1.85in/s", "1.85ips", "9m/min".
+Result<Estimate> parse_speed_mm_s(const std::string& text, LengthUnit bare,
+                                  const char* option = "--surface-speed");
 
 }  // namespace rondure::cli

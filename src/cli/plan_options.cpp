@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "original_values.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -114,15 +115,16 @@ void read_names(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
 
 void read_drive(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) {
   if (!c.speed.empty()) {
-    const auto v = number_with("--speed", c.speed, {"rpm", "Hz", "mm/s", "in/s"});
-    if (!v)
-      read.fail(v.error());
-    else if (v->second == 0)
-      o.turns_rpm = v->first;
-    else if (v->second == 1)
-      o.turns_rpm = v->first * 60;
-    else
-      o.surface_speed_mm_s = v->first * (v->second == 3 ? kMmPerInch : 1);
+    const bool turns = c.speed.ends_with("rpm") || c.speed.ends_with("Hz");
+    if (const auto belt = parse_speed_mm_s(c.speed, read.bare(), "--speed"); belt && !turns) {
+      o.surface_speed_mm_s = belt->value;
+    } else {
+      const auto v = number_with("--speed", c.speed, {"rpm", "Hz", "mm/s", "in/s", "ips"});
+      if (!v)
+        read.fail(v.error());
+      else
+        o.turns_rpm = v->first * (v->second == 1 ? 60 : 1);
+    }
   }
   if (!c.frequency.empty()) {
     const auto v = number_with("--frequency", c.frequency, {"Hz"});
@@ -153,6 +155,36 @@ void read_drive(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
 
 }  // namespace
 
+Result<Shelf> read_shelf(const std::string& file, LengthUnit bare) {
+  const auto text = read_file(file);
+  if (!text) return text.error();
+  // line by line: one with a wrong word is left out and named
+  Shelf shelf;
+  std::string kept, blank;
+  bool header = false;
+  for (std::size_t at = 0; at < text->size();) {
+    const auto end = std::min(text->find('\n', at), text->size());
+    const std::string line = text->substr(at, end - at);
+    at = end + 1;
+    const auto first = line.find_first_not_of(" \t\r");
+    const bool counts = first != std::string::npos && line[first] != '#';
+    if (counts && header) {
+      const auto one = plan::parse_tools(kept + line + "\n", bare);
+      if (one)
+        shelf.tools.insert(shelf.tools.end(), one->begin(), one->end());
+      else
+        shelf.left_out.push_back({"tool-left-out", file + ": " + one.error().detail + "; left out"});
+      kept += "\n";  // so that lines keep their numbers
+      continue;
+    }
+    header = header || counts;
+    kept += line + "\n";
+  }
+  if (!shelf.tools.empty()) return shelf;
+  const auto whole = plan::parse_tools(*text, bare);
+  return whole ? Error{ErrorCode::kBadLine, file + ": found no tool"} : whole.error();
+}
+
 Result<plan::PlanOptions> read_options(const PlanCommand& c) {
   OptionReader read(parse_unit(c.unit).value_or(LengthUnit::kMm));
   plan::PlanOptions o;
@@ -176,11 +208,9 @@ Result<plan::PlanOptions> read_options(const PlanCommand& c) {
     return Error{ErrorCode::kBadArgument,
                  "--outline: found '" + c.outline + "', needed a name ending in .dxf or .svg"};
   if (!c.tools.empty()) {
-    const auto text = read_file(c.tools);
-    if (!text) return text.error();
-    auto shelf = plan::parse_tools(*text, read.bare());
+    auto shelf = read_shelf(c.tools, read.bare());
     if (!shelf) return shelf.error();
-    o.shelf = std::move(*shelf);
+    o.shelf = std::move(shelf->tools);
   }
   if (!c.steps.empty()) {
     const auto text = read_file(c.steps);

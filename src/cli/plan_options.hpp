@@ -17,11 +17,18 @@ struct PlanCommand {
   std::string surface, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
   std::string drawing, outline, check_sheet, json, unit = "mm";
   std::string save;  // file; empty with saves = PART.json itself
-  bool saves = false, quiet = false, shaft_material_given = false;
+  bool saves = false, quiet = false, shaft_material_given = false, all = false;
 };
 
 // Lengths, rates, files of tools and steps read. Errors: kBadArgument or kBadLength with the option's name in
 // front; those of the files.
 Result<plan::PlanOptions> read_options(const PlanCommand& c);
+
+// Radii on the shelf; a line with a wrong word is left out, with what is wrong. Errors: when no line is right.
+struct Shelf {
+  std::vector<plan::ShelfTool> tools;
+  std::vector<Warning> left_out;
+};
+Result<Shelf> read_shelf(const std::string& file, LengthUnit bare);
 
 }  // namespace rondure::cli

@@ -5,11 +5,12 @@
 #include <cmath>
 #include <vector>
 
-#include "rondure/measure/measure_readings.hpp"
 #include "paint.hpp"
 #include "record_desk.hpp"
+#include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -210,7 +211,7 @@ std::string RecordDesk::full_fit() const {
   const auto feature =
       measure_readings(*parsed, options_.stage ? &*options_.stage : nullptr, options_.outline);
   if (!feature) return "no answer yet, " + feature.error().message();
-  std::string text = feature_text(*feature, terminal_ink());
+  std::string text = feature_text(*feature, {session_.unit(), line_width(), false, terminal_ink()});
   while (!text.empty() && text.back() == '\n') text.pop_back();
   return text;
 }

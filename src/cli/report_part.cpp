@@ -10,6 +10,7 @@
 #include "command.hpp"
 #include "rondure/photo/picture.hpp"
 #include "rondure/plan/replacement_plan.hpp"
+#include "text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -65,8 +66,9 @@ std::string page_time() {
   return text;
 }
 
-Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set) {
-  const auto record = load_part_record(record_file);
+Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set,
+                              LengthUnit unit) {
+  const auto record = load_part_record_or_input(record_file);
   if (!record) return record.error();
   // a page without its cautions is worse than none
   if (!record->replacement_json.empty())
@@ -75,6 +77,7 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
   PageOptions page;
   page.made_at = page_time();
   page.set = set;
+  page.unit = unit;
   std::map<std::string, std::optional<Picture>> pictures;
   for (const Feature& feature : record->features) {
     if (feature.source.file.empty() || feature.source.sha256.empty()) continue;

@@ -9,7 +9,8 @@
 namespace rondure::cli {
 
 // `set`: the page of the set that the part is one of. Notes on changed sources go to standard error.
-Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set);
+Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set,
+                              LengthUnit unit = LengthUnit::kMm);
 // Now, as a page prints it.
 std::string page_time();
 

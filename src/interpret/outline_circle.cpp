@@ -112,7 +112,9 @@ Result<void> add_circle(Feature& feature, const OutlineData& data, const Outline
   if (!others.empty() && round.u_noise_mm > 0) {
     auto readings = combined_readings(options, true);
     if (!readings) return readings.error();
-    readings->insert(readings->begin(), {"coordinates", data.circle.circle.radius_mm, round.u_noise_mm, 0});
+    // by the same model as the combined value, which else could lie outside of what it is made of
+    const RadiusEstimate alone = estimate_radius(data.used, data.sigma_mm, data.circle.circle, how);
+    readings->insert(readings->begin(), {"coordinates", alone.radius_mm, round.u_noise_mm, 0});
     if (auto ok = combine(feature, std::move(*readings)); !ok) return ok;
   }
   std::vector<BudgetLine> common;

@@ -16,7 +16,7 @@ struct Diameters {
   double mean_mm = 0;
   double u_rounding_mm = 0;  // of the typed digits, common to all: the readings lie within one step
   bool u_known = true;       // not so for a single reading without its uncertainty
-  SigmaRange sigma;  // of half a diameter, in units of the mean radius
+  SigmaRange sigma;          // of half a diameter, in units of the mean radius
 };
 
 Result<Diameters> diameters_of(const OutlineOptions& options) {
@@ -109,9 +109,9 @@ void add_oval(Feature& feature, const Diameters& d, bool round_part) {
   const Eigen::Vector2d along = length > 0 ? Eigen::Vector2d(mean / length) : Eigen::Vector2d(1, 0);
   const Eigen::Vector2d across(-along.y(), along.x());
   EllipseResult ellipse;
-  ellipse.major_diameter_mm = d.mean_mm * (1 + length);
-  ellipse.minor_diameter_mm = d.mean_mm * (1 - length);
   const double corrected = std::sqrt(std::max(0.0, length * length - across.dot(spread * across)));
+  ellipse.major_diameter_mm = d.mean_mm * (1 + corrected);
+  ellipse.minor_diameter_mm = d.mean_mm * (1 - corrected);
   ellipse.ovality_mm = 2 * d.mean_mm * corrected;
   ellipse.u_ovality_mm = 2 * d.mean_mm * std::sqrt(along.dot(spread * along));
   const Interval amplitude = amplitude_interval(planar);

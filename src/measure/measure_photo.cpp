@@ -5,8 +5,10 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <set>
 
 #include "rondure/core/length.hpp"
+#include "rondure/interpret/part_name.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
@@ -121,6 +123,25 @@ bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
   const bool narrow =
       outer.circle.radius_mm - inner.circle.radius_mm < kGrooveWidth_ratio * outer.circle.radius_mm;
   return comes_back && narrow;
+}
+
+// Names that all differ, those of a further part with its number; the largest part is the first.
+void tell_apart(std::vector<MeasuredEdge>& edges) {
+  std::vector<int> outermost;
+  for (std::size_t i = 0; i < edges.size(); ++i)
+    if (edges[i].part == static_cast<int>(i)) outermost.push_back(edges[i].part);
+  std::set<std::string> taken;
+  for (std::size_t n = 0; n < outermost.size(); ++n)
+    for (MeasuredEdge& e : edges) {
+      if (e.part != outermost[n]) continue;
+      const std::string plain = e.feature.name;
+      const auto named = [&](const std::string& name) {
+        return n > 0 ? name_in_part(name, static_cast<int>(n) + 1) : name;
+      };
+      e.feature.name = named(plain);
+      for (int number = 2; !taken.insert(e.feature.name).second; ++number)
+        e.feature.name = named(fmt::format("{} {}", plain, number));
+    }
 }
 
 // Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
@@ -339,6 +360,52 @@ Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, co
   return std::optional<ReferenceScale>(std::move(*scale));
 }
 
+namespace {
+
+// The board's size counted in the picture, where all its sides are seen.
+Result<BoardSize> size_as_seen(const Picture& picture, double square_mm) {
+  constexpr int kAny = 1000;
+  const auto seen = find_board(picture, {kAny, kAny, square_mm});
+  if (!seen) {
+    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
+    return Error{ErrorCode::kNoBoard,
+                 "found no whole chessboard to count; needed one in focus with white paper "
+                 "round it, or its size, such as --board 9x6"};
+  }
+  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
+    return BoardSize{seen->columns, seen->rows, square_mm};
+  return Error{ErrorCode::kNoBoard,
+               fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
+                           "size, such as --board 9x6, or all of it in the picture",
+                           seen->columns, seen->rows)};
+}
+
+// The plane of a board of known size; one whose squares were counted instead of its inner corners has one less each
+// way.
+Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& told,
+                                      const std::optional<CameraCalibration>& camera,
+                                      const BoardPlaneOptions& options) {
+  BoardSize size = told;
+  if (told.columns == 0) {
+    const auto seen = size_as_seen(picture, told.square_mm);
+    if (!seen) return seen.error();
+    size = *seen;
+  }
+  auto plane = plane_from_board(picture, size, camera, options);
+  if (plane || plane.error().code != ErrorCode::kBoardMismatch || told.columns < 4 || told.rows < 4)
+    return plane;
+  auto by_corners =
+      plane_from_board(picture, {told.columns - 1, told.rows - 1, told.square_mm}, camera, options);
+  if (!by_corners) return plane;
+  by_corners->warnings.push_back(
+      {"board-squares-counted",
+       fmt::format("the board has {} squares, so {}x{} inner corners: --board counts corners", told.text(),
+                   told.columns - 1, told.rows - 1)});
+  return by_corners;
+}
+
+}  // namespace
+
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
     if (options.scan) return scan_plane(picture, *options.scan);
@@ -348,7 +415,7 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
     if (options.board) {
       std::optional<CameraCalibration> camera;
       if (options.calibration) camera = options.calibration->camera;
-      return plane_from_board(picture, *options.board, camera, options.board_options);
+      return plane_of_board(picture, *options.board, camera, options.board_options);
     }
     if (options.calibration) return plane_for(*options.calibration, picture);
     return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
@@ -409,6 +476,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   });
   group(edges);
   name_edges(edges);
+  tell_apart(edges);
   const auto again = [&](const RoundEdge& edge, const OutlineOptions& outline) {
     return measure_edge(edge, plane, references, outline);
   };

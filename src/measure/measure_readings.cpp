@@ -39,7 +39,8 @@ std::optional<double> reading_u_mm(const Readings& readings, const std::vector<M
   return std::max(repeat->s_mm * std::sqrt(nu / (nu - 2)), readings.resolution_mm / std::sqrt(12.0));
 }
 
-// What the stage leaves open of the ovality widens it; the interval keeps its middle.
+// What the stage leaves open of the ovality widens it: the interval keeps its middle, the chance on a round part is
+// that of a two-dimensional normal law so much wider, and where that is no longer small the part is not called oval.
 void widen_ovality(Feature& feature, double u_ovality_ratio) {
   if (!feature.ellipse || !feature.ellipse->u_ovality_mm || !feature.circle) return;
   EllipseResult& e = *feature.ellipse;
@@ -47,14 +48,21 @@ void widen_ovality(Feature& feature, double u_ovality_ratio) {
   e.u_ovality_mm = std::hypot(before, u_ovality_ratio * feature.circle->diameter_mm);
   if (!e.ovality95_mm || !(before > 0)) return;
   const double wider = *e.u_ovality_mm / before;
+  if (e.p_round) e.p_round = std::pow(*e.p_round, 1 / (wider * wider));
   e.ovality95_mm = Interval{std::max(0.0, e.ovality_mm - (e.ovality_mm - e.ovality95_mm->lo) * wider),
                             e.ovality_mm + (e.ovality95_mm->hi - e.ovality_mm) * wider};
+  if (!e.p_round || *e.p_round < 0.05) return;
+  e.ovality95_mm->lo = 0;
+  e.major_angle_deg.reset();
+  if (feature.verdict == OutlineForm::kOval)
+    feature.verdict = OutlineForm::kUndecided, feature.verdict_upr.reset();
 }
 
 // Whole mm or inches with an uncertainty stated: the statement counts, 10 may have been 10.000.
 bool stated_for_whole_numbers(const Readings& readings, const OutlineOptions& outline) {
-  return readings.whole_numbers && (outline.sigma_mm || std::all_of(readings.points.begin(), readings.points.end(),
-                                                                    [](const auto& p) { return p.sigma_mm > 0; }));
+  return readings.whole_numbers &&
+         (outline.sigma_mm || std::all_of(readings.points.begin(), readings.points.end(),
+                                          [](const auto& p) { return p.sigma_mm > 0; }));
 }
 
 void note_whole_numbers(Feature& feature, const Readings& readings) {
@@ -97,7 +105,10 @@ void name_left_out(Feature& feature, const Readings& readings) {
                          at - readings.line_of_reading.begin() + 1, lines[i]);
   }
   if (lines.size() > kMostNamed) names += fmt::format(" and {} more", lines.size() - kMostNamed);
-  feature.warnings.push_back({"readings-left-out", "left out: " + names + "; 'rondure record' on this file corrects one ('correct N x y') or keeps it as it stands ('keep N')"});
+  feature.warnings.push_back(
+      {"readings-left-out", "left out: " + names +
+                                "; 'rondure record' on this file corrects one ('correct N x y') or keeps it "
+                                "as it stands ('keep N')"});
 }
 
 }  // namespace

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "csv_table.hpp"
+#include "rondure/core/shown.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -50,14 +51,12 @@ std::string check_sheet_csv(const std::vector<CheckLine>& lines, const std::stri
       "usual), then: rondure compare PART.json THIS.csv\n",
       part.empty() ? "replacement part" : part);
   text += "name,kind,target,lower,upper,measured,u,unit,instrument,when\n";
-  const int decimals = unit == LengthUnit::kInch ? 5 : unit == LengthUnit::kThou ? 2 : 4;
-  const auto length = [&](const std::optional<double>& mm) {
-    return mm ? fmt::format("{:.{}f}", *mm / mm_per(unit), decimals) : std::string();
-  };
-  for (const CheckLine& line : lines)
+  for (const CheckLine& line : lines) {
+    const PrintedLimits limits(line.lower_mm, line.upper_mm, line.target_mm);
     text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind.word(),
-                        length(line.target_mm), length(line.lower_mm), length(line.upper_mm), symbol(unit),
+                        limits.target(unit), limits.lower(unit), limits.upper(unit), symbol(unit),
                         quoted(line.instrument), quoted(line.when));
+  }
   return text;
 }
 

@@ -3,6 +3,7 @@
 
 #include "plan_steps.hpp"
 #include "rondure/plan/cautions.hpp"
+#include "rondure/plan/shaft_fit.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -46,9 +47,11 @@ void plan_checks(ReplacementPlan& plan) {
       // 0.02 mm of depth
       const double width = plan.crown ? plan.crown->width_mm : plan.tools.front().wanted.width_mm;
       const double pm = std::floor(0.02 * 8 * s.target_mm * s.target_mm / (width * width) * 100) / 100;
-      if (pm > 0 && pm < s.target_mm)
-        sheet.push_back(line(s.name, FeatureKind::kArc, s.target_mm, s.target_mm - pm, s.target_mm + pm,
-                             when_to_measure(s)));
+      if (pm > 0 && pm < s.target_mm) {
+        const Interval limits = rounded_inward_mm({s.target_mm - pm, s.target_mm + pm});
+        sheet.push_back(
+            line(s.name, FeatureKind::kArc, s.target_mm, limits.lo, limits.hi, when_to_measure(s)));
+      }
       continue;
     }
     sheet.push_back(line(s.name, s.kind, s.target_mm, s.lower_mm, s.upper_mm, when_to_measure(s)));

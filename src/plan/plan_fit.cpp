@@ -52,8 +52,8 @@ Result<Fit> asked_fit(const PlanInputs& in, const PlannedSize& bore, const std::
       return parse_fit(text);
     }
   const Feature* feature = find_feature(in.record, bore.name);
-  const bool tight =
-      feature->kind == FeatureKind::kBoreOnMetal || (shaft && bore.intended_mm <= shaft->value + 1e-6);
+  const bool tight = !feature || feature->kind == FeatureKind::kBoreOnMetal ||
+                     (shaft && bore.intended_mm <= shaft->value + 1e-6);
   return tight ? usual_press_fit(bore.intended_mm) : usual_running_fit();
 }
 
@@ -67,9 +67,10 @@ const std::string* single_class(const PlanOptions& options, const std::string& n
 Result<void> give_class(const std::string& text, PlannedSize& bore) {
   const auto d = deviations_for(text, bore.intended_mm);
   if (!d) return d.error();
-  bore.lower_mm = bore.intended_mm + d->lower_mm;
-  bore.upper_mm = bore.intended_mm + d->upper_mm;
-  bore.target_mm = middle_mm({*bore.lower_mm, *bore.upper_mm});
+  const Interval limits = rounded_inward_mm({bore.intended_mm + d->lower_mm, bore.intended_mm + d->upper_mm});
+  bore.lower_mm = limits.lo;
+  bore.upper_mm = limits.hi;
+  bore.target_mm = middle_mm(limits);
   bore.tolerance = text;
   return {};
 }
@@ -92,7 +93,8 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
   if (!request.shaft_mm)
     if (const Feature* shaft = shaft_feature(in.record, bore.intended_mm))
       request.shaft_mm = Estimate{shaft->circle->diameter_mm, shaft->circle->u_diameter_mm.value_or(0)};
-  if (!request.shaft_mm && find_feature(in.record, bore.name)->kind == FeatureKind::kBoreOnMetal) {
+  const Feature* measured = find_feature(in.record, bore.name);
+  if (!request.shaft_mm && measured && measured->kind == FeatureKind::kBoreOnMetal) {
     request.shaft_mm = Estimate{*bore.old_mm, bore.u_old_mm.value_or(0)};
     request.shaft_from_bore = true;
   }

@@ -64,10 +64,10 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
                               original->candidates[i].probability * 100);
       warnings.push_back(
           {"size-undecided",
-           fmt::format(
-               "{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or choose "
-               "with --choose '{}={:.7g}mm'",
-               feature.name, best.label, best.probability * 100, others, feature.name, best.size_mm)});
+           fmt::format("{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or "
+                       "--choose '{}={:.7g}mm'",
+                       feature.name, best.label, best.probability * 100, others, feature.name,
+                       best.size_mm)});
     }
   } else {
     size.intended_mm = *size.old_mm;
@@ -79,6 +79,7 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
                      feature.name)});
   }
   size.target_mm = size.intended_mm;
+  if (size.basis == SizeBasis::kMeasured) size.target_mm = std::round(size.intended_mm * 1000) / 1000;
   return size;
 }
 
@@ -144,7 +145,7 @@ Result<void> check_names(const PlanInputs& in) {
   std::string known;
   for (const Feature& f : in.record.features) known += (known.empty() ? "" : ", ") + f.name;
   const auto check = [&](const std::string& name) -> Result<void> {
-    if (name.empty() || find_feature(in.record, name)) return {};
+    if (name.empty() || find_feature(in.record, name) || (name == "bore" && in.options.shaft_mm)) return {};
     return Error{ErrorCode::kBadArgument, "found the name '" + name + "', the record has: " + known};
   };
   for (const auto& [name, text] : in.options.tolerances)
@@ -213,6 +214,17 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
     width.basis = SizeBasis::kStated;
     if (const auto ok = give_limits(in.options, width, false); !ok) return ok;
     plan.sizes.push_back(std::move(width));
+  }
+  if (in.options.shaft_mm &&
+      std::ranges::none_of(plan.sizes, [](const auto& s) { return s.kind == FeatureKind::kBore; })) {
+    PlannedSize bore;  // the old bore is gone, or was never measured: the shaft tells it
+    bore.name = "bore", bore.kind = FeatureKind::kBore;
+    bore.intended_mm = bore.target_mm = in.options.shaft_mm->value;
+    bore.basis = SizeBasis::kShaft;
+    plan.sizes.push_back(std::move(bore));
+    plan.warnings.push_back({"bore-from-shaft",
+                             "the record has no bore: planned for the shaft alone, tight on it; say --fit "
+                             "bore=H7/g6 if it turns on it"});
   }
   if (plan.sizes.empty())
     return Error{ErrorCode::kNoAnswer,

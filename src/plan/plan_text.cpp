@@ -1,38 +1,30 @@
 // The plan for a terminal: the figures to dial first, then why.
+#include "rondure/plan/plan_text.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
-#include "rondure/core/length.hpp"
-#include "rondure/plan/replacement_plan.hpp"
+#include "rondure/core/shown.hpp"
 
 namespace rondure::plan {
 namespace {
 
-constexpr std::size_t kWidth = 100;
+constexpr std::size_t kIndent = 10;
 
-// Whole micrometres where that is exact, tenths where the limits are finer.
-int decimals_of(std::initializer_list<std::optional<double>> values_mm) {
-  for (const auto& v : values_mm)
-    if (v && std::fabs(*v * 1000 - std::round(*v * 1000)) > 0.02) return 4;
-  return 3;
+// "21.0 um (0.83 thou)", the unit asked for in front.
+std::string fine(double mm, const LengthWords& words) {
+  const std::string um = fmt::format("{:.1f} um", mm * 1000), thou = fmt::format("{:.2f} thou", mm / 0.0254);
+  return words.inch_first() ? thou + " (" + um + ")" : um + " (" + thou + ")";
 }
 
-std::string mm_text(const std::optional<double>& v, int decimals) {
-  return v ? fmt::format("{:.{}f}", *v, decimals) : "";
+// A paragraph behind its word, wrapped.
+std::string paragraph(const std::string& label, const std::string& text, const TextOptions& options) {
+  return wrapped(text, fmt::format("{:<{}}", label, kIndent), std::string(options.all ? kIndent : 2, ' '),
+                 options.width);
 }
-// Lower limits rounded up, upper ones down: a limit in inches never lies outside the one in mm.
-std::string inch_text(const std::optional<double>& mm, int toward) {
-  if (!mm) return "";
-  const double scaled = *mm / kMmPerInch * 1e5;
-  const double whole = toward > 0   ? std::ceil(scaled - 1e-3)
-                       : toward < 0 ? std::floor(scaled + 1e-3)
-                                    : std::round(scaled);
-  return fmt::format("{:.5f}", whole / 1e5);
-}
-
-std::string um_and_thou(double mm) { return fmt::format("{:.1f} um ({:.2f} thou)", mm * 1000, mm / 0.0254); }
 
 std::string percent(double ratio) {
   const double p = std::fabs(ratio) * 100;
@@ -57,178 +49,256 @@ std::string reason(const PlannedSize& s) {
   return text;
 }
 
-std::string sizes_text(const ReplacementPlan& plan) {
+// The tolerance, and in a word or two where the size comes from, for narrow tables.
+std::string short_reason(const PlannedSize& s) {
+  std::string text = s.tolerance.substr(0, s.tolerance.find(' '));
+  const auto add = [&](const std::string& more) { text += (text.empty() ? "" : " ") + more; };
+  if (s.basis == SizeBasis::kChosen) add("chosen");
+  if (s.basis == SizeBasis::kStated) add("stated");
+  if (s.basis == SizeBasis::kMeasured) add("AS TODAY");
+  if (s.basis == SizeBasis::kOriginal || s.basis == SizeBasis::kOriginalUndecided)
+    add(fmt::format("{:.0f} %{}", s.probability.value_or(0) * 100,
+                    s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
+  return text;
+}
+
+std::string sizes_text(const ReplacementPlan& plan, const LengthWords& words, const TextOptions& options) {
+  constexpr std::size_t kReasonWidth = 48;
   std::size_t name_width = 6;
   for (const PlannedSize& s : plan.sizes)
-    name_width = std::max(name_width, s.name.size() + 2 + (s.kind == FeatureKind::kArc ? 2 : 0));
-  std::string text = fmt::format("  {:<{}}{:>9}{:>10}{:>9}   {:>8}{:>10}{:>9}   {}\n", "make", name_width,
-                                 "mm", "from", "to", "inch", "from", "to", "how");
+    name_width = std::max(name_width, s.name.size() + (s.kind == FeatureKind::kArc ? 2 : 0));
+  const LengthUnit first = words.inch_first() ? LengthUnit::kInch : LengthUnit::kMm,
+                   second = words.inch_first() ? LengthUnit::kMm : LengthUnit::kInch;
+  const auto cells = [&](const std::string& name, const std::array<std::string, 4>& c,
+                         const std::string& how) {
+    std::string line =
+        fmt::format("  {:<{}} {:>8} {:>18} {:>8} {:>18}  {}", name, name_width, c[0], c[1], c[2], c[3], how);
+    line.erase(line.find_last_not_of(' ') + 1);
+    return line + "\n";
+  };
+  const std::string a(symbol(first)), b(symbol(second));
+  const bool wide = name_width + 61 + kReasonWidth <= options.width;
+  std::string text = cells("make", {a, "limits", b, "limits"}, "how");
   for (const PlannedSize& s : plan.sizes) {
-    const int d = decimals_of({s.target_mm, s.lower_mm, s.upper_mm});
-    text +=
-        fmt::format("  {:<{}}{:>9}{:>10}{:>9}   {:>8}{:>10}{:>9}   {}\n",
-                    s.name + (s.kind == FeatureKind::kArc ? " R" : ""), name_width, mm_text(s.target_mm, d),
-                    mm_text(s.lower_mm, d), mm_text(s.upper_mm, d), inch_text(s.target_mm, 0),
-                    inch_text(s.lower_mm, 1), inch_text(s.upper_mm, -1), reason(s));
-    if (s.run_out_mm)
-      text += fmt::format("  {:<{}}run-out on the bore within {}, out of round within {}\n", "", name_width,
-                          um_and_thou(*s.run_out_mm), um_and_thou(s.roundness_mm.value_or(0)));
+    const PrintedLimits p(s.lower_mm, s.upper_mm, s.target_mm);
+    const auto limits = [&](LengthUnit unit) {
+      return s.lower_mm && s.upper_mm ? p.range(unit) : std::string();
+    };
+    text += cells(s.name + (s.kind == FeatureKind::kArc ? " R" : ""),
+                  {p.target(first), limits(first), p.target(second), limits(second)},
+                  wide ? reason(s) : short_reason(s));
+    const auto within = [&](const std::optional<double>& mm) {
+      const PrintedLimits limit({}, mm);
+      return fmt::format("{} {} ({} {})", limit.upper(first), a, limit.upper(second), b);
+    };
+    if (!s.run_out_mm || !s.roundness_mm) continue;
+    const bool alike = within(s.run_out_mm) == within(s.roundness_mm);
+    text += wrapped(alike ? "run-out on the bore and out of round within " + within(s.run_out_mm)
+                          : "run-out on the bore within " + within(s.run_out_mm) + ", out of round within " +
+                                within(s.roundness_mm),
+                    "    ", "    ", options.width);
   }
   return text;
 }
 
-std::string fit_text(const ShaftFit& f) {
-  std::string text =
-      fmt::format("\nFit       {} ({} fit); shaft {} {:.4f} +- {:.4f} mm ({:.5f} in)\n", f.text, name(f.kind),
-                  f.shaft_measured ? "measured" : "not measured, taken as", f.shaft_mm.value, f.shaft_mm.u,
-                  f.shaft_mm.value / kMmPerInch);
+std::string fit_text(const ShaftFit& f, const LengthWords& words, const TextOptions& options) {
   const Interval& i = f.chance.interference_mm;
-  const auto signed_um = [](double mm) {
-    return um_and_thou(std::fabs(mm)) + (mm >= 0 ? " tight" : " loose");
+  const auto signed_fine = [&](double mm) {
+    return fine(std::fabs(mm), words) + (mm >= 0 ? " tight" : " loose");
   };
-  text += fmt::format("          {} to {}; {} chance of missing the fit's limits, {} of no interference\n",
-                      signed_um(i.lo), signed_um(i.hi), chance(f.chance.p_below + f.chance.p_above),
-                      chance(f.chance.p_loose));
+  std::string text = options.all ? fmt::format("{} ({} fit); shaft {} {}", f.text, name(f.kind),
+                                               f.shaft_measured ? "measured" : "not measured, taken as",
+                                               words.one_u(f.shaft_mm.value, f.shaft_mm.u))
+                                 : f.text;
+  text += fmt::format(": {} to {}; {} chance of missing the fit's limits", signed_fine(i.lo),
+                      signed_fine(i.hi), chance(f.chance.p_below + f.chance.p_above));
+  if (options.all || f.chance.p_loose >= 0.001)
+    text += fmt::format(", {} of no interference", chance(f.chance.p_loose));
+  std::string grip;
+  if (f.press && f.press->holding_torque_Nmm.value_or(0) > 0)
+    grip = fmt::format("; holds about {:.0f} N mm, {:.0f} N along the shaft", *f.press->holding_torque_Nmm,
+                       f.press->holding_force_N.value_or(0));
+  if (!options.all) return paragraph("Fit", text + grip, options);
+  std::string out = paragraph("Fit", text + ".", options);
   if (f.press) {
     const PressFitResult& p = *f.press;
-    text += fmt::format("          hoop stress at the bore {:.0f} MPa, {:.0f} MPa at the tightest",
-                        p.mean.hoop_MPa, p.most.hoop_MPa);
+    text = fmt::format("Hoop stress at the bore {:.0f} MPa, {:.0f} MPa at the tightest", p.mean.hoop_MPa,
+                       p.most.hoop_MPa);
     if (p.yield_margin) text += fmt::format("; yields at {:.2f} times that", *p.yield_margin);
     if (p.strain_margin) text += fmt::format("; stands {:.2f} times that strain for years", *p.strain_margin);
-    text += "\n";
-    if (p.holding_torque_Nmm && *p.holding_torque_Nmm > 0)
-      text += fmt::format(
-          "          holds about {:.0f} N mm, {:.0f} N along the shaft (friction {:.1f}, no more than at "
-          "first yield)\n",
-          *p.holding_torque_Nmm, p.holding_force_N.value_or(0), kFriction);
+    if (!grip.empty()) grip += fmt::format(" (friction {:.1f}, no more than at first yield)", kFriction);
+    out += paragraph("", text + grip + ".", options);
   }
-  for (const std::string& note : f.notes) text += "          " + note + "\n";
+  for (const std::string& note : f.notes) out += paragraph("", note, options);
+  return out;
+}
+
+std::string speed_row(const SpeedRow& row, bool all) {
+  std::string text = row.what + ": ";
+  if (row.mean_error_ratio) {
+    const Interval& mean = *row.mean_error_ratio;
+    text += mean.width() > 0
+                ? fmt::format("mean {} to {}, ", signed_percent(mean.lo), signed_percent(mean.hi))
+                : fmt::format("mean {}, ", signed_percent(mean.lo));
+  }
+  text += fmt::format("varies +-{}", percent(row.peak_ratio));
+  std::string parts;
+  for (const SpeedHarmonic& h : row.harmonics)
+    if (h.amplitude_ratio > 2e-4 && h.per_turn <= 3)
+      parts += fmt::format("{}{}x +-{}", parts.empty() ? " (" : ", ", h.per_turn, percent(h.amplitude_ratio));
+  if (all && !parts.empty()) text += parts + ")";
+  if (all && row.audible_ratio) text += fmt::format(", weighted {} rms", percent(*row.audible_ratio));
+  if (!row.eccentricity_known) text += ", eccentricity not known";
   return text;
 }
 
-std::string speed_text(const SpeedPlan& speed) {
-  std::string text = fmt::format(
-      "\nSpeed     of the belt or film on '{}', against {:.3f} mm{}{}\n", speed.surface, speed.intended_mm,
-      speed.belt_thickness_mm > 0 ? fmt::format(" and a belt of {:g} mm", speed.belt_thickness_mm)
-                                  : std::string(),
+std::string speed_text(const SpeedPlan& speed, const LengthWords& words, const TextOptions& options) {
+  std::string about = fmt::format(
+      "of the belt or film on '{}', against {}{}{}", speed.surface, words.one(speed.intended_mm, 3),
+      speed.belt_thickness_mm > 0 ? " and a belt of " + words.one(speed.belt_thickness_mm, 3) : std::string(),
       speed.turns_hz ? fmt::format(", {:.2f} turns a second", *speed.turns_hz) : std::string());
+  std::string rows;
   for (const SpeedRow& row : speed.rows) {
-    text += fmt::format("          {:<14}", row.what);
-    if (row.mean_error_ratio) {
-      const Interval& mean = *row.mean_error_ratio;
-      text += mean.width() > 0
-                  ? fmt::format("mean {} to {}, ", signed_percent(mean.lo), signed_percent(mean.hi))
-                  : fmt::format("mean {}, ", signed_percent(mean.lo));
-    }
-    text += fmt::format("varies +-{}", percent(row.peak_ratio));
-    std::string parts;
-    for (const SpeedHarmonic& h : row.harmonics)
-      if (h.amplitude_ratio > 2e-4 && h.per_turn <= 3)
-        parts +=
-            fmt::format("{}{}x +-{}", parts.empty() ? " (" : ", ", h.per_turn, percent(h.amplitude_ratio));
-    text += parts.empty() ? "" : parts + ")";
-    if (row.audible_ratio) text += fmt::format(", weighted {} rms", percent(*row.audible_ratio));
-    if (!row.eccentricity_known) text += ", eccentricity not known";
-    text += "\n";
+    if (options.all)
+      rows += paragraph("", speed_row(row, true), options);
+    else if (row.what != "old, nib off")
+      about += "; " + speed_row(row, false);
   }
-  return text;
+  return paragraph("Speed", about, options) + rows;
 }
 
-std::string tools_text(const ReplacementPlan& plan) {
+std::string choice_words(const ToolChoice& c, const LengthWords& words) {
+  return fmt::format("{}, R {}, edge {}{}{}", c.tool, words.both_at(c.radius_mm, 3),
+                     c.edge_error_mm < 0 ? "-" : "+", fine(std::fabs(c.edge_error_mm), words),
+                     c.within_measurement ? ", within the measurement" : "");
+}
+
+std::string tools_text(const ReplacementPlan& plan, const LengthWords& words, const TextOptions& options) {
   std::string text;
+  constexpr std::size_t kMostTools = 5;
   for (const ToolRanking& r : plan.tools) {
-    text += fmt::format(
-        "\nTool      for '{}' R {:.3f} mm ({:.4f} in) over {:.2f} mm; the measured radius tells the edge to "
-        "{}\n",
-        r.wanted.name, r.wanted.radius_mm.value, r.wanted.radius_mm.value / kMmPerInch, r.wanted.width_mm,
-        um_and_thou(r.measurement_can_tell_mm));
-    for (std::size_t i = 0; i < r.choices.size() && i < 5; ++i) {
-      const ToolChoice& c = r.choices[i];
-      text += fmt::format("        {} {:<36} R {:>7.3f} mm ({:.4f} in)  edge {:+.1f} um ({:+.2f} thou){}\n",
-                          i == 0 ? '>' : ' ', c.tool, c.radius_mm, c.radius_mm / kMmPerInch,
-                          c.edge_error_mm * 1000, c.edge_error_mm / 0.0254,
-                          c.within_measurement ? ", within the measurement" : "");
+    const std::string wanted =
+        fmt::format("for '{}' R {} over {}", r.wanted.name, words.one(r.wanted.radius_mm.value, 3),
+                    words.one(r.wanted.width_mm, 3));
+    if (r.choices.empty()) {
+      text += paragraph("Tool", wanted + ": nothing on the shelf is large enough for the width", options);
+      continue;
     }
-    if (r.choices.empty()) text += "          nothing on the shelf is large enough for the width\n";
+    if (!options.all) {
+      const ToolChoice& best = r.choices.front();
+      const double off_mm = best.edge_error_mm;
+      text += paragraph(
+          "Tool",
+          fmt::format("for '{}' R {}: {} (R {}), edge {}", r.wanted.name,
+                      words.one(r.wanted.radius_mm.value, 3), best.tool, words.one(best.radius_mm, 3),
+                      words.inch_first() ? fmt::format("{:+.2f} thou", off_mm / 0.0254)
+                                         : fmt::format("{:+.1f} um", off_mm * 1000)),
+          options);
+      continue;
+    }
+    text += paragraph(
+        "Tool", wanted + "; the measured radius tells the edge to " + fine(r.measurement_can_tell_mm, words),
+        options);
+    for (std::size_t i = 0; i < r.choices.size() && i < kMostTools; ++i)
+      text += wrapped(choice_words(r.choices[i], words), i == 0 ? "        > " : "          ", "            ",
+                      options.width);
   }
   for (const FormTool& t : plan.form_tools) {
-    if (t.which == FormToolCase::kSection)
-      text += fmt::format(
-          "\nForm tool clearance {:g}, rake {:g} degrees. Ground round along the flank (gauge square to the "
-          "flank): "
-          "grind R {:.3f} mm\n          ({:.4f} in); ground to {:.3f} it would cut {:.3f}\n",
-          t.clearance_deg, t.rake_deg, t.ground_radius_mm, t.ground_radius_mm / kMmPerInch,
-          t.wanted_radius_mm, t.uncorrected_radius_mm);
-    else
-      text += fmt::format("          True arc in its own top face: grind R {:.3f} mm ({:.4f} in){}\n",
-                          t.ground_radius_mm, t.ground_radius_mm / kMmPerInch,
-                          t.rake_deg == 0 ? ", no correction without rake" : "");
+    if (!options.all) {
+      const bool asked =
+          t.clearance_deg != PlanOptions{}.clearance_deg || t.rake_deg != PlanOptions{}.rake_deg;
+      if (t.which == FormToolCase::kSection && asked)
+        text += paragraph("Form tool",
+                          fmt::format("ground round along the flank: R {} (clearance {:g}, rake {:g})",
+                                      words.one(t.ground_radius_mm, 3), t.clearance_deg, t.rake_deg),
+                          options);
+      continue;
+    }
+    text +=
+        t.which == FormToolCase::kSection
+            ? paragraph(
+                  "Form tool",
+                  fmt::format("clearance {:g}, rake {:g} degrees, ground round along the flank (gauge "
+                              "square to the flank): grind R {}; ground to {} it would cut {}",
+                              t.clearance_deg, t.rake_deg, words.both_at(t.ground_radius_mm, 3),
+                              words.number(t.wanted_radius_mm, 3), words.number(t.uncorrected_radius_mm, 3)),
+                  options)
+            : paragraph("",
+                        fmt::format("True arc in its own top face: grind R {}{}",
+                                    words.both_at(t.ground_radius_mm, 3),
+                                    t.rake_deg == 0 ? ", no correction without rake" : ""),
+                        options);
   }
-  if (plan.crown)
-    text += fmt::format(
-        "\nCrown     R {:.3f} mm over {:.3f} mm: edges {:.3f} mm ({:.4f} in) lower, {:.3f} mm ({:.4f} in) "
-        "diameter at the "
-        "edges\n          {}\n",
-        plan.crown->radius_mm, plan.crown->width_mm, plan.crown->height_mm,
-        plan.crown->height_mm / kMmPerInch, plan.crown->edge_diameter_mm,
-        plan.crown->edge_diameter_mm / kMmPerInch,
-        usual_crown(plan.running() ? plan.running()->target_mm : 0));
-  return text;
+  if (!plan.crown) return text;
+  const Crown& c = *plan.crown;
+  std::string crown = fmt::format("R {} over {}: edges {} lower", words.one(c.radius_mm, 3),
+                                  words.one(c.width_mm, 3), words.one(c.height_mm, 3));
+  if (options.all)
+    crown += ", diameter " + words.both_at(c.edge_diameter_mm, 3) + " there; " +
+             usual_crown(plan.running() ? plan.running()->target_mm : 0);
+  return text + paragraph("Crown", crown, options);
 }
 
-std::string rotor_text(const RotorPlan& r) {
-  const char* per = r.per_mm_width ? " per mm of width" : "";
-  std::string text = fmt::format("\nMass      new {:.3f} g, inertia {:.1f} g mm2 ({}){}\n", r.new_part.mass_g,
-                                 r.new_part.inertia_g_mm2, r.new_material, per);
-  if (r.old_part)
-    text += fmt::format("          old {:.3f} g, inertia {:.1f} g mm2 ({}){}\n", r.old_part->mass_g,
-                        r.old_part->inertia_g_mm2, r.old_material, per);
-  else
-    text += "          old material not known: name it with --material-old\n";
-  if (r.change) {
-    const RotorChange& c = *r.change;
-    text += fmt::format(
-        "          inertia is {:.2f} times the old part's: start-up takes {:.2f} times as long at the same "
-        "torque; "
-        "speed ripple far "
-        "above\n          the belt's corner falls to {:.2f}",
+std::string change_words(const RotorPlan& r, bool all) {
+  const RotorChange& c = *r.change;
+  std::string text;
+  if (all)
+    text = fmt::format(
+        "; inertia {:.2f} times the old part's: start-up takes {:.2f} times as long at the same torque; "
+        "speed ripple "
+        "far above the belt's corner falls to {:.2f}",
         c.inertia_ratio, c.start_time_ratio, c.ripple_ratio_far_above);
-    if (c.corner_new_hz)
-      text += fmt::format("; corner {:.1f} Hz, was {:.1f} Hz", *c.corner_new_hz, c.corner_old_hz.value_or(0));
-    if (c.ripple_new_ratio)
-      text += fmt::format(
-          "; ripple at {:g} Hz passes {:.2f} times{}", r.ripple_hz.value_or(0), *c.ripple_new_ratio,
-          c.ripple_old_ratio ? fmt::format(", was {:.2f}", *c.ripple_old_ratio) : std::string());
-    text += "\n";
-    if (c.near_resonance)
-      text += "          that rate is near the resonance of belt and rotor: expect more ripple, not less\n";
-  }
-  if (r.mean_hoop_MPa && r.burst_speed_margin) {
-    if (*r.burst_speed_margin > 50)
-      text += fmt::format("          at {:.0f} rpm the centrifugal stress does not matter\n",
-                          r.speed_rpm.value_or(0));
-    else
-      text += fmt::format(
-          "          at {:.0f} rpm: centrifugal hoop stress {:.3g} MPa, bursts at about {:.1f} times this "
-          "speed\n",
-          r.speed_rpm.value_or(0), r.hoop_MPa.value_or(0), *r.burst_speed_margin);
-  }
+  if (c.corner_new_hz)
+    text += fmt::format("; corner {:.1f} Hz, was {:.1f} Hz", *c.corner_new_hz, c.corner_old_hz.value_or(0));
+  if (c.ripple_new_ratio)
+    text +=
+        fmt::format("; ripple at {:g} Hz passes {:.2f} times{}", r.ripple_hz.value_or(0), *c.ripple_new_ratio,
+                    c.ripple_old_ratio ? fmt::format(", was {:.2f}", *c.ripple_old_ratio) : std::string());
+  if (c.near_resonance)
+    text += "; that rate is near the resonance of belt and rotor: expect more ripple, not less";
   return text;
 }
 
-std::string checks_text(const std::vector<CheckLine>& lines) {
-  std::string text = "\nCheck     in the order of making\n";
+std::string rotor_text(const RotorPlan& r, const TextOptions& options) {
+  const char* per = r.per_mm_width ? " per mm of width" : "";
+  std::string text;
+  if (options.all) {
+    text = fmt::format("new {:.3f} g, {:.1f} g mm2{} ({})", r.new_part.mass_g, r.new_part.inertia_g_mm2, per,
+                       r.new_material);
+    if (r.old_part)
+      text += fmt::format("; old {:.3f} g, {:.1f} g mm2{} ({})", r.old_part->mass_g,
+                          r.old_part->inertia_g_mm2, per, r.old_material);
+  } else {
+    text = fmt::format(
+        "new {:.3f} g{}{}; inertia {:.1f} g mm2{}", r.new_part.mass_g,
+        r.old_part ? fmt::format(", old {:.3f} g", r.old_part->mass_g) : std::string(), per,
+        r.new_part.inertia_g_mm2,
+        r.change ? fmt::format(", {:.2f} times the old part's", r.change->inertia_ratio) : std::string());
+  }
+  if (!r.old_part) text += "; old material not known: name it with --material-old";
+  if (r.change) text += change_words(r, options.all);
+  if (r.mean_hoop_MPa && r.burst_speed_margin) {
+    const bool matters = *r.burst_speed_margin <= 50;
+    if (matters)
+      text += fmt::format(
+          "; at {:.0f} rpm: centrifugal hoop stress {:.3g} MPa, bursts at about {:.1f} times this speed",
+          r.speed_rpm.value_or(0), r.hoop_MPa.value_or(0), *r.burst_speed_margin);
+    else if (options.all)
+      text += fmt::format("; at {:.0f} rpm the centrifugal stress does not matter", r.speed_rpm.value_or(0));
+  }
+  return paragraph("Mass", text, options);
+}
+
+std::string checks_text(const std::vector<CheckLine>& lines, const LengthWords& words) {
+  std::string text = "Check     in the order of making\n";
+  const LengthUnit unit = words.inch_first() ? LengthUnit::kInch : LengthUnit::kMm;
   std::size_t name_width = 0;
   for (const CheckLine& c : lines) name_width = std::max(name_width, c.name.size() + 2);
   int number = 0;
   for (const CheckLine& c : lines) {
-    std::string limits;
-    const int d = decimals_of({c.lower_mm, c.upper_mm});
-    if (c.lower_mm && c.upper_mm)
-      limits = fmt::format("{:.{}f} to {:.{}f}", *c.lower_mm, d, *c.upper_mm, d);
-    else if (c.upper_mm)
-      limits = fmt::format("up to {:.{}f}", *c.upper_mm, d);
-    text += fmt::format("       {:>2} {:<{}}{:<20} ________  {}{}\n", ++number, c.name, name_width, limits,
+    const std::string limits =
+        c.upper_mm ? PrintedLimits(c.lower_mm, c.upper_mm).range(unit) + " " + words.symbol() : std::string();
+    text += fmt::format("       {:>2} {:<{}}{:<22} ________  {}{}\n", ++number, c.name, name_width, limits,
                         c.instrument,
                         c.zone_over_U > 0 && c.zone_over_U < 4 * (1 - 1e-9)
                             ? fmt::format(" (only {:.1f} to 1)", c.zone_over_U)
@@ -237,47 +307,64 @@ std::string checks_text(const std::vector<CheckLine>& lines) {
   return text;
 }
 
-std::string wrapped(const std::string& first, const std::string& sentence) {
-  const std::string indent(first.size(), ' ');
-  std::string text, line = first;
-  for (std::size_t at = 0; at < sentence.size();) {
-    auto end = sentence.find(' ', at);
-    if (end == std::string::npos) end = sentence.size();
-    const std::string word = sentence.substr(at, end - at);
-    if (line.size() + word.size() + 1 > kWidth && line.size() > first.size()) {
-      text += line + "\n";
-      line = indent;
-    }
-    line += (line.size() > first.size() ? " " : "") + word;
-    at = end + 1;
+// Cautions of the work: one a line, or one paragraph of them all.
+std::string care_text(const std::vector<Warning>& cautions, const TextOptions& options) {
+  std::string text, all;
+  for (const Warning& c : cautions) {
+    if (options.all) text += paragraph(text.empty() ? "Care" : "", c.text, options);
+    all += (all.empty() ? "" : " ") + c.text;
   }
-  return text + line + "\n";
+  return options.all ? text : wrapped(all, "Care  ", "  ", options.width);
+}
+
+// Sizes whose original is not decided, in one sentence.
+std::string undecided_words(const ReplacementPlan& plan) {
+  std::string text;
+  for (const PlannedSize& s : plan.sizes)
+    if (s.basis == SizeBasis::kOriginalUndecided)
+      text += fmt::format("{}{} ({}, {:.0f} %)", text.empty() ? "" : ", ", s.name, s.original_label,
+                          100 * s.probability.value_or(0));
+  return text.empty()
+             ? text
+             : text + ": the original is not decided; measure more before you cut, or --choose NAME=SIZE";
+}
+
+std::string warnings_text(const ReplacementPlan& plan, const TextOptions& options) {
+  std::string text;
+  const auto add = [&](const std::string& words) {
+    text += marked(wrapped(words, "Caution   ", options.all ? "          " : "  ", options.width), "Caution",
+                   options.ink, Says::kDoubtful);
+  };
+  const std::string undecided = options.all ? "" : undecided_words(plan);
+  if (!undecided.empty()) add(undecided);
+  for (const Warning& w : plan.warnings)
+    if (undecided.empty() || w.code != "size-undecided") add(w.text);
+  return text;
 }
 
 }  // namespace
 
 std::string plan_text(const ReplacementPlan& plan, const Ink& ink) {
+  TextOptions options;
+  options.ink = ink;
+  return plan_text(plan, options);
+}
+
+std::string plan_text(const ReplacementPlan& plan, const TextOptions& options) {
+  const LengthWords words(options.unit);
   std::string text =
       fmt::format("{}: replacement in {}\n", plan.part.empty() ? "part" : plan.part, plan.material_new);
-  text += sizes_text(plan);
-  if (!plan.warnings.empty()) {
-    text += "\n";
-    for (const Warning& w : plan.warnings) {
-      const std::string label = "Caution";
-      text += wrapped(label + "   ", w.text).replace(0, label.size(), ink(Says::kDoubtful, label));
-    }
-  }
-  if (plan.fit) text += fit_text(*plan.fit);
-  if (plan.speed) text += speed_text(*plan.speed);
-  text += tools_text(plan);
-  if (plan.rotor) text += rotor_text(*plan.rotor);
-  if (!plan.check_sheet.empty()) text += checks_text(plan.check_sheet);
-  text += "\n";
-  bool first = true;
-  for (const Warning& c : plan.cautions) {
-    text += wrapped(first ? "Care      " : "          ", c.text);
-    first = false;
-  }
+  text += sizes_text(plan, words, options);
+  const auto add = [&](const std::string& more) {
+    if (!more.empty()) text += (options.all ? "\n" : "") + more;
+  };
+  add(warnings_text(plan, options));
+  if (plan.fit) add(fit_text(*plan.fit, words, options));
+  if (plan.speed) add(speed_text(*plan.speed, words, options));
+  add(tools_text(plan, words, options));
+  if (plan.rotor) add(rotor_text(*plan.rotor, options));
+  if (options.all && !plan.check_sheet.empty()) add(checks_text(plan.check_sheet, words));
+  if (!plan.cautions.empty()) add(care_text(plan.cautions, options));
   return text;
 }
 

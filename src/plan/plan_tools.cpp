@@ -13,14 +13,17 @@ struct Arc {
   Estimate radius_mm;
 };
 
-// Width over which an arc is cut: stated, else the running surface's, else the chord that was measured.
+// Width over which an arc is cut: stated, else the running surface's, planned or listed with the steps, else
+// the chord that was measured, to a micrometre.
 double arc_width_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   if (in.options.arc_width_mm) return *in.options.arc_width_mm;
   const PlannedSize* running = plan.running();
   if (const PlannedSize* width = running ? width_of(plan, running->name) : nullptr) return width->target_mm;
+  for (const ProfileStep& step : in.options.steps)
+    if (running && step.name == running->name && step.length_mm > 0) return step.length_mm;
   for (const Feature& f : in.record.features)
     if (f.kind == FeatureKind::kArc && f.circle && f.points.coverage_deg > 0 && f.points.coverage_deg < 180)
-      return f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2);
+      return std::round(f.circle->diameter_mm * std::sin(rad(f.points.coverage_deg) / 2) * 1000) / 1000;
   return 0;
 }
 

@@ -8,7 +8,7 @@
 #include <utility>
 
 #include "form_tool_drawing.hpp"
-#include "rondure/core/length.hpp"
+#include "rondure/core/shown.hpp"
 #include "svg_sheet.hpp"
 
 namespace rondure::plan {
@@ -30,17 +30,17 @@ Scale scale_for(double length_mm, double diameter_mm) {
   return {62 / std::max(length_mm, diameter_mm), "not to a standard scale"};
 }
 
+PrintedLimits printed(const PlannedSize* s, double nominal_mm) {
+  if (!s || !s->lower_mm || !s->upper_mm) return {{}, {}, nominal_mm};
+  return {s->lower_mm, s->upper_mm};
+}
+
 std::string mm_limits(const PlannedSize* s, double nominal_mm, const char* sign) {
-  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("{}{:.3f}", sign, nominal_mm);
-  const bool fine = std::fabs(*s->lower_mm * 1000 - std::round(*s->lower_mm * 1000)) > 0.02 ||
-                    std::fabs(*s->upper_mm * 1000 - std::round(*s->upper_mm * 1000)) > 0.02;
-  return fmt::format("{0}{1:.{3}f} \u2013 {2:.{3}f}", sign, *s->lower_mm, *s->upper_mm, fine ? 4 : 3);
+  return sign + printed(s, nominal_mm).range(LengthUnit::kMm, " \u2013 ");
 }
 
 std::string inch_limits(const PlannedSize* s, double nominal_mm) {
-  if (!s || !s->lower_mm || !s->upper_mm) return fmt::format("({:.4f})", nominal_mm / kMmPerInch);
-  return fmt::format("({:.5f} \u2013 {:.5f})", std::ceil(*s->lower_mm / kMmPerInch * 1e5 - 1e-3) / 1e5,
-                     std::floor(*s->upper_mm / kMmPerInch * 1e5 + 1e-3) / 1e5);
+  return "(" + printed(s, nominal_mm).range(LengthUnit::kInch, " \u2013 ") + ")";
 }
 
 class SectionDrawing {
@@ -228,14 +228,13 @@ private:
     sheet_.line(foot, corner);
     sheet_.arrow_head(foot, corner);
     sheet_.line(corner, {foot.x + 5, 13.5});
-    const auto value = [](double mm) { return fmt::format("{:.3f}", mm); };
-    sheet_.roundness_frame({foot.x + 5, 11}, value(*running->roundness_mm));
+    const PrintedLimits roundness({}, running->roundness_mm), run_out({}, running->run_out_mm);
+    sheet_.roundness_frame({foot.x + 5, 11}, roundness.upper(LengthUnit::kMm));
     const double frame =
-        planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, value(*running->run_out_mm), "A") : 0;
+        planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, run_out.upper(LengthUnit::kMm), "A") : 0;
     const double after = foot.x + 5 + std::max(frame, 18.0) + 2;
-    sheet_.text({after, 12}, fmt::format("({:.5f} in)", *running->roundness_mm / kMmPerInch), 2.2);
-    if (planned_bore())
-      sheet_.text({after, 17}, fmt::format("({:.5f} in)", *running->run_out_mm / kMmPerInch), 2.2);
+    sheet_.text({after, 12}, "(" + roundness.upper(LengthUnit::kInch) + " in)", 2.2);
+    if (planned_bore()) sheet_.text({after, 17}, "(" + run_out.upper(LengthUnit::kInch) + " in)", 2.2);
   }
 
   void crown() {

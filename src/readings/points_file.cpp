@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <map>
 #include <utility>
 
@@ -49,15 +50,48 @@ std::optional<std::string_view> directive(std::string_view comment, std::string_
   return trim(rest.substr(1));
 }
 
-// The unit that a header field such as "x_mm", "x (in)" or "X [thou]" carries; empty for a bare "x".
+// The unit that a header field such as "x_mm", "x (in)" or "indicator [um]" carries; empty for a bare name.
 std::string_view unit_of_header(std::string_view field) {
-  std::string_view t = trim(field);
-  if (!t.empty()) t.remove_prefix(1);
-  const auto first = t.find_first_not_of(" \t_([/");
-  if (first == std::string_view::npos) return {};
-  t.remove_prefix(first);
+  const std::string_view t = trim(field);
+  const auto open = t.find_first_of("[(_/");
+  auto from = open == std::string_view::npos ? t.find(' ') : open;
+  if (from == std::string_view::npos) return {};
+  from = t.find_first_not_of(" \t_([/", from);
+  if (from == std::string_view::npos) return {};
   const auto last = t.find_last_not_of(" \t)]");
-  return t.substr(0, last == std::string_view::npos ? 0 : last + 1);
+  return last < from ? std::string_view{} : t.substr(from, last - from + 1);
+}
+
+// A header may name the columns in any order and others between them: y;x   Nr;X [mm];Y [mm]   angle,radius
+// angle;indicator (deviations of the radius, outwards +, from half the diameter of "# nominal: 12.5mm").
+// What it says of the columns; -1: there is none.
+struct Columns {
+  int x = -1, y = -1, sigma = -1, angle = -1, radius = -1, deviation = -1;
+  char separator = ',';
+  bool cartesian() const { return x >= 0 && y >= 0; }
+  bool polar() const { return angle >= 0 && (radius >= 0 || deviation >= 0); }
+  bool as_lines_are() const { return x == 0 && y == 1 && (sigma < 0 || sigma == 2); }
+};
+
+// Name of a header field without its unit.
+std::string bare_name(std::string_view field) {
+  const std::string low = lower(trim(field));
+  const auto end = low.find_first_of("[(_/");
+  std::string name = end == std::string::npos ? low : low.substr(0, end);
+  while (!name.empty() && (name.back() == ' ' || name.back() == '.')) name.pop_back();
+  return name;
+}
+
+std::vector<std::string_view> fields_of(std::string_view body, char separator) {
+  std::vector<std::string_view> fields;
+  for (std::size_t at = 0; at <= body.size();) {
+    const auto end = separator == ' ' ? body.find_first_of(" \t", at) : body.find(separator, at);
+    const std::string_view field = trim(body.substr(at, end == body.npos ? body.npos : end - at));
+    if (separator != ' ' || !field.empty()) fields.push_back(field);
+    if (end == std::string_view::npos) break;
+    at = end + 1;
+  }
+  return fields;
 }
 
 class PointsParser {
@@ -71,7 +105,10 @@ public:
     const std::string_view body = trim(text.substr(0, hash));
     const std::string_view comment = hash == std::string_view::npos ? "" : text.substr(hash + 1);
     if (body.empty()) return comment_line(comment);
-    if (!any_reading_ && !header_seen_ && is_header(body)) return header(body);
+    if (!any_reading_ && !header_seen_ && is_header(body)) {
+      if (auto ok = comment_line(comment); !ok) return ok;
+      return header(body);
+    }
     return reading(body, comment);
   }
 
@@ -90,6 +127,7 @@ private:
   Result<void> comment_line(std::string_view comment) {
     if (const auto unit = directive(comment, "unit")) return set_unit(*unit);
     if (const auto angle = directive(comment, "orientation")) return set_orientation(*angle);
+    if (const auto size = directive(comment, "nominal")) return set_nominal(*size);
     if (const auto note = directive(comment, "note")) out_.notes.emplace_back(*note);
     if (directive(comment, "deleted")) out_.line_of_reading.push_back(0);
     if (const auto kept = directive(comment, "kept"); kept && !last_csv_.empty())
@@ -109,6 +147,15 @@ private:
                                                ", needed one unit, before the readings"};
     out_.unit = *unit;
     out_.unit_stated = true;
+    return {};
+  }
+
+  Result<void> set_nominal(std::string_view text) {
+    const auto mm = parse_length_mm(text, out_.unit);
+    if (!mm || !(*mm > 0))
+      return Error{ErrorCode::kBadLine, "found the nominal size " + quoted_for_message(text) +
+                                            ", needed a diameter such as 12.5mm"};
+    if (!nominal_mm_) nominal_mm_ = *mm;
     return {};
   }
 
@@ -136,27 +183,80 @@ private:
 
   Result<void> header(std::string_view body) {
     header_seen_ = true;
-    const char separator = body.find(';') != std::string_view::npos    ? ';'
-                           : body.find(',') != std::string_view::npos  ? ','
-                           : body.find('\t') != std::string_view::npos ? '\t'
-                                                                       : ' ';
-    const auto first_end = body.find(separator);
-    const std::string_view first = trim(body.substr(0, first_end));
-    const std::string_view tail = trim(body.substr(first_end + 1));
-    const std::string_view second = trim(tail.substr(0, tail.find(separator)));
-    const auto names = [](std::string_view field, char axis) {
-      return !field.empty() && lower(field)[0] == axis && (field.size() == 1 || !is_letter(field[1]));
+    Columns c;
+    c.separator = body.find(';') != std::string_view::npos    ? ';'
+                  : body.find(',') != std::string_view::npos  ? ','
+                  : body.find('\t') != std::string_view::npos ? '\t'
+                                                              : ' ';
+    const auto fields = fields_of(body, c.separator);
+    const auto among = [](const std::string& name, std::initializer_list<std::string_view> words) {
+      return std::find(words.begin(), words.end(), name) != words.end();
     };
-    if (!names(first, 'x') || !names(second, 'y'))
-      return Error{ErrorCode::kBadLine,
-                   "found " + quoted_for_message(body) + ", needed x and y, or a header x,y"};
-    for (const std::string_view unit : {unit_of_header(first), unit_of_header(second)})
-      if (!unit.empty() && parse_unit(lower(unit)))
+    std::vector<std::string_view> lengths;  // fields whose unit is that of the readings
+    for (int i = 0; i < static_cast<int>(fields.size()); ++i) {
+      const std::string name = bare_name(fields[i]);
+      const bool axis = !name.empty() && (name.size() == 1 || !is_letter(name[1]));
+      int* column = name.empty()                                               ? nullptr
+                    : axis && name[0] == 'x'                                   ? &c.x
+                    : axis && name[0] == 'y'                                   ? &c.y
+                    : among(name, {"sigma", "u"})                              ? &c.sigma
+                    : among(name, {"angle", "deg", "degrees", "phi", "theta"}) ? &c.angle
+                    : among(name, {"radius", "r"})                             ? &c.radius
+                    : among(name, {"indicator", "deviation", "dial", "dev", "run-out", "runout"})
+                        ? &c.deviation
+                        : nullptr;
+      if (!column || *column >= 0) continue;
+      *column = i;
+      if (column != &c.angle && column != &c.sigma) lengths.push_back(fields[i]);
+    }
+    if (!c.cartesian() && !c.polar())
+      return Error{ErrorCode::kBadLine, "found " + quoted_for_message(body) +
+                                            ", needed x and y, or a header x,y or angle,indicator"};
+    for (const std::string_view field : lengths)
+      if (const auto unit = unit_of_header(field); !unit.empty() && parse_unit(lower(unit)))
         if (auto ok = set_unit(unit); !ok) return ok;
+    if (!c.cartesian() && c.radius < 0 && !nominal_mm_)
+      return Error{ErrorCode::kBadLine,
+                   "found deviations by angle; needed besides the diameter they are from, in a line such as "
+                   "'# nominal: 12.5mm' above, or with --nominal"};
+    if (!c.as_lines_are()) columns_ = c;
     return {};
   }
 
+  // A line of a file whose header names other columns, as an ordinary reading line.
+  Result<std::string> in_order(std::string_view body) const {
+    const Columns& c = *columns_;
+    const auto fields = fields_of(body, c.separator);
+    const auto field = [&](int column) {
+      return column >= 0 && column < static_cast<int>(fields.size()) ? std::string(fields[column])
+                                                                     : std::string();
+    };
+    const std::string join(1, c.separator == ',' || c.separator == ' ' ? ',' : ';');
+    if (c.cartesian()) {
+      const std::string sigma = field(c.sigma);
+      return field(c.x) + join + field(c.y) + (sigma.empty() ? "" : join + sigma);
+    }
+    std::string radius = field(c.radius);
+    if (c.radius < 0) {
+      const auto deviation = parse_length_mm(field(c.deviation), out_.unit);
+      if (!deviation)
+        return Error{ErrorCode::kBadLine,
+                     "found " + quoted_for_message(body) + ", needed an angle and a deviation"};
+      char text[64];
+      std::snprintf(text, sizeof text, "%.9fmm", *nominal_mm_ / 2 + *deviation);
+      radius = text;
+    }
+    return "polar " + radius + " at " + field(c.angle);
+  }
+
   Result<void> reading(std::string_view body, std::string_view comment) {
+    std::string ordered;
+    if (columns_) {
+      auto line = in_order(body);
+      if (!line) return line.error();
+      ordered = std::move(*line);
+      body = ordered;
+    }
     auto parsed = parse_reading_line(body, out_.unit);
     if (!parsed) return parsed.error();
     if (++count_ > kMostReadings)
@@ -212,7 +312,8 @@ private:
   double step_mm() const {
     if (numbers_.empty() || decimals_ > 15) return 0;
     double last_digit_mm = std::pow(10.0, -decimals_) * mm_per(out_.unit);
-    for (int d = decimals_; some_alone_have(d) && all_multiples_of(10, last_digit_mm); --d) last_digit_mm *= 10;
+    for (int d = decimals_; some_alone_have(d) && all_multiples_of(10, last_digit_mm); --d)
+      last_digit_mm *= 10;
     for (const auto& [step, least] : {std::pair{5, 8}, std::pair{2, 20}})
       if (int(numbers_.size()) >= least && all_multiples_of(step, last_digit_mm)) return step * last_digit_mm;
     return last_digit_mm;
@@ -240,14 +341,16 @@ private:
   }
 
   Readings out_;
+  std::optional<double> nominal_mm_;  // diameter that deviations are counted from
+  std::optional<Columns> columns_;    // where a header orders them otherwise than x,y
   int number_ = 0, count_ = 0;
   bool any_reading_ = false, header_seen_ = false, turned_ = false;
   std::string last_csv_;  // of the reading above
   double orientation_ = 0;
   std::vector<double> orientations_;
-  std::vector<double> numbers_;  // mm: x and y, of polar readings R
-  std::vector<int> typed_decimals_;  // by reading
-  int decimals_ = 0;                 // the most
+  std::vector<double> numbers_;                        // mm: x and y, of polar readings R
+  std::vector<int> typed_decimals_;                    // by reading
+  int decimals_ = 0;                                   // the most
   std::map<std::pair<double, double>, int> first_at_;  // place -> index of its first reading
   std::map<int, std::vector<int>> again_;              // first reading -> re-readings
 };

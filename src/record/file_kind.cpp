@@ -47,7 +47,8 @@ std::string file_kind(const std::string& bytes) {
   const std::string head = bytes.substr(0, kHead_bytes);
   const auto first = head.find_first_not_of(" \t\r\n\xef\xbb\xbf");
   if (first == std::string::npos) return {};
-  if (head.starts_with("\x89PNG")) return "PNG picture";
+  if (head.starts_with("\x89PNG"))
+    return head.find("rondure overlay") == std::string::npos ? "PNG picture" : "PNG picture drawn over";
   if (head.starts_with("\xff\xd8")) return "JPEG picture";
   if (head.starts_with("II*") || head.starts_with("MM")) return "TIFF picture";
   std::string lower = head.substr(first, 400);

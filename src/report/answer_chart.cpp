@@ -4,8 +4,8 @@
 #include <limits>
 
 #include "charts.hpp"
-#include "decimals.hpp"
 #include "page_sections.hpp"
+#include "rondure/core/shown.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -44,25 +44,29 @@ private:
   double lo_, hi_;
 };
 
-std::vector<Stretch> stretches(const Feature& f, const OriginalFeature* original, double half) {
+std::vector<Stretch> stretches(const Feature& f, const OriginalFeature* original, double half,
+                               const LengthWords& words) {
   std::vector<Stretch> rows;
   constexpr double kNone = std::numeric_limits<double>::quiet_NaN();
   const double size_mm = f.circle->diameter_mm * half;
   if (const auto& range = f.circle->diameter95_mm) {
     const int d = shown_decimals(f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half)
                                                          : std::nullopt);
-    rows.push_back({fmt::format("measured {:.{}f} mm (95 %: {:.{}f} to {:.{}f})", size_mm, d,
-                                range->lo * half, d, range->hi * half, d),
+    rows.push_back({fmt::format("measured {} (95 %: {})", words.one(size_mm, d),
+                                words.one_range({range->lo * half, range->hi * half}, d)),
                     range->lo * half, range->hi * half, size_mm});
   }
-  if (half == 1 && f.verdict == OutlineForm::kOval && f.ellipse)
-    rows.push_back({fmt::format("oval, from {:.3f} to {:.3f} mm across", f.ellipse->minor_diameter_mm,
-                                f.ellipse->major_diameter_mm),
+  if (half == 1 && f.verdict == OutlineForm::kOval && f.ellipse) {
+    const auto axes =
+        printed_axes(f.ellipse->major_diameter_mm, f.ellipse->minor_diameter_mm, f.ellipse->ovality_mm,
+                     shown_decimals(f.ellipse->u_ovality_mm), words.inch_first());
+    rows.push_back({fmt::format("oval, from {} to {} {} across", axes.minor, axes.major, words.symbol()),
                     f.ellipse->minor_diameter_mm, f.ellipse->major_diameter_mm, kNone});
+  }
   if (original && original->unshrunk_mm.value > 0 && original->unshrunk_mm.u > 0 &&
       original->share_of_shrinkage > 0) {
     const Estimate& e = original->unshrunk_mm;
-    rows.push_back({fmt::format("before it shrank about {:.2f} mm", e.value), e.value - k95 * e.u,
+    rows.push_back({"before it shrank about " + words.one(e.value, 3), e.value - k95 * e.u,
                     e.value + k95 * e.u, e.value});
   }
   return rows;
@@ -92,10 +96,10 @@ void draw_candidates(Svg& svg, const OriginalFeature& original, const SizeAxis& 
 
 }  // namespace
 
-std::string answer_chart(const Feature& f, const OriginalFeature* original) {
+std::string answer_chart(const Feature& f, const OriginalFeature* original, const LengthWords& words) {
   if (!f.circle) return {};
   const double half = is_arc(f) ? 0.5 : 1;
-  const auto rows = stretches(f, original, half);
+  const auto rows = stretches(f, original, half, words);
   if (rows.empty()) return {};
   double lo = rows.front().lo_mm, hi = rows.front().hi_mm;
   for (const Stretch& s : rows) lo = std::min(lo, s.lo_mm), hi = std::max(hi, s.hi_mm);

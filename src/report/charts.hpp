@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/shown.hpp"
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/original.hpp"
 
@@ -17,7 +18,7 @@ double round_step_mm(double mm);
 
 // The answer as one picture: the size with its 95 % interval, what it was before shrinking, and the sizes it
 // may have been drawn as, on one line of mm and inch. Empty without an interval.
-std::string answer_chart(const Feature& feature, const OriginalFeature* original);
+std::string answer_chart(const Feature& feature, const OriginalFeature* original, const LengthWords& words);
 
 // Deviations from the least-squares circle, magnified, at their angle; same orientation as the photograph.
 struct RoundnessChart {

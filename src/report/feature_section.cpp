@@ -6,20 +6,17 @@
 #include <cmath>
 
 #include "charts.hpp"
-#include "decimals.hpp"
 #include "page_sections.hpp"
 #include "photo_figure.hpp"
+#include "rondure/core/shown.hpp"
+#include "rondure/report/feature_text.hpp"
 #include "svg.hpp"
 
 namespace rondure {
 namespace {
 
-std::string range_words(const Interval& range_mm, int decimals) {
-  return fmt::format("{:.{}f} to {:.{}f} mm", range_mm.lo, decimals, range_mm.hi, decimals);
-}
-
 // What the shape is, in words a reader can check against the chart.
-std::string shape_words(const Feature& f) {
+std::string shape_words(const Feature& f, const LengthWords& lengths) {
   std::string words;
   if (f.verdict == OutlineForm::kRound)
     words = "Round, as far as these points can tell.";
@@ -34,9 +31,11 @@ std::string shape_words(const Feature& f) {
   if (f.ellipse && f.ellipse->ovality95_mm) {
     const auto& o = *f.ellipse->ovality95_mm;
     const int decimals = shown_decimals(f.ellipse->u_ovality_mm);
-    words +=
-        fmt::format(" Ovality {} (95 %: {}).", size_words(f.ellipse->ovality_mm, f.ellipse->u_ovality_mm),
-                    range_words(o, decimals));
+    words += fmt::format(" Ovality {} (95 %: {}).",
+                         u_beside_interval(*f.ellipse)
+                             ? lengths.both(f.ellipse->ovality_mm, f.ellipse->u_ovality_mm, true)
+                             : lengths.both_at(f.ellipse->ovality_mm, decimals),
+                         lengths.one_range(o, decimals));
     if (f.ellipse->p_round)
       words += fmt::format(
           " A truly round part would show as much in {} of cases.",
@@ -45,12 +44,13 @@ std::string shape_words(const Feature& f) {
   return words;
 }
 
-std::string roundness_table(const RoundnessResult& r) {
+std::string roundness_table(const RoundnessResult& r, const LengthWords& words) {
+  const LengthWords second(words.inch_first() ? LengthUnit::kMm : LengthUnit::kInch);
   std::string rows;
   const auto add = [&](const std::string& name, double ront_mm) {
     rows += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.4f}</td><td class=\"figure\">{:.5f}</td></tr>",
-        name, ront_mm, ront_mm / kMmPerInch);
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}</td><td class=\"figure\">{}</td></tr>", name,
+        words.number(ront_mm, 4), second.number(ront_mm, 4));
   };
   if (r.lsci) add("least squares (LSCI)", r.lsci->ront_mm);
   for (const FilteredRoundness& f : r.filtered)
@@ -62,37 +62,39 @@ std::string roundness_table(const RoundnessResult& r) {
   std::string html =
       "<div class=\"keep\"><table><caption>Roundness deviation RONt (ISO 12181-1), counted on the "
       "radius</caption><thead><tr>"
-      "<th scope=\"col\">reference circle</th><th scope=\"col\">mm</th><th "
-      "scope=\"col\">inch</th></tr></thead><tbody>" +
-      rows + "</tbody></table>\n";
+      "<th scope=\"col\">reference circle</th><th scope=\"col\">" +
+      std::string(words.symbol()) + "</th><th scope=\"col\">" + second.symbol() +
+      "</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
   if (r.noise_floor_mm)
     html += fmt::format(
-        "<p class=\"soft\">A perfectly round part read with these points would show about {:.4f} mm.</p>\n",
-        *r.noise_floor_mm);
+        "<p class=\"soft\">A perfectly round part read with these points would show about {}.</p>\n",
+        words.one(*r.noise_floor_mm, 4));
   return html + "</div>\n";
 }
 
-std::string excluded_list(const Feature& f) {
+std::string excluded_list(const Feature& f, const LengthWords& words) {
   if (f.excluded.empty()) return {};
   std::string html = "<div class=\"keep\"><h3>Left out of the fit</h3><ul>";
   for (std::size_t i = 0; i < f.excluded.size(); ++i) {
     const auto& s = f.excluded[i];
-    html += fmt::format(
-        "<li><strong>{}</strong> at {:.0f}\u00b0{}: {:.3f} mm {} the outline, {} point{}</li>",
-        place_letter(i), s.from_deg, s.points > 1 ? fmt::format(" to {:.0f}\u00b0", s.to_deg) : "",
-        std::abs(s.height_mm), s.height_mm > 0 ? "above" : "below", s.points, s.points == 1 ? "" : "s");
+    html += fmt::format("<li><strong>{}</strong> at {:.0f}\u00b0{}: {} {} the outline, {} point{}</li>",
+                        place_letter(i), s.from_deg,
+                        s.points > 1 ? fmt::format(" to {:.0f}\u00b0", s.to_deg) : "",
+                        words.one(std::abs(s.height_mm), 3), s.height_mm > 0 ? "above" : "below", s.points,
+                        s.points == 1 ? "" : "s");
   }
   return html + "</ul>\n</div>\n";
 }
 
-std::string iso_sizes(const SizesResult& s) {
+std::string iso_sizes(const SizesResult& s, const LengthWords& lengths) {
+  const LengthWords second(lengths.inch_first() ? LengthUnit::kMm : LengthUnit::kInch);
   std::string rows;
   const auto add = [&](const char* code, const char* words, const std::optional<double>& mm) {
     if (mm)
       rows += fmt::format(
-          "<tr><th scope=\"row\" class=\"code\">{}</th><td>{}</td><td class=\"figure\">{:.4f}</td><td "
-          "class=\"figure\">{:.5f}</td></tr>",
-          code, words, *mm, *mm / kMmPerInch);
+          "<tr><th scope=\"row\" class=\"code\">{}</th><td>{}</td><td class=\"figure\">{}</td><td "
+          "class=\"figure\">{}</td></tr>",
+          code, words, lengths.number(*mm, 4), second.number(*mm, 4));
   };
   add("(GG)", "least squares", s.gg);
   add("(GN)", "minimum circumscribed", s.gn);
@@ -105,31 +107,34 @@ std::string iso_sizes(const SizesResult& s) {
   if (rows.empty()) return {};
   return "<div class=\"keep\"><table><caption>Sizes of this section by ISO 14405-1</caption><thead><tr><th "
          "scope=\"col\">code</th><th scope=\"col\">"
-         "what</th><th scope=\"col\">mm</th><th scope=\"col\">inch</th></tr></thead><tbody>" +
-         rows + "</tbody></table></div>\n";
+         "what</th><th scope=\"col\">" +
+         std::string(lengths.symbol()) + "</th><th scope=\"col\">" + second.symbol() +
+         "</th></tr></thead><tbody>" + rows + "</tbody></table></div>\n";
 }
 
 // The tables as lines of text: enough for a feature that is not the main one.
-std::string roundness_line(const RoundnessResult& r) {
+std::string roundness_line(const RoundnessResult& r, const LengthWords& words) {
   std::string figures;
   const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& c) {
-    if (c) figures += fmt::format("{}{:.4f} {}", figures.empty() ? "" : ", ", c->ront_mm, name);
+    if (c) figures += fmt::format("{}{} {}", figures.empty() ? "" : ", ", words.number(c->ront_mm, 4), name);
   };
   add("LSCI", r.lsci), add("MZCI", r.mzci), add("MCCI", r.mcci), add("MICI", r.mici);
   if (figures.empty()) return {};
-  if (r.noise_floor_mm) figures += fmt::format("; noise alone {:.4f}", *r.noise_floor_mm);
-  return "<p class=\"soft\">RONt in mm (ISO 12181-1): " + figures + ".</p>\n";
+  if (r.noise_floor_mm) figures += "; noise alone " + words.number(*r.noise_floor_mm, 4);
+  return "<p class=\"soft\">RONt in " + std::string(words.symbol()) + " (ISO 12181-1): " + figures +
+         ".</p>\n";
 }
 
-std::string iso_sizes_line(const SizesResult& s) {
+std::string iso_sizes_line(const SizesResult& s, const LengthWords& words) {
   std::string figures;
   const auto add = [&](const char* code, const std::optional<double>& mm) {
-    if (mm) figures += fmt::format("{}{}\u00a0{:.4f}", figures.empty() ? "" : ", ", code, *mm);
+    if (mm) figures += fmt::format("{}{}\u00a0{}", figures.empty() ? "" : ", ", code, words.number(*mm, 4));
   };
   add("(GG)", s.gg), add("(GN)", s.gn), add("(GX)", s.gx), add("(CC)", s.cc), add("(CA)", s.ca);
   add("(LP)(SX)", s.lp_max), add("(LP)(SN)", s.lp_min);
   return figures.empty() ? std::string()
-                         : "<p class=\"soft\">Sizes in mm by ISO 14405-1: " + figures + ".</p>\n";
+                         : "<p class=\"soft\">Sizes in " + std::string(words.symbol()) +
+                               " by ISO 14405-1: " + figures + ".</p>\n";
 }
 
 struct Size {
@@ -143,22 +148,23 @@ Size size_of(const Feature& f) {
           f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt};
 }
 
-std::string interval_words(const Feature& f) {
+std::string interval_words(const Feature& f, const LengthWords& words) {
   if (!f.circle) return {};
   const Size size = size_of(f);
   const double half = is_arc(f) ? 0.5 : 1;
   if (const auto& range = f.circle->diameter95_mm)
-    return "95 % interval " + range_words({range->lo * half, range->hi * half}, shown_decimals(size.u_mm));
+    return "95 % interval " +
+           words.one_range({range->lo * half, range->hi * half}, shown_decimals(size.u_mm));
   if (size.u_mm && f.source.type != SourceType::kTwoPoint)
     return "no upper limit: as far as these points tell, the edge may be straight";
   return {};
 }
 
-std::string shape_and_notes(const Feature& f, const std::string& interval) {
+std::string shape_and_notes(const Feature& f, const std::string& interval, const LengthWords& lengths) {
   std::string html;
   std::string words = interval.empty() ? "" : interval + ". ";
   if (!words.empty()) words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(words[0])));
-  words += shape_words(f);
+  words += shape_words(f, lengths);
   if (!words.empty()) html += "<p>" + escape_markup(words) + "</p>\n";
   for (const auto& w : f.warnings)
     html += fmt::format("<p{}>{}</p>\n", w.code == "eccentricity" ? "" : " class=\"caution\"",
@@ -188,25 +194,27 @@ std::string unrolled_figure(const Feature& f) {
 }
 
 // Beside the name of a folded feature.
-std::string one_line(const Feature& f) {
+std::string one_line(const Feature& f, const LengthWords& words) {
   if (!f.circle) return {};
   const Size size = size_of(f);
   return fmt::format(
-      ": {}{}{}", is_arc(f) ? "R " : "", size_words(size.mm, size.u_mm),
+      ": {}{}{}", is_arc(f) ? "R " : "", words.both(size.mm, size.u_mm, true),
       f.verdict == OutlineForm::kNotJudged || is_arc(f) ? "" : ", " + std::string(name(f.verdict)));
 }
 
 // The marks of the charts are explained under the main feature's.
 std::string further_feature(const Feature& f, const PageOptions& options) {
+  const LengthWords words = page_words(options.unit);
   std::string charts = figure(photo_of(f, options), "") + figure(deviation_chart(f), "");
   if (!noise_alone(f)) charts += figure(harmonics_chart(f.harmonics), "");
   charts += budget_figure(f);
-  std::string body = shape_and_notes(f, interval_words(f));
+  std::string body = shape_and_notes(f, interval_words(f, words), words);
   if (!charts.empty()) body += "<div class=\"row\">\n" + charts + "</div>\n";
-  body += excluded_list(f);
-  if (f.roundness) body += roundness_line(*f.roundness);
-  if (f.sizes) body += iso_sizes_line(*f.sizes);
-  return folded(escape_markup(f.name.empty() ? std::string(f.kind.word()) : f.name) + one_line(f), body);
+  body += excluded_list(f, words);
+  if (f.roundness) body += roundness_line(*f.roundness, words);
+  if (f.sizes) body += iso_sizes_line(*f.sizes, words);
+  return folded(escape_markup(f.name.empty() ? std::string(f.kind.word()) : f.name) + one_line(f, words),
+                body);
 }
 
 }  // namespace
@@ -221,16 +229,17 @@ bool noise_alone(const Feature& f) {
 }
 
 std::string main_feature_section(const Feature& f, const PageOptions& options) {
+  const LengthWords words = page_words(options.unit);
   std::string html = "<section class=\"feature\" aria-labelledby=\"measured\">\n<h2 id=\"measured\">How " +
                      escape_markup(f.name.empty() ? std::string(f.kind.word()) : f.name) +
                      " was measured</h2>\n";
   if (f.circle) {
     const Size size = size_of(f);
-    const std::string interval = interval_words(f);
-    html += fmt::format("<p><strong>{} {}</strong>{}{}.</p>\n", size.what, size_words(size.mm, size.u_mm),
-                        interval.empty() ? "" : ", ", interval);
+    const std::string interval = interval_words(f, words);
+    html += fmt::format("<p><strong>{} {}</strong>{}{}.</p>\n", size.what,
+                        words.both(size.mm, size.u_mm, true), interval.empty() ? "" : ", ", interval);
   }
-  html += shape_and_notes(f, {});
+  html += shape_and_notes(f, {}, words);
   html += "<div class=\"pair\">\n";
   html += figure(photo_of(f, options),
                  "The photograph. Dots: the edge as found; line: fitted circle; dashes: fitted ellipse, "
@@ -254,11 +263,11 @@ std::string main_feature_section(const Feature& f, const PageOptions& options) {
                      "How much of the deviation repeats how often. Dark bars stand clear of the noise.");
   charts += budget_figure(f);
   std::string tables;
-  if (f.roundness) tables += roundness_table(*f.roundness);
-  if (f.sizes) tables += iso_sizes(*f.sizes);
+  if (f.roundness) tables += roundness_table(*f.roundness, words);
+  if (f.sizes) tables += iso_sizes(*f.sizes, words);
   std::string more;
   if (!charts.empty()) more += "<div class=\"row\">\n" + charts + "</div>\n";
-  more += excluded_list(f);
+  more += excluded_list(f, words);
   if (!tables.empty()) more += "<div class=\"pair\">\n" + tables + "</div>\n";
   return html + folded("Charts and tables of this feature", more) + "</section>\n";
 }

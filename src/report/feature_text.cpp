@@ -5,10 +5,19 @@
 #include <algorithm>
 #include <cmath>
 
-#include "decimals.hpp"
-#include "wrapped.hpp"
+#include "rondure/core/shown.hpp"
 
 namespace rondure {
+std::optional<double> u_beside_interval(const EllipseResult& e) {
+  if (!e.u_ovality_mm || !e.ovality95_mm) return e.u_ovality_mm;
+  constexpr double kNormal95 = 1.96, kFarFromEven = 2.5;
+  const double u = *e.u_ovality_mm, above = (e.ovality95_mm->hi - e.ovality_mm) / kNormal95,
+               below = (e.ovality_mm - e.ovality95_mm->lo) / kNormal95;
+  const auto even = [&](double side) { return side < kFarFromEven * u && u < kFarFromEven * side; };
+  const bool cut_at_zero = e.ovality95_mm->lo <= 0;
+  return even(above) && (cut_at_zero || even(below)) ? e.u_ovality_mm : std::nullopt;
+}
+
 namespace {
 
 constexpr int kLabelWidth = 13;
@@ -17,18 +26,8 @@ std::string row(std::string_view label, const std::string& text) {
   return fmt::format("  {:<{}}{}\n", label, kLabelWidth, text);
 }
 
-// "12.452 +- 0.006 mm   0.4902 +- 0.0002 in": as many decimals as two figures of u can carry.
-std::string both_units(double mm, std::optional<double> u_mm) {
-  const int decimals = shown_decimals(u_mm);
-  const double in = mm / kMmPerInch;
-  if (!u_mm) return fmt::format("{:.{}f} mm   {:.{}f} in", mm, decimals, in, decimals + 1);
-  return fmt::format("{:.{}f} +- {} mm   {:.{}f} +- {} in", mm, decimals, u_text(*u_mm, decimals), in,
-                     decimals + 1, u_text(*u_mm / kMmPerInch, decimals + 1));
-}
-
-std::string range(const Interval& mm, int decimals) {
-  return fmt::format("{:.{}f} to {:.{}f} mm   {:.{}f} to {:.{}f} in", mm.lo, decimals, mm.hi, decimals,
-                     mm.lo / kMmPerInch, decimals + 1, mm.hi / kMmPerInch, decimals + 1);
+std::string wrapped_row(std::string_view label, const std::string& text, std::size_t width) {
+  return wrapped(text, fmt::format("  {:<{}}", label, kLabelWidth), std::string(2 + kLabelWidth, ' '), width);
 }
 
 // A probability as people say it; never "0".
@@ -40,147 +39,276 @@ std::string chance(double p) {
 
 bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.coverage_deg < 180; }
 
-std::string size_rows(const Feature& f) {
+double share(const Feature& f) { return shows_arc(f) || f.kind == FeatureKind::kArc ? 0.5 : 1; }
+
+std::string size_rows(const Feature& f, const LengthWords& words) {
   std::string text;
   const auto& c = *f.circle;
   const bool arc = shows_arc(f) || f.kind == FeatureKind::kArc;
   const double half = arc ? 0.5 : 1;
   const auto u = c.u_diameter_mm ? std::optional(*c.u_diameter_mm * half) : std::nullopt;
-  text += row(arc ? "radius" : "diameter", both_units(c.diameter_mm * half, u));
+  text += row(arc ? "radius" : "diameter", words.both(c.diameter_mm * half, u));
   if (c.diameter95_mm)
-    text += row(
-        "", "95 %: " + range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half}, shown_decimals(u)));
+    text += row("", "95 %: " + words.range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half},
+                                           shown_decimals(u)));
   if (!c.diameter95_mm && c.u_diameter_mm && f.source.type != SourceType::kTwoPoint)
     text += row("", "no upper limit: the edge may as well be straight");
   return text;
 }
 
-std::string ovality_rows(const Feature& f) {
+// "12.4702 x 12.4184 mm, long axis at 24 deg".
+std::string axes_words(const EllipseResult& e, const LengthWords& words) {
+  const auto axes = printed_axes(e.major_diameter_mm, e.minor_diameter_mm, e.ovality_mm,
+                                 shown_decimals(e.u_ovality_mm), words.inch_first());
+  return fmt::format("{} x {} {}, long axis at {:.0f} deg", axes.major, axes.minor, words.symbol(),
+                     *e.major_angle_deg);
+}
+
+std::string ovality_words(const EllipseResult& e, const LengthWords& words) {
+  const int decimals = shown_decimals(e.u_ovality_mm);
+  if (u_beside_interval(e)) return words.one_u(e.ovality_mm, e.u_ovality_mm);
+  return words.one(e.ovality_mm, decimals) +
+         (e.ovality95_mm ? " (95 %: " + words.one_range(*e.ovality95_mm, decimals) + ")" : "");
+}
+
+std::string ovality_rows(const Feature& f, const LengthWords& words) {
   const auto& e = *f.ellipse;
   const int decimals = shown_decimals(e.u_ovality_mm);
-  std::string text = row("ovality", both_units(e.ovality_mm, e.u_ovality_mm));
-  if (e.ovality95_mm) text += row("", "95 %: " + range(*e.ovality95_mm, decimals));
+  std::string text = row("ovality", u_beside_interval(e) ? words.both(e.ovality_mm, e.u_ovality_mm)
+                                                         : words.both_at(e.ovality_mm, decimals, false));
+  if (e.ovality95_mm) text += row("", "95 %: " + words.range(*e.ovality95_mm, decimals));
   if (e.p_round) text += row("", "a round part shows as much in " + chance(*e.p_round) + " of cases");
-  if (e.major_angle_deg)
-    text += row("", fmt::format("{:.{}f} x {:.{}f} mm, long axis at {:.0f} deg", e.major_diameter_mm,
-                                decimals, e.minor_diameter_mm, decimals, *e.major_angle_deg));
+  if (e.major_angle_deg) text += row("", axes_words(e, words));
   return text;
 }
 
-std::string roundness_row(const RoundnessResult& r) {
+std::string roundness_row(const RoundnessResult& r, const LengthWords& words) {
   std::string text;
   const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& reference) {
     if (reference)
-      text += fmt::format("{}{:.4f} {}", text.empty() ? "RONt " : ", ", reference->ront_mm, name);
+      text +=
+          fmt::format("{}{} {}", text.empty() ? "RONt " : ", ", words.number(reference->ront_mm, 4), name);
   };
   add("LSCI", r.lsci);
   add("MZCI", r.mzci);
   add("MCCI", r.mcci);
   add("MICI", r.mici);
-  text += " mm";
-  if (r.noise_floor_mm) text += fmt::format(" (noise alone: {:.4f})", *r.noise_floor_mm);
+  text += std::string(" ") + words.symbol();
+  if (r.noise_floor_mm) text += " (noise alone: " + words.number(*r.noise_floor_mm, 4) + ")";
   return row("roundness", text);
 }
 
-std::string excluded_rows(const std::vector<ExcludedSector>& sectors) {
+std::string sector_words(const ExcludedSector& s, const LengthWords& words) {
+  const std::string off = words.one(std::abs(s.height_mm), 3) + (s.height_mm > 0 ? " high" : " low");
+  std::string line =
+      s.points > 1 ? fmt::format("{:.0f} to {:.0f} deg, {}, {} points", s.from_deg, s.to_deg, off, s.points)
+                   : fmt::format("at {:.0f} deg, {}, 1 point", s.from_deg, off);
+  if (s.lines.empty()) return line;
+  constexpr std::size_t kMostLines = 8;
+  line += s.lines.size() == 1 ? ", line" : ", lines";
+  for (std::size_t i = 0; i < std::min(s.lines.size(), kMostLines); ++i)
+    line += fmt::format(" {}", s.lines[i]);
+  return line + (s.lines.size() > kMostLines ? " ..." : "");
+}
+
+std::string excluded_rows(const std::vector<ExcludedSector>& sectors, const LengthWords& words) {
   std::string text;
-  for (const auto& s : sectors) {
-    std::string line;
-    if (s.points > 1)
-      line = fmt::format("{:.0f} to {:.0f} deg, {:.3f} mm {}, {} points", s.from_deg, s.to_deg,
-                         std::abs(s.height_mm), s.height_mm > 0 ? "high" : "low", s.points);
-    else
-      line = fmt::format("at {:.0f} deg, {:.3f} mm {}, 1 point", s.from_deg, std::abs(s.height_mm),
-                         s.height_mm > 0 ? "high" : "low");
-    if (!s.lines.empty()) {
-      line += s.lines.size() == 1 ? ", line" : ", lines";
-      for (std::size_t i = 0; i < std::min<std::size_t>(s.lines.size(), 8); ++i)
-        line += fmt::format(" {}", s.lines[i]);
-      if (s.lines.size() > 8) line += " ...";
-    }
-    text += row(text.empty() ? "left out" : "", line);
-  }
+  for (const auto& s : sectors) text += row(text.empty() ? "left out" : "", sector_words(s, words));
   return text;
 }
 
-std::string harmonics_row(const std::vector<HarmonicResult>& harmonics) {
+std::string harmonics_row(const std::vector<HarmonicResult>& harmonics, const LengthWords& words) {
   std::string text;
   for (const auto& h : harmonics) {
     if (h.u_amplitude_mm && h.amplitude_mm < 3 * *h.u_amplitude_mm) continue;
-    text += fmt::format("{}{} UPR {:.4f} mm", text.empty() ? "" : ", ", h.upr, h.amplitude_mm);
+    text += fmt::format("{}{} UPR {}", text.empty() ? "" : ", ", h.upr, words.one(h.amplitude_mm, 4));
   }
   return text.empty() ? "" : row("harmonics", text);
 }
 
-// `share`: 1 for a diameter, 0.5 where the radius is shown.
-std::string budget_rows(std::vector<BudgetLine> budget, double share) {
+std::string budget_rows(std::vector<BudgetLine> budget, double share, const LengthWords& words) {
   std::stable_sort(budget.begin(), budget.end(),
                    [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::string text;
   for (const auto& line : budget) {
     if (!(line.u_mm > 0.001 * budget.front().u_mm)) continue;  // adds nothing to the sum of squares
-    text += row(
-        text.empty() ? "u is made of" : "",
-        fmt::format("{}  {}",
-                    share * line.u_mm < 5e-5 ? "<0.0001 mm" : fmt::format("{:>7.4f} mm", share * line.u_mm),
-                    line.text()));
+    const std::string least = "<" + words.one(0.0001, 4);
+    const std::string u = share * line.u_mm < 5e-5 ? least : words.one(share * line.u_mm, 4);
+    text += row(text.empty() ? "u is made of" : "", fmt::format("{:>{}}  {}", u, least.size(), line.text()));
   }
   return text;
 }
 
+// The sources that make up most of u: "scale, 0.0124 mm; edge offset, 0.0024 mm".
+std::string main_budget(std::vector<BudgetLine> budget, double share, const LengthWords& words) {
+  std::stable_sort(budget.begin(), budget.end(),
+                   [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
+  std::string text;
+  for (const auto& line : budget)
+    if (line.u_mm > 0.3 * budget.front().u_mm && share * line.u_mm >= 5e-5)
+      text += (text.empty() ? "" : "; ") + line.text() + ", " + words.one(share * line.u_mm, 4);
+  return text;
+}
+
 // Which kind of reading carries the weight.
-std::string combination_rows(const Feature& f) {
+std::string combination_rows(const Feature& f, const LengthWords& words) {
   std::string text;
   for (const auto& r : f.combination)
     text += row(text.empty() ? "combined" : "",
-                fmt::format("{:3.0f} %  R {:.3f} mm ({:.4f} in) +- {:.3f} mm  {}", 100 * r.weight,
-                            r.radius_mm, r.radius_mm / kMmPerInch, r.u_radius_mm, r.source));
+                fmt::format("{:3.0f} %  R {} +- {}  {}", 100 * r.weight, words.both_at(r.radius_mm, 3),
+                            words.one(r.u_radius_mm, 3), r.source));
   if (f.p_readings_agree)
     text += row("", fmt::format("readings that agree differ as much in {}", chance(*f.p_readings_agree)));
   return text;
 }
 
-std::string verdict_text(const Feature& f, const Ink& ink) {
-  const Says says = f.verdict == OutlineForm::kRound ? Says::kGood : Says::kDoubtful;
-  const std::string word = ink(says, std::string(name(f.verdict)));
+std::string verdict_text(const Feature& f) {
+  const std::string word(name(f.verdict));
   return f.verdict == OutlineForm::kLobed && f.verdict_upr
              ? fmt::format("{}, {} a turn", word, *f.verdict_upr)
              : word;
 }
 
+// The row of the shape with its word marked.
+std::string shape_row(const Feature& f, const std::string& text, const Ink& ink) {
+  return marked(row("shape", text), name(f.verdict), ink,
+                f.verdict == OutlineForm::kRound ? Says::kGood : Says::kDoubtful);
+}
+
 }  // namespace
 
-std::string feature_text(const Feature& f, const Ink& ink) {
+namespace {
+
+std::string name_of(const Feature& f) {
+  const std::string called = f.name.empty() ? std::string(f.kind.word()) : f.name;
+  return called.empty() ? "feature" : called;
+}
+
+std::string heading(const Feature& f) {
+  std::string text = name_of(f);
   const std::string kind(f.kind.word());
-  std::string text = f.name.empty() ? kind : f.name;
   if (!kind.empty() && kind != f.name && !f.name.empty()) text += " (" + kind + ")";
-  if (text.empty()) text = "feature";
   if (!f.source.file.empty()) text += "   from " + f.source.file;
-  text += '\n';
-  if (f.circle) text += size_rows(f);
-  if (f.verdict != OutlineForm::kNotJudged) text += row("shape", verdict_text(f, ink));
-  if (f.ellipse) text += ovality_rows(f);
-  if (f.roundness) text += roundness_row(*f.roundness);
-  text += harmonics_row(f.harmonics);
-  text += excluded_rows(f.excluded);
-  if (f.points.count > 0) {
-    std::string points = fmt::format("{} of {} used", f.points.used, f.points.count);
-    if (f.points.coverage_deg > 0)
-      points += fmt::format(", {:.0f} deg of the outline seen", f.points.coverage_deg);
-    text += row("points", points);
+  return text + '\n';
+}
+
+std::string points_row(const Feature& f) {
+  if (f.points.count <= 0) return {};
+  std::string points = fmt::format("{} of {} used", f.points.used, f.points.count);
+  if (f.points.coverage_deg > 0)
+    points += fmt::format(", {:.0f} deg of the outline seen", f.points.coverage_deg);
+  return row("points", points);
+}
+
+std::string every_row(const Feature& f, const LengthWords& words, const Ink& ink) {
+  std::string text;
+  if (f.circle) text += size_rows(f, words);
+  if (f.verdict != OutlineForm::kNotJudged) text += shape_row(f, verdict_text(f), ink);
+  if (f.ellipse) text += ovality_rows(f, words);
+  if (f.roundness) text += roundness_row(*f.roundness, words);
+  text += harmonics_row(f.harmonics, words) + excluded_rows(f.excluded, words) + points_row(f);
+  return text + combination_rows(f, words) + budget_rows(f.budget, share(f), words);
+}
+
+// "oval by 0.0518 +- 0.0003 mm, long axis at 24 deg; RONt 0.0323 mm".
+std::string shape_words(const Feature& f, const LengthWords& words) {
+  std::string text = verdict_text(f);
+  if (f.ellipse && f.verdict == OutlineForm::kOval) {
+    text += " by " + ovality_words(*f.ellipse, words);
+    if (f.ellipse->major_angle_deg)
+      text += fmt::format(", long axis at {:.0f} deg", *f.ellipse->major_angle_deg);
+  } else if (f.ellipse && f.ellipse->ovality95_mm) {
+    text += "; ovality under " +
+            words.one(f.ellipse->ovality95_mm->hi, shown_decimals(f.ellipse->u_ovality_mm)) + " (95 %)";
   }
-  text += combination_rows(f);
-  text += budget_rows(f.budget, shows_arc(f) || f.kind == FeatureKind::kArc ? 0.5 : 1);
-  for (const auto& w : f.warnings)
-    text += wrapped(w.text, "  ", fmt::format("{:<{}}", "note", kLabelWidth - 1),
-                    std::string(2 + kLabelWidth, ' '), ink, Says::kDoubtful);
+  if (f.roundness && f.roundness->lsci) text += "; RONt " + words.one(f.roundness->lsci->ront_mm, 4);
   return text;
 }
+
+// Whether value +- 2 u says the 95 % interval.
+bool even_interval(const CircleResult& c) {
+  if (!c.diameter95_mm || !c.u_diameter_mm) return false;
+  const double above = c.diameter95_mm->hi - c.diameter_mm, below = c.diameter_mm - c.diameter95_mm->lo;
+  const double wanted = 1.96 * *c.u_diameter_mm;
+  return std::abs(above - wanted) < 0.1 * wanted && std::abs(below - wanted) < 0.1 * wanted;
+}
+
+// What is worth the last of four lines: what was left out, else an uneven interval or what it was combined of, else
+// what the uncertainty comes from.
+std::string last_row(const Feature& f, const LengthWords& words) {
+  if (!f.excluded.empty()) {
+    std::string text = sector_words(f.excluded.front(), words);
+    if (f.excluded.size() > 1) text += fmt::format("; {} more", f.excluded.size() - 1);
+    return row("left out", text);
+  }
+  if (f.combination.size() > 1) {
+    std::string text;
+    for (const auto& r : f.combination)
+      text += fmt::format("{}{:.0f} % {} {}", text.empty() ? "" : ", ", 100 * r.weight, r.source,
+                          words.one(r.radius_mm, 3));
+    return row("combined", text);
+  }
+  const double half = share(f);
+  if (f.circle && f.circle->diameter95_mm && !even_interval(*f.circle)) {
+    const auto& range = *f.circle->diameter95_mm;
+    const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
+    return row("95 %", words.one_range({range.lo * half, range.hi * half}, shown_decimals(u)));
+  }
+  const std::string made_of = main_budget(f.budget, half, words);
+  return made_of.empty() ? "" : row("u mostly", made_of);
+}
+
+std::string four_rows(const Feature& f, const LengthWords& words, const Ink& ink) {
+  std::string text;
+  if (f.circle) {
+    const auto u =
+        f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * share(f)) : std::nullopt;
+    text += row(share(f) < 1 ? "radius" : "diameter", words.both(f.circle->diameter_mm * share(f), u));
+  }
+  if (f.verdict != OutlineForm::kNotJudged) text += shape_row(f, shape_words(f, words), ink);
+  return text + last_row(f, words);
+}
+
+// Each note once, with the names it holds for where that is not all of them.
+std::string notes(const std::vector<Feature>& features, const TextOptions& options) {
+  std::vector<std::pair<std::string, std::vector<std::string>>> once;
+  for (const Feature& f : features)
+    for (const Warning& w : f.warnings) {
+      const auto there = std::ranges::find(once, w.text, &decltype(once)::value_type::first);
+      if (there == once.end())
+        once.push_back({w.text, {name_of(f)}});
+      else if (there->second.back() != name_of(f))
+        there->second.push_back(name_of(f));
+    }
+  std::string text;
+  for (const auto& [words, names] : once) {
+    std::string of;
+    if (names.size() < features.size())
+      for (const std::string& name : names) of += (of.empty() ? "" : ", ") + name;
+    text += marked(wrapped_row("note", of.empty() ? words : of + ": " + words, options.width), "note",
+                   options.ink, Says::kDoubtful);
+  }
+  return text;
+}
+
+}  // namespace
+
+std::string features_text(const std::vector<Feature>& features, const TextOptions& options) {
+  const LengthWords words(options.unit);
+  std::string text;
+  for (const Feature& f : features) {
+    if (!text.empty() && options.all) text += '\n';
+    text += heading(f) + (options.all ? every_row(f, words, options.ink) : four_rows(f, words, options.ink));
+  }
+  return text + notes(features, options);
+}
+
+std::string feature_text(const Feature& f, const TextOptions& options) { return features_text({f}, options); }
 
 namespace {
 
 // One row of the table, unpadded.
-std::vector<std::string> table_cells(const Feature& f) {
+std::vector<std::string> table_cells(const Feature& f, const LengthWords& words) {
   constexpr std::size_t kFileWidth = 32;
   const std::string& file = f.source.file;
   std::vector<std::string> cells{
@@ -192,18 +320,17 @@ std::vector<std::string> table_cells(const Feature& f) {
       std::string(name(f.verdict)),
       ""};
   if (f.circle) {
-    const bool arc = shows_arc(f) || f.kind == FeatureKind::kArc;
-    const double half = arc ? 0.5 : 1, mm = f.circle->diameter_mm * half;
-    const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
-    const int d = shown_decimals(u);
-    const auto cell = [&](double unit_mm, int decimals) {
-      return fmt::format("{}{:.{}f}{}", arc ? "R " : "", mm / unit_mm, decimals,
-                         u ? " +- " + u_text(*u / unit_mm, decimals) : "");
+    const double mm = f.circle->diameter_mm * share(f);
+    const auto u =
+        f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * share(f)) : std::nullopt;
+    const LengthWords second(words.inch_first() ? LengthUnit::kMm : LengthUnit::kInch);
+    const auto cell = [&](const LengthWords& in) {
+      std::string text = (share(f) < 1 ? "R " : "") + in.one_u(mm, u);
+      return text.substr(0, text.rfind(' '));  // the unit stands above
     };
-    cells[2] = cell(1, d), cells[3] = cell(kMmPerInch, d + 1);
+    cells[2] = cell(words), cells[3] = cell(second);
   }
-  if (f.ellipse)
-    cells[4] = fmt::format("{:.{}f}", f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
+  if (f.ellipse) cells[4] = words.number(f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
   for (const Warning& w : f.warnings)
     if (w.code != "eccentricity") cells[6] += (cells[6].empty() ? "" : " ") + w.code;
   return cells;
@@ -211,10 +338,12 @@ std::vector<std::string> table_cells(const Feature& f) {
 
 }  // namespace
 
-std::string feature_table(const std::vector<Feature>& features) {
+std::string feature_table(const std::vector<Feature>& features, const TextOptions& options) {
+  const LengthWords words(options.unit);
+  const std::string first = words.symbol(), second = words.inch_first() ? "mm" : "in";
   std::vector<std::vector<std::string>> rows{
-      {"photograph", "feature", "diameter mm", "in", "ovality mm", "shape", "warnings"}};
-  for (const Feature& f : features) rows.push_back(table_cells(f));
+      {"photograph", "feature", "diameter " + first, second, "ovality " + first, "shape", "warnings"}};
+  for (const Feature& f : features) rows.push_back(table_cells(f, words));
   std::vector<std::size_t> widths(rows.front().size(), 0);
   for (const auto& row : rows)
     for (std::size_t c = 0; c < row.size(); ++c) widths[c] = std::max(widths[c], row[c].size());

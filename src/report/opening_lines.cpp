@@ -3,8 +3,8 @@
 
 #include <algorithm>
 
-#include "decimals.hpp"
 #include "page_sections.hpp"
+#include "rondure/core/shown.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -12,14 +12,13 @@ namespace {
 
 constexpr std::size_t kNamedSizes = 3;  // a fourth would hide the first
 
-std::string measured_words(const Feature& f) {
+std::string measured_words(const Feature& f, const LengthWords& words) {
   const double half = is_arc(f) ? 0.5 : 1;
   const auto u = f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt;
-  std::string text =
-      fmt::format("{} {}{}", f.name, is_arc(f) ? "R " : "", size_words(f.circle->diameter_mm * half, u));
+  std::string text = fmt::format("{} {}{}", f.name, is_arc(f) ? "R " : "",
+                                 words.both(f.circle->diameter_mm * half, u, true));
   if (f.verdict == OutlineForm::kOval && f.ellipse)
-    text += fmt::format(", oval by {:.{}f} mm", f.ellipse->ovality_mm,
-                        std::min(3, shown_decimals(f.ellipse->u_ovality_mm)));
+    text += ", oval by " + words.one(f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
   else if (is_told(f.verdict))
     text.append(", ").append(name(f.verdict));
   return text;
@@ -38,7 +37,7 @@ bool firm(const plan::PlannedSize& s) {
   return s.basis != plan::SizeBasis::kOriginalUndecided && s.basis != plan::SizeBasis::kMeasured;
 }
 
-std::string make_words(const PagePlan& page) {
+std::string make_words(const PagePlan& page, const LengthWords& words) {
   if (!page.damage.empty()) return "the plan in this record cannot be read: plan it again";
   if (!page.plan) return "not planned yet (rondure plan)";
   std::vector<const plan::PlannedSize*> sizes;
@@ -48,9 +47,11 @@ std::string make_words(const PagePlan& page) {
   std::string text, unsure;
   for (std::size_t i = 0; i < sizes.size() && i < kNamedSizes; ++i) {
     const plan::PlannedSize& s = *sizes[i];
-    text +=
-        fmt::format("{}{} {} mm ({} in)", i ? "; " : "", s.name, limits_words(s.lower_mm, s.upper_mm, 1, 3),
-                    limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4));
+    const PrintedLimits limits(s.lower_mm, s.upper_mm, s.target_mm);
+    const std::string mm = limits.range(LengthUnit::kMm, " to\u00a0") + " mm",
+                      inch = limits.range(LengthUnit::kInch, " to\u00a0") + " in";
+    text += fmt::format("{}{} {} ({})", i ? "; " : "", s.name, words.inch_first() ? inch : mm,
+                        words.inch_first() ? mm : inch);
   }
   for (const auto& s : page.plan->sizes)
     if (!firm(s)) unsure += (unsure.empty() ? "" : ", ") + s.name;
@@ -65,11 +66,12 @@ std::string line(const char* name, const std::string& words) {
 
 }  // namespace
 
-std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan) {
+std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
+                          const LengthWords& words) {
   if (!main) return "<p class=\"answer\">Nothing has been measured yet.</p>\n";
-  return "<dl class=\"answer\">\n" + line("Measured", measured_words(*main)) +
-         line("Drawn as", drawn_words(original_of(record, main->name))) + line("Make", make_words(plan)) +
-         "</dl>\n";
+  return "<dl class=\"answer\">\n" + line("Measured", measured_words(*main, words)) +
+         line("Drawn as", drawn_words(original_of(record, main->name))) +
+         line("Make", make_words(plan, words)) + "</dl>\n";
 }
 
 }  // namespace rondure

@@ -6,13 +6,12 @@
 #include <cmath>
 #include <iterator>
 
-#include "rondure/core/length.hpp"
-#include "wrapped.hpp"
+#include "rondure/core/shown.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr std::size_t kBarCells = 24, kMostShown = 6;
+constexpr std::size_t kBarCells = 24, kMostShown = 6, kShownOfFour = 2;
 
 // "|#########               |": legible without colour, on any terminal.
 std::string bar(double probability) {
@@ -25,64 +24,84 @@ std::string in_other_unit(const SizeCandidate& c) {
   return fmt::format("{:.3f} mm", c.size_mm);
 }
 
-std::string verdict(const OriginalFeature& f, const Ink& ink) {
-  const SizeCandidate& best = f.candidates.front();
-  if (f.undecided)
-    return fmt::format("{} (best: {}, {:.0f} %)", ink(Says::kDoubtful, "UNDECIDED"), best.label,
-                       100 * best.probability);
-  return fmt::format("{} {} ({}), {:.0f} %", ink(Says::kGood, "drawn as"), best.label, in_other_unit(best),
-                     100 * best.probability);
+const char* read_as(ShapeHypothesis shape) {
+  switch (shape) {
+    case ShapeHypothesis::kRound:
+      return "round, not worn";
+    case ShapeHypothesis::kUneven:
+      return "shrunk unevenly";
+    case ShapeHypothesis::kBent:
+      return "bent";
+    default:
+      return "worn";
+  }
 }
 
-std::string candidate_lines(const OriginalFeature& f) {
+std::string verdict(const OriginalFeature& f) {
+  const SizeCandidate& best = f.candidates.front();
+  std::string text = f.undecided
+                         ? fmt::format("UNDECIDED (best: {}, {:.0f} %)", best.label, 100 * best.probability)
+                         : fmt::format("drawn as {} ({}), {:.0f} %", best.label, in_other_unit(best),
+                                       100 * best.probability);
+  std::string shapes;
+  for (const ShapeVerdict& s : f.shapes)
+    if (s.probability >= 0.1)
+      shapes +=
+          fmt::format("{}{} {:.0f} %", shapes.empty() ? "; " : ", ", read_as(s.shape), 100 * s.probability);
+  return text + shapes;
+}
+
+std::string candidate_lines(const OriginalFeature& f, bool all) {
   std::string out;
-  const std::size_t shown = std::min(f.candidates.size(), kMostShown);
+  const std::size_t shown = std::min(f.candidates.size(), all ? kMostShown : kShownOfFour);
   double rest = f.rest_probability;
   for (std::size_t i = 0; i < f.candidates.size(); ++i) {
     const SizeCandidate& c = f.candidates[i];
-    if (i >= shown || (i >= 2 && c.probability < 0.01)) {
+    if (i >= shown || (i >= (all ? 2u : 1u) && c.probability < 0.01)) {
       rest += c.probability;
       continue;
     }
     out += fmt::format("    {:>12}  {:>10}  {} {:5.1f} %\n", c.label, in_other_unit(c), bar(c.probability),
                        100 * c.probability);
   }
-  if (rest >= 0.005)
+  if (all && rest >= 0.005)
     out += fmt::format("    {:>12}  {:>10}  {} {:5.1f} %\n", "others", "", bar(rest), 100 * rest);
   return out;
 }
 
-std::string shape_lines(const OriginalFeature& f) {
-  if (f.shapes.empty()) return {};
-  std::string out =
-      "    read as                                                   implied size    chance  best drawn\n";
+std::string shape_lines(const OriginalFeature& f, const LengthWords& words, std::size_t width) {
+  std::string out;
   for (const ShapeVerdict& s : f.shapes) {
-    const std::string implied = fmt::format(
-        "{}{:.3f} mm", s.at_least ? (f.kind == FeatureKind::kBore ? "<= " : ">= ") : "", s.implied_mm);
-    out += fmt::format("    {:<56} {:>13}   {:4.0f} %  {} ({:.0f} %)\n",
-                       s.shape == ShapeHypothesis::kRound ? "round, not worn"
-                       : s.shape == ShapeHypothesis::kUneven
-                           ? "shrunk unevenly (original at least the major diameter)"
-                       : s.shape == ShapeHypothesis::kBent ? "bent (perimeter kept)"
-                                                           : "worn (original beyond the largest circle)",
-                       implied, 100 * s.probability, s.best_label, 100 * s.best_probability);
+    const char* why = s.shape == ShapeHypothesis::kUneven  ? " (original at least the major diameter)"
+                      : s.shape == ShapeHypothesis::kBent  ? " (perimeter kept)"
+                      : s.shape == ShapeHypothesis::kRound ? ""
+                                                           : " (original beyond the largest circle)";
+    out += wrapped(
+        fmt::format("read as {}{}: {}{} before shrinking, {:.0f} %; then {} ({:.0f} %)", read_as(s.shape),
+                    why, s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "",
+                    words.one(s.implied_mm, 3), 100 * s.probability, s.best_label, 100 * s.best_probability),
+        "    ", "      ", width);
   }
   return out;
 }
 
-std::string feature_lines(const OriginalFeature& f, const Ink& ink) {
-  const int decimals = std::clamp(decimals_for_u(std::max(f.u_mm, 1e-3)), 3, 4);
-  std::string out = fmt::format("{} ({})  measured {} +- {:.{}f} mm\n", f.name, f.kind.word(),
-                                mm_and_inch(f.measured_mm, decimals), f.u_mm, decimals);
-  if (f.ovality_mm)
-    out += fmt::format("    oval, {:.3f} x {:.3f} mm\n", f.measured_mm + *f.ovality_mm / 2,
-                       f.measured_mm - *f.ovality_mm / 2);
-  if (f.share_of_shrinkage > 0 && f.shapes.empty())
-    out += fmt::format("    before shrinking about {} +- {:.3f} mm (making scatter included)\n",
-                       mm_and_inch(f.unshrunk_mm.value, 3), f.unshrunk_mm.u);
+std::string feature_lines(const OriginalFeature& f, const LengthWords& words, const TextOptions& options) {
+  std::string text =
+      fmt::format("{} ({})  measured {}", f.name, f.kind.word(), words.both(f.measured_mm, f.u_mm, true));
+  const bool oval = f.ovality_mm.has_value();
+  if (oval) text += ", oval by " + words.one(*f.ovality_mm, 4);
+  std::string out = wrapped(text, "", "    ", options.width);
+  if (options.all && f.share_of_shrinkage > 0 && f.shapes.empty())
+    out += wrapped(fmt::format("before shrinking about {} (making scatter included)",
+                               words.both(f.unshrunk_mm.value, f.unshrunk_mm.u, true)),
+                   "    ", "      ", options.width);
   if (f.candidates.empty()) return out;
-  out += "    " + verdict(f, ink) + "\n" + candidate_lines(f) + shape_lines(f);
-  return out;
+  const Ink& ink = options.ink;
+  const std::string told = wrapped(verdict(f), "    ", "      ", options.width);
+  out += (f.undecided ? marked(told, "UNDECIDED", ink, Says::kDoubtful)
+                      : marked(told, "drawn as", ink, Says::kGood)) +
+         candidate_lines(f, options.all);
+  return out + (options.all ? shape_lines(f, words, options.width) : std::string());
 }
 
 }  // namespace
@@ -94,36 +113,43 @@ std::string help_words(double gain_bits, double best_bits) {
   return gain_bits >= best_bits / 2 ? "helps nearly as much" : "helps";
 }
 
-std::string original_text(const OriginalResult& r, const Ink& ink) {
+std::string original_text(const OriginalResult& r, const TextOptions& options) {
+  const LengthWords words(options.unit);
+  const std::size_t width = options.width;
   std::string out = "Original sizes\n\n";
-  for (const OriginalFeature& f : r.features) out += feature_lines(f, ink) + "\n";
+  for (const OriginalFeature& f : r.features)
+    out += feature_lines(f, words, options) + (options.all || &f == &r.features.back() ? "\n" : "");
   out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * r.p_metric,
                      100 * (1 - r.p_metric));
-  out += fmt::format("Shrinkage     {:.2f} % (95 %: {:.2f} to {:.2f} %)   {}\n", 100 * r.shrinkage_mean,
-                     100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source);
-  out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
+  const std::string indent(14, ' ');
+  out += wrapped(fmt::format("{:.2f} % (95 %: {:.2f} to {:.2f} %); {}", 100 * r.shrinkage_mean,
+                             100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source),
+                 "Shrinkage     ", indent, width);
+  out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone", indent, indent,
+                 width);
   for (const SizeEvidence& e : r.evidence)
-    out += fmt::format("Evidence      '{}' was {} +- {:.3f} mm ({}){}\n", e.feature,
-                       mm_and_inch(e.size_mm.value, 3), e.size_mm.u, e.source,
-                       e.left_out ? ": CONTRADICTS the measured size, left out" : "");
-  for (const DriveOutcome& d : r.drive)
     out +=
-        fmt::format("              made {} the drive would be {:+.2f} % off\n", d.label, 100 * d.error_ratio);
+        wrapped(fmt::format("'{}' was {} ({}){}", e.feature, words.both(e.size_mm.value, e.size_mm.u, true),
+                            e.source, e.left_out ? ": CONTRADICTS the measured size, left out" : ""),
+                "Evidence      ", indent, width);
+  for (const DriveOutcome& d : r.drive)
+    out += fmt::format("{}made {} the drive would be {:+.2f} % off\n", indent, d.label, 100 * d.error_ratio);
   if (!r.reasons.empty()) {
     out += "\nWhat drives the answer";
     if (!r.about.empty()) out += " for '" + r.about + "'";
     out += "\n";
-    for (const std::string& reason : r.reasons) out += wrapped(reason, "  - ", "    ");
+    for (const std::string& reason : r.reasons) out += wrapped(reason, "  - ", "    ", width);
   }
   if (!r.measure_next.empty()) {
     out += "\nWhat to measure next, to know what '" + r.about + "' was drawn as\n";
     for (const NextMeasurement& n : r.measure_next)
       out += wrapped(
           n.what + " (" + help_words(n.expected_gain_bits, r.measure_next.front().expected_gain_bits) + ")",
-          "  - ", "    ");
+          "  - ", "    ", width);
   }
   for (const Warning& w : r.warnings)
-    out += wrapped(w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
+    out +=
+        marked(wrapped(w.text, "\nwarning: ", "         ", width), "warning:", options.ink, Says::kDoubtful);
   return out;
 }
 

@@ -5,10 +5,11 @@
 #include <algorithm>
 
 #include "charts.hpp"
-#include "decimals.hpp"
 #include "page_sections.hpp"
 #include "page_shell.hpp"
 #include "profile_section.hpp"
+#include "rondure/core/shown.hpp"
+#include "rondure/record/part_facts.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -41,16 +42,16 @@ const OriginalFeature* original_of(const PartRecord& record, const std::string& 
   return nullptr;
 }
 
-std::string answer_sentence(const PartRecord& record) {
+std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   const Feature* f = main_feature(record);
   if (!f) return "Nothing has been measured yet.";
+  const LengthWords words = page_words(unit);
   const double half = is_arc(*f) ? 0.5 : 1;
   const auto u = f->circle->u_diameter_mm ? std::optional(*f->circle->u_diameter_mm * half) : std::nullopt;
   std::string text = fmt::format("{}: {} {}", f->name, is_arc(*f) ? "radius" : "diameter",
-                                 size_words(f->circle->diameter_mm * half, u));
+                                 words.both(f->circle->diameter_mm * half, u, true));
   if (f->verdict == OutlineForm::kOval && f->ellipse)
-    text += fmt::format(", oval by {:.{}f} mm", f->ellipse->ovality_mm,
-                        std::min(3, shown_decimals(f->ellipse->u_ovality_mm)));
+    text += ", oval by " + words.one(f->ellipse->ovality_mm, shown_decimals(f->ellipse->u_ovality_mm));
   else if (is_told(f->verdict))
     text.append(", ").append(name(f->verdict));
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
@@ -67,23 +68,29 @@ std::string answer_sentence(const PartRecord& record) {
 std::string report_page(const PartRecord& record, const PageOptions& options) {
   const std::string title = record.name.empty() ? "Measured part" : record.name;
   std::string html = page_opening(title);
+  const PartFacts facts = facts_of(record);
+  const auto said = [](const char* what, const std::string& text) {
+    return text.empty() ? "" : what + escape_markup(text) + ". ";
+  };
   html += fmt::format("<p class=\"soft\">{}Made by rondure{}{}.</p>\n",
-                      record.material.empty() ? "" : "Material: " + escape_markup(record.material) + ". ",
+                      said("Material: ", record.material) + said("Mark: ", facts.mark) +
+                          said("Date: ", facts.date) + said("Note: ", facts.note),
                       options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
   if (options.set)
     html += fmt::format("<p><a href=\"{}\">{}</a></p>\n", escape_markup(options.set->href),
                         escape_markup(options.set->words));
   const Feature* first = main_feature(record);
   const PagePlan plan = read_plan(record.replacement_json);
-  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan);
-  if (first) html += figure(answer_chart(*first, original_of(record, first->name)), "");
+  const LengthWords words = page_words(options.unit);
+  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words);
+  if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");
   html += "</div>\n</header>\n<main>\n";
   for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  html += plan_section(plan);
-  if (record.original) html += original_section(*record.original, first);
+  html += plan_section(plan, words);
+  if (record.original) html += original_section(*record.original, first, words);
   if (first) html += main_feature_section(*first, options);
   html += further_features_section(record, first, options);
-  html += profile_section(record);
+  html += profile_section(record, options.unit);
   html += method_section(record, options);
   html += "</main>\n</body>\n</html>\n";
   return html;

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "charts.hpp"
-#include "decimals.hpp"
+#include "rondure/core/shown.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -26,18 +26,18 @@ std::string list_of(const std::vector<std::string>& items) {
 }
 
 // The readings of an oval or worn feature side by side.
-std::string shapes_table(const OriginalFeature& f) {
+std::string shapes_table(const OriginalFeature& f, const LengthWords& words) {
   if (f.shapes.empty()) return {};
   std::string rows;
   for (const ShapeVerdict& s : f.shapes)
     rows += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{:.3f} mm<br>{:.4f} in</td><td "
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}{}<br>{}</td><td "
         "class=\"figure\">{}<br>"
         "<span class=\"soft\">then {} ({})</span></td></tr>",
         escape_markup(sentence(s.shape)),
-        s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "", s.implied_mm,
-        s.implied_mm / kMmPerInch, percent(s.probability), escape_markup(s.best_label),
-        percent(s.best_probability));
+        s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "",
+        words.one(s.implied_mm, 3), words.other(s.implied_mm, 3), percent(s.probability),
+        escape_markup(s.best_label), percent(s.best_probability));
   return "<table><caption>" + escape_markup(f.name) +
          ": how its shape may have come about</caption><thead><tr><th scope=\"col\">read as</th>"
          "<th scope=\"col\">size before shrinking</th><th scope=\"col\">chance</th></tr></thead><tbody>" +
@@ -62,13 +62,6 @@ bool is_arc(const Feature& f) {
   return f.kind == FeatureKind::kArc || (f.points.coverage_deg > 0 && f.points.coverage_deg < 180);
 }
 
-std::string size_words(double mm, std::optional<double> u_mm) {
-  const int d = shown_decimals(u_mm);
-  if (!u_mm) return fmt::format("{:.{}f} mm ({:.{}f} in)", mm, d, mm / kMmPerInch, d + 1);
-  return fmt::format("{:.{}f} \u00b1 {:.{}f} mm ({:.{}f} \u00b1 {:.{}f} in)", mm, d, *u_mm, d,
-                     mm / kMmPerInch, d + 1, *u_mm / kMmPerInch, d + 1);
-}
-
 std::string folded(const std::string& summary, const std::string& body) {
   return body.empty() ? std::string()
                       : "<details><summary>" + summary + "</summary>\n" + body + "</details>\n";
@@ -81,7 +74,8 @@ std::string candidates_figure(const OriginalFeature& f) {
   if (f.candidates.empty())
     caption += "no candidate";
   else if (f.undecided)
-    caption += "not decided; likeliest " + f.candidates.front().label;
+    caption += fmt::format("not decided; likeliest {}, {}", f.candidates.front().label,
+                           percent(f.candidates.front().probability));
   else
     caption += "most likely " + f.candidates.front().label;
   return figure(candidates_chart(f), caption);
@@ -98,7 +92,7 @@ std::string next_list(const OriginalResult& o) {
 
 }  // namespace
 
-std::string original_section(const OriginalResult& o, const Feature* main) {
+std::string original_section(const OriginalResult& o, const Feature* main, const LengthWords& words) {
   std::string html =
       "<section aria-labelledby=\"original\">\n<h2 id=\"original\">What it was drawn as</h2>\n";
   html += fmt::format(
@@ -110,7 +104,7 @@ std::string original_section(const OriginalResult& o, const Feature* main) {
   for (const auto& w : o.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   std::string first, others, names, shapes;
   for (const auto& f : o.features) {
-    shapes += shapes_table(f);
+    shapes += shapes_table(f, words);
     if (first.empty() && (!main || f.name == main->name)) {
       first = candidates_figure(f);
       continue;

@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "rondure/core/shown.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/report/original_text.hpp"
 #include "rondure/report/page.hpp"
@@ -17,14 +18,16 @@ struct PagePlan {
 };
 
 // Measured, drawn as, make: the three lines a reader came for. `main` may be null.
-std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan);
-std::string plan_section(const PagePlan& plan);
+std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
+                          const LengthWords& words);
+std::string plan_section(const PagePlan& plan, const LengthWords& words);
 // Fit and grip, tool from the shelf, crown, speed, mass: a line each.
-std::string plan_facts(const plan::ReplacementPlan& plan);
+std::string plan_facts(const plan::ReplacementPlan& plan, const LengthWords& words);
 // `main` is the feature whose candidates are shown at once; those of the others are folded.
-std::string original_section(const OriginalResult& original, const Feature* main);
+std::string original_section(const OriginalResult& original, const Feature* main, const LengthWords& words);
 std::string main_feature_section(const Feature& feature, const PageOptions& options);
-std::string further_features_section(const PartRecord& record, const Feature* main, const PageOptions& options);
+std::string further_features_section(const PartRecord& record, const Feature* main,
+                                     const PageOptions& options);
 std::string method_section(const PartRecord& record, const PageOptions& options);
 
 // A drawing with its caption; empty when there is no drawing.
@@ -34,15 +37,11 @@ std::string folded(const std::string& summary, const std::string& body);
 // Words that other modules wrote for a terminal, as they stand on a page: "+-" becomes the sign.
 std::string words_markup(std::string_view text);
 
-// "12.452 ± 0.006 mm (0.4902 ± 0.0002 in)"
-std::string size_words(double mm, std::optional<double> u_mm);
+// Lengths of a page: with the sign for +-, the unit asked for in front.
+inline LengthWords page_words(LengthUnit unit) { return LengthWords(unit, " \u00b1 "); }
 // Has the feature less than half of the outline, or is it asked for as an arc? Then the radius is the size.
 bool is_arc(const Feature& feature);
 // Does nothing in the outline stand clear of the noise?
 bool noise_alone(const Feature& feature);
 const OriginalFeature* original_of(const PartRecord& record, const std::string& name);
-// "12.487 to 12.513"; empty without limits.
-std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm, double scale,
-                         int decimals);
-
 }  // namespace rondure

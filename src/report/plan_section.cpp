@@ -1,7 +1,7 @@
 #include <fmt/format.h>
 
 #include "page_sections.hpp"
-#include "rondure/core/length.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/plan/section_drawing.hpp"
 #include "svg.hpp"
@@ -18,27 +18,33 @@ std::string why_words(const plan::PlannedSize& s) {
   return std::string(name(s.basis));
 }
 
-std::string sizes_to_make(const plan::ReplacementPlan& p) {
+std::string sizes_to_make(const plan::ReplacementPlan& p, const LengthWords& words) {
+  const LengthUnit first = words.inch_first() ? LengthUnit::kInch : LengthUnit::kMm,
+                   second = words.inch_first() ? LengthUnit::kMm : LengthUnit::kInch;
   std::string rows;
   for (const auto& s : p.sizes) {
+    const PrintedLimits printed(s.lower_mm, s.upper_mm, s.target_mm);
+    const auto limits = [&](LengthUnit unit) {
+      return s.lower_mm && s.upper_mm ? printed.range(unit, " to\u00a0") : std::string();
+    };
     rows += fmt::format(
-        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{:.3f}<br><span class=\"soft\">{}</span></td><td "
-        "class=\"figure\">{:.4f}<br>"
+        "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}<br><span class=\"soft\">{}</span></td><td "
+        "class=\"figure\">{}<br>"
         "<span class=\"soft\">{}</span></td><td>{}<span class=\"soft\">{}</span></td></tr>",
-        escape_markup(s.name), s.target_mm, limits_words(s.lower_mm, s.upper_mm, 1, 3),
-        s.target_mm / kMmPerInch, limits_words(s.lower_mm, s.upper_mm, kMmPerInch, 4),
+        escape_markup(s.name), printed.target(first), limits(first), printed.target(second), limits(second),
         s.tolerance.empty() ? "" : escape_markup(s.tolerance) + "<br>", escape_markup(why_words(s)));
   }
   if (rows.empty()) return {};
   return "<table><caption>Sizes to make" +
          (p.material_new.empty() ? "" : " of " + escape_markup(p.material_new)) +
          ", in the order of making</caption><thead><tr><th "
-         "scope=\"col\">feature</th><th scope=\"col\">mm</th>"
-         "<th scope=\"col\">inch</th><th scope=\"col\">tolerance, why</th></tr></thead><tbody>" +
-         rows + "</tbody></table>\n";
+         "scope=\"col\">feature</th><th scope=\"col\">" +
+         std::string(symbol(first)) + "</th><th scope=\"col\">" + std::string(symbol(second)) +
+         "</th><th scope=\"col\">tolerance, why</th></tr></thead><tbody>" + rows + "</tbody></table>\n";
 }
 
-std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
+std::string check_sheet(const std::vector<plan::CheckLine>& lines, const LengthWords& words) {
+  const LengthUnit unit = words.inch_first() ? LengthUnit::kInch : LengthUnit::kMm;
   std::string rows;
   for (const auto& line : lines)
     rows += fmt::format(
@@ -46,16 +52,13 @@ std::string check_sheet(const std::vector<plan::CheckLine>& lines) {
         "{}</span></th><td "
         "class=\"blank\"></td></tr>",
         escape_markup(line.name),
-        line.lower_mm && line.upper_mm ? limits_words(line.lower_mm, line.upper_mm, 1, 3)
-        : line.upper_mm                ? fmt::format("at most {:.3f}", *line.upper_mm)
-        : line.target_mm               ? fmt::format("{:.3f}", *line.target_mm)
-                                       : std::string(),
+        PrintedLimits(line.lower_mm, line.upper_mm, line.target_mm).range(unit, " to\u00a0"),
         escape_markup(line.instrument), escape_markup(line.when));
   if (rows.empty()) return {};
   return "<table class=\"sheet\"><caption>Check sheet for the copy, in the order of "
          "making</caption><thead><tr><th "
-         "scope=\"col\">what: limits in mm; with, when</th><th "
-         "scope=\"col\">measured</th></tr></thead><tbody>" +
+         "scope=\"col\">what: limits in " +
+         std::string(symbol(unit)) + "; with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" +
          rows + "</tbody></table>\n";
 }
 
@@ -68,13 +71,7 @@ std::string cautions(const std::vector<Warning>& list) {
 
 }  // namespace
 
-std::string limits_words(const std::optional<double>& lower_mm, const std::optional<double>& upper_mm,
-                         double scale, int decimals) {
-  if (!lower_mm || !upper_mm) return "";
-  return fmt::format("{:.{}f} to\u00a0{:.{}f}", *lower_mm / scale, decimals, *upper_mm / scale, decimals);
-}
-
-std::string plan_section(const PagePlan& page) {
+std::string plan_section(const PagePlan& page, const LengthWords& words) {
   constexpr const char* kHead =
       "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   if (!page.damage.empty())
@@ -85,14 +82,14 @@ std::string plan_section(const PagePlan& page) {
   if (!page.plan) return {};
   const plan::ReplacementPlan& p = *page.plan;
   std::string html = kHead;
-  html += sizes_to_make(p);
+  html += sizes_to_make(p, words);
   for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  html += plan_facts(p);
+  html += plan_facts(p, words);
   if (const std::string drawing = plan::section_svg(p); !drawing.empty())
     html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing +
             "<figcaption>Section of the replacement. Printed at full size (100 %) it has the scale "
             "that stands on it.</figcaption></figure>\n";
-  return html + check_sheet(p.check_sheet) + cautions(p.cautions) + "</section>\n";
+  return html + check_sheet(p.check_sheet, words) + cautions(p.cautions) + "</section>\n";
 }
 
 }  // namespace rondure

@@ -84,7 +84,7 @@ std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc
   return svg.finish("deviation of the " + arc.name + " from its arc, micrometres");
 }
 
-std::string profile_section(const PartRecord& record) {
+std::string profile_section(const PartRecord& record, LengthUnit unit) {
   const auto found = profile_of(record);
   if (!found || !*found) return {};
   const SideProfile& profile = **found;
@@ -95,7 +95,7 @@ std::string profile_section(const PartRecord& record) {
   for (const ProfileSegment& s : profile.segments)
     html += figure(arc_deviations(profile, s), s.name + ": deviation from its arc in \u00b5m, outwards up.");
   html += "</div>\n<ul>\n";
-  const std::string text = profile_text(profile);
+  const std::string text = profile_text(profile, {unit, 100000, true, plain_ink});
   for (std::size_t from = 0; from < text.size();) {
     const std::size_t to = std::min(text.find('\n', from), text.size());
     html += "<li>" + words_markup(text.substr(from, to - from)) + "</li>\n";

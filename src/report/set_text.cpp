@@ -4,9 +4,8 @@
 
 #include <algorithm>
 
-#include "rondure/core/length.hpp"
+#include "rondure/core/shown.hpp"
 #include "set_habits.hpp"
-#include "wrapped.hpp"
 
 namespace rondure {
 namespace {
@@ -15,12 +14,12 @@ std::string best_words(const BestAnswer& best) {
   return fmt::format("{} {:.0f} %", best.label, 100 * best.probability);
 }
 
-std::string feature_line(const OriginalFeature& f) {
+std::string feature_line(const OriginalFeature& f, const LengthWords& words) {
   if (f.candidates.empty()) return {};
   const SizeCandidate& best = f.candidates.front();
   const double other = best.system == UnitSystem::kMetric ? best.size_mm / kMmPerInch : best.size_mm;
   std::string line = fmt::format(
-      "  {:<16} {:>9.3f} mm   {:>11} ({}) {:4.0f} %{}", f.name, f.measured_mm, best.label,
+      "  {:<16} {:>11}   {:>11} ({}) {:4.0f} %{}", f.name, words.one(f.measured_mm, 3), best.label,
       best.system == UnitSystem::kMetric ? fmt::format("{:.4f} in", other) : fmt::format("{:.3f} mm", other),
       100 * best.probability, f.undecided ? "  UNDECIDED" : "");
   if (f.undecided && f.candidates.size() > 1)
@@ -28,12 +27,12 @@ std::string feature_line(const OriginalFeature& f) {
   return line + "\n";
 }
 
-std::string part_lines(const SetPartResult& part) {
+std::string part_lines(const SetPartResult& part, const LengthWords& words) {
   const OriginalResult& r = part.original;
   std::string out = fmt::format("{}   shrunk {:.2f} % (95 %: {:.2f} to {:.2f} %)\n", part.name,
                                 100 * r.shrinkage_mean, 100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi);
   for (const OriginalFeature& f : r.features) {
-    out += feature_line(f);
+    out += feature_line(f, words);
     if (f.name == r.about && !f.candidates.empty())
       out += fmt::format("  {:<16} alone {}, with the set {} {:.0f} %\n", "", best_words(part.alone),
                          f.candidates.front().label, 100 * f.candidates.front().probability);
@@ -41,13 +40,13 @@ std::string part_lines(const SetPartResult& part) {
   return out;
 }
 
-std::string odd_lines(const OddPart& odd, const Ink& ink) {
+std::string odd_lines(const OddPart& odd, const TextOptions& options) {
   const bool stranger = odd.p_stranger > odd.p_other_drawing;
   std::string out =
       wrapped(fmt::format("'{}' does not fit the set: {:.3g} to 1 that it {}.", odd.name, odd.odds,
                           stranger ? "is of another make or another material than stated"
                                    : "is not of the drawing of the others, or is worn"),
-              "\n", "warning:", "         ", ink, Says::kDoubtful);
+              "\nwarning: ", "         ", options.width);
   for (const OddPart::Change& c : odd.changes)
     out += fmt::format("         {} '{}': taken as one of the set {}; without it {}\n", c.part, c.feature,
                        best_words(c.with), best_words(c.without));
@@ -56,9 +55,10 @@ std::string odd_lines(const OddPart& odd, const Ink& ink) {
 
 }  // namespace
 
-std::string set_text(const SetResult& set, const Ink& ink) {
+std::string set_text(const SetResult& set, const TextOptions& options) {
+  const LengthWords words(options.unit);
   std::string out = fmt::format("Original sizes of {} parts together\n\n", set.parts.size());
-  for (const SetPartResult& part : set.parts) out += part_lines(part) + "\n";
+  for (const SetPartResult& part : set.parts) out += part_lines(part, words) + "\n";
   out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * set.p_metric,
                      100 * (1 - set.p_metric));
   out += fmt::format("Shrinkage     a further part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
@@ -69,12 +69,11 @@ std::string set_text(const SetResult& set, const Ink& ink) {
     out += "Sizes drawn   on steps of " + habits + " (of all sizes, as far as these tell)\n";
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
-  for (const OddPart& odd : set.odd) out += odd_lines(odd, ink);
+  for (const OddPart& odd : set.odd) out += odd_lines(odd, options);
   for (const SetPartResult& part : set.parts)
     for (const Warning& w : part.original.warnings)
-      out += wrapped("'" + part.name + "': " + w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
-  for (const Warning& w : set.warnings)
-    out += wrapped(w.text, "\n", "warning:", "         ", ink, Says::kDoubtful);
+      out += wrapped("'" + part.name + "': " + w.text, "\nwarning: ", "         ", options.width);
+  for (const Warning& w : set.warnings) out += wrapped(w.text, "\nwarning: ", "         ", options.width);
   return out;
 }
 

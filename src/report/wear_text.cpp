@@ -2,13 +2,12 @@
 
 #include <fmt/format.h>
 
-#include "decimals.hpp"
 #include "rondure/core/length.hpp"
-#include "wrapped.hpp"
+#include "rondure/core/shown.hpp"
 
 namespace rondure {
 
-std::string wear_text(const SetWear& wear, double confidence) {
+std::string wear_text(const SetWear& wear, double confidence, std::size_t width) {
   std::string out =
       fmt::format("Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
                   wear.against_plan ? "the planned sizes"
@@ -42,11 +41,11 @@ std::string wear_text(const SetWear& wear, double confidence) {
     out += wrapped("Unworn: the common size, shrunk as " + wear.shrinkage_source +
                        " tells; +- with the making. Missing also holds what the common size is unsure of" +
                        fmt::format(" ({:.3f} mm).", wear.u_drawn_mm),
-                   "", "");
+                   "", "", width);
   for (const std::string& name : wear.left_out)
     out += wrapped("'" + name + "' is left out: it has no " + (wear.against_plan ? "planned size of " : "") +
                        "'" + wear.feature + "'",
-                   "\nwarning: ", "         ");
+                   "\nwarning: ", "         ", width);
   return out;
 }
 

@@ -100,6 +100,9 @@ TEST_CASE("options: fit reads every one that it takes", "[cli][options]") {
                                {"--sigma", {"0.05mm"}},
                                {"--form", {"0.5mm"}},
                                {"--plain"},
+                               {"--all"},
+                               {"--nominal", {"0mm"}},
+                               {"--bench", {"none.toml"}},
                                {"--json", {"out.json"}},
                                {"--save", {"part.json"}},
                                {"--feature", {"tread"}},
@@ -122,6 +125,7 @@ TEST_CASE("options: record reads every one that it takes", "[cli][options][recor
                                 {"--unit", {"in"}},
                                 {"--temperature", {"60C"}, {"--material", "POM-C"}},
                                 {"--material", {"PA6"}, {"--save", "part.json"}},
+                                {"--bench", {"none.toml"}},
                                 {"--quiet"}});
   // without a record to write nothing would read them
   for (const char* option : {"--feature", "--kind"}) {
@@ -132,12 +136,19 @@ TEST_CASE("options: record reads every one that it takes", "[cli][options][recor
 }
 
 TEST_CASE("options: add reads every one that it takes", "[cli][options]") {
-  Bench({"add"}).each_counts({"part.json", "drum", "12.40", "12.42", "12.46"}, {{"--at", {"0", "60", "120"}},
-                                                                                {"--kind", {"bore"}},
-                                                                                {"--unit", {"in"}},
-                                                                                {"--material", {"POM-C"}},
-                                                                                {"--json", {"out.json"}},
-                                                                                {"--quiet"}});
+  Bench({"add"}).each_counts({"part.json", "drum", "12.40", "12.42", "12.46"},
+                             {{"--at", {"0", "60", "120"}},
+                              {"--all", {}, {"--at", "0", "60", "120"}},
+                              {"--part", {"drum of the reader"}},
+                              {"--mark", {"a ring"}},
+                              {"--date", {"1963"}},
+                              {"--note", {"worn"}},
+                              {"--bench", {"none.toml"}},
+                              {"--kind", {"bore"}},
+                              {"--unit", {"in"}},
+                              {"--material", {"POM-C"}},
+                              {"--json", {"out.json"}},
+                              {"--quiet"}});
 }
 
 TEST_CASE("options: original reads every one that it takes", "[cli][options][original]") {
@@ -165,6 +176,14 @@ TEST_CASE("options: original reads every one that it takes", "[cli][options][ori
                                {"--about", {"bore"}},
                                {"--could-measure", {"hub,outside,6mm"}},
                                {"--grids", {"grids.csv"}},
+                               {"--mating-turns", {"30"}, {"--mating", "30mm"}},
+                               {"--materials"},
+                               {"--all"},
+                               {"--part", {"roller of the reader"}, {"--save", "part.json"}},
+                               {"--mark", {"a ring"}, {"--save", "part.json"}},
+                               {"--date", {"1963"}, {"--save", "part.json"}},
+                               {"--note", {"worn"}, {"--save", "part.json"}},
+                               {"--bench", {"none.toml"}},
                                {"--json", {"out.json"}},
                                {"--save", {"part.json"}},
                                {"--unit", {"in"}, {"--evidence", "outside=12.3+-0.1"}},
@@ -208,6 +227,8 @@ TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]")
                     {"--drawing", {"section.svg"}},
                     {"--outline", {"outline.dxf"}, {"--width", "6mm"}},
                     {"--check-sheet", {"check.csv"}},
+                    {"--all"},
+                    {"--bench", {"none.toml"}},
                     {"--json", {"out.json"}},
                     {"--save"},
                     {"--unit", {"in"}, {"--check-sheet", "check.csv"}},
@@ -226,8 +247,14 @@ TEST_CASE("options: compare, report and verify read every one that they take", "
                     {"--same-drawing", {"outside"}},
                     {"--unit", {"in"}, {"--tolerance", "0.0005"}},
                     {"--json", {"out.json"}},
+                    {"--all"},
+                    {"--fail-outside", {}, {"--tolerance", "0.001mm", "--against", "other"}},
+                    {"--bench", {"none.toml"}},
                     {"--quiet"}});
-  Bench({"report"}).each_counts({kRoller}, {{"--output", {"page.html"}}});
+  Bench({"report"})
+      .each_counts({kRoller}, {{"--output", {"page.html"}},
+                               {"--unit", {"in"}, {"-o", "page.html"}},
+                               {"--bench", {"none.toml"}, {"-o", "page.html"}}});
   Bench({"verify"}).each_counts({}, {{"--sets", {"none.json"}}, {"--json", {"out.json"}}, {"--quiet"}});
 }
 
@@ -269,6 +296,8 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
                         {"--temperature", {"60C"}, drum + Words{"--material", "POM-C"}},
                         {"--material", {"PA6"}, drum + Words{"--temperature", "60C"}},
                         {"--threads", {"2"}, drum + Words{"--side"}},
+                        {"--all", {}, drum},
+                        {"--bench", {"none.toml"}, drum},
                         {"--quiet", {}, drum}});
 }
 
@@ -299,12 +328,15 @@ TEST_CASE("options: what nothing would read is refused in one line", "[cli][opti
           "--belt needs --tie");
   const Words drum{"measure", demo("drum.png"), "--scale", "38px/mm"};
   refused(drum + Words{"--square", "5mm"}, "--square needs --board");
+  for (const char* option : {"--part", "--mark", "--date", "--note"})
+    refused({"original", kRoller, option, "x"}, std::string(option) + " is for the part record");
   refused(drum + Words{"--board-uncertainty", "1%"}, "--board-uncertainty is for");
   for (const char* option : {"--profile", "--axis", "--distance"})
     refused(drum + Words{option, "90"}, "needs --side");
   for (const char* option :
        {"--near", "--form", "--csv", "--feature", "--kind", "--temperature", "--threads"})
-    refused(drum + Words{"--side", option, option == std::string("--kind") ? "bore" : "1"}, "has no effect with --side");
+    refused(drum + Words{"--side", option, option == std::string("--kind") ? "bore" : "1"},
+            "has no effect with --side");
   refused(drum + Words{demo("idler.jpg"), "--feature", "tread"}, "--feature of several photographs");
   refused({"plan", kRoller, "--frequency", "12Hz"}, "--frequency needs --belt-stiffness");
   refused({"plan", kRoller, "--form-tool", "section"}, "--form-tool needs --tools");

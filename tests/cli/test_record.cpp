@@ -241,7 +241,7 @@ TEST_CASE("record: refusals are one line and change nothing", "[cli][record]") {
   refused({"record", folder.path()}, 1, "cannot be written");
   refused({"record", folder.path("no/r.csv")}, 1, "cannot be written");
   refused({"record", "/dev/full"}, 1, "plain file");
-  refused({"record"}, 2, "file");
+  refused({"record"}, 2, "FILE.csv");
   refused({"record", folder.path("r.csv"), "--digits", "20"}, 2, "digits");
   CHECK(folder.read("bad.csv") == "1,2\nthree,4\n");
   CHECK(folder.read("inch.csv") == "# unit: in\n0.1,0.2\n");

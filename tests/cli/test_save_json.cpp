@@ -81,7 +81,7 @@ TEST_CASE("option --save adds and replaces features and keeps the record before"
   const std::string before = bench.folder.read("roller.json");
   const Run run = bench.save("idler");
   REQUIRE(run.exit_code == 0);
-  CHECK_THAT(run.out, Catch::Contains("saved as 'idler'"));
+  CHECK_THAT(run.out, Catch::Contains("as 'idler'"));
   CHECK(bench.folder.read("roller.json.bak") == before);
   REQUIRE(bench.save("idler").exit_code == 0);
   const Json record = bench.saved();

@@ -111,6 +111,7 @@ TEST_CASE("no test's name holds a semicolon", "[core][structure]") {
     for (std::sregex_iterator m(text.begin(), text.end(), kName), end; m != end; ++m, ++names) {
       INFO(entry.path().string() << ": " << (*m)[1]);
       CHECK((*m)[1].str().find(';') == std::string::npos);
+      CHECK((*m)[1].str().front() != '-');  // an option to the test program
     }
   }
   CHECK(names > 400);

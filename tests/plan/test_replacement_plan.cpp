@@ -185,7 +185,7 @@ TEST_CASE("plan: the shelf is searched for the radius on the work, or for the on
   PartRecord r = demo_roller();
   r.features.erase(r.features.begin() + 3);  // no width: the chord that was measured
   r.features.back().points.coverage_deg = 27;
-  CHECK(planned(o, r).tools.at(0).wanted.width_mm == Approx(25.883 * std::sin(rad(13.5))));
+  CHECK(planned(o, r).tools.at(0).wanted.width_mm == Approx(25.883 * std::sin(rad(13.5))).margin(0.0005));
   r.features.back().points.coverage_deg = 0;
   CHECK(warns(planned(o, r).warnings, "arc-width-unknown"));
 }
@@ -283,12 +283,14 @@ TEST_CASE("plan: damaged JSON is refused by code, never a crash", "[plan][json]"
 
 TEST_CASE("plan: a damaged one is refused with what and where", "[plan][json]") {
   const auto message = [](const std::string& text) { return parse_plan(text).error().detail; };
-  CHECK_THAT(message(R"({"sizes":[{},{"target_mm":"x"}]})"),
-             Catch::Contains("replacement.sizes[1].target_mm") && Catch::Contains("found \"x\", needed a number"));
+  CHECK_THAT(
+      message(R"({"sizes":[{},{"target_mm":"x"}]})"),
+      Catch::Contains("replacement.sizes[1].target_mm") && Catch::Contains("found \"x\", needed a number"));
   CHECK_THAT(message(R"({"sizes":[{"name":"rim","lower_mm":3,"upper_mm":2}]})"),
              Catch::Contains("replacement.sizes[0].lower_mm") && Catch::Contains("the smaller one"));
-  CHECK_THAT(message(R"({"fit":{"kind":"loose"}})"),
-             Catch::Contains("replacement.fit.kind") && Catch::Contains("clearance, transition or interference"));
+  CHECK_THAT(
+      message(R"({"fit":{"kind":"loose"}})"),
+      Catch::Contains("replacement.fit.kind") && Catch::Contains("clearance, transition or interference"));
   CHECK_THAT(message("{\n\"sizes\":["), Catch::Contains("line 2"));
 }
 
@@ -302,7 +304,7 @@ TEST_CASE("plan: text shows what to dial in both units, limits in inches never w
   CHECK(text.find("nan") == std::string::npos);
   std::size_t lines = 0;
   for (const char c : text) lines += c == '\n';
-  CHECK(lines < 75);
+  CHECK(lines <= 40);
 }
 
 TEST_CASE("check sheet: the coarsest instrument that is good enough, four to one", "[plan][checks]") {
@@ -323,7 +325,7 @@ TEST_CASE("check sheet: CSV has its blanks and its unit", "[plan][checks]") {
   const auto p = planned();
   const std::string csv = check_sheet_csv(p.check_sheet, "roller", LengthUnit::kInch);
   CHECK(csv.find("name,kind,target,lower,upper,measured,u,unit") != std::string::npos);
-  CHECK(csv.find("\"outside\",outside,0.49213,0.49161,0.49264,,,in,") != std::string::npos);
+  CHECK(csv.find("\"outside\",outside,0.49213,0.49162,0.49263,,,in,") != std::string::npos);
 }
 
 TEST_CASE("cautions: only those that apply, and always the deference to local rules", "[plan][cautions]") {

@@ -171,7 +171,7 @@ TEST_CASE("points file: refusals by code", "[readings][points]") {
                                                     {"1.5,,2", ErrorCode::kBadLine},
                                                     {"1.2.3,4", ErrorCode::kBadLine},
                                                     {"1,2\nx,y\n", ErrorCode::kBadLine},
-                                                    {"y,x\n1,2\n", ErrorCode::kBadLine},
+                                                    {"y,z\n1,2\n", ErrorCode::kBadLine},
                                                     {"1,2,-0.1", ErrorCode::kBadLine},
                                                     {"1,2 # ok\n1e12,3", ErrorCode::kBadLine},
                                                     {"nan,1", ErrorCode::kNotFinite},

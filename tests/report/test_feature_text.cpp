@@ -20,11 +20,12 @@ Feature oval_feature() {
   f.verdict = OutlineForm::kOval;
   return f;
 }
+const TextOptions kAll{LengthUnit::kMm, 80, true, plain_ink};
 bool has(const std::string& text, const char* what) { return text.find(what) != std::string::npos; }
 }  // namespace
 
 TEST_CASE("feature text: both units, as many decimals as u carries", "[report][text]") {
-  const std::string text = feature_text(oval_feature());
+  const std::string text = feature_text(oval_feature(), kAll);
   INFO(text);
   CHECK(has(text, "12.4523 +- 0.0061 mm   0.49025 +- 0.00024 in"));
   CHECK(has(text, "a round part shows as much in under 0.1 %"));
@@ -38,7 +39,7 @@ TEST_CASE("feature text: an arc is given as a radius, an open interval in words"
   f.ellipse.reset();
   f.points.coverage_deg = 30;
   f.circle->diameter95_mm.reset();
-  const std::string text = feature_text(f);
+  const std::string text = feature_text(f, kAll);
   INFO(text);
   CHECK(has(text, "radius"));
   CHECK_FALSE(has(text, "diameter"));
@@ -48,8 +49,8 @@ TEST_CASE("feature text: an arc is given as a radius, an open interval in words"
 TEST_CASE("feature text: both units on every line of a size, nothing that adds nothing", "[report][text]") {
   Feature f = oval_feature();
   f.budget.push_back({UncertaintySource::kBoardAndLens, 0.000003});
-  f.ellipse->u_ovality_mm = 0.00024;
-  const std::string text = feature_text(f);
+  f.ellipse->u_ovality_mm = 0.00024, f.ellipse->ovality95_mm = Interval{0.0205, 0.0215};
+  const std::string text = feature_text(f, kAll);
   INFO(text);
   CHECK(has(text, "95 %: 12.4402 to 12.4646 mm   0.48977 to 0.49073 in"));
   CHECK(has(text, "0.0210 +- 0.0002 mm   0.00083 +- 0.00001 in"));
@@ -87,16 +88,17 @@ TEST_CASE("feature text: its writer says which pieces are good or doubtful, and 
   Feature f = oval_feature();
   f.name = "  shape        round";
   f.warnings = {{"some-code", "warning: the word oval, and within, in a sentence"}};
-  std::string marked = feature_text(f, marks);
+  std::string marked = feature_text(f, {LengthUnit::kMm, 80, true, marks});
   CHECK(marked.find("  shape        {doubt:oval}") != std::string::npos);
   CHECK(marked.find("{doubt:note") != std::string::npos);
   CHECK(std::count(marked.begin(), marked.end(), '{') == 2);
   for (const char* mark : {"{doubt:", "}"})
     for (std::size_t at; (at = marked.find(mark)) != std::string::npos;)
       marked.erase(at, std::string(mark).size());
-  CHECK(marked == feature_text(f));
+  CHECK(marked == feature_text(f, kAll));
   f.verdict = OutlineForm::kRound;
-  CHECK(feature_text(f, marks).find("{good:round}") != std::string::npos);
+  CHECK(feature_text(f, {LengthUnit::kMm, 80, true, marks}).find("{good:round}") != std::string::npos);
   f.verdict = OutlineForm::kLobed, f.verdict_upr = 3;
-  CHECK(feature_text(f, marks).find("{doubt:lobed}, 3 a turn") != std::string::npos);
+  CHECK(feature_text(f, {LengthUnit::kMm, 80, true, marks}).find("{doubt:lobed}, 3 a turn") !=
+        std::string::npos);
 }

@@ -19,7 +19,7 @@ int count(const std::string& text, const std::string& pattern) {
 TEST_CASE("page: the answer comes first, in one sentence", "[report][page]") {
   const std::string answer = answer_sentence(sample::roller());
   CHECK(answer ==
-        "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.021 mm; most "
+        "outside: diameter 12.4523 \u00b1 0.0061 mm (0.49025 \u00b1 0.00024 in), oval by 0.0208 mm; most "
         "likely drawn as 12.5 mm (87 %).");
   const std::string page = report_page(sample::roller(), sample::page_options());
   CHECK(page.find("class=\"answer\"") < page.find("<figure>"));
@@ -38,14 +38,29 @@ TEST_CASE("page: its parts stand in the order in which they are asked for", "[re
   record.replacement_json = sample::plan();
   const std::string page = report_page(record, sample::page_options());
   std::size_t last = 0;
-  for (const char* part :
-       {"<dt>Measured</dt>", "<dt>Drawn as</dt>", "<dt>Make</dt>", "The size of outside on a line of sizes",
-        "What to make</h2>", "Sizes to make", "Fit and grip", "Tool</th>", "Speed</th>", "Mass</th>",
-        "Section of the replacement", "Check sheet for the copy", "Take care", "What it was drawn as</h2>",
-        "How outside was measured</h2>", "Photograph of outside", "Roundness chart of outside",
-        "Deviation from the least-squares circle against angle, for outside", "Amplitude of the outline",
-        "What the standard uncertainty of the size", "The other features</h2>", "crown: R 13.0",
-        "What was read, and how</h2>"}) {
+  for (const char* part : {"<dt>Measured</dt>",
+                           "<dt>Drawn as</dt>",
+                           "<dt>Make</dt>",
+                           "The size of outside on a line of sizes",
+                           "What to make</h2>",
+                           "Sizes to make",
+                           "Fit and grip",
+                           "Tool</th>",
+                           "Speed</th>",
+                           "Mass</th>",
+                           "Section of the replacement",
+                           "Check sheet for the copy",
+                           "Take care",
+                           "What it was drawn as</h2>",
+                           "How outside was measured</h2>",
+                           "Photograph of outside",
+                           "Roundness chart of outside",
+                           "Deviation from the least-squares circle against angle, for outside",
+                           "Amplitude of the outline",
+                           "What the standard uncertainty of the size",
+                           "The other features</h2>",
+                           "crown: R 13.0",
+                           "What was read, and how</h2>"}) {
     INFO(part);
     const std::size_t at = page.find(part);
     REQUIRE(at != std::string::npos);
@@ -56,9 +71,10 @@ TEST_CASE("page: its parts stand in the order in which they are asked for", "[re
 
 TEST_CASE("page: one figure is the same wherever it stands", "[report][page]") {
   PartRecord record = sample::roller();
-  record.features[0].ellipse->u_ovality_mm = 0.00024;  // more figures than a bench can use
+  record.features[0].ellipse->u_ovality_mm = 0.00024;
+  record.features[0].ellipse->ovality95_mm = Interval{0.0203, 0.0213};  // more figures than a bench can use
   const std::string page = report_page(record, {});
-  CHECK(has(page, "oval by 0.021 mm"));
+  CHECK(has(page, "oval by 0.0208 mm"));
   CHECK(has(page, "Ovality 0.0208 \u00b1 0.0002 mm (0.00082 \u00b1 0.00001 in)"));
   CHECK(has(page, "12.4523 \u00b1 0.0061 mm"));
   CHECK_FALSE(has(page, "+-"));

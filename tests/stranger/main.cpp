@@ -17,10 +17,8 @@ bool photograph(const std::string& file) {
   options.height_mm = {6.0, 0};
   auto measured = rondure::measure_photo(file, options);
   if (!measured) return std::puts(measured.error().message().c_str()), false;
-  for (rondure::Feature& feature : measured->features) {
-    feature.source.file = file;
-    std::puts(rondure::feature_text(feature).c_str());
-  }
+  for (rondure::Feature& feature : measured->features) feature.source.file = file;
+  std::fputs(rondure::features_text(measured->features).c_str(), stdout);
   return true;
 }
 
@@ -34,7 +32,7 @@ bool readings(const std::string& file) {
   if (!feature) return std::puts(feature.error().message().c_str()), false;
   feature->name = feature->kind.word();
   feature->source.file = file;
-  std::puts(rondure::feature_text(*feature).c_str());
+  std::fputs(rondure::features_text({*feature}).c_str(), stdout);
   return true;
 }
 

@@ -2,12 +2,12 @@
 #pragma once
 #include <string>
 
-#include "rondure/core/ink.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/interpret/compare.hpp"
 
 namespace rondure {
 
 std::string comparison_text(const Comparison& comparison, const std::string& label_a,
-                            const std::string& label_b, const Ink& ink = plain_ink);
+                            const std::string& label_b, const TextOptions& options = {});
 
 }  // namespace rondure

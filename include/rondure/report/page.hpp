@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/length.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure {
@@ -24,15 +25,17 @@ struct SetLink {
 };
 
 struct PageOptions {
-  std::vector<PagePicture> pictures;       // features without one are shown without a photograph
-  std::vector<std::string> changed_files;  // sources whose bytes are no longer those measured, or that are gone
-  std::string made_at;                     // date and time of the page, as it is to be printed
+  std::vector<PagePicture> pictures;  // features without one are shown without a photograph
+  std::vector<std::string>
+      changed_files;                  // sources whose bytes are no longer those measured, or that are gone
+  std::string made_at;                // date and time of the page, as it is to be printed
+  LengthUnit unit = LengthUnit::kMm;  // that stands first: in and thou lead with inches
   std::optional<SetLink> set = {};
 };
 
 std::string report_page(const PartRecord& record, const PageOptions& options);
 
 // The part in one sentence: size, shape, and what it was drawn as, where that is known.
-std::string answer_sentence(const PartRecord& record);
+std::string answer_sentence(const PartRecord& record, LengthUnit unit = LengthUnit::kMm);
 
 }  // namespace rondure

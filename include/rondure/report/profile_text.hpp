@@ -2,11 +2,11 @@
 #pragma once
 #include <string>
 
-#include "rondure/core/ink.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/profile/side_profile.hpp"
 
 namespace rondure {
 
-std::string profile_text(const SideProfile& profile, const Ink& ink = plain_ink);
+std::string profile_text(const SideProfile& profile, const TextOptions& options = {});
 
 }  // namespace rondure

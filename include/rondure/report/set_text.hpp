@@ -3,11 +3,11 @@
 #pragma once
 #include <string>
 
-#include "rondure/core/ink.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 namespace rondure {
 
-std::string set_text(const SetResult& set, const Ink& ink = plain_ink);
+std::string set_text(const SetResult& set, const TextOptions& options = {});
 
 }  // namespace rondure

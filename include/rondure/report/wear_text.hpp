@@ -6,6 +6,7 @@
 
 namespace rondure {
 
-std::string wear_text(const SetWear& wear, double confidence_ratio);
+// Lines of at most `width` where they are sentences.
+std::string wear_text(const SetWear& wear, double confidence_ratio, std::size_t width = 80);
 
 }  // namespace rondure

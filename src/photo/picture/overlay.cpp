@@ -225,6 +225,12 @@ bool encode(const cv::Mat& bgr, std::vector<std::uint8_t>& bytes) {
   png_set_compression_level(png, 3);
   png_set_IHDR(png, info, static_cast<png_uint_32>(bgr.cols), static_cast<png_uint_32>(bgr.rows), 8,
                PNG_COLOR_TYPE_RGB, PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
+  // so that it is told from a photograph before it is written over
+  char key[] = "Software", text[] = "rondure overlay";
+  png_text made_by{};
+  made_by.compression = PNG_TEXT_COMPRESSION_NONE;
+  made_by.key = key, made_by.text = text, made_by.text_length = sizeof text - 1;
+  png_set_text(png, info, &made_by, 1);
   png_set_bgr(png);
   png_write_info(png, info);
   for (int y = 0; y < bgr.rows; ++y) png_write_row(png, bgr.ptr<std::uint8_t>(y));

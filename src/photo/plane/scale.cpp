@@ -32,9 +32,12 @@ Result<Estimate> parse_scale_px_per_mm(std::string_view text) {
     per_mm = factor;
     return true;
   };
-  if (!take_out("px/mm", 1) && !take_out("px/in", 1 / kMmPerInch))
+  if (!take_out("px/mm", 1) && !take_out("px/in", 1 / kMmPerInch) && !take_out("dpi", 1 / kMmPerInch))
     return Error{ErrorCode::kBadArgument, needed};
-  take_out(per_mm == 1 ? "px/mm" : "px/in", per_mm);  // the uncertainty may carry its unit too
+  take_out(per_mm == 1                             ? "px/mm"
+           : rest.find("dpi") != std::string::npos ? "dpi"
+                                                   : "px/in",
+           per_mm);  // the uncertainty may carry its unit too
   // The lengths' own reader knows "+-" and its other spellings.
   const auto value = parse_length_with_u_mm(rest, LengthUnit::kMm);
   if (!value || !(value->value > 0) || !(value->u >= 0) || value->u > 0.5 * value->value)

@@ -1,0 +1,13 @@
+// The plan for a terminal: what to dial first. Within 40 lines of 80 columns as a rule, or all there is; the unit asked
+// for in front. Cautions are never left out.
+#pragma once
+#include <string>
+
+#include "rondure/core/shown.hpp"
+#include "rondure/plan/replacement_plan.hpp"
+
+namespace rondure::plan {
+
+std::string plan_text(const ReplacementPlan& plan, const TextOptions& options);
+
+}  // namespace rondure::plan
