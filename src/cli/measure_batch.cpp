@@ -4,15 +4,10 @@
 
 #include <algorithm>
 
+#include "rondure/core/quoting.hpp"
+
 namespace rondure::cli {
 namespace {
-
-std::string csv_field(const std::string& text) {
-  if (text.find_first_of(",\"\n") == std::string::npos) return text;
-  std::string quoted = "\"";
-  for (const char c : text) quoted += c == '"' ? "\"\"" : std::string(1, c);
-  return quoted + "\"";
-}
 
 std::string csv_number(std::optional<double> value) { return value ? fmt::format("{:.6f}", *value) : ""; }
 

@@ -53,4 +53,14 @@ std::vector<std::string> csv_fields(std::string_view line, char separator) {
   return fields;
 }
 
+std::string csv_field(std::string_view text) {
+  if (text.find_first_of(",;\"\n\r") == std::string_view::npos) return std::string(text);
+  std::string quoted = "\"";
+  for (const char c : text) {
+    if (c == '"') quoted += '"';
+    quoted += c == '\n' || c == '\r' ? ' ' : c;
+  }
+  return quoted + '"';
+}
+
 }  // namespace rondure

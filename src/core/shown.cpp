@@ -162,6 +162,11 @@ std::string marked(std::string text, std::string_view word, const Ink& ink, Says
   return text;
 }
 
+std::string chance_words(double p) {
+  if (p < 0.001) return "under 0.1 %";
+  return fixed(100 * p, p < 0.0995 ? 1 : 0) + " %";
+}
+
 std::string wrapped(const std::string& text, const std::string& first, const std::string& other,
                     std::size_t width) {
   std::string out, line = first;

@@ -5,28 +5,13 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
-#include <set>
 
+#include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
-#include "rondure/interpret/part_name.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
 namespace {
-
-// What an edge is on its part.
-enum class Role { kOutside, kHubStep, kBore, kGrooveOuterWall, kGrooveInnerWall };
-
-struct MeasuredEdge {
-  const RoundEdge* edge;
-  Feature feature;
-  Circle circle;
-  std::optional<Estimate> eccentricity_mm = std::nullopt;
-  int part = -1;         // index of the outermost edge it belongs to
-  bool dropped = false;  // no edge of the part, as a person has said
-  std::string found_as = {};
-  Role role = Role::kOutside;
-};
 
 OutlineOptions with_plane(const OutlineOptions& stated, const RoundEdge& edge, const MeasuringPlane& plane,
                           const Circle& circle) {
@@ -89,111 +74,6 @@ Circle mean_circle(const std::vector<MeasuredPoint>& points) {
   double r = 0;
   for (const MeasuredPoint& p : points) r += (p.at.vec() - c).norm();
   return {PartPoint::from(c), r / static_cast<double>(points.size())};
-}
-
-// An edge belongs to the part whose outermost edge holds its centre and most of it.
-void group(std::vector<MeasuredEdge>& edges) {
-  for (std::size_t i = 0; i < edges.size(); ++i) {
-    edges[i].part = static_cast<int>(i);
-    for (std::size_t k = 0; k < i; ++k) {  // larger ones
-      const double apart = (edges[i].circle.center.vec() - edges[k].circle.center.vec()).norm();
-      if (edges[k].part == static_cast<int>(k) &&
-          apart + 0.9 * edges[i].circle.radius_mm < edges[k].circle.radius_mm) {
-        edges[i].part = static_cast<int>(k);
-        break;
-      }
-    }
-  }
-}
-
-constexpr double kGrooveWidth_ratio = 0.4;  // of the outer radius: a wider ring is no groove
-
-// The next smaller edge of the same part, or -1.
-int next_inside(const std::vector<MeasuredEdge>& edges, std::size_t of) {
-  for (std::size_t i = of + 1; i < edges.size(); ++i)
-    if (edges[i].part == edges[of].part) return static_cast<int>(i);
-  return -1;
-}
-
-// Two walls of one ring: light changes at the outer one and comes back at the inner one.
-bool is_groove(const MeasuredEdge& outer, const MeasuredEdge& inner) {
-  if (outer.edge->dark_inside == inner.edge->dark_inside) return false;
-  const double ring_light = outer.edge->light_inside, step = std::abs(outer.edge->light_outside - ring_light);
-  const bool comes_back = std::abs(inner.edge->light_inside - outer.edge->light_outside) < 0.35 * step;
-  const bool narrow =
-      outer.circle.radius_mm - inner.circle.radius_mm < kGrooveWidth_ratio * outer.circle.radius_mm;
-  return comes_back && narrow;
-}
-
-// Names that all differ, those of a further part with its number; the largest part is the first.
-void tell_apart(std::vector<MeasuredEdge>& edges) {
-  std::vector<int> outermost;
-  for (std::size_t i = 0; i < edges.size(); ++i)
-    if (edges[i].part == static_cast<int>(i)) outermost.push_back(edges[i].part);
-  std::set<std::string> taken;
-  for (std::size_t n = 0; n < outermost.size(); ++n)
-    for (MeasuredEdge& e : edges) {
-      if (e.part != outermost[n]) continue;
-      const std::string plain = e.feature.name;
-      const auto named = [&](const std::string& name) {
-        return n > 0 ? name_in_part(name, static_cast<int>(n) + 1) : name;
-      };
-      e.feature.name = named(plain);
-      for (int number = 2; !taken.insert(e.feature.name).second; ++number)
-        e.feature.name = named(fmt::format("{} {}", plain, number));
-    }
-}
-
-// Outside: the outermost edge. Bore: the innermost one where light turns the other way. Two walls of a ring
-// between are a groove, what is left are hub steps.
-void find_roles(std::vector<MeasuredEdge>& edges) {
-  for (std::size_t i = 0; i < edges.size(); ++i) {
-    const bool outermost = edges[i].part == static_cast<int>(i);
-    edges[i].role = outermost ? Role::kOutside : Role::kHubStep;
-    const bool turned = edges[i].edge->dark_inside != edges[edges[i].part].edge->dark_inside;
-    const bool innermost = std::none_of(
-        edges.begin() + static_cast<std::ptrdiff_t>(i) + 1, edges.end(), [&](const MeasuredEdge& e) {
-          return e.part == edges[i].part && e.edge->dark_inside == edges[i].edge->dark_inside;
-        });
-    if (!outermost && turned && innermost) edges[i].role = Role::kBore;
-  }
-  for (std::size_t i = 0; i < edges.size(); ++i) {
-    const int inner = next_inside(edges, i);
-    if (edges[i].role != Role::kHubStep || inner < 0 || edges[inner].role != Role::kHubStep) continue;
-    if (!is_groove(edges[i], edges[inner])) continue;
-    edges[i].role = Role::kGrooveOuterWall;
-    edges[inner].role = Role::kGrooveInnerWall;
-  }
-}
-
-// The names that features of a picture get unless the user gives others.
-const char* usual_name(Role role) {
-  switch (role) {
-    case Role::kOutside:
-      return "outside";
-    case Role::kHubStep:
-      return "hub step";
-    case Role::kBore:
-      return "bore";
-    case Role::kGrooveOuterWall:
-      return "groove, outer wall";
-    case Role::kGrooveInnerWall:
-      return "groove, inner wall";
-  }
-  return "";
-}
-
-void name_edges(std::vector<MeasuredEdge>& edges) {
-  find_roles(edges);
-  for (MeasuredEdge& e : edges) {
-    e.feature.kind = e.role == Role::kBore ? FeatureKind::kBore : FeatureKind::kOutside;
-    e.feature.name = usual_name(e.role);
-  }
-  for (MeasuredEdge& e : edges)  // what the solid's rings were found to be
-    if (e.edge->ring) {
-      e.feature.name = e.edge->ring->name;
-      e.feature.kind = e.feature.name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
-    }
 }
 
 // How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
@@ -292,31 +172,22 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
     feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
                                  references->finding(!plane.outline.empty())});
   feature->pixel_from_part = affine_near(plane, feature->circle->center);
+  if (edge.u_height_mm || plane.height_mm != 0) {
+    feature->height_mm = edge.height_mm.value_or(plane.height_mm);
+    feature->u_height_mm = edge.u_height_mm.value_or(plane.u_height_mm);
+  }
   return feature;
-}
-
-// Equal names are numbered, part by part as they are given out.
-void number_names(std::vector<MeasuredEdge>& edges) {
-  std::vector<std::string> taken;
-  for (std::size_t part = 0; part < edges.size(); ++part)
-    for (MeasuredEdge& e : edges) {
-      if (e.part != static_cast<int>(part)) continue;
-      const auto equal = 1 + std::ranges::count(taken, e.feature.name);
-      taken.push_back(e.feature.name);
-      e.found_as = equal == 1 ? e.feature.name : fmt::format("{} {}", e.feature.name, equal);
-    }
 }
 
 void call(MeasuredEdge& edge, const std::string& name) {
   edge.dropped = is_not_the_part(name);
   edge.feature.name = name;
-  edge.feature.kind = name == usual_name(Role::kBore) ? FeatureKind::kBore : FeatureKind::kOutside;
+  edge.feature.kind = kind_of(role_of_word(name).value_or(EdgeRole::kOutside));
 }
 
 Result<void> apply_choices(
     std::vector<MeasuredEdge>& edges, const PhotoOptions& wanted,
     const std::function<Result<Feature>(const RoundEdge&, const OutlineOptions&)>& again) {
-  number_names(edges);
   for (const EdgeChoice& choice : wanted.choices) {
     const auto edge = std::ranges::find(edges, choice.found_as, &MeasuredEdge::found_as);
     if (edge == edges.end()) {
@@ -342,7 +213,8 @@ Result<void> apply_choices(
 }  // namespace
 
 bool is_not_the_part(const std::string& called) {
-  return called == "shadow" || called == "foot" || called == "mark" || called == "leave out";
+  const auto role = role_of_word(called);
+  return called == "leave out" || (role && !is_of_the_part(*role));
 }
 
 Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
@@ -358,71 +230,6 @@ Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, co
   auto scale = ReferenceScale::from(std::move(readings), plane.u_scale_ratio);
   if (!scale) return scale.error();
   return std::optional<ReferenceScale>(std::move(*scale));
-}
-
-namespace {
-
-// The board's size counted in the picture, where all its sides are seen.
-Result<BoardSize> size_as_seen(const Picture& picture, double square_mm) {
-  constexpr int kAny = 1000;
-  const auto seen = find_board(picture, {kAny, kAny, square_mm});
-  if (!seen) {
-    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
-    return Error{ErrorCode::kNoBoard,
-                 "found no whole chessboard to count; needed one in focus with white paper "
-                 "round it, or its size, such as --board 9x6"};
-  }
-  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
-    return BoardSize{seen->columns, seen->rows, square_mm};
-  return Error{ErrorCode::kNoBoard,
-               fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
-                           "size, such as --board 9x6, or all of it in the picture",
-                           seen->columns, seen->rows)};
-}
-
-// The plane of a board of known size; one whose squares were counted instead of its inner corners has one less each
-// way.
-Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& told,
-                                      const std::optional<CameraCalibration>& camera,
-                                      const BoardPlaneOptions& options) {
-  BoardSize size = told;
-  if (told.columns == 0) {
-    const auto seen = size_as_seen(picture, told.square_mm);
-    if (!seen) return seen.error();
-    size = *seen;
-  }
-  auto plane = plane_from_board(picture, size, camera, options);
-  if (plane || plane.error().code != ErrorCode::kBoardMismatch || told.columns < 4 || told.rows < 4)
-    return plane;
-  auto by_corners =
-      plane_from_board(picture, {told.columns - 1, told.rows - 1, told.square_mm}, camera, options);
-  if (!by_corners) return plane;
-  by_corners->warnings.push_back(
-      {"board-squares-counted",
-       fmt::format("the board has {} squares, so {}x{} inner corners: --board counts corners", told.text(),
-                   told.columns - 1, told.rows - 1)});
-  return by_corners;
-}
-
-}  // namespace
-
-Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
-  Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
-    if (options.scan) return scan_plane(picture, *options.scan);
-    if (options.scale_px_per_mm)
-      return plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
-                            options.scale_px_per_mm->u);
-    if (options.board) {
-      std::optional<CameraCalibration> camera;
-      if (options.calibration) camera = options.calibration->camera;
-      return plane_of_board(picture, *options.board, camera, options.board_options);
-    }
-    if (options.calibration) return plane_for(*options.calibration, picture);
-    return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
-  }();
-  if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0))
-    return plane;
-  return at_height(*plane, options.height_mm->value, options.height_mm->u);
 }
 
 Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options) {
@@ -474,9 +281,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   std::stable_sort(edges.begin(), edges.end(), [](const MeasuredEdge& a, const MeasuredEdge& b) {
     return a.circle.radius_mm > b.circle.radius_mm;
   });
-  group(edges);
   name_edges(edges);
-  tell_apart(edges);
   const auto again = [&](const RoundEdge& edge, const OutlineOptions& outline) {
     return measure_edge(edge, plane, references, outline);
   };
@@ -501,8 +306,8 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     }
   for (NotThePart& other : others) {
     OverlayOutline drawn;
-    drawn.outline = std::move(other.outline), drawn.label = other.what, drawn.aside = true;
-    out.not_the_part.push_back({"", other.what, std::move(drawn)});
+    drawn.outline = std::move(other.outline), drawn.label = usual_name(other.role), drawn.aside = true;
+    out.not_the_part.push_back({"", drawn.label, drawn});
   }
   return out;
 }

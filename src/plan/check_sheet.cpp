@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "csv_table.hpp"
+#include "rondure/core/quoting.hpp"
 #include "rondure/core/shown.hpp"
 
 namespace rondure::plan {
@@ -20,13 +21,6 @@ bool lists(std::string_view kinds, std::string_view kind) {
     at = end + 1;
   }
   return false;
-}
-
-std::string quoted(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text)
-    if (c != '"' && c != '\n' && c != '\r') out += c;
-  return out + "\"";
 }
 
 }  // namespace
@@ -53,9 +47,9 @@ std::string check_sheet_csv(const std::vector<CheckLine>& lines, const std::stri
   text += "name,kind,target,lower,upper,measured,u,unit,instrument,when\n";
   for (const CheckLine& line : lines) {
     const PrintedLimits limits(line.lower_mm, line.upper_mm, line.target_mm);
-    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", quoted(line.name), line.kind.word(),
+    text += fmt::format("{},{},{},{},{},,,{},{},{}\n", csv_field(line.name), line.kind.word(),
                         limits.target(unit), limits.lower(unit), limits.upper(unit), symbol(unit),
-                        quoted(line.instrument), quoted(line.when));
+                        csv_field(line.instrument), csv_field(line.when));
   }
   return text;
 }

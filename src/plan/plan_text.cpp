@@ -31,12 +31,6 @@ std::string percent(double ratio) {
   return fmt::format("{:.{}f} %", p, p < 0.0995 ? 3 : 2);
 }
 std::string signed_percent(double ratio) { return (ratio < 0 ? "-" : "+") + percent(ratio); }
-std::string chance(double p) {
-  return p < 0.001 ? "under 0.1 %"
-         : p < 0.1 ? fmt::format("{:.1f} %", 100 * p)
-                   : fmt::format("{:.0f} %", 100 * p);
-}
-
 std::string reason(const PlannedSize& s) {
   std::string text = s.tolerance;
   const auto add = [&](const std::string& more) { text += (text.empty() ? "" : "; ") + more; };
@@ -111,9 +105,9 @@ std::string fit_text(const ShaftFit& f, const LengthWords& words, const TextOpti
                                                words.one_u(f.shaft_mm.value, f.shaft_mm.u))
                                  : f.text;
   text += fmt::format(": {} to {}; {} chance of missing the fit's limits", signed_fine(i.lo),
-                      signed_fine(i.hi), chance(f.chance.p_below + f.chance.p_above));
+                      signed_fine(i.hi), chance_words(f.chance.p_below + f.chance.p_above));
   if (options.all || f.chance.p_loose >= 0.001)
-    text += fmt::format(", {} of no interference", chance(f.chance.p_loose));
+    text += fmt::format(", {} of no interference", chance_words(f.chance.p_loose));
   std::string grip;
   if (f.press && f.press->holding_torque_Nmm.value_or(0) > 0)
     grip = fmt::format("; holds about {:.0f} N mm, {:.0f} N along the shaft", *f.press->holding_torque_Nmm,

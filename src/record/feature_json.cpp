@@ -89,6 +89,7 @@ struct FeatureFields : SharedFields {
     io.word("verdict", v.verdict, form_word, parse_outline_form);
     io("verdict_upr", v.verdict_upr), io("warnings", v.warnings);
     io("pixel_from_part", v.pixel_from_part), io("profile", v.profile);
+    io("height_mm", v.height_mm), io("u_height_mm", v.u_height_mm);
     std::optional<int> part_number;  // read back with the name
     if (const int part = part_number_of(v.name); part > 0) part_number = part;
     io("part_number", part_number);

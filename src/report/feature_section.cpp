@@ -38,8 +38,7 @@ std::string shape_words(const Feature& f, const LengthWords& lengths) {
                          lengths.one_range(o, decimals));
     if (f.ellipse->p_round)
       words += fmt::format(
-          " A truly round part would show as much in {} of cases.",
-          *f.ellipse->p_round < 0.001 ? "under 0.1 %" : fmt::format("{:.1f} %", 100 * *f.ellipse->p_round));
+          " A truly round part would show as much in {} of cases.", chance_words(*f.ellipse->p_round));
   }
   return words;
 }

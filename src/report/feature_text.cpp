@@ -31,12 +31,6 @@ std::string wrapped_row(std::string_view label, const std::string& text, std::si
 }
 
 // A probability as people say it; never "0".
-std::string chance(double p) {
-  if (p < 0.001) return "under 0.1 %";
-  if (p < 0.0995) return fmt::format("{:.1f} %", 100 * p);
-  return fmt::format("{:.0f} %", 100 * p);
-}
-
 bool shows_arc(const Feature& f) { return f.points.coverage_deg > 0 && f.points.coverage_deg < 180; }
 
 double share(const Feature& f) { return shows_arc(f) || f.kind == FeatureKind::kArc ? 0.5 : 1; }
@@ -77,7 +71,7 @@ std::string ovality_rows(const Feature& f, const LengthWords& words) {
   std::string text = row("ovality", u_beside_interval(e) ? words.both(e.ovality_mm, e.u_ovality_mm)
                                                          : words.both_at(e.ovality_mm, decimals, false));
   if (e.ovality95_mm) text += row("", "95 %: " + words.range(*e.ovality95_mm, decimals));
-  if (e.p_round) text += row("", "a round part shows as much in " + chance(*e.p_round) + " of cases");
+  if (e.p_round) text += row("", "a round part shows as much in " + chance_words(*e.p_round) + " of cases");
   if (e.major_angle_deg) text += row("", axes_words(e, words));
   return text;
 }
@@ -158,7 +152,7 @@ std::string combination_rows(const Feature& f, const LengthWords& words) {
                 fmt::format("{:3.0f} %  R {} +- {}  {}", 100 * r.weight, words.both_at(r.radius_mm, 3),
                             words.one(r.u_radius_mm, 3), r.source));
   if (f.p_readings_agree)
-    text += row("", fmt::format("readings that agree differ as much in {}", chance(*f.p_readings_agree)));
+    text += row("", fmt::format("readings that agree differ as much in {}", chance_words(*f.p_readings_agree)));
   return text;
 }
 

@@ -16,18 +16,12 @@ std::string fine(double mm, const LengthWords& words) {
   return words.inch_first() ? thou + " (" + um + ")" : um + " (" + thou + ")";
 }
 
-std::string chance(double p) {
-  return p < 0.001 ? "under 0.1 %"
-         : p < 0.1 ? fmt::format("{:.1f} %", 100 * p)
-                   : fmt::format("{:.0f} %", 100 * p);
-}
-
 std::string fit_words(const plan::ShaftFit& f, const LengthWords& words) {
   const Interval& i = f.chance.interference_mm;
   const auto tight = [&](double mm) { return fine(std::fabs(mm), words) + (mm >= 0 ? " tight" : " loose"); };
   std::string text = fmt::format("{}, {}: {} to {}. {} chance of missing the fit's limits.", f.text,
                                  words.both(f.shaft_mm.value, f.shaft_mm.u, true), tight(i.lo), tight(i.hi),
-                                 chance(f.chance.p_below + f.chance.p_above));
+                                 chance_words(f.chance.p_below + f.chance.p_above));
   if (f.press && f.press->holding_torque_Nmm.value_or(0) > 0)
     text += fmt::format(" Holds about {:.0f} N mm, {:.0f} N along the shaft.", *f.press->holding_torque_Nmm,
                         f.press->holding_force_N.value_or(0));

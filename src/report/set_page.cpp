@@ -15,12 +15,6 @@
 namespace rondure {
 namespace {
 
-std::string percent(double p) {
-  if (p < 0.01) return "under 1 %";
-  if (p > 0.995) return "over 99 %";
-  return fmt::format("{:.0f} %", 100 * p);
-}
-
 // Not to be broken between number and unit.
 std::string held_together(std::string text) {
   for (std::size_t at = 0; (at = text.find(' ', at)) != std::string::npos;) text.replace(at, 1, "\u00a0");

@@ -116,6 +116,13 @@ TEST_CASE("bench: a plan's check sheet is kept as it is filled in, its verdicts 
   CHECK(answer(fill("outside", "12.60"))["compared"]["features"][0]["verdict"] == "outside");
   CHECK(fill("outside", "about 12").status == 422);
   CHECK(fill("no such row", "1").status == 422);
+  // 2026-11, found by fuzzing: without its column a figure went into the row's last cell
+  const std::string sheet = folder.read("r-check.csv");
+  const std::string no_columns = "name,kind,target\noutside,outside,12.5,,,\n";
+  folder.write("r-check.csv", no_columns);
+  CHECK(fill("outside", "12.49").status == 422);
+  CHECK(folder.read("r-check.csv") == no_columns);
+  folder.write("r-check.csv", sheet);
   // another plan lays a new sheet and carries the figures over
   REQUIRE(server.post("/api/plan", make.dump()).status == 200);
   CHECK(answer(server.get("/api/sheet?part=r.json"))["rows"][1]["measured"] == "12.60");

@@ -20,3 +20,10 @@ TEST_CASE("csv: quotation marks keep separators, two of them are one", "[core][c
   CHECK(csv_fields("1,5;\"x;y\"", ';') == Fields{"1,5", "x;y"});
   CHECK(csv_fields("") == Fields{""});
 }
+
+TEST_CASE("csv: a field comes back as it was written", "[core][csv]") {
+  for (const std::string text : {"bore", "hub step", "groove, outer wall", "say \"so\"", "1;5", "\"", ""})
+    CHECK(csv_fields("a," + csv_field(text) + ",b") == Fields{"a", text, "b"});
+  CHECK(csv_field("bore") == "bore");
+  CHECK(csv_field("two\nlines") == "\"two lines\"");
+}

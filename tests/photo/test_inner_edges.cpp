@@ -98,9 +98,9 @@ std::vector<InnerEdge> named(const Scene& scene) {
   return find_inner_edges(painted(scene, p), p, table(), scene.camera, part).named;
 }
 
-const InnerEdge* find(const std::vector<InnerEdge>& edges, const std::string& name) {
+const InnerEdge* find(const std::vector<InnerEdge>& edges, EdgeRole role) {
   const auto at =
-      std::find_if(edges.begin(), edges.end(), [&](const InnerEdge& e) { return e.name == name; });
+      std::find_if(edges.begin(), edges.end(), [&](const InnerEdge& e) { return e.role == role; });
   return at == edges.end() ? nullptr : &*at;
 }
 
@@ -113,12 +113,12 @@ TEST_CASE("inner edges: a blind bore is measured at its upper rim, its floor's e
   Scene scene;
   scene.bore_mm = 2.5, scene.bore_depth_mm = 4;
   const auto edges = named(scene);
-  const InnerEdge* bore = find(edges, "bore");
+  const InnerEdge* bore = find(edges, EdgeRole::kBore);
   REQUIRE(bore);
   CHECK(diameter_mm(*bore) == Approx(5.0).margin(0.01));
   CHECK(bore->height_mm == Approx(6.0));
-  CHECK(std::count_if(edges.begin(), edges.end(), [](const InnerEdge& e) { return e.name == "bore"; }) == 1);
-  const InnerEdge* foot = find(edges, "foot");
+  CHECK(std::count_if(edges.begin(), edges.end(), [](const InnerEdge& e) { return e.role == EdgeRole::kBore; }) == 1);
+  const InnerEdge* foot = find(edges, EdgeRole::kFoot);
   REQUIRE(foot);
   CHECK(foot->height_mm == Approx(2.0).margin(0.3));
 }
@@ -127,7 +127,7 @@ TEST_CASE("inner edges: a bore seen through bright ground, its wall as dark as t
   Scene scene;
   scene.bore_mm = 3, scene.bore_depth_mm = 6, scene.face = 0.1, scene.wall = 0.098;
   const auto edges = named(scene);
-  const InnerEdge* bore = find(edges, "bore");
+  const InnerEdge* bore = find(edges, EdgeRole::kBore);
   REQUIRE(bore);
   CHECK(bore->fit.wall.hole);
   CHECK(diameter_mm(*bore) == Approx(6.0).margin(0.015));
@@ -138,8 +138,8 @@ TEST_CASE("inner edges: a hub, its height, and the bore in it", "[photo][solid]"
   scene.hub_mm = 4.5, scene.hub_height_mm = 8.5, scene.bore_mm = 1.5, scene.bore_depth_mm = 8.5;
   scene.camera.foot = {-40, 4};
   const auto edges = named(scene);
-  const InnerEdge* hub = find(edges, "hub step");
-  const InnerEdge* bore = find(edges, "bore");
+  const InnerEdge* hub = find(edges, EdgeRole::kHubStep);
+  const InnerEdge* bore = find(edges, EdgeRole::kBore);
   REQUIRE(hub);
   REQUIRE(bore);
   CHECK(std::abs(diameter_mm(*hub) - 9.0) < 2 * hub->u_diameter_mm);

@@ -25,6 +25,7 @@ inline rondure::Feature full_feature(const std::string& name = "roller outside")
   f.budget = {{UncertaintySource::kEdgeNoise, 0.0008}, {UncertaintySource::kScale, 0.0019}};
   f.verdict = OutlineForm::kOval;
   f.profile = {{0.5, 0.0123, true}, {1.5, -0.2, false}};
+  f.height_mm = 5.7, f.u_height_mm = 0.05;
   f.pixel_from_part = {40.1, 0.2, 1500.25, -0.19, -40.2, 1100.75};
   f.warnings = {{"clipped-light", "the bright side touches white"}};
   return f;

@@ -67,6 +67,8 @@ TEST_CASE("record: keys are those of the contract", "[record]") {
                               "/excluded/0/points",
                               "/budget/0/source",
                               "/budget/0/u_mm",
+                              "/height_mm",
+                              "/u_height_mm",
                               "/verdict"}) {
     INFO(pointer);
     CHECK(f.contains(Json::json_pointer(pointer)));

@@ -13,5 +13,7 @@ std::string escape_markup(std::string_view text);
 
 // The fields of one line, without spaces at their ends; "..." keeps separators, "" inside is a quotation mark (RFC 4180).
 std::vector<std::string> csv_fields(std::string_view line, char separator = ',');
+// A field as it stands in a line, in quotation marks where it needs them; line breaks become spaces.
+std::string csv_field(std::string_view text);
 
 }  // namespace rondure

@@ -84,6 +84,9 @@ private:
   std::optional<double> lower_mm_, upper_mm_, target_mm_;
 };
 
+// A chance in a text: "under 0.1 %", "1.2 %", "16 %".
+std::string chance_words(double p);
+
 // `text` with the first `word` in it marked; as it is without the word.
 std::string marked(std::string text, std::string_view word, const Ink& ink, Says says);
 

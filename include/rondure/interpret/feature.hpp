@@ -122,6 +122,8 @@ struct Feature {
   // Photographs: the affine map of the part plane onto the picture near the feature, for drawing over it:
   // px = A (x_mm, y_mm, 1). Row-major 2 x 3.
   std::optional<std::array<double, 6>> pixel_from_part;
+  // Photographs: of this rim above the board's plane, told or found in the picture.
+  std::optional<double> height_mm, u_height_mm;
   std::vector<Warning> warnings;
 };
 

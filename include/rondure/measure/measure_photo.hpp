@@ -24,8 +24,8 @@
 
 namespace rondure {
 
-// What a person has said of one edge, by the name it was found under ("bore", "hub step 2": equal names of a picture
-// are numbered in the order of PhotoMeasurement::features).
+// What a person has said of one edge, by the name it was found under: as PhotoMeasurement::found_as has it ("bore",
+// "hub step 2", "outside, part 2").
 struct EdgeChoice {
   std::string found_as;
   // "outside", "bore", "hub step", ...; one of is_not_the_part: no feature; empty: as found.

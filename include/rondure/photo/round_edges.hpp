@@ -20,6 +20,7 @@
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
+#include "rondure/photo/edge_role.hpp"
 #include "rondure/photo/measuring_plane.hpp"
 #include "rondure/photo/picture.hpp"
 
@@ -44,9 +45,9 @@ struct SeenWall {
   std::vector<PixelPoint> outline;                                // as drawn: round the seen outline
 };
 
-// An inner edge of a solid part, named by what it is.
+// An inner edge of a solid part.
 struct SeenRing {
-  std::string name;                 // bore | hub step | groove, outer wall | groove, inner wall
+  EdgeRole role = EdgeRole::kBore;
   double u_diameter_mm = 0;         // standard: from its height, and from walls too thin to be resolved
   std::vector<PixelPoint> outline;  // as drawn
 };

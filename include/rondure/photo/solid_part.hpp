@@ -16,7 +16,6 @@
 // steps outside the wall (flange under a hub); fillets above 0.8 mm.
 #pragma once
 #include <optional>
-#include <string>
 #include <vector>
 
 #include "rondure/photo/measuring_plane.hpp"
@@ -27,7 +26,7 @@ namespace rondure {
 
 // A round edge in the picture that is no feature of the part.
 struct NotThePart {
-  std::string what;                 // shadow | foot (of the wall of a hub or bore) | mark (on the part)
+  EdgeRole role;                    // none that is_of_the_part
   Circle circle;                    // at its height; a shadow's on the board
   std::vector<PixelPoint> outline;  // as drawn
 };
@@ -44,8 +43,8 @@ struct SolidOptions {
   bool linear_light = false;
 };
 
-// `plane` at the told height; `edges` as find_round_edges placed them with it. Without a known camera distance, or
-// at height 0, they are given back as they are.
+// `plane` at the told height; `edges` as find_round_edges placed them with it. Without a known camera distance
+// they are given back as they are; told to lie flat too, with a warning where a wall is seen all the same.
 SolidScene weigh_solid_parts(const Picture& picture, const MeasuringPlane& plane,
                              std::vector<RoundEdge> edges, const SolidOptions& options);
 

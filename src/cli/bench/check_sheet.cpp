@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "rondure/core/length.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -18,35 +19,9 @@ struct Sheet {
   Cells header;
 };
 
-Cells cells_of(const std::string& line) {
-  Cells cells(1);
-  bool quoted = false;
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    const char c = line[i];
-    if (c == '"' && quoted && i + 1 < line.size() && line[i + 1] == '"')
-      cells.back() += '"', ++i;
-    else if (c == '"')
-      quoted = !quoted;
-    else if (c == ',' && !quoted)
-      cells.emplace_back();
-    else if (c != '\r')
-      cells.back() += c;
-  }
-  return cells;
-}
-
 std::string line_of(const Cells& cells) {
   std::string line;
-  for (const std::string& cell : cells) {
-    if (&cell != &cells.front()) line += ',';
-    if (cell.find_first_of(",\"") == std::string::npos && cell.find(' ') == std::string::npos) {
-      line += cell;
-      continue;
-    }
-    line += '"';
-    for (const char c : cell) line += c == '"' ? std::string("\"\"") : std::string(1, c);
-    line += '"';
-  }
+  for (const std::string& cell : cells) line += (&cell == &cells.front() ? "" : ",") + csv_field(cell);
   return line;
 }
 
@@ -56,15 +31,15 @@ Sheet read(const std::string& text) {
   for (std::string line; std::getline(in, line);) {
     sheet.lines.push_back(line);
     const bool comment = line.empty() || line[0] == '#';
-    sheet.cells.push_back(comment || sheet.header.empty() ? Cells() : cells_of(line));
-    if (!comment && sheet.header.empty()) sheet.header = cells_of(line);
+    sheet.cells.push_back(comment || sheet.header.empty() ? Cells() : csv_fields(line));
+    if (!comment && sheet.header.empty()) sheet.header = csv_fields(line);
   }
   return sheet;
 }
 
 std::string* cell(const Sheet& sheet, Cells& row, const std::string& column) {
   const auto at = std::ranges::find(sheet.header, column) - sheet.header.begin();
-  return at < std::ssize(row) ? &row[std::size_t(at)] : nullptr;
+  return at < std::ssize(sheet.header) && at < std::ssize(row) ? &row[std::size_t(at)] : nullptr;
 }
 
 // "2,981" and "2.981" alike; empty stays empty.

@@ -74,7 +74,7 @@ private:
     wanted.most_radius_mm = kMostRadius_ratio * part_.radius_mm;
     if (wanted.least_radius_mm > 0.5 * wanted.most_radius_mm) return;
     out_.rays = find_ray_edges(picture_, board_, table_, seen_at(part_.face_mm), 2 / px,
-                               wanted.most_radius_mm * scale_at(part_.face_mm), kRays, kLeastLogRatio);
+                               wanted.most_radius_mm * camera_.scale_at(part_.face_mm), kRays, kLeastLogRatio);
     off_mm_ = (part_.center - camera_.foot).norm();
     for (InnerRing& ring : find_inner_rings(out_.rays, camera_, {part_.center, kAxis_u_mm}, wanted))
       if (is_sound(ring)) rings_.push_back(std::move(ring));
@@ -84,10 +84,7 @@ private:
     taken_.assign(rings_.size(), false);
   }
 
-  double scale_at(double z) const { return camera_.height_mm / (camera_.height_mm - z); }
-  Eigen::Vector2d seen_at(double z) const {
-    return camera_.foot + scale_at(z) * (part_.center - camera_.foot);
-  }
+  Eigen::Vector2d seen_at(double z) const { return camera_.seen_at(part_.center, z); }
 
   std::optional<double> light_at(const Eigen::Vector2d& place) const {
     const auto px = pixel_from_part(board_, PartPoint::from(place));
@@ -100,7 +97,7 @@ private:
   // The light of the top face: near the outside, clear of its broken edge.
   bool measure_face() {
     std::vector<double> lights;
-    const double s = scale_at(part_.face_mm);
+    const double s = camera_.scale_at(part_.face_mm);
     const Eigen::Vector2d c = seen_at(part_.face_mm);
     const double outer = std::max(0.75 * part_.radius_mm, part_.radius_mm - 1.0), inner = 0.85 * outer;
     for (int ring = 0; ring < 4; ++ring)
@@ -165,9 +162,9 @@ private:
     return rondure::at_height(ring, out_.rays.px_per_mm, camera_, {ring.center, kMeasuring_u_mm}, height_mm);
   }
 
-  void add(std::string name, const InnerRing& ring, double u_height_mm, double u_more_mm) {
+  void add(EdgeRole role, const InnerRing& ring, double u_height_mm, double u_more_mm) {
     InnerEdge edge;
-    edge.name = std::move(name);
+    edge.role = role;
     edge.fit = as_fit(ring);
     edge.height_mm = ring.height_mm, edge.u_height_mm = u_height_mm;
     edge.u_diameter_mm = std::hypot(2 * ring.radius_mm / camera_.height_mm * u_height_mm, u_more_mm);
@@ -213,15 +210,15 @@ private:
       const double wall_mm = near_radius(*foot) - rim.radius_mm;
       shift_mm = 0.5 * std::max(0.0, wall_mm),
       u_wall_mm = std::max(0.5 * std::abs(wall_mm), 2 * kUsualBreak_mm);
-      add("foot", measured_at(*foot, part_.face_mm), 0, 0);
+      add(EdgeRole::kFoot, measured_at(*foot, part_.face_mm), 0, 0);
     }
-    add("hub step", rim, u_height(*hub_), std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
+    add(EdgeRole::kHubStep, rim, u_height(*hub_), std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
     out_.named.back().shift_mm = shift_mm;
   }
 
   // Of the side towards the camera, about the part's axis, on the face.
   double near_radius(const InnerRing& foot) const {
-    const double s = scale_at(part_.face_mm);
+    const double s = camera_.scale_at(part_.face_mm);
     const Eigen::Vector2d c = seen_at(part_.face_mm);
     std::vector<double> radii;
     for (const RingEdge& e : foot.edges)
@@ -241,8 +238,8 @@ private:
         if (rings_[i].radius_mm < (1 - kGrooveWidth_ratio) * rings_[o].radius_mm) break;
         taken_[o] = taken_[i] = true;
         const double u = 2 * kUnresolved_blurs * blur_mm();
-        add("groove, outer wall", measured_at(rings_[o], part_.face_mm), part_.u_face_mm, u);
-        add("groove, inner wall", measured_at(rings_[i], part_.face_mm), part_.u_face_mm, u);
+        add(EdgeRole::kGrooveOuterWall, measured_at(rings_[o], part_.face_mm), part_.u_face_mm, u);
+        add(EdgeRole::kGrooveInnerWall, measured_at(rings_[i], part_.face_mm), part_.u_face_mm, u);
         return;
       }
     }
@@ -286,12 +283,12 @@ private:
     const WallFit hole = broken ? inner : hole_within(i, top.value, false);
     const bool hole_seen = is_seen(hole);
     if (at_top && whole > kWholeRim && !broken) {
-      add("bore", rim, top.u, 0);
+      add(EdgeRole::kBore, rim, top.u, 0);
       return true;
     }
     if (hole_seen) {
       InnerEdge edge;
-      edge.name = "bore", edge.fit = hole, edge.height_mm = top.value, edge.u_height_mm = top.u;
+      edge.role = EdgeRole::kBore, edge.fit = hole, edge.height_mm = top.value, edge.u_height_mm = top.u;
       edge.u_diameter_mm = std::hypot(2 * hole.wall.radius_mm / camera_.height_mm * top.u,
                                       2 * (broken ? kUnresolved_blurs * blur_mm() : 0),
                                       2 * kShadedGround_px / out_.rays.px_per_mm);
@@ -299,7 +296,7 @@ private:
       return true;
     }
     if (!at_top) return false;
-    add("bore", rim, top.u, 2 * kUnresolved_blurs * blur_mm());
+    add(EdgeRole::kBore, rim, top.u, 2 * kUnresolved_blurs * blur_mm());
     return true;
   }
 
@@ -337,9 +334,9 @@ private:
       const bool far_rim = bore_ && ring.height_mm < bore_->height_mm - kHubStands_mm &&
                            std::abs(ring.radius_mm / bore_->radius_mm - 1) < kSameBore_ratio;
       if (far_rim)
-        add("foot", ring, 0, 0);
+        add(EdgeRole::kFoot, ring, 0, 0);
       else if (sides_[i].is_line() && ring.cover > kLeastBoreCover && ring.rms_px < 0.4)
-        add("mark", ring, 0, 0);
+        add(EdgeRole::kMark, ring, 0, 0);
     }
   }
 

@@ -1,4 +1,4 @@
-// The edges on the top of a solid round part, each by its name.
+// The edges on the top of a solid round part, each by what it is.
 //
 // Rings about the part's axis (inner_rings.hpp) are told apart by their height and by the light on both sides. The
 // top face has one light; a rim with the face outside and other light inside is the upper rim of a bore or the foot
@@ -7,11 +7,11 @@
 // it is seen through or its rim is broken; a hub's between the rim of its top and its foot, since the wall between
 // them is a line too thin to be resolved. What cannot be told is not named. Lengths mm.
 #pragma once
-#include <string>
 #include <vector>
 
 #include "photo/solid/inner_rings.hpp"
 #include "photo/solid/wall_fit.hpp"
+#include "rondure/photo/edge_role.hpp"
 #include "rondure/photo/picture.hpp"
 
 namespace rondure {
@@ -23,7 +23,7 @@ struct PartSeen {
 };
 
 struct InnerEdge {
-  std::string name;      // bore | hub step | groove, outer wall | groove, inner wall | foot | mark
+  EdgeRole role = EdgeRole::kMark;
   WallFit fit;           // a disc at its height, or the hole between two rims
   double height_mm = 0;  // of its rim
   double u_height_mm = 0;

@@ -95,10 +95,9 @@ public:
   }
 
 private:
-  double scale_at(double z) const { return camera_.height_mm / (camera_.height_mm - z); }
 
   double miss_px(const InnerRing& ring, const RayEdge& e) const {
-    const double s = scale_at(ring.height_mm);
+    const double s = camera_.scale_at(ring.height_mm);
     const Eigen::Vector2d c = camera_.foot + s * (ring.center - camera_.foot);
     return px_per_mm_ * ((e.at - c).norm() - s * ring.radius_mm);
   }
@@ -119,7 +118,7 @@ private:
     std::vector<double> sum(static_cast<std::size_t>(bins));
     const int reach = static_cast<int>(std::ceil(2.5 * kVoteWidth_px / kRadiusStep_px));
     for (int h = 0; h < heights; ++h) {
-      const double z = search.least_height_mm + span * h / (heights - 1), s = scale_at(z);
+      const double z = search.least_height_mm + span * h / (heights - 1), s = camera_.scale_at(z);
       const Eigen::Vector2d c = camera_.foot + s * (axis_.at - camera_.foot);
       std::fill(sum.begin(), sum.end(), 0.0);
       for (const Vote& v : votes_) {
@@ -160,7 +159,7 @@ private:
   void step(InnerRing& ring, double height_mm, double u_height_mm, double scale_px) const {
     Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
     Eigen::Vector4d r = Eigen::Vector4d::Zero();
-    const double s = scale_at(ring.height_mm), ds = s * s / camera_.height_mm, px = px_per_mm_;
+    const double s = camera_.scale_at(ring.height_mm), ds = s * s / camera_.height_mm, px = px_per_mm_;
     const Eigen::Vector2d c = camera_.foot + s * (ring.center - camera_.foot);
     double chi2 = 0, sum = 0;
     for (const RingEdge& e : ring.edges) {
@@ -199,7 +198,7 @@ private:
   }
 
   void finish(InnerRing& ring) const {
-    const double s = scale_at(ring.height_mm);
+    const double s = camera_.scale_at(ring.height_mm);
     const Eigen::Vector2d c = camera_.foot + s * (ring.center - camera_.foot);
     double chi2 = 0, weight = 0;
     int near = 0, dark = 0;

@@ -27,11 +27,11 @@ double px_per_mm(const MeasuringPlane& board, const Eigen::Vector2d& at) {
 OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, double told_mm,
                          const WallShape& wall) {
   OutsideTrial trial;
-  const Eigen::Vector2d middle = scene.seen_at(from.front().center, told_mm);
+  const Eigen::Vector2d middle = scene.camera.seen_at(from.front().center, told_mm);
   double least = 1e9, most = 0;
   for (const WallStart& s : from) {
-    const double apart = (scene.seen_at(s.center, told_mm) - middle).norm(),
-                 r = s.radius_mm * scene.scale_at(told_mm);
+    const double apart = (scene.camera.seen_at(s.center, told_mm) - middle).norm(),
+                 r = s.radius_mm * scene.camera.scale_at(told_mm);
     least = std::min(least, r - apart), most = std::max(most, r + apart);
   }
   const bool large = most * px_per_mm(scene.board, middle) > kLarge_px;
@@ -50,7 +50,7 @@ std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit)
   const Eigen::Vector2d along =
       from_foot.norm() > 0 ? Eigen::Vector2d(from_foot.normalized()) : Eigen::Vector2d(1, 0);
   RayEdges rays = find_ray_edges(scene.picture, scene.board, scene.light_table,
-                                 scene.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r, kFurthest_ratio * r,
+                                 scene.camera.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r, kFurthest_ratio * r,
                                  kCoarseRays);
   const SeenOutline outline(scene.camera, fit.wall);
   for (auto& ray : rays.rays)

@@ -13,10 +13,6 @@ struct SeenScene {
   const MeasuringPlane& board;  // z = 0
   const std::vector<float>& light_table;
   CameraPlace camera;
-  double scale_at(double height_mm) const { return camera.height_mm / (camera.height_mm - height_mm); }
-  Eigen::Vector2d seen_at(const Eigen::Vector2d& center, double height_mm) const {
-    return camera.foot + scale_at(height_mm) * (center - camera.foot);
-  }
 };
 
 // One set of rings of about one size, tried as a flat disc at the told height and as a standing wall.

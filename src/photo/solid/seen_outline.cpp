@@ -29,8 +29,8 @@ Result<CameraPlace> camera_place(const MeasuringPlane& plane) {
 }
 
 SeenOutline::SeenOutline(const CameraPlace& camera, const RoundWall& wall) : camera_(camera), wall_(wall) {
-  foot_scale_ = camera.height_mm / (camera.height_mm - wall.foot_mm);
-  top_scale_ = camera.height_mm / (camera.height_mm - wall.top_mm);
+  foot_scale_ = camera.scale_at(wall.foot_mm);
+  top_scale_ = camera.scale_at(wall.top_mm);
   foot_center_ = camera.foot + foot_scale_ * (wall.center - camera.foot);
   top_center_ = camera.foot + top_scale_ * (wall.center - camera.foot);
   foot_radius_ = foot_scale_ * wall.radius_mm;

@@ -17,6 +17,11 @@ namespace rondure {
 struct CameraPlace {
   Eigen::Vector2d foot = Eigen::Vector2d::Zero();  // n
   double height_mm = 0;                            // H
+  // A horizontal circle at height z is seen in the plane as a circle: so much larger, and there.
+  double scale_at(double z_mm) const { return height_mm / (height_mm - z_mm); }
+  Eigen::Vector2d seen_at(const Eigen::Vector2d& center, double z_mm) const {
+    return foot + scale_at(z_mm) * (center - foot);
+  }
 };
 
 // Errors: kBadCalibration when the view does not tell how far the camera stood.

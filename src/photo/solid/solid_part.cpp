@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_chains.hpp"
@@ -12,9 +11,8 @@
 #include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/outside_search.hpp"
+#include "photo/solid/traced_walls.hpp"
 #include "photo/solid/wall_fit.hpp"
-#include "photo/tone/tone_spread.hpp"
-#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {
@@ -45,8 +43,6 @@ constexpr double kWeak_ratio =
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 constexpr std::size_t kMostStarts = 3;
-constexpr double kSecondHarmonic_px = 0.03;
-constexpr double kEdgeOffset_px = 0.05, kOffsetInBlurs = 0.05;  // standard uncertainty, per edge
 
 struct Group {
   std::vector<std::size_t> members;  // of the edges, largest first
@@ -73,10 +69,11 @@ public:
     if (!camera || !board) return false;
     camera_ = *camera;
     board_ = std::move(*board);
-    tone_ = plane_.tone;
-    if (options_.linear_light) tone_.linear = true;
-    table_ = tone_.light_table(picture_.bits);
+    ToneCurve tone = plane_.tone;
+    if (options_.linear_light) tone.linear = true;
+    table_ = tone.light_table(picture_.bits);
     scene_.camera = camera_;
+    traced_ = {camera_, board_, tone, plane_.tone_known || tone.linear};
     return true;
   }
 
@@ -110,11 +107,6 @@ private:
         all.push_back({{i}});
     }
     return all;
-  }
-
-  double scale_at(double height_mm) const { return camera_.height_mm / (camera_.height_mm - height_mm); }
-  Eigen::Vector2d seen_at(const Eigen::Vector2d& center, double height_mm) const {
-    return camera_.foot + scale_at(height_mm) * (center - camera_.foot);
   }
 
   // Rings of about one size are tried together; the largest first.
@@ -218,18 +210,18 @@ private:
   // ring's.
   bool take_named(std::size_t i, InnerEdges& inner, SolidScene& scene) const {
     const double told = told_mm();
-    const Eigen::Vector2d center = seen_at(circles_[i].center.vec(), told);
-    const double radius = scale_at(told) * circles_[i].radius_mm;
+    const Eigen::Vector2d center = camera_.seen_at(circles_[i].center.vec(), told);
+    const double radius = camera_.scale_at(told) * circles_[i].radius_mm;
     const auto same = [&](const InnerEdge& e) {
       const RoundWall& w = e.fit.wall;
-      return (seen_at(w.center, w.top_mm) - center).norm() +
-                 std::abs(scale_at(w.top_mm) * w.radius_mm - radius) <
+      return (camera_.seen_at(w.center, w.top_mm) - center).norm() +
+                 std::abs(camera_.scale_at(w.top_mm) * w.radius_mm - radius) <
              kSameRing_ratio * radius + kSameRing_px / edges_[i].px_per_mm;
     };
     const auto found = std::find_if(inner.named.begin(), inner.named.end(), same);
     if (found == inner.named.end()) return false;
     const bool as_placed =
-        !found->fit.wall.hole && found->height_mm == told && found->name != "foot" && found->name != "mark";
+        !found->fit.wall.hole && found->height_mm == told && is_of_the_part(found->role);
     if (as_placed) {
       scene.edges.push_back(edges_[i]);
     } else {
@@ -291,7 +283,7 @@ private:
       if (circles_[i].radius_mm < 1.2 * largest)
         inner.members.push_back(i);
       else
-        scene.others.push_back({"mark", circle_on_board(circles_[i]), outline_of(edges_[i])});
+        scene.others.push_back({EdgeRole::kMark, circle_on_board(circles_[i]), outline_of(edges_[i])});
     return inner;
   }
 
@@ -340,10 +332,10 @@ private:
         kPlacedAgain_ratio * static_cast<double>(found.chosen.size()))
       fit = found;
     fit.score = found.score, fit.cover = found.cover;
-    RoundEdge edge = edge_of(fit, rays);
+    RoundEdge edge = traced_.edge_of(fit, rays);
     edge.u_edge_offset_mm =
         std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (fit.wall.radius_mm - found.wall.radius_mm));
-    edge.wall = seen_wall(fit);
+    edge.wall = traced_.wall_of(fit);
     const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * fit.wall.radius_mm);
     const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;
     edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, 2 * joined_mm, scatter_mm);
@@ -388,8 +380,8 @@ private:
       ++tried;
       const WallStart start{arc.center.vec(), arc.radius_mm, 0.24};
       const double top = wall_shape().top_mm;
-      const Eigen::Vector2d middle = seen_at(start.center, 0.5 * top);
-      const double reach = arc.radius_mm * scale_at(top);
+      const Eigen::Vector2d middle = camera_.seen_at(start.center, 0.5 * top);
+      const double reach = arc.radius_mm * camera_.scale_at(top);
       const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
       const WallFit wall = fit_wall(rays, camera_, {start}, wall_shape());
       if (wall.score > kLeastScore && wall.cover > kLeastCover)
@@ -414,7 +406,7 @@ private:
   void sort_the_rest(const Group& group, const WallFit& fit, SolidScene& scene) const {
     for (const std::size_t i : group.members)
       if (reach_beyond_mm(circles_[i], fit.wall) > kShadowBeyond_ratio * fit.wall.radius_mm)
-        scene.others.push_back({"shadow", circle_on_board(circles_[i]), outline_of(edges_[i])});
+        scene.others.push_back({EdgeRole::kShadow, circle_on_board(circles_[i]), outline_of(edges_[i])});
     const double face = options_.height_mm ? options_.height_mm->value : fit.wall.top_mm + kChamfer_mm;
     const double u_face = options_.height_mm ? options_.height_mm->u : std::hypot(fit.u_top_mm, kUChamfer_mm);
     const InnerEdges inner = find_inner_edges(picture_, board_, table_, camera_,
@@ -423,28 +415,19 @@ private:
   }
 
   void add_inner(const InnerEdge& inner, const RayEdges& rays, SolidScene& scene) const {
-    if (inner.name == "foot" || inner.name == "mark") {
-      scene.others.push_back({inner.name,
+    if (!is_of_the_part(inner.role)) {
+      scene.others.push_back({inner.role,
                               {PartPoint::from(inner.fit.wall.center), inner.fit.wall.radius_mm},
-                              drawn(inner.fit.wall)});
+                              traced_.outline_of(inner.fit.wall)});
       return;
     }
-    RoundEdge edge = edge_of(inner.fit, rays);
+    RoundEdge edge = traced_.edge_of(inner.fit, rays);
     if (edge.points.size() < 12) return;
     edge.height_mm = inner.height_mm;
     for (MeasuredPoint& p : edge.points)
       p.at = PartPoint::from(p.at.vec() + inner.shift_mm * (p.at.vec() - inner.fit.wall.center).normalized());
-    edge.ring = SeenRing{inner.name, inner.u_diameter_mm, drawn(inner.fit.wall)};
+    edge.ring = SeenRing{inner.role, inner.u_diameter_mm, traced_.outline_of(inner.fit.wall)};
     scene.edges.push_back(std::move(edge));
-  }
-
-  std::vector<PixelPoint> drawn(const RoundWall& wall) const {
-    const SeenOutline outline(camera_, wall);
-    std::vector<PixelPoint> pixels;
-    for (int k = 0; k < 360; ++k)
-      if (const auto px = pixel_from_part(board_, PartPoint::from(outline.point(rad(k)))))
-        pixels.push_back(*px);
-    return pixels;
   }
 
   std::vector<PixelPoint> outline_of(const RoundEdge& edge) const {
@@ -459,73 +442,8 @@ private:
   }
 
   Circle circle_on_board(const Circle& at_told) const {
-    return {PartPoint::from(seen_at(at_told.center.vec(), told_mm())),
-            scale_at(told_mm()) * at_told.radius_mm};
-  }
-
-  RoundEdge edge_of(const WallFit& fit, const RayEdges& rays) const {
-    RoundEdge edge;
-    RoundWall round = fit.wall;
-    round.oval.setZero();  // the points show it
-    const SeenOutline outline(camera_, round);
-    edge.px_per_mm = rays.px_per_mm * scale_at(fit.wall.top_mm);
-    // By direction of the outline's normal: a limb has one direction, its points one place.
-    struct Sum {
-      double miss_mm = 0, weight = 0;
-      Eigen::Vector2d normal = Eigen::Vector2d::Zero(), pixel = Eigen::Vector2d::Zero();
-    };
-    std::map<int, Sum> by_direction;
-    std::vector<double> blurs, inside, outside;
-    int dark = 0;
-    for (const ChosenEdge& c : fit.chosen) {
-      const OutlineDistance d = outline.nearest(c.edge->at);
-      const double direction = wrap_direction_rad(std::atan2(d.normal.y(), d.normal.x()));
-      Sum& sum =
-          by_direction[static_cast<int>(direction / (2 * kPi) * static_cast<double>(rays.rays.size()))];
-      sum.miss_mm += d.distance_mm / d.scale;
-      sum.normal += d.normal, sum.pixel += c.edge->pixel, sum.weight += 1;
-      blurs.push_back(c.edge->blur_px), inside.push_back(c.edge->inside), outside.push_back(c.edge->outside);
-      dark += c.edge->dark_inside ? 1 : -1;
-    }
-    const double sigma_mm = std::max(0.02, fit.rms_px) / edge.px_per_mm;
-    std::vector<Eigen::Vector2d> pixels;
-    for (const auto& [bin, sum] : by_direction) {
-      const Eigen::Vector2d normal = sum.normal.normalized();
-      const double r = fit.wall.radius_mm + sum.miss_mm / sum.weight;
-      edge.points.push_back({PartPoint::from(fit.wall.center + r * normal), sigma_mm, 0});
-      pixels.push_back(sum.pixel / sum.weight);
-      edge.pixels.push_back({pixels.back().x(), pixels.back().y()});
-    }
-    if (const auto rough = algebraic_circle(pixels)) edge.rough_px = *rough;
-    edge.dark_inside = dark > 0;
-    edge.hole = fit.shape.hole;
-    edge.blur_px = median(blurs);
-    edge.light_inside = median(inside), edge.light_outside = median(outside);
-    edge.noise_px = fit.rms_px;
-    edge.coverage_deg = 360 * fit.cover;
-    const auto [lo, hi] = std::minmax(edge.light_inside, edge.light_outside);
-    const double tone_px =
-        plane_.tone_known || tone_.linear ? 0 : tone_spread_px(tone_, lo, hi, edge.blur_px);
-    edge.u_edge_offset_mm =
-        std::hypot(kEdgeOffset_px, kOffsetInBlurs * edge.blur_px, tone_px) / edge.px_per_mm;
-    edge.u_second_harmonic_mm = kSecondHarmonic_px / edge.px_per_mm;
-    return edge;
-  }
-
-  SeenWall seen_wall(const WallFit& fit) const {
-    const SeenOutline outline(camera_, fit.wall);
-    SeenWall wall;
-    wall.center = PartPoint::from(fit.wall.center);
-    wall.radius_mm = fit.wall.radius_mm;
-    wall.foot_mm = fit.wall.foot_mm, wall.top_mm = fit.wall.top_mm;
-    wall.u_top_mm = fit.u_top_mm;
-    wall.height_seen = outline.foot_is_seen();
-    wall.u_fit_mm = 2 * fit.u_radius_mm;
-    wall.second_harmonic_mm2 = fit.second_harmonic_mm2;
-    for (int k = 0; k < 360; ++k)
-      if (const auto px = pixel_from_part(board_, PartPoint::from(outline.point(rad(k)))))
-        wall.outline.push_back(*px);
-    return wall;
+    return {PartPoint::from(camera_.seen_at(at_told.center.vec(), told_mm())),
+            camera_.scale_at(told_mm()) * at_told.radius_mm};
   }
 
   const Picture& picture_;
@@ -536,8 +454,8 @@ private:
   CameraPlace camera_;
   MeasuringPlane board_;
   SeenScene scene_{picture_, board_, table_, {}};
-  ToneCurve tone_;
   std::vector<float> table_;
+  TracedWalls traced_;
 };
 
 constexpr double kContradicts_mm = 1, kContradictsInU = 6;

@@ -1,0 +1,72 @@
+// The measuring plane of a photograph, from whichever of its sources is given.
+#include <fmt/format.h>
+
+#include "rondure/measure/measure_photo.hpp"
+
+namespace rondure {
+namespace {
+
+// The board's size counted in the picture, where all its sides are seen.
+Result<BoardSize> size_as_seen(const Picture& picture, double square_mm) {
+  constexpr int kAny = 1000;
+  const auto seen = find_board(picture, {kAny, kAny, square_mm});
+  if (!seen) {
+    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
+    return Error{ErrorCode::kNoBoard,
+                 "found no whole chessboard to count; needed one in focus with white paper "
+                 "round it, or its size, such as --board 9x6"};
+  }
+  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
+    return BoardSize{seen->columns, seen->rows, square_mm};
+  return Error{ErrorCode::kNoBoard,
+               fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
+                           "size, such as --board 9x6, or all of it in the picture",
+                           seen->columns, seen->rows)};
+}
+
+// The plane of a board of known size; one whose squares were counted instead of its inner corners has one less each
+// way.
+Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& told,
+                                      const std::optional<CameraCalibration>& camera,
+                                      const BoardPlaneOptions& options) {
+  BoardSize size = told;
+  if (told.columns == 0) {
+    const auto seen = size_as_seen(picture, told.square_mm);
+    if (!seen) return seen.error();
+    size = *seen;
+  }
+  auto plane = plane_from_board(picture, size, camera, options);
+  if (plane || plane.error().code != ErrorCode::kBoardMismatch || told.columns < 4 || told.rows < 4)
+    return plane;
+  auto by_corners =
+      plane_from_board(picture, {told.columns - 1, told.rows - 1, told.square_mm}, camera, options);
+  if (!by_corners) return plane;
+  by_corners->warnings.push_back(
+      {"board-squares-counted",
+       fmt::format("the board has {} squares, so {}x{} inner corners: --board counts corners", told.text(),
+                   told.columns - 1, told.rows - 1)});
+  return by_corners;
+}
+
+}  // namespace
+
+Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
+  Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
+    if (options.scan) return scan_plane(picture, *options.scan);
+    if (options.scale_px_per_mm)
+      return plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
+                            options.scale_px_per_mm->u);
+    if (options.board) {
+      std::optional<CameraCalibration> camera;
+      if (options.calibration) camera = options.calibration->camera;
+      return plane_of_board(picture, *options.board, camera, options.board_options);
+    }
+    if (options.calibration) return plane_for(*options.calibration, picture);
+    return Error{ErrorCode::kBadArgument, "found no scale, needed a calibration, a board or a known scale"};
+  }();
+  if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0))
+    return plane;
+  return at_height(*plane, options.height_mm->value, options.height_mm->u);
+}
+
+}  // namespace rondure
