@@ -325,7 +325,7 @@ TEST_CASE("check sheet: CSV has its blanks and its unit", "[plan][checks]") {
   const auto p = planned();
   const std::string csv = check_sheet_csv(p.check_sheet, "roller", LengthUnit::kInch);
   CHECK(csv.find("name,kind,target,lower,upper,measured,u,unit") != std::string::npos);
-  CHECK(csv.find("\"outside\",outside,0.49213,0.49162,0.49263,,,in,") != std::string::npos);
+  CHECK(csv.find("\noutside,outside,0.49213,0.49162,0.49263,,,in,") != std::string::npos);
 }
 
 TEST_CASE("cautions: only those that apply, and always the deference to local rules", "[plan][cautions]") {
