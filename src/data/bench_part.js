@@ -21,7 +21,18 @@ async function parts_view(known) {
       el("p", { class: "soft" }, p.file + (p.time ? ", measured " + p.time.replace("T", " ").replace("Z", " UTC") : "")))))
       : el("p", {}, "No part record yet. Take a photograph or type readings: what they give can be kept as a part."),
     el("div", { class: "row" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
-      el("a", { class: "button", href: "#/readings" }, "Type readings")));
+      el("a", { class: "button", href: "#/readings" }, "Type readings")),
+    el("p", {}, el("a", { href: "#/devices" }, "Devices that are let in")));
+}
+
+// ---- who is let in
+async function devices_view() {
+  const { devices, next } = await ask("/api/devices");
+  show("Devices that are let in",
+    el("ul", { class: "list" }, devices.map((d) => el("li", {}, el("strong", {}, d.this ? "This one" : "Device " + d.number),
+      el("p", { class: "soft" }, d.name + ", since " + d.since.replace("T", " ").replace("Z", " UTC")),
+      d.this ? "" : el("button", { type: "button", onclick: tried(async () => { await ask("/api/devices", { number: String(d.number) }); await devices_view(); }) }, "Dismiss device " + d.number)))),
+    el("h2", {}, "Let another one in"), el("p", {}, "Open this address on it; it is good for one device:"), el("p", {}, el("code", {}, next)));
 }
 
 // ---- one part

@@ -118,6 +118,8 @@ class PhotoDesk {
       const answer = await work("Measuring", "/api/measure", this.asked());
       for (const edge of this.shown_edges()) this.before[edge.found_as] = edge.feature ? edge.feature.circle : undefined;
       this.answer = answer;
+      // a form of picture that this browser does not show: the program's own drawing in its place
+      if (this.stage.image.complete && !this.stage.image.naturalWidth && answer.overlay) this.stage.image.src = "/api/overlay?id=" + q(answer.overlay);
       this.stage.tell("");
     } catch (error) {
       if (/found no edge/.test(error.message) && Object.keys(this.choices).length) {

@@ -45,7 +45,7 @@ function picture_stage(source, words, on) {
     if (!xs.length || touched) return;
     const x0 = Math.min(...xs), x1 = Math.max(...xs), y0 = Math.min(...ys), y1 = Math.max(...ys);
     scale = Math.min((node.clientWidth < 480 ? 0.42 : 0.55) * node.clientWidth / (x1 - x0), 0.8 * node.clientHeight / (y1 - y0));
-    left = 0.04 * node.clientWidth - x0 * scale;
+    left = (width - x1 < x0 ? 0.97 * node.clientWidth - x1 * scale : 0.03 * node.clientWidth - x0 * scale);
     top = node.clientHeight / 2 - (y0 + y1) / 2 * scale;
     touched = scale > whole;
     place();
@@ -162,7 +162,8 @@ function picture_stage(source, words, on) {
       const d = 0.006 * Math.max(what.width_px, what.height_px);
       drawing.firstChild.append(svg_el("path", { id: "corner", d: "M" + -d + " 0H" + d + "M0 " + -d + "V" + d }));
     }
-    const all = what.edges.flatMap((e) => e.outline_px), right = Math.max(0, ...all.map((p) => p[0])), upper = Math.min(...all.map((p) => p[1]));
+    const all = what.edges.flatMap((e) => e.outline_px), right = Math.max(0, ...all.map((p) => p[0])), first = Math.min(...all.map((p) => p[0])), upper = Math.min(...all.map((p) => p[1]));
+    const on_left = what.width_px - right < first;  // the sizes stand where there is more room
     if (what.edges.length && !shown_before) shown_before = true, requestAnimationFrame(() => look_at(what.edges));
     what.edges.forEach((edge, i) => {
       const outline = path_of(edge.outline_px, true), at = edge.outline_px[Math.floor((0.1 + 0.19 * i) % 1 * edge.outline_px.length)] || [0, 0];
@@ -172,7 +173,7 @@ function picture_stage(source, words, on) {
         svg_el("path", { class: "hit", d: outline }), svg_el("path", { class: "case", d: outline }), svg_el("path", { class: "line", d: outline }),
         ...edge.left_out_px.map((line) => svg_el("path", { class: "out", d: path_of(line, false) })),
         svg_el("circle", { class: "badge", cx: at[0], cy: at[1] }), svg_el("text", { class: "number", x: at[0], y: at[1] }, String(i + 1)),
-        svg_el("g", { class: "size", transform: "translate(" + right + " " + upper + ")" },
+        svg_el("g", { class: "size" + (on_left ? " left" : ""), transform: "translate(" + (on_left ? first : right) + " " + upper + ")" },
           svg_el("text", { class: "at-" + i }, (i + 1) + " " + edge.name), svg_el("text", { class: "at-" + i + " under" }, edge.size)));
       group.addEventListener("keydown", (event) => {
         if (event.key !== "Enter" && event.key !== " ") return;

@@ -10,6 +10,7 @@ async function go_to(address) {
     else if (place === "photo") await photo_view(name);
     else if (place === "readings" && name) await readings_view(name);
     else if (place === "readings") await readings_list();
+    else if (place === "devices") await devices_view();
     else await parts_view();
   } catch (error) {
     show("That did not work", el("p", { class: "wrong" }, error.message), el("p", {}, el("a", { href: "#/" }, "All parts")));

@@ -65,6 +65,7 @@ public:
     return status;
   }
 
+  pid_t process() const { return child_; }
   const std::string& host() const { return host_; }
   const std::string& key() const { return key_; }
   const std::string& address() const { return address_; }

@@ -295,6 +295,7 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast and reduced motion
   judged("#/plan/r.json", ".sheet");
   judged("#/readings", ".list");
   judged("#/readings/t.csv", ".readings li");
+  judged("#/devices", "code");
   judged("#/photo", "#f-file");
   judged("#/photo/roller.jpg", "#f-board");
   browser.type("#f-board", "9x6");
@@ -311,4 +312,34 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast and reduced motion
   CHECK(browser.run("return document.querySelector('.edge.selected').getAttribute('aria-pressed')") ==
         "true");
   CHECK(unexpected(browser.console()) == "");
+}
+
+// Not a test: the screens of README's picture, into the folder that RONDURE_GUIDE names (images-demo/guide/make).
+TEST_CASE("bench in a browser: the pictures of the guide", "[.guide-pictures]") {
+  const char* into = std::getenv("RONDURE_GUIDE");
+  REQUIRE(into);
+  const Folder folder;
+  BenchServer server(folder.path());
+  Browser browser(360, 640, true);
+  const auto keep = [&](const std::string& name) {
+    std::ofstream(fs::path(into) / (name + ".png"), std::ios::binary) << browser.screenshot();
+  };
+  browser.go(server.address());
+  browser.press("Take a photograph");
+  measure_roller(browser);
+  browser.run("scrollTo(0, 0); document.activeElement.blur()");
+  keep("edges");
+  browser.type("#f-part", "roller.json");
+  browser.press("Keep in the record");
+  browser.press("Drawn as");
+  browser.type("#e-material", "POM-C");
+  browser.press("Ask what it was drawn as");
+  browser.until("document.querySelectorAll('.candidate').length > 3");
+  browser.run("document.querySelector('.tabs').scrollIntoView(); document.activeElement.blur()");
+  keep("candidates");
+  browser.go("http://" + server.host() + "/#/readings/r.csv");
+  for (int i = 0; i < 8; ++i)
+    type_reading(browser, place(i).first, place(i).second, std::to_string(i + 1) + " kept");
+  browser.run("document.querySelector('.answer').scrollIntoView(); document.activeElement.blur()");
+  keep("readings");
 }

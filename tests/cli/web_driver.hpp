@@ -146,11 +146,30 @@ public:
                {origin})
         .get<std::string>();
   }
+  // The window as it is seen, PNG.
+  std::string screenshot() { return from_base64(ask("GET", session_ + "/screenshot").get<std::string>()); }
   Json chrome(const std::string& command, const Json& parameters) {
     return ask("POST", session_ + "/goog/cdp/execute", {{"cmd", command}, {"params", parameters}});
   }
 
 private:
+  static std::string from_base64(const std::string& text) {
+    std::string bytes;
+    unsigned bits = 0;
+    int held = 0;
+    for (const char c : text) {
+      const int value = c >= 'A' && c <= 'Z'   ? c - 'A'
+                        : c >= 'a' && c <= 'z' ? c - 'a' + 26
+                        : c >= '0' && c <= '9' ? c - '0' + 52
+                        : c == '+'             ? 62
+                        : c == '/'             ? 63
+                                               : -1;
+      if (value < 0) continue;
+      bits = bits << 6 | unsigned(value), held += 6;
+      if (held >= 8) held -= 8, bytes += char(bits >> held & 0xff);
+    }
+    return bytes;
+  }
   int port() {
     std::string line;
     for (char c; read(from_, &c, 1) == 1;) {

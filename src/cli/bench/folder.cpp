@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cctype>
+#include <iterator>
+#include <string_view>
 
 namespace fs = std::filesystem;
 
@@ -9,6 +11,8 @@ namespace rondure::cli {
 namespace {
 
 constexpr std::size_t kLongestName = 120, kMostFiles = 2000;
+
+constexpr std::string_view kPictureEndings[] = {"jpg", "jpeg", "png", "tif", "tiff", "heic", "heif", "avif"};
 
 bool has_ending(const std::string& name, FileKind kind) {
   const auto dot = name.rfind('.');
@@ -21,7 +25,7 @@ bool has_ending(const std::string& name, FileKind kind) {
     case FileKind::kReadings:
       return ending == "csv";
     case FileKind::kPicture:
-      return ending == "jpg" || ending == "jpeg" || ending == "png" || ending == "tif" || ending == "tiff";
+      return std::ranges::find(kPictureEndings, ending) != std::end(kPictureEndings);
   }
   return false;
 }

@@ -9,7 +9,11 @@
 
 namespace rondure::cli {
 
-enum class FileKind { kRecord, kReadings, kPicture };  // .json; .csv; .jpg .jpeg .png .tif .tiff
+enum class FileKind {
+  kRecord,
+  kReadings,
+  kPicture
+};  // .json; .csv; .jpg .jpeg .png .tif .tiff .heic .heif .avif
 
 class BenchFolder {
 public:

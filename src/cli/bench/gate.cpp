@@ -7,8 +7,6 @@
 #include <cstdlib>
 #include <string_view>
 
-#include "../command.hpp"
-
 namespace rondure::cli {
 namespace {
 
@@ -68,11 +66,11 @@ Entry Gate::judge(const Caller& caller) const {
   return Entry::kWelcome;
 }
 
-std::string Gate::admit(const Caller& caller) {
+std::string Gate::admit(const Caller& caller, const std::string& now) {
   const std::scoped_lock lock(mutex_);
   if (!same(caller.key, key_)) return {};
   key_ = random_key();
-  known_.push_back({random_key(), {++last_number_, caller.device.substr(0, 160), now_utc(), false}});
+  known_.push_back({random_key(), {++last_number_, caller.device.substr(0, 160), now, false}});
   return known_.back().cookie;
 }
 

@@ -48,7 +48,7 @@ public:
 
   Entry judge(const Caller& caller) const;
   // The cookie of a new device; its key is used up. Empty when the key is not (any more) the right one.
-  std::string admit(const Caller& caller);
+  std::string admit(const Caller& caller, const std::string& now);
   std::vector<Device> devices(const Caller& asking) const;
   bool dismiss(int number);      // from now on unknown; false: there is no such device
   std::string next_key() const;  // for the next device

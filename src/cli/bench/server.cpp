@@ -8,6 +8,7 @@
 #include <chrono>
 #include <thread>
 
+#include "../command.hpp"
 #include "answers.hpp"
 #include "bounded_server.hpp"
 #include "gate.hpp"
@@ -186,7 +187,7 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
     const Caller caller = caller_of(request);
     Entry entry = gate.judge(caller);
     if (entry == Entry::kNewDevice) {
-      const std::string cookie = gate.admit(caller);
+      const std::string cookie = gate.admit(caller, now_utc());
       if (cookie.empty()) entry = Entry::kUnknown;  // another device was quicker
       if (!cookie.empty()) {
         response.set_header("Set-Cookie", cookie_name + "=" + cookie + "; HttpOnly; SameSite=Strict; Path=/" +

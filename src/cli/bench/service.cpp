@@ -48,10 +48,12 @@ std::string entry_of(const std::string& name, const PartRecord& record, const Be
 
 std::string picture_type(const std::string& name) {
   const auto ending = name.substr(name.rfind('.') + 1);
-  const char first = ending.empty() ? ' ' : ending[0];
-  return first == 'p' || first == 'P'   ? "image/png"
-         : first == 't' || first == 'T' ? "image/tiff"
-                                        : "image/jpeg";
+  const char first = char(std::tolower(static_cast<unsigned char>(ending.empty() ? ' ' : ending[0])));
+  return first == 'p'   ? "image/png"
+         : first == 't' ? "image/tiff"
+         : first == 'h' ? "image/heic"
+         : first == 'a' ? "image/avif"
+                        : "image/jpeg";
 }
 
 }  // namespace
