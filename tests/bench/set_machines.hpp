@@ -14,9 +14,9 @@
 namespace set_machines {
 
 using namespace rondure;
-using simulated::draw_size;
-using simulated::sizes_of;
-using simulated::WeightedSizes;
+using simulated_sizes::draw_size;
+using simulated_sizes::sizes_of;
+using simulated_sizes::WeightedSizes;
 
 constexpr double kMean = 0.003, kSd = 0.002, kMade_mm = 0.03, kU_mm = 0.005;
 
@@ -68,10 +68,11 @@ inline SetPart measured(const std::string& name, const std::array<long, 2>& draw
   std::normal_distribution<> normal;
   SetPart part{name, {}, {}};
   const char* names[] = {"outside", "width"};
+  const FeatureKind kinds[] = {FeatureKind::kOutside, FeatureKind::kWidth};
   for (std::size_t i = 0; i < 2; ++i) {
     const double mm = static_cast<double>(drawn[i]) * 1e-6;
     part.sizes.push_back({names[i],
-                          names[i],
+                          kinds[i],
                           mm * (1 - s) + kMade_mm * normal(random) + kU_mm * normal(random),
                           kU_mm,
                           kMade_mm,
@@ -113,7 +114,7 @@ inline bool is_drawn(const SizeCandidate& c, long micro, std::size_t system) {
 }
 
 inline double log_score(const OriginalFeature& f, long micro, std::size_t system) {
-  return std::log(std::max(simulated::stated_probability(f, micro, system), 1e-12));
+  return std::log(std::max(simulated_sizes::stated_probability(f, micro, system), 1e-12));
 }
 
 // What a user tells: which feature is alike in all parts. Nothing of the designer, of the batch, of wrong parts.

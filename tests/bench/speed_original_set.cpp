@@ -19,8 +19,8 @@ std::vector<SetPart> parts_of(int count, bool making_told) {
   for (int p = 0; p < count; ++p) {
     const double s = 0.003 + 0.001 * normal(random);
     SetPart part{"p" + std::to_string(p), {}, {}, {}};
-    const auto add = [&](const char* name, const char* kind, double mm) {
-      const double kept = kind[0] == 'm' ? 1 : 1 - s;
+    const auto add = [&](const char* name, FeatureKind kind, double mm) {
+      const double kept = kind == FeatureKind::kMetal ? 1 : 1 - s;
       SizeObservation o{name, kind, mm * kept + 0.03 * normal(random), 0.01, {}, {}, 0};
       if (making_told) o.u_made_mm = 0.03;
       part.sizes.push_back(o);

@@ -7,7 +7,7 @@
 #include "set_machines.hpp"
 
 using namespace set_machines;
-using simulated::Reliability;
+using simulated_sizes::Reliability;
 
 namespace {
 
@@ -135,8 +135,8 @@ void six_rollers(int machines, bool stated, unsigned seed) {
       if (f.candidates.front().probability >= 0.8)
         ++decided, right += f.candidates.front().label == "12.5 mm";
       if (own.probability >= 0.8) ++alone_decided, alone_right += own.label == "12.5 mm";
-      p_true += simulated::stated_probability(f, 12500000, 0);
-      alone_true += simulated::stated_probability(single->features[0], 12500000, 0);
+      p_true += simulated_sizes::stated_probability(f, 12500000, 0);
+      alone_true += simulated_sizes::stated_probability(single->features[0], 12500000, 0);
     }
   }
   const double n = 6.0 * machines;
