@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/median.hpp"
+
 namespace rondure {
 namespace {
 
@@ -10,17 +12,26 @@ constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
 constexpr int kMostPieces = 25;
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
+constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen
 constexpr double kLeastPoints = 3;     // of a piece, after its margins
+
+double usual_step(const std::vector<ProfilePointRZ>& points) {
+  std::vector<double> steps;
+  for (std::size_t i = 1; i < points.size(); ++i)
+    steps.push_back((points[i].vec() - points[i - 1].vec()).norm());
+  return steps.empty() ? 0 : median(std::move(steps));
+}
 
 // Stretches of points that surely belong together: breaks are only looked for between them.
 std::vector<int> atom_starts(const std::vector<ProfilePointRZ>& points) {
   const int n = static_cast<int>(points.size());
   const int longest = std::clamp(n / 60, 2, kMostInAtom);
+  const double gap = kGap_steps * usual_step(points);
   for (double tolerance = kTolerance_sigma;; tolerance *= 1.4) {
     std::vector<int> starts{0};
     for (int i = 1; i < n; ++i) {
       const int from = starts.back();
-      bool ends = i - from >= longest;
+      bool ends = i - from >= longest || (points[i].vec() - points[i - 1].vec()).norm() > gap;
       if (!ends && i - from >= 2) {
         const Eigen::Vector2d a = points[from].vec(), way = points[i].vec() - a;
         const double length = way.norm();

@@ -11,12 +11,14 @@ namespace {
 
 constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a moulded face
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
-constexpr double kShort_ratio = 0.12;  // of the part's length or radius: chamfers and fillets
+constexpr double kShort_ratio = 0.12;       // of the part's length or radius: chamfers and fillets
 constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
-constexpr double kSlopeTold = 3;       // standard uncertainties
+constexpr double kSlopeTold = 3;            // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
+constexpr double kCarried_sigma = 5;      // farther off a point is not the piece's
+constexpr double kLeastLeft_ratio = 0.6;  // of a piece, when its ends are trimmed
 
 double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
   double a = c.normal_rad - 0.5 * kPi;
@@ -47,7 +49,7 @@ public:
   Sizes(const Meridian& meridian, const std::vector<ProfilePointRZ>& points, const Cut& cut, double shared,
         const ProfileCutOptions& options)
       : meridian_(meridian), points_(points), pieces_(cut.pieces), options_(options) {
-    for (Piece& p : pieces_) inflate(p, shared);
+    for (Piece& p : pieces_) trim(p), inflate(p, shared);
     for (const ProfilePointRZ& p : points)
       radius_mm_ = std::max(radius_mm_, p.r_mm), length_mm_ = std::max(length_mm_, p.z_mm);
   }
@@ -66,6 +68,19 @@ public:
   }
 
 private:
+  // Points at an end that the piece's own curve does not carry are of a corner that something else hides.
+  void trim(Piece& p) const {
+    const auto is_off = [&](int i) {
+      return std::abs(p.curve.distance_mm(points_[i].vec())) > kCarried_sigma * points_[i].sigma_mm;
+    };
+    int from = p.from, to = p.to;
+    while (to > from && is_off(to)) --to;
+    while (from < to && is_off(from)) ++from;
+    if ((from == p.from && to == p.to) || to - from < kLeastLeft_ratio * (p.to - p.from)) return;
+    if (const auto fit = fit_curve(points_, from, to, p.curve.is_arc))
+      p.from = from, p.to = to, p.curve = *fit;
+  }
+
   // The points' errors are shared among neighbours and may be larger than they say.
   static void inflate(Piece& p, double shared) {
     const int free_points = std::max(1, p.curve.points - (p.curve.is_arc ? 3 : 2));
@@ -85,10 +100,13 @@ private:
       if (const auto met = meeting(a.curve, b.curve, about, reach)) {
         at.at = *met;
         at_corner(a.curve, b.curve, at);
-      } else {  // tangent: somewhere between the last sure point of one and the first of the other
-        at.at = 0.5 * (a.curve.foot(about) + b.curve.foot(about));
-        const Eigen::Vector2d gap = points_[b.from].vec() - points_[a.to].vec();
-        at.u_z_mm = std::abs(gap.x()) / std::sqrt(12.0), at.u_r_mm = std::abs(gap.y()) / std::sqrt(12.0);
+      } else {  // somewhere between the last sure point of one and the first of the other
+        const Eigen::Vector2d one = a.curve.foot(about), other = b.curve.foot(about),
+                              gap = points_[b.from].vec() - points_[a.to].vec();
+        const double apart = 0.5 * (one - other).norm();  // tangent ones: next to nothing
+        at.at = 0.5 * (one + other);
+        at.u_z_mm = std::hypot(gap.x() / std::sqrt(12.0), apart);
+        at.u_r_mm = std::hypot(gap.y() / std::sqrt(12.0), apart);
       }
       breaks_.push_back(at);
     }

@@ -92,6 +92,37 @@ TEST_CASE("noise: sizes lie within their uncertainties, cuts are right", "[profi
   CHECK(diameter_out <= 5);
 }
 
+// 2026-11-28: a tilted flange hid the first 0.35 mm of a taper, the points beyond the gap were counted to the face,
+// and the break was laid between: a width 0.17 mm too small, and sure.
+TEST_CASE("a surface whose start is hidden behind a larger step begins where it meets the face",
+          "[profile]") {
+  const Line meridian{{0, 0}, {0, 5}, {2.2, 5}, {2.2, 2.15}, {5, 1.65}, {5, 4}, {7, 4}, {7, 0}};
+  const auto drawn =
+      outline_points(closed(meridian), 2 / kScale_px_mm, 0.02 / kScale_px_mm, 1.5 / kScale_px_mm, 3);
+  for (double hidden_mm = 2.4; hidden_mm < 3.6; hidden_mm += 0.05) {
+    INFO("face seen down to radius " << hidden_mm);
+    std::vector<OutlinePoint> seen;
+    for (OutlinePoint p : drawn) {
+      const double z_mm = p.at.x(), r_mm = std::abs(p.at.y());
+      if (z_mm > 2.1 && z_mm < 2.51 && r_mm < hidden_mm) continue;
+      if (z_mm > 2.1 && z_mm < 2.57 && r_mm < hidden_mm)  // beside the flange's rim
+        p.at.y() += std::copysign(0.01, p.at.y());
+      seen.push_back(p);
+    }
+    const auto folded = fold_outline(seen, 2 / kScale_px_mm);
+    REQUIRE(folded);
+    ProfileCutOptions options;
+    options.blur_mm = 0.8 / kScale_px_mm, options.floor_mm = 0.02 / kScale_px_mm;
+    const auto p = cut_profile(*folded, options);
+    REQUIRE(p);
+    REQUIRE(kinds(*p) == "face cylinder face taper face cylinder face ");
+    const ProfileSegment& taper = p->segments[3];
+    CHECK(std::abs(taper.width_mm->value - 2.8) < 4 * taper.width_mm->u);
+    CHECK(std::abs(taper.diameter_mm->value - 4.3) < 4 * taper.diameter_mm->u);
+    CHECK(taper.width_mm->u < 0.005);
+  }
+}
+
 TEST_CASE("tapers, grooves, plain cylinders and fillets are told apart", "[profile]") {
   CHECK(kinds(*profile_of({{0, 0}, {0, 5}, {8, 5}, {8, 0}}, 0.03, 2)) == "face cylinder face ");
   const auto taper = profile_of({{0, 0}, {0, 5}, {8, 5.3}, {8, 0}}, 0.03, 2);
