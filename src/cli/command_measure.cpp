@@ -4,7 +4,6 @@
 #include <filesystem>
 #include <iostream>
 #include <memory>
-#include <thread>
 
 #include "command.hpp"
 #include "measure_batch.hpp"
@@ -14,6 +13,7 @@
 #include "measure_scan.hpp"
 #include "measure_side.hpp"
 #include "progress.hpp"
+#include "rondure/core/parallel.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/board_print_file.hpp"
 #include "rondure/photo/calibration.hpp"
@@ -285,24 +285,17 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
                                        : fmt::format("measuring {} photographs", photos.size()),
                     kStepsOfAPhoto * static_cast<double>(photos.size()),
                     given.common.quiet || given.common.json == "-" || given.csv == "-");
-  std::atomic<std::size_t> next{0}, finished{0};
-  const auto work = [&] {
-    for (std::size_t i = next++; i < photos.size(); i = next++) {
-      try {
-        photos[i] = measure_one(given.photos[i], given, prepared, progress);
-      } catch (const std::exception& failure) {
-        photos[i].error = Error{ErrorCode::kNoAnswer, failure.what()};
-      }
-      photos[i].file = given.photos[i];
-      progress.done_ratio(static_cast<double>(++finished) / static_cast<double>(photos.size()));
+  std::atomic<std::size_t> finished{0};
+  use_cores(given.threads);
+  in_parallel(static_cast<int>(photos.size()), [&](int i) {
+    try {
+      photos[i] = measure_one(given.photos[i], given, prepared, progress);
+    } catch (const std::exception& failure) {
+      photos[i].error = Error{ErrorCode::kNoAnswer, failure.what()};
     }
-  };
-  const unsigned cores = given.threads > 0 ? static_cast<unsigned>(given.threads)
-                                           : std::max(1u, std::thread::hardware_concurrency());
-  std::vector<std::thread> threads;
-  for (unsigned n = 1; n < std::min<std::size_t>(cores, photos.size()); ++n) threads.emplace_back(work);
-  work();
-  for (std::thread& thread : threads) thread.join();
+    photos[i].file = given.photos[i];
+    progress.done_ratio(static_cast<double>(++finished) / static_cast<double>(photos.size()));
+  });
   return photos;
 }
 

@@ -8,6 +8,7 @@
 
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/parallel.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
@@ -265,9 +266,16 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   if (!found) return found.error();
   std::vector<MeasuredEdge> edges;
   std::optional<Error> first_error;
-  for (const RoundEdge& edge : *found) {
+  std::vector<Result<Feature>> measured(found->size(), Error{});
+  in_parallel(static_cast<int>(found->size()), [&](int i) {
+    const RoundEdge& edge = (*found)[i];
+    if (!references || !references->is_piece(edge))
+      measured[i] = measure_edge(edge, plane, references, wanted.outline);
+  });
+  for (std::size_t i = 0; i < found->size(); ++i) {
+    const RoundEdge& edge = (*found)[i];
     if (references && references->is_piece(edge)) continue;
-    auto feature = measure_edge(edge, plane, references, wanted.outline);
+    Result<Feature>& feature = measured[i];
     if (!feature || !feature->circle) {
       if (!feature && !first_error) first_error = feature.error();
       continue;

@@ -1,10 +1,8 @@
-// Pieces of work shared among threads, and the share of them that is done.
+// The share of a task's pieces that is done.
 #pragma once
 #include <algorithm>
 #include <atomic>
 #include <functional>
-#include <thread>
-#include <vector>
 
 namespace rondure {
 
@@ -34,17 +32,5 @@ private:
   const std::function<void(double)>& tell_;
   std::atomic<int> done_{0};
 };
-
-template <class Task>
-void in_parallel(std::size_t count, int threads, Task task) {
-  std::atomic<std::size_t> next{0};
-  const auto run = [&] {
-    for (std::size_t i; (i = next++) < count;) task(i);
-  };
-  std::vector<std::thread> pool;
-  for (int t = 1; t < threads && static_cast<std::size_t>(t) < count; ++t) pool.emplace_back(run);
-  run();
-  for (auto& thread : pool) thread.join();
-}
 
 }  // namespace rondure

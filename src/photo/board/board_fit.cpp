@@ -14,6 +14,8 @@ constexpr double kMostRmsShare = 2.2,
                  kMostRmsMore = 0.004;  // of the median side's, plus so much of full scale
 constexpr double kMostClippedShare = 0.01;
 constexpr double kOutlierSds = 5;
+constexpr int kCoarseRounds = 2;  // to find the squares' sides; at least one round more places them
+constexpr std::size_t kCoarsePixels = 750;
 constexpr int kRounds = 5;
 constexpr int kLeastSides = 12;
 
@@ -92,6 +94,7 @@ Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double
   double before = 1e9;
   for (int round = 0; round < kRounds; ++round) {
     SideFitOptions options{view.blur_px, round == 0 ? 1.0 : view.growth_px, true};
+    if (round < kCoarseRounds) options.most_pixels = kCoarsePixels, options.with_shape = false;
     view.sides = fit_sides(picture, PlaneMap(map_of(h, now)), sides, tone, options);
     view.clipped_sides =
         static_cast<int>(std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) {

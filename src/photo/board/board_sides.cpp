@@ -5,6 +5,9 @@
 #include <array>
 #include <cmath>
 
+#include "photo/edge/normal_table.hpp"
+#include "rondure/core/parallel.hpp"
+
 namespace rondure {
 namespace {
 
@@ -14,8 +17,7 @@ constexpr double kTableStep = (kTableTo - kTableFrom) / kTableSize;
 constexpr double kEndsBlurs = 3.5, kEndsPx = 1.5;                 // left out at each end of a side
 constexpr double kBandPx = 4.5, kBandBlurs = 4, kBandMorePx = 1;  // half width of the band
 constexpr double kLeastLengthPx = 5;
-constexpr std::size_t kMostPixels = 3000;  // per side; more are thinned out evenly
-constexpr double kRobustSds = 3.5;         // residuals beyond get falling weight
+constexpr double kRobustSds = 3.5;  // residuals beyond get falling weight
 constexpr int kIterations = 12;
 
 }  // namespace
@@ -95,7 +97,8 @@ Band collect_band(const Picture& picture, const PlaneMap& map, const BoardSide& 
   const int y1 = std::min(picture.height_px - 1, static_cast<int>(std::max(from.y(), to.y()) + reach) + 1);
   const double full = picture.full_scale();
   const double expected = 2 * half_width * (length_px - 2 * ends_px);
-  const int stride = std::max(1, static_cast<int>(std::ceil(expected / static_cast<double>(kMostPixels))));
+  const int stride =
+      std::max(1, static_cast<int>(std::ceil(expected / static_cast<double>(options.most_pixels))));
   const bool steep = std::abs(along.y()) > std::abs(along.x());  // thin out along the side, never across it
   int light_pixels = 0, clipped = 0;
   for (int y = y0; y <= y1; ++y)
@@ -143,14 +146,14 @@ ProfileFit fit_profile(const Band& band, const ToneCurve& curve, const ToneTable
   fit.p << a, curve.light(light / light_count) - a, 0, 0, blur_px;
   if (fit.p(1) < 0.01) return fit;
   double limit = 1e9, previous = 1e300;
+  const NormalTable& normal = normal_table();
   for (int iteration = 0; iteration < kIterations; ++iteration) {
     Matrix5 n = Matrix5::Zero();
     Vector5 g = Vector5::Zero();
     double ssq = 0, weights = 0, absolute = 0;
     for (const BandPixel& b : band.pixels) {
       const double z = (b.s - fit.p(2) - fit.p(3) * b.t) / fit.p(4);
-      const double phi = 0.5 * std::erfc(-z * M_SQRT1_2),
-                   density = 0.3989422804014327 * std::exp(-0.5 * z * z);
+      const double phi = normal.share(z), density = normal.bell(z);
       double value = 0, slope = 0;
       tone.at(fit.p(0) + fit.p(1) * phi, value, slope);
       const double r = b.value - value, w = std::abs(r) > limit ? limit / std::abs(r) : 1;
@@ -192,9 +195,10 @@ void add_shape(const Band& band, const ToneTable& tone, const ProfileFit& fit, S
   Eigen::Matrix<double, 7, 7> n = Eigen::Matrix<double, 7, 7>::Zero();
   Vector7 g = Vector7::Zero();
   const double limit = kRobustSds * std::max(fit.rms, 0.3 / 255);
+  const NormalTable& normal = normal_table();
   for (const BandPixel& b : band.pixels) {
     const double z = (b.s - fit.p(2) - fit.p(3) * b.t) / fit.p(4);
-    const double phi = 0.5 * std::erfc(-z * M_SQRT1_2), density = 0.3989422804014327 * std::exp(-0.5 * z * z);
+    const double phi = normal.share(z), density = normal.bell(z);
     double value = 0, slope = 0;
     tone.at(fit.p(0) + fit.p(1) * phi, value, slope);
     const double r = b.value - value, w = std::abs(r) > limit ? limit / std::abs(r) : 1;
@@ -255,9 +259,9 @@ std::vector<SideFit> fit_sides(const Picture& picture, const PlaneMap& map,
                                const std::vector<BoardSide>& sides, const ToneCurve& curve,
                                const SideFitOptions& options) {
   const ToneTable tone(curve);
-  std::vector<SideFit> fits;
-  fits.reserve(sides.size());
-  for (const BoardSide& side : sides) fits.push_back(fit_side(picture, map, side, curve, tone, options));
+  std::vector<SideFit> fits(sides.size());
+  in_parallel(static_cast<int>(sides.size()),
+              [&](int i) { fits[i] = fit_side(picture, map, sides[i], curve, tone, options); });
   return fits;
 }
 

@@ -55,6 +55,7 @@ struct SideFitOptions {
   double blur_px = 1.0;  // first guess, and what the length left out at the ends depends on
   double shift_px = 0;   // expected displacement of the edges (ink, tone)
   bool with_shape = false;
+  std::size_t most_pixels = 3000;  // per side; more are thinned out evenly
 };
 
 // Light -> stored value (full scale 1) by table, with its slope.

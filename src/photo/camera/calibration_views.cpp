@@ -6,6 +6,7 @@
 
 #include "photo/board/board_fit.hpp"
 #include "rondure/core/median.hpp"
+#include "rondure/core/parallel.hpp"
 
 namespace rondure {
 namespace {
@@ -50,19 +51,22 @@ bool start_from_corners(std::vector<WorkedView>& works, const BoardSize& size, i
 void place_sides(std::vector<WorkedView>& works, const std::vector<CalibrationView>& views,
                  const BoardSize& size, const Vector9& lens, const ToneCurve& tone, int threads,
                  WorkDone& done) {
-  in_parallel(works.size(), threads, [&](std::size_t i) {
-    const WorkDone::Piece piece(done);
-    WorkedView& w = works[i];
-    const Lens l = lens_from(lens);
-    const SideFitOptions options{w.blur_px, w.px_per_mm > 0 ? w.view.growth_mm * w.px_per_mm : 1.0};
-    w.view.sides = fit_sides(views[w.index].picture, PlaneMap(map_of(homography_of(w.view.pose, l), l)),
-                             sides_of(w.board, size.square_mm), tone, options);
-    drop_bad_sides(w.view.sides, true);
-    std::vector<double> blur, scale;
-    for (const SideFit& s : w.view.sides)
-      if (s.used) blur.push_back(s.blur_px), scale.push_back(s.observation[0].px_per_mm);
-    if (!blur.empty()) w.blur_px = median(blur), w.px_per_mm = median(scale);
-  });
+  in_parallel(
+      static_cast<int>(works.size()),
+      [&](int i) {
+        const WorkDone::Piece piece(done);
+        WorkedView& w = works[i];
+        const Lens l = lens_from(lens);
+        const SideFitOptions options{w.blur_px, w.px_per_mm > 0 ? w.view.growth_mm * w.px_per_mm : 1.0};
+        w.view.sides = fit_sides(views[w.index].picture, PlaneMap(map_of(homography_of(w.view.pose, l), l)),
+                                 sides_of(w.board, size.square_mm), tone, options);
+        drop_bad_sides(w.view.sides, true);
+        std::vector<double> blur, scale;
+        for (const SideFit& s : w.view.sides)
+          if (s.used) blur.push_back(s.blur_px), scale.push_back(s.observation[0].px_per_mm);
+        if (!blur.empty()) w.blur_px = median(blur), w.px_per_mm = median(scale);
+      },
+      threads);
 }
 
 BundleFit bundle(std::vector<WorkedView>& works, const Vector9& lens, bool free_k3, bool with_covariance,

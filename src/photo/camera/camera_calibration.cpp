@@ -1,8 +1,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <thread>
 
 #include "photo/camera/calibration_views.hpp"
+#include "rondure/core/parallel.hpp"
 #include "rondure/photo/camera.hpp"
 
 namespace rondure {
@@ -69,14 +71,17 @@ private:
   std::optional<Error> find_boards() {
     std::vector<std::optional<FoundBoard>> boards(views_.size());
     std::vector<Error> refusals(views_.size(), Error{ErrorCode::kNoBoard, ""});
-    in_parallel(views_.size(), threads_, [&](std::size_t i) {
-      const WorkDone::Piece piece(done_);
-      auto board = find_board(views_[i].picture, size_);
-      if (board)
-        boards[i] = std::move(*board);
-      else
-        refusals[i] = board.error();
-    });
+    in_parallel(
+        static_cast<int>(views_.size()),
+        [&](int i) {
+          const WorkDone::Piece piece(done_);
+          auto board = find_board(views_[i].picture, size_);
+          if (board)
+            boards[i] = std::move(*board);
+          else
+            refusals[i] = board.error();
+        },
+        threads_);
     result_.views.resize(views_.size());
     for (std::size_t i = 0; i < views_.size(); ++i) {
       result_.views[i].name = views_[i].name;

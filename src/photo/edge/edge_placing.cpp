@@ -169,23 +169,11 @@ private:
     const bool with_slopes = slopes_ || round == kSlopesDecided;
     normals_.assign(static_cast<std::size_t>(count_), Eigen::Matrix4d::Zero());
     rights_.assign(static_cast<std::size_t>(count_), Eigen::Vector4d::Zero());
-    for (int k = 0; k < count_; ++k) {
-      if (!states_[k].alive) continue;
-      each_pixel(k, [&](double t, double light) {
-        const double b = share(t);
-        double w = 1 / variance(b);
-        if (round > 1) w *= robust((light - model(states_[k], t, b)) * std::sqrt(w));
-        if (with_slopes) {
-          const Eigen::Vector4d row(1 - b, b, (1 - b) * t, b * t);
-          normals_[k].noalias() += w * row * row.transpose();
-          rights_[k] += w * light * row;
-        } else {
-          const Eigen::Vector2d row(1 - b, b);
-          normals_[k].topLeftCorner<2, 2>().noalias() += w * row * row.transpose();
-          rights_[k].head<2>() += w * light * row;
-        }
-      });
-    }
+    for (int k = 0; k < count_; ++k)
+      if (states_[k].alive && with_slopes)
+        add_levels<true>(k, round);
+      else if (states_[k].alive)
+        add_levels<false>(k, round);
     const int half = stretch_;
     Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
     Eigen::Vector4d r = Eigen::Vector4d::Zero();
@@ -201,6 +189,29 @@ private:
       s.dark = x[0], s.bright = x[1], s.dark_slope = x[2], s.bright_slope = x[3];
       n -= normals_[around(k - half)], r -= rights_[around(k - half)];
     }
+  }
+
+  // The normal equations of one sector's levels; rows are (1 - b, b) times (1, t).
+  template <bool with_slopes>
+  void add_levels(int k, int round) {
+    // Sums of w times squares and products of 1 - b and b, times 1, t and t^2; the same with light.
+    double dd[3] = {}, db[3] = {}, bb[3] = {}, dl[2] = {}, bl[2] = {};
+    const State& s = states_[k];
+    each_pixel(k, [&](double t, double light) {
+      const double b = share(t), d = 1 - b;
+      double w = 1 / variance(b);
+      if (round > 1) w *= robust((light - model(s, t, b)) * std::sqrt(w));
+      const double wd = w * d, wb = w * b;
+      dd[0] += wd * d, db[0] += wd * b, bb[0] += wb * b, dl[0] += wd * light, bl[0] += wb * light;
+      if constexpr (with_slopes) {
+        const double wdt = wd * t, wbt = wb * t;
+        dd[1] += wdt * d, db[1] += wdt * b, bb[1] += wbt * b, dl[1] += wdt * light, bl[1] += wbt * light;
+        dd[2] += wdt * t * d, db[2] += wdt * t * b, bb[2] += wbt * t * b;
+      }
+    });
+    normals_[k] << dd[0], db[0], dd[1], db[1], db[0], bb[0], db[1], bb[1], dd[1], db[1], dd[2], db[2], db[1],
+        bb[1], db[2], bb[2];
+    rights_[k] << dl[0], bl[0], dl[1], bl[1];
   }
 
   void measure_noise() {

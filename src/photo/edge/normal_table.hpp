@@ -20,6 +20,10 @@ public:
     }
   }
 
+  // Any z.
+  double share(double z) const { return z > kReach ? 1 : z < -kReach ? 0 : cdf(z); }
+  double bell(double z) const { return z > kReach || z < -kReach ? 0 : density(z); }
+
   // |z| <= kReach.
   double cdf(double z) const { return between(cdf_, z); }
   double density(double z) const { return between(density_, z); }

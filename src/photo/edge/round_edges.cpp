@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
-#include <opencv2/core.hpp>
+#include <optional>
 
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_band.hpp"
@@ -14,10 +14,11 @@
 #include "photo/edge/edge_harmonics.hpp"
 #include "photo/edge/edge_placing.hpp"
 #include "photo/edge/edge_window.hpp"
-#include "rondure/core/median.hpp"
 #include "photo/edge/round_candidates.hpp"
 #include "photo/tone/tone_evidence.hpp"
 #include "photo/tone/tone_spread.hpp"
+#include "rondure/core/median.hpp"
+#include "rondure/core/parallel.hpp"
 
 namespace rondure {
 namespace {
@@ -67,6 +68,7 @@ struct Placed {
   RoundEdge edge;
   Circle circle;  // part plane
   double u_blur_px = 0;
+  RoundCandidate candidate;
 };
 
 class EdgeFinder {
@@ -83,10 +85,16 @@ public:
     const RoundSearch search = find_round_candidates(chains, plane_, options_.min_diameter_px);
     std::vector<RoundCandidate> wanted = near_ones(search.found);
     std::vector<Placed> placed(wanted.size());
-    cv::parallel_for_(cv::Range(0, static_cast<int>(wanted.size())), [&](const cv::Range& range) {
-      for (int i = range.start; i < range.end; ++i) placed[i] = place(wanted[i], chains.reduction);
+    in_parallel(static_cast<int>(wanted.size()), [&](int i) {
+      const Circle& circle = wanted[i].circle;
+      placed[i] =
+          place(wanted[i], {circle, first_reach_px(wanted[i], circle, chains.reduction)}, tone_, table_);
+      placed[i].candidate = wanted[i];
     });
-    std::vector<RoundEdge> edges = keep_sound(placed);
+    // Weighing tone curves is for those that may stay.
+    placed = keep_sound(std::move(placed));
+    in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i], chains.reduction); });
+    std::vector<RoundEdge> edges = without_marks(keep_sound(std::move(placed)));
     if (!edges.empty()) return edges;
     return Error{ErrorCode::kNoRoundEdge, what_was_found(search, wanted.size())};
   }
@@ -117,11 +125,9 @@ private:
     return sum / static_cast<double>(picture_.jpeg_steps.size());
   }
 
-  // Placed with the assumed tone curve; then, when a board in the picture says that it is another, with that
-  // one.
-  Placed place(const RoundCandidate& candidate, int reduction) const {
-    Placed placed = place(candidate, candidate.circle, reduction, tone_, table_);
-    if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return placed;
+  // Placed anew where a board in the picture says that the tone curve is another than the assumed one.
+  void settle_tone(Placed& placed, int reduction) const {
+    if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return;
     ToneCurve with = tone_;
     double u_px = 0;
     for (int round = 0; round < kToneRounds && placed.edge.points.size() >= 12; ++round) {
@@ -132,37 +138,61 @@ private:
       u_px = finding.u_edge_px;
       if (std::abs(finding.moved_px) < kToneSettled_px) break;
       with = finding.curve;
-      placed = place(candidate, placed.circle, reduction, with, with.light_table(picture_.bits));
+      const RoundCandidate candidate = placed.candidate;
+      placed = place(candidate, {placed.circle, first_reach_px(candidate, placed.circle, reduction)}, with,
+                     with.light_table(picture_.bits));
+      placed.candidate = candidate;
     }
     if (placed.edge.px_per_mm > 0)
       placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
-    return placed;
   }
 
-  Placed place(const RoundCandidate& candidate, Circle circle, int reduction, const ToneCurve& tone,
-               const std::vector<float>& table) const {
+  // Where to look for an edge.
+  struct Aim {
+    Circle circle;  // part plane
+    double reach_px = 0;
+  };
+
+  static double first_reach_px(const RoundCandidate& candidate, const Circle& circle, int reduction) {
     const double radius_px = circle.radius_mm * candidate.px_per_mm;
-    double reach_px = std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8;
-    reach_px = std::min(reach_px, kMostReach_ratio * radius_px);
-    Placed out;
-    for (int round = 0; round < 2; ++round) {
-      const EdgeBand band = cut_edge_band(picture_, plane_, table, circle, reach_px);
-      const PlacedEdge placed = place_edge(band, candidate.dark_inside);
-      out = carry_over(band, placed, circle, candidate, tone);
-      if (out.edge.points.size() < 12) break;
-      // A second round when the prediction was off by enough to matter for small edges, or the edge is soft.
-      std::vector<Eigen::Vector2d> p;
-      for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
-      const auto better = algebraic_circle(p);
-      if (!better || std::abs(better->radius_mm - circle.radius_mm) > 0.2 * circle.radius_mm) break;
-      const double moved_px = ((better->center.vec() - circle.center.vec()).norm() +
-                               std::abs(better->radius_mm - circle.radius_mm)) *
-                              candidate.px_per_mm;
-      out.circle = *better;
-      const double wanted_px = std::min(kWindowBlurs * placed.blur_px + 2, kMostReach_ratio * radius_px);
-      if (moved_px < std::max(0.5, 0.002 * radius_px) && wanted_px <= reach_px) break;
-      circle = *better, reach_px = std::max(reach_px, wanted_px);
-    }
+    return std::min(std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8,
+                    kMostReach_ratio * radius_px);
+  }
+
+  // A better aim, when the last was off by enough to matter for small edges, or the edge is soft.
+  std::optional<Aim> better_aim(const Aim& aim, const Placed& placed, const RoundCandidate& candidate) const {
+    const double radius_px = aim.circle.radius_mm * candidate.px_per_mm;
+    const double moved_px = ((placed.circle.center.vec() - aim.circle.center.vec()).norm() +
+                             std::abs(placed.circle.radius_mm - aim.circle.radius_mm)) *
+                            candidate.px_per_mm;
+    const double wanted_px = std::min(kWindowBlurs * placed.edge.blur_px + 2, kMostReach_ratio * radius_px);
+    if (moved_px < std::max(0.5, 0.002 * radius_px) && wanted_px <= aim.reach_px) return {};
+    return Aim{placed.circle, std::max(aim.reach_px, wanted_px)};
+  }
+
+  // Of a square's outline or a scribble it is larger; of an out-of-round part not.
+  static double most_miss_mm(const Placed& p) {
+    return kMostOutOfRound_ratio * p.circle.radius_mm + 0.5 / p.edge.px_per_mm;
+  }
+
+  Placed place(const RoundCandidate& candidate, const Aim& first, const ToneCurve& tone,
+               const std::vector<float>& table) const {
+    const Placed placed = place_once(candidate, first, tone, table);
+    if (placed.edge.points.size() < 12) return placed;
+    const auto better = better_aim(first, placed, candidate);
+    return better ? place_once(candidate, *better, tone, table) : placed;
+  }
+
+  // With the circle through the points, where it is one much like the aim.
+  Placed place_once(const RoundCandidate& candidate, const Aim& aim, const ToneCurve& tone,
+                    const std::vector<float>& table) const {
+    const EdgeBand band = cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px);
+    Placed out = carry_over(band, place_edge(band, candidate.dark_inside), aim.circle, candidate, tone);
+    std::vector<Eigen::Vector2d> p;
+    for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
+    const auto through = algebraic_circle(p);
+    if (through && std::abs(through->radius_mm - aim.circle.radius_mm) <= 0.2 * aim.circle.radius_mm)
+      out.circle = *through;
     return out;
   }
 
@@ -263,7 +293,8 @@ private:
            std::abs(apart_mm - outer) < r;
   }
 
-  std::vector<RoundEdge> keep_sound(std::vector<Placed>& placed) const {
+  // Largest first; each outline once.
+  std::vector<Placed> keep_sound(std::vector<Placed> placed) const {
     double sharpest = 1e9;
     for (const Placed& p : placed)
       if (p.edge.points.size() >= 12) sharpest = std::min(sharpest, p.edge.blur_px);
@@ -272,10 +303,7 @@ private:
       RoundEdge& edge = p.edge;
       if (edge.points.size() < 12 || edge.coverage_deg < kLeastCoverage_deg) continue;
       if (edge.blur_px > std::max(kSoftestBlur_px, 4 * sharpest)) continue;
-      // A square's outline or a scribble, not an out-of-round part.
-      if (typical_miss_mm(edge.points, p.circle) >
-          kMostOutOfRound_ratio * p.circle.radius_mm + 0.5 / edge.px_per_mm)
-        continue;
+      if (typical_miss_mm(edge.points, p.circle) > most_miss_mm(p)) continue;
       const bool twin = std::any_of(kept.begin(), kept.end(), [&](const Placed& other) {
         const double apart_mm = (other.circle.center.vec() - p.circle.center.vec()).norm() +
                                 std::abs(other.circle.radius_mm - p.circle.radius_mm);
@@ -298,6 +326,10 @@ private:
     }
     std::sort(kept.begin(), kept.end(),
               [](const Placed& a, const Placed& b) { return a.circle.radius_mm > b.circle.radius_mm; });
+    return kept;
+  }
+
+  static std::vector<RoundEdge> without_marks(std::vector<Placed> kept) {
     std::vector<RoundEdge> edges;
     for (std::size_t i = 0; i < kept.size(); ++i) {
       const bool mark = std::any_of(kept.begin(), kept.begin() + static_cast<std::ptrdiff_t>(i),

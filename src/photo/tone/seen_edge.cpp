@@ -5,7 +5,7 @@
 #include <array>
 #include <cmath>
 
-#include "rondure/core/normal_law.hpp"
+#include "photo/edge/normal_table.hpp"
 
 namespace rondure {
 namespace {
@@ -24,8 +24,9 @@ Eigen::Vector<double, terms> step_of(const Samples& samples, const ToneTable& to
                                      const Eigen::Vector4d& p) {
   Eigen::Matrix<double, terms, terms> n = Eigen::Matrix<double, terms, terms>::Zero();
   Eigen::Vector<double, terms> g = Eigen::Vector<double, terms>::Zero();
+  const NormalTable& normal = normal_table();
   for (const Sample& s : samples) {
-    const double z = (s.t - p[2]) / p[3], share = normal_cdf(z), density = normal_density(z);
+    const double z = (s.t - p[2]) / p[3], share = normal.share(z), density = normal.bell(z);
     double value = 0, slope = 0;
     tone.at(p[0] + p[1] * share, value, slope);
     const double rise = slope * p[1] * density;
@@ -41,19 +42,22 @@ Eigen::Vector<double, terms> step_of(const Samples& samples, const ToneTable& to
 }  // namespace
 
 SeenEdge seen_edge(const ToneCurve& camera, const ToneCurve& assumed, const ToneTable& assumed_table,
-                   const EdgeLook& look) {
-  const SeenEdge as_it_is{0, look.blur_px, 0, 0};
+                   const EdgeLook& look, const SeenEdge* near) {
+  const SeenEdge as_it_is{0, look.blur_px, 0, 0, {}};
   const double dark = std::clamp(look.dark_light, 0.0, 1.0), bright = std::clamp(look.bright_light, 0.0, 1.0);
   if (!(bright > dark) || !(look.blur_px > 0)) return as_it_is;
   const double lo = camera.light(assumed.sample(dark)), hi = camera.light(assumed.sample(bright));
   if (!(hi > lo)) return as_it_is;
   const double half = side_band_half_width_px(look.blur_px);
+  const NormalTable& normal = normal_table();
   Samples samples;
   for (int i = 0; i < kSamples; ++i) {
     const double t = half * (2.0 * i / (kSamples - 1) - 1);
-    samples[static_cast<std::size_t>(i)] = {t, camera.sample(lo + (hi - lo) * normal_cdf(t / look.blur_px))};
+    samples[static_cast<std::size_t>(i)] = {t,
+                                            camera.sample(lo + (hi - lo) * normal.share(t / look.blur_px))};
   }
   Eigen::Vector4d p(dark, bright - dark, 0, look.blur_px);
+  if (near && near->fit[1] > 0) p = Eigen::Map<const Eigen::Vector4d>(near->fit.data());
   bool settled = false;
   for (int round = 0; round < kRounds && !settled; ++round) {
     Eigen::Vector4d step = step_of<4>(samples, assumed_table, p);
@@ -65,7 +69,7 @@ SeenEdge seen_edge(const ToneCurve& camera, const ToneCurve& assumed, const Tone
   if (!(p[1] > 0) || !(p[3] > 0.2 * look.blur_px)) return as_it_is;
   const Eigen::Vector<double, 6> more = step_of<6>(samples, assumed_table, p);
   const double light_over_fit = look.blur_px / p[3];  // lengths go with the blur
-  return {p[2] * light_over_fit, look.blur_px * light_over_fit, more[4], more[5]};
+  return {p[2] * light_over_fit, look.blur_px * light_over_fit, more[4], more[5], {p[0], p[1], p[2], p[3]}};
 }
 
 }  // namespace rondure

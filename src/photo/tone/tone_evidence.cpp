@@ -75,6 +75,8 @@ constexpr double kLeast_px = 0.002;      // what placing leaves with the right c
 constexpr double kLeastJpeg_px = 0.004;  // the same in a JPEG [drawn]
 constexpr double kPartShare = 0.7;       // of what the ink's uncertainty may hide of the tone [judged]
 
+constexpr double kNear = 0.05;  // of two curves' numbers
+
 using Theta = Eigen::Vector3d;  // g, a and ln(1 + w)
 using Numbers = Eigen::Vector2d;
 using Misses = Eigen::Vector4d;
@@ -109,7 +111,11 @@ struct BlurSpread {
 class Weighing {
 public:
   Weighing(const ToneCurve& assumed, const BoardEdges& board, const PartEdge& part, double jpeg_step)
-      : assumed_(assumed), assumed_table_(assumed), board_(board), part_(part) {
+      : assumed_(assumed),
+        assumed_table_(assumed),
+        board_(board),
+        part_(part),
+        part_anew_(part.curve, part.look) {
     const Estimate ink = board.ink_mm.value_or(kUnknownInk_mm);
     ink_px_ = ink.value * board.px_per_mm;
     u_growth_px_ = std::hypot(board.u_growth_px, ink.u * board.px_per_mm, kGrowthModel_px);
@@ -156,11 +162,15 @@ private:
 
   static ToneCurve curve(const Theta& theta) { return {false, theta.x(), theta.y(), std::expm1(theta.z())}; }
 
-  Observed observe(const Theta& theta) const {
+  Observed observe(const Theta& theta) {
     const ToneCurve to = curve(theta);
+    // Steps of a search are small: what the last curve gave is near.
+    const bool near = (theta - last_.theta).norm() < kNear;
     const SeenEdge on_board =
-        seen_edge(to, assumed_, assumed_table_, {board_.dark_light, board_.bright_light, board_.blur_px});
-    const ToneShift on_part = tone_shift(part_.curve, to, part_.look);
+        seen_edge(to, assumed_, assumed_table_, {board_.dark_light, board_.bright_light, board_.blur_px},
+                  near ? &last_.on_board : nullptr);
+    const ToneShift on_part = part_anew_.with(to, near ? &last_.on_part : nullptr);
+    last_ = {theta, on_board, on_part};
     const double overshoot = board_.peak - on_board.peak;
     return {board_.growth_px - on_board.toward_bright_px - ink_px_,
             board_.skew - on_board.skew - kSkewOfPeak * overshoot - kJpegSkew * jpeg_loss_,
@@ -248,6 +258,12 @@ private:
   const PartEdge& part_;
   double ink_px_ = 0, u_growth_px_ = 1, u_skew_ = 1, u_undershoot_ = 1, jpeg_loss_ = 0, least_px_ = 0;
   BlurSpread u_blur_;
+  const ReadAnew part_anew_;
+  struct Last {
+    Theta theta = Theta::Constant(1e9);
+    SeenEdge on_board;
+    ToneShift on_part;
+  } last_;
   std::array<Term, 10> terms_;
   int count_ = 0;
 };

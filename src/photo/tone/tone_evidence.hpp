@@ -14,8 +14,8 @@
 // weak gamma hides behind it: the uncertainty says so. Breaks down for curves far from the family: a strong
 // shoulder leaves some hundredths of a pixel.
 #pragma once
-#include "rondure/photo/measuring_plane.hpp"
 #include "photo/tone/tone_shift.hpp"
+#include "rondure/photo/measuring_plane.hpp"
 
 namespace rondure {
 

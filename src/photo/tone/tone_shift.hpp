@@ -1,5 +1,7 @@
 // Where an edge moves when its stored values are read with another tone curve.
 #pragma once
+#include <array>
+
 #include "rondure/photo/tone_curve.hpp"
 
 namespace rondure {
@@ -17,5 +19,20 @@ struct ToneShift {
 // Least-squares edge (levels, place and blur of a blurred step) through the profile of `look`, read with `to`
 // instead of `from`. An edge without contrast stays.
 ToneShift tone_shift(const ToneCurve& from, const ToneCurve& to, const EdgeLook& look);
+
+// The same edge read with many curves.
+class ReadAnew {
+public:
+  ReadAnew(const ToneCurve& from, const EdgeLook& look);
+  // `near`: what a curve much like this one gave, to start from; the answer is the same.
+  ToneShift with(const ToneCurve& to, const ToneShift* near = nullptr) const;
+
+private:
+  static constexpr int kHalf = 20;  // samples either side
+  std::array<double, 2 * kHalf + 1> stored_{};
+  std::array<double, 2> ends_{};  // dark and bright, stored
+  double blur_px_ = 0;
+  bool has_contrast_ = false;
+};
 
 }  // namespace rondure
