@@ -37,6 +37,11 @@ constexpr double kUnresolved_blurs =
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
 constexpr double kShadedGround_px = 0.4;
 constexpr double kSameBore_ratio = 0.06;
+constexpr double kUnseenHub_mm = 0.5, kUnseenHubInU = 3;
+// A bore's rim and the hole through it: so near each other they are one edge read twice.
+constexpr double kEither_px = 4, kEitherShare = 0.6;
+constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
+constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
 
 // Of a ring's edges, how many have the face's light outside, inside.
 struct Sides {
@@ -73,8 +78,9 @@ private:
     wanted.least_radius_mm = kLeastRadius_px / px,
     wanted.most_radius_mm = kMostRadius_ratio * part_.radius_mm;
     if (wanted.least_radius_mm > 0.5 * wanted.most_radius_mm) return;
-    out_.rays = find_ray_edges(picture_, board_, table_, seen_at(part_.face_mm), 2 / px,
-                               wanted.most_radius_mm * camera_.scale_at(part_.face_mm), kRays, kLeastLogRatio);
+    out_.rays =
+        find_ray_edges(picture_, board_, table_, seen_at(part_.face_mm), 2 / px,
+                       wanted.most_radius_mm * camera_.scale_at(part_.face_mm), kRays, kLeastLogRatio);
     off_mm_ = (part_.center - camera_.foot).norm();
     for (InnerRing& ring : find_inner_rings(out_.rays, camera_, {part_.center, kAxis_u_mm}, wanted))
       if (is_sound(ring)) rings_.push_back(std::move(ring));
@@ -123,9 +129,11 @@ private:
     return s;
   }
 
+  static bool of_one_sign(const InnerRing& ring) {
+    return ring.dark_inside_share > kOneSign || ring.dark_inside_share < 1 - kOneSign;
+  }
   static bool is_sound(const InnerRing& ring) {
-    const bool one_sign = ring.dark_inside_share > kOneSign || ring.dark_inside_share < 1 - kOneSign;
-    return ring.cover > kLeastCover && ring.rms_px < (one_sign ? kMostRmsOfOneSign_px : kMostRms_px);
+    return ring.cover > kLeastCover && ring.rms_px < (of_one_sign(ring) ? kMostRmsOfOneSign_px : kMostRms_px);
   }
 
   // How well a ring's place tells its height when it may be eccentric.
@@ -257,8 +265,16 @@ private:
     }
   }
 
+  // Above the face: in a hub whose own rim is not seen.
+  bool opens_higher(const InnerRing& ring) const {
+    return of_one_sign(ring) && ring.rms_px < kMostHoleRms_px &&
+           ring.height_mm - part_.face_mm >
+               std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(ring.u_height_mm, part_.u_face_mm));
+  }
+
   // Height of the face that the bore opens in: the part's, told, or a hub's, from both its own rim and the bore's.
   Estimate rim_height(const InnerRing& ring) const {
+    if (!hub_ && opens_higher(ring)) return {ring.height_mm, u_height(ring)};
     if (!hub_) return {part_.face_mm, part_.u_face_mm};
     if (hub_->u_height_mm > kNoHeight_mm) return {part_.face_mm + kUsualHub_mm, 1.0};
     const double a = 1 / std::pow(ring.u_height_mm, 2), b = 1 / std::pow(2 * hub_->u_height_mm, 2);
@@ -282,16 +298,22 @@ private:
         is_seen(inner) && break_mm > kLeastBreak_mm && break_mm < kMostBreak_mm && hole_is_inside(inner);
     const WallFit hole = broken ? inner : hole_within(i, top.value, false);
     const bool hole_seen = is_seen(hole);
-    if (at_top && whole > kWholeRim && !broken) {
-      add(EdgeRole::kBore, rim, top.u, 0);
+    // Two readings of one edge: each may be the other's.
+    const double apart_mm = 2 * std::abs(rim.radius_mm - hole.wall.radius_mm);
+    const bool either = hole_seen && apart_mm < kEither_px / out_.rays.px_per_mm;
+    const double u_other_mm = either ? kEitherShare * apart_mm : 0;
+    const bool rim_fits = !hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px;
+    if (at_top && whole > kWholeRim && !broken && rim_fits) {
+      add(EdgeRole::kBore, rim, top.u, std::hypot(u_other_mm, kRim_px / out_.rays.px_per_mm));
       return true;
     }
     if (hole_seen) {
       InnerEdge edge;
       edge.role = EdgeRole::kBore, edge.fit = hole, edge.height_mm = top.value, edge.u_height_mm = top.u;
-      edge.u_diameter_mm = std::hypot(2 * hole.wall.radius_mm / camera_.height_mm * top.u,
-                                      2 * (broken ? kUnresolved_blurs * blur_mm() : 0),
-                                      2 * kShadedGround_px / out_.rays.px_per_mm);
+      const double u_break_mm = broken ? kUnresolved_blurs * blur_mm() : 0;
+      edge.u_diameter_mm =
+          std::hypot(std::hypot(2 * hole.wall.radius_mm / camera_.height_mm * top.u, at_top ? u_other_mm : 0),
+                     2 * u_break_mm, 2 * kShadedGround_px / out_.rays.px_per_mm);
       out_.named.push_back(std::move(edge));
       return true;
     }

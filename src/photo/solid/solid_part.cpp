@@ -8,6 +8,7 @@
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/round_candidates.hpp"
+#include "photo/solid/ground_beside.hpp"
 #include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/outside_search.hpp"
@@ -41,6 +42,11 @@ constexpr int kMostArcs = 8;
 constexpr double kWeak_ratio =
     0.02;  // of the size: standard uncertainty where the outline may be another line
 constexpr double kShadowBeyond_ratio = 0.06;
+constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
+constexpr double kLight_px = 0.05,
+                 kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
+constexpr double kThroughTo_ratio =
+    2;  // of light: the ground seen through a bore against the ground beside the part
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 constexpr std::size_t kMostStarts = 3;
 
@@ -193,11 +199,22 @@ private:
     if (told_mm() > 0)
       inner = find_inner_edges(picture_, board_, table_, camera_,
                                {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm->u});
+    const RoundEdge& first = edges_[group.members.front()];
+    const bool flat = floats(trial);
     for (const std::size_t i : group.members) {
-      if (i != group.members.front() && take_named(i, inner, scene)) continue;
+      const bool is_first = i == group.members.front();
+      if (!is_first && take_named(i, inner, flat, scene)) continue;
+      if (!is_first && !told_by_light(edges_[i], first, flat)) {
+        scene.others.push_back({EdgeRole::kMark, circle_on_board(circles_[i]), outline_of(edges_[i])});
+        continue;
+      }
       scene.edges.push_back(edges_[i]);
-      if (i != group.members.front() || !weak || edges_[i].over_squares_share > 0) continue;
+      if (!is_first) continue;
       RoundEdge& edge = scene.edges.back();
+      if (told_mm() > 0 && !flat)
+        edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kLight_px / edge.px_per_mm,
+                                           kLightInBlurs * edge.blur_px / edge.px_per_mm);
+      if (!weak || edge.over_squares_share > 0) continue;
       edge.u_edge_offset_mm = std::hypot(std::hypot(edge.u_edge_offset_mm, trial.doubt_mm),
                                          kWeak_ratio * outer.radius_mm, differs_mm(group, disc));
       edge.warnings.push_back(weak_outline());
@@ -208,7 +225,7 @@ private:
 
   // The ring that an edge as placed is: at the face's height it stays and is named by its light alone, else it is the
   // ring's.
-  bool take_named(std::size_t i, InnerEdges& inner, SolidScene& scene) const {
+  bool take_named(std::size_t i, InnerEdges& inner, bool flat, SolidScene& scene) const {
     const double told = told_mm();
     const Eigen::Vector2d center = camera_.seen_at(circles_[i].center.vec(), told);
     const double radius = camera_.scale_at(told) * circles_[i].radius_mm;
@@ -220,15 +237,21 @@ private:
     };
     const auto found = std::find_if(inner.named.begin(), inner.named.end(), same);
     if (found == inner.named.end()) return false;
-    const bool as_placed =
-        !found->fit.wall.hole && found->height_mm == told && is_of_the_part(found->role);
-    if (as_placed) {
+    if (flat && !found->fit.wall.hole && found->height_mm == told && is_of_the_part(found->role))
       scene.edges.push_back(edges_[i]);
-    } else {
+    else
       add_inner(*found, inner.rays, scene);
-    }
     inner.named.erase(found);
     return true;
+  }
+
+  // By light alone: of a flat thing only, whose bore shows the ground.
+  bool told_by_light(const RoundEdge& inner, const RoundEdge& outer, bool flat) const {
+    if (flat) return true;
+    if (told_mm() > 0) return false;
+    if (inner.dark_inside == outer.dark_inside) return true;
+    const double ratio = (inner.light_inside + 0.01) / (outer.light_outside + 0.01);
+    return ratio < kThroughTo_ratio && ratio > 1 / kThroughTo_ratio;
   }
 
   double differs_mm(const Group& group, const WallFit& disc) const {
@@ -255,11 +278,36 @@ private:
     if (trial.doubt_mm > kRefused_ratio * found.radius_mm)
       return refuse({PartPoint::from(found.center), found.radius_mm}, found.radius_mm + trial.doubt_mm,
                     scene);
+    if (floats(trial) && !ground_beside(trial)) return refuse_floating(disc, scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
     const WallFit& best = better ? wall : disc;
     scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
     sort_the_rest(group, best, scene);
+  }
+
+  // A round edge at the told height under which a wall would show, and none does: a flat thing raised; or, where no
+  // ground begins at it, the rim of a hole whose part hardly stands out.
+  bool floats(const OutsideTrial& trial) const {
+    const double shown_px = (camera_.scale_at(told_mm()) - 1) *
+                            (trial.disc.wall.center - camera_.foot).norm() * trial.rays.px_per_mm;
+    return shown_px > kWallShows_px && trial.disc.score > trial.wall.score + kFloatsBy;
+  }
+  bool ground_beside(const OutsideTrial& trial) const {
+    return ground_is_beside({picture_, table_}, board_, camera_, trial.disc.wall, trial.rays.px_per_mm,
+                            trial.rays.camera_blur_px);
+  }
+
+  void refuse_floating(const WallFit& disc, SolidScene& scene) const {
+    const auto px = pixel_from_part(plane_, PartPoint::from(disc.wall.center));
+    scene.refused.push_back(
+        {ErrorCode::kNoRoundEdge,
+         fmt::format(
+             "found a round edge of {:.1f} mm at {:.0f},{:.0f} px at the told height, but no wall under "
+             "it and no ground beside it: it may be the rim of a hole in a part that hardly stands out from "
+             "its ground; needed "
+             "other paper, clearly darker or lighter than the part, and light from all sides",
+             2 * disc.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0)});
   }
 
   // `c` in the plane of the told height.

@@ -1,0 +1,62 @@
+#include "photo/solid/ground_beside.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+#include <vector>
+
+#include "rondure/core/geometry.hpp"
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr int kSectors = 48, kSamples = 8, kRaysInSector = 3;
+constexpr double kFromBlurs = 3, kLeastNear_px = 6, kNear_ratio = 0.35;
+constexpr double kFarFrom_ratio = 3, kFarTo_ratio = 4.5;
+constexpr double kSameLight = 0.12;                // |ln|
+constexpr double kSameTexture = 3, kFloor = 5e-4;  // ratio of the scatter between pixels two apart; light
+constexpr double kOtherSectors_share = 0.7;
+
+struct Patch {
+  double light = 0, texture = 0;
+};
+
+}  // namespace
+
+bool ground_is_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
+                      const RoundWall& disc, double px_per_mm, double blur_px) {
+  const Eigen::Vector2d center = camera.seen_at(disc.center, disc.top_mm);
+  const double r = camera.scale_at(disc.top_mm) * disc.radius_mm, blur_mm = blur_px / px_per_mm;
+  const auto patch = [&](int sector, double from, double to) -> std::optional<Patch> {
+    std::vector<double> lights, scatter;
+    for (int i = 0; i < kSamples * kRaysInSector; ++i) {
+      const double a = 2 * kPi * (sector + (i % kRaysInSector) / double{kRaysInSector}) / kSectors;
+      const double d = from + (to - from) * (i / kRaysInSector + 0.5) / kSamples;
+      const auto p =
+          pixel_from_part(board, PartPoint::from(center + d * Eigen::Vector2d(std::cos(a), std::sin(a))));
+      if (!p || !light.holds(p->x_px - 2, p->y_px - 2) || !light.holds(p->x_px + 2, p->y_px + 2)) return {};
+      const double here = light.at(p->x_px, p->y_px);
+      lights.push_back(here);
+      scatter.push_back(
+          std::abs(here - 0.25 * (light.at(p->x_px - 2, p->y_px) + light.at(p->x_px + 2, p->y_px) +
+                                  light.at(p->x_px, p->y_px - 2) + light.at(p->x_px, p->y_px + 2))));
+    }
+    return Patch{median(lights), median(scatter)};
+  };
+  int other = 0, told = 0;
+  const double near = r + kFromBlurs * blur_mm;
+  for (int sector = 0; sector < kSectors; ++sector) {
+    const auto a = patch(sector, near, near + std::max(kLeastNear_px / px_per_mm, kNear_ratio * r));
+    const auto b = patch(sector, kFarFrom_ratio * r, kFarTo_ratio * r);
+    if (!a || !b) continue;
+    ++told;
+    const double ratio = (a->texture + kFloor) / (b->texture + kFloor);
+    other += std::abs(std::log((std::max(a->light, 0.0) + 0.01) / (std::max(b->light, 0.0) + 0.01))) >
+                 kSameLight ||
+             ratio > kSameTexture || ratio < 1 / kSameTexture;
+  }
+  return other < kOtherSectors_share * told;
+}
+
+}  // namespace rondure

@@ -1,0 +1,16 @@
+// Whether the ground begins at a round edge: light and texture just outside it are those farther off.
+//
+// Sectors about the edge are compared one by one, since a board, a shadow or another part takes some of them. A bore
+// taken for an outside has its part's face around it: smooth, and of one light up to the part's real outline. A part
+// as smooth and as bright as its ground is not told from it.
+#pragma once
+#include "photo/solid/light_at.hpp"
+#include "photo/solid/seen_outline.hpp"
+
+namespace rondure {
+
+// `disc`: its top circle, at a size of `px_per_mm` on the board. False when most sectors tell otherwise.
+bool ground_is_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
+                      const RoundWall& disc, double px_per_mm, double blur_px);
+
+}  // namespace rondure
