@@ -149,8 +149,7 @@ Result<void> check_effect(const MeasureOptions& given) {
         !ok)
       return ok;
   if (given.side.asked)
-    if (const auto ok = refuse_given({{"--reference", !given.references.empty()},
-                                      {"--near", !given.near.empty()},
+    if (const auto ok = refuse_given({{"--near", !given.near.empty()},
                                       {"--form", !given.form.empty()},
                                       {"--csv", !given.csv.empty()},
                                       {"--outlines", !given.outlines.empty()},
@@ -299,6 +298,14 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
   return photos;
 }
 
+SideRun side_run(const PhotoOptions& prepared) {
+  SideRun out;
+  out.options.edges = prepared.edges, out.options.references = prepared.references;
+  out.channel = prepared.channel;
+  out.plane_of = [&prepared](const Picture& picture) { return plane_of_photo(picture, prepared); };
+  return out;
+}
+
 int run(MeasureOptions given) {
   constexpr const char* kNoPhoto = "found no photograph, needed one or more (see 'rondure measure --help')";
   if (given.photos.empty() && given.scan.resolution.empty()) return report_usage(kNoPhoto);
@@ -309,8 +316,8 @@ int run(MeasureOptions given) {
     return report_usage("--outlines takes one photograph at a time");
   if (const auto clear = check_overlay(given); !clear) return report_error(clear.error());
   if (given.side.asked)
-    return run_side(given.side, given.photos, given.common, prepared->channel, given.linear, given.overlay,
-                    [&](const Picture& picture) { return plane_of_photo(picture, *prepared); });
+    return run_side(given.side, given.photos, given.common, side_run(*prepared),
+                    [&](const std::string& photo) { return given.overlay.empty() ? "" : overlay_path(given, photo); });
   const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;

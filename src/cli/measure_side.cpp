@@ -2,15 +2,11 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <cmath>
 #include <iostream>
 
 #include "paint.hpp"
 #include "rondure/photo/overlay.hpp"
-#include "rondure/photo/side_outline.hpp"
-#include "rondure/profile/limb.hpp"
-#include "rondure/profile/side_profile.hpp"
+#include "rondure/profile/several_views.hpp"
 #include "rondure/record/profile_section.hpp"
 #include "rondure/report/profile_text.hpp"
 #include "side_features.hpp"
@@ -18,24 +14,6 @@
 
 namespace rondure::cli {
 namespace {
-
-constexpr double kStep_px = 2;           // of the outline's points
-constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
-
-constexpr int kLimbRounds = 3, kHeightRounds = 2;
-
-struct SideRequest {
-  bool linear = false;
-  std::vector<std::string> names;
-  std::optional<double> axis_deg, distance_mm;
-};
-
-struct SideMeasurement {
-  Meridian meridian;
-  std::optional<Estimate> tilt_rad;
-  SideProfile profile;
-  SideOutline outline;
-};
 
 Result<std::vector<std::string>> parse_names(const std::string& text) {
   std::vector<std::string> names;
@@ -63,103 +41,7 @@ Result<std::optional<double>> parse_axis(const std::string& text) {
   return std::optional<double>(*angle);
 }
 
-std::vector<OutlinePoint> plain_points(const SideOutline& outline) {
-  std::vector<OutlinePoint> points;
-  for (const SideOutlinePoint& p : outline.points)
-    points.push_back({p.point.at.vec(), p.outward, p.point.sigma_mm});
-  return points;
-}
-
-double largest_radius_mm(const Meridian& meridian) {
-  double most = 0;
-  for (const MeridianPoint& m : meridian.points) most = std::max(most, m.point.r_mm);
-  return most;
-}
-
-struct Unfolded {
-  Meridian meridian;
-  std::optional<Estimate> tilt_rad;  // of the axis towards the camera; absent where the ends do not tell it
-};
-
-// The meridian from an outline seen by a camera at a finite distance: axis, tilt and limb in turns.
-Result<Unfolded> unfold(const SideOutline& outline, const std::optional<Eigen::Vector3d>& camera_mm,
-                        std::optional<double> axis_deg) {
-  const std::vector<OutlinePoint> seen = plain_points(outline);
-  const double step_mm = kStep_px / outline.px_per_mm;
-  auto meridian = fold_outline(seen, step_mm, axis_deg);
-  if (!meridian) return meridian.error();
-  Unfolded out{std::move(*meridian), {}};
-  for (int round = 0; camera_mm && round < kLimbRounds; ++round) {
-    out.tilt_rad = tilt_from_faces(seen, out.meridian.axis, *camera_mm, step_mm);
-    const double tilt = out.tilt_rad ? out.tilt_rad->value : 0;
-    meridian =
-        fold_outline(seen_from_afar(seen, out.meridian.axis, *camera_mm, tilt, step_mm), step_mm, axis_deg);
-    if (!meridian) return meridian.error();
-    out.meridian = std::move(*meridian);
-  }
-  return out;
-}
-
-// Of what the tilt is worth saying: 0.2 degrees move no size that a bench can tell.
-std::optional<Warning> tilt_note(const std::optional<Estimate>& tilt_rad) {
-  if (!tilt_rad || std::abs(tilt_rad->value) < std::max(rad(0.2), 3 * tilt_rad->u)) return std::nullopt;
-  return Warning{"axis-tilted",
-                 fmt::format("the axis is tilted by {:.2f} deg, {} end towards the camera: allowed for",
-                             deg(std::abs(tilt_rad->value)), tilt_rad->value > 0 ? "right" : "left")};
-}
-
-Result<SideMeasurement> measure_side(const Picture& picture, MeasuringPlane plane, const SideRequest& asked) {
-  auto outline = find_side_outline(picture, plane, asked.linear);
-  if (!outline) return outline.error();
-  std::optional<Eigen::Vector3d> camera_mm = camera_above(plane);
-  if (asked.distance_mm)
-    camera_mm = Eigen::Vector3d(0.5 * plane.width_px / outline->px_per_mm,
-                                0.5 * plane.height_px / outline->px_per_mm, *asked.distance_mm);
-  auto unfolded = unfold(*outline, camera_mm, asked.axis_deg);
-  if (!unfolded) return unfolded.error();
-  // The axis lies as high above the board as the part is thick there: solved together, unless it was told.
-  for (int round = 0; camera_mm && !asked.distance_mm && plane.height_mm == 0 && round < kHeightRounds;
-       ++round) {
-    const auto raised = at_height(plane, largest_radius_mm(unfolded->meridian), 0);
-    if (!raised) return raised.error();
-    outline = find_side_outline(picture, *raised, asked.linear);
-    if (!outline) return outline.error();
-    camera_mm = camera_above(*raised);
-    unfolded = unfold(*outline, camera_mm, asked.axis_deg);
-    if (!unfolded) return unfolded.error();
-    if (round + 1 == kHeightRounds) plane = *raised;
-  }
-  const Meridian& meridian = unfolded->meridian;
-  const double radius_mm = largest_radius_mm(meridian);
-  ProfileCutOptions options;
-  options.blur_mm = outline->blur_px / outline->px_per_mm;
-  options.u_edge_offset_mm = outline->u_edge_offset_mm;
-  options.floor_mm = kErrorFloor_px / outline->px_per_mm;
-  options.names = asked.names;
-  // An error of the outline that bends with the bow counts as tilt: some 0.3 R of bow for every radian, over a face.
-  if (unfolded->tilt_rad)
-    options.u_tilt_rad = std::hypot(unfolded->tilt_rad->u, 0.4 * options.floor_mm / (0.3 * radius_mm));
-  const double length_mm = meridian.length_mm;
-  const PartPoint middle = PartPoint::from(meridian.axis.origin + 0.5 * length_mm * meridian.axis.along);
-  const PlaneUncertainty u = u_from_plane(plane, {middle, 0.5 * length_mm});
-  options.u_scale_ratio = std::hypot(u.u_scale_mm, u.u_pose_mm, u.u_height_mm) / length_mm;
-  auto profile = cut_profile(meridian, options);
-  if (!profile) return profile.error();
-  profile->warnings.insert(profile->warnings.end(), outline->warnings.begin(), outline->warnings.end());
-  profile->warnings.insert(profile->warnings.end(), plane.warnings.begin(), plane.warnings.end());
-  if (auto note = tilt_note(unfolded->tilt_rad)) profile->warnings.push_back(std::move(*note));
-  if (!camera_mm)
-    profile->warnings.push_back(
-        {"distance-unknown",
-         fmt::format("taken as seen from far away: from 300 mm diameters would read {:.4f} mm too large and "
-                     "ends would "
-                     "bow; tell how far the camera stood from the axis with --distance",
-                     radius_mm * std::pow(radius_mm / 300, 2))});
-  return SideMeasurement{std::move(unfolded->meridian), unfolded->tilt_rad, std::move(*profile),
-                         std::move(*outline)};
-}
-
-Result<void> draw(const Picture& picture, const SideMeasurement& side, const std::string& file) {
+Result<void> draw(const Picture& picture, const SideView& side, const std::string& file) {
   OverlayOutline drawn;
   drawn.label = "side view";
   for (const SideOutlinePoint& p : side.outline.points) drawn.outline.push_back(p.pixel);
@@ -201,8 +83,10 @@ int deliver_side(std::vector<Feature> features, const SideProfile& profile, cons
 }  // namespace
 
 void add_side_options(CLI::App& command, SideWords& words) {
-  command.add_flag("--side", words.asked,
-                   "the part lies on its side, seen square to its axis: profile, widths, crown, flanges");
+  command.add_flag(
+      "--side", words.asked,
+      "the part lies on its side, seen square to its axis: profile, widths, crown, flanges (several "
+      "photographs: the part turned about its own axis in between)");
   command
       .add_option("--profile", words.profile,
                   "names of the surfaces of a side view, left to right, e.g. flange,crown,flange")
@@ -218,39 +102,66 @@ void add_side_options(CLI::App& command, SideWords& words) {
       ->type_name("LENGTH");
 }
 
-int run_side(const SideWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
-             PictureChannel channel, bool linear, const std::string& overlay,
-             const std::function<Result<MeasuringPlane>(const Picture&)>& plane_of) {
-  const auto names = parse_names(words.profile);
-  if (!names) return report_error(names.error());
-  const auto axis = parse_axis(words.axis);
-  if (!axis) return report_error(axis.error());
-  SideRequest asked{linear, *names, *axis, {}};
-  if (!words.distance.empty()) {
-    const auto distance = parse_length_mm(words.distance, bare_unit(common));
-    if (!distance || !(*distance >= 20))
-      return report_error({ErrorCode::kBadArgument,
-                           "--distance: found '" + words.distance + "', needed a length of 20 mm or more"});
-    asked.distance_mm = *distance;
-  }
-  if (photos.size() > 1)
-    return report_error(
-        {ErrorCode::kBadArgument, fmt::format("--side: found {} photographs, needed one", photos.size())});
-  const auto picture = load_picture(photos[0], channel);
-  if (!picture) return report_error(picture.error());
-  const auto plane = plane_of(*picture);
-  if (!plane) return report_error(plane.error(), photos[0]);
-  const auto side = measure_side(*picture, *plane, asked);
-  if (!side) return report_error(side.error(), photos[0]);
-  std::vector<Feature> features = features_of(side->profile);
-  for (Feature& f : features) {
-    f.source.type = SourceType::kPhoto, f.source.file = photos[0], f.source.calibration = plane->description;
-    f.source.time = now_utc(), f.source.sha256 = sha256_of_file(photos[0]).value_or("");
-    f.points.count = f.points.used = static_cast<int>(side->outline.points.size());
-  }
+namespace {
+
+struct SidePicture {
+  NamedView view;
+  std::string calibration;
+  int points = 0;
+};
+
+Result<SidePicture> measure_one(const std::string& photo, const std::string& overlay, const SideRun& asked) {
+  const auto picture = load_picture(photo, asked.channel);
+  if (!picture) return picture.error();
+  const auto plane = asked.plane_of(*picture);
+  if (!plane) return Error{plane.error().code, photo + ": " + plane.error().detail};
+  auto side = measure_side(*picture, *plane, asked.options);
+  if (!side) return Error{side.error().code, photo + ": " + side.error().detail};
   if (!overlay.empty())
-    if (const auto drawn = draw(*picture, *side, overlay); !drawn) return report_error(drawn.error());
-  return deliver_side(std::move(features), side->profile, common);
+    if (const auto drawn = draw(*picture, *side, overlay); !drawn) return drawn.error();
+  return SidePicture{
+      {photo, std::move(side->profile)}, plane->description, static_cast<int>(side->outline.points.size())};
+}
+
+Result<void> read_words(const SideWords& words, const CommonOptions& common, SideViewOptions& options) {
+  auto names = parse_names(words.profile);
+  if (!names) return names.error();
+  const auto axis = parse_axis(words.axis);
+  if (!axis) return axis.error();
+  options.names = std::move(*names), options.axis_deg = *axis;
+  if (words.distance.empty()) return {};
+  const auto distance = parse_length_mm(words.distance, bare_unit(common));
+  if (!distance || !(*distance >= 20))
+    return Error{ErrorCode::kBadArgument,
+                 "--distance: found '" + words.distance + "', needed a length of 20 mm or more"};
+  options.distance_mm = *distance;
+  return {};
+}
+
+}  // namespace
+
+int run_side(const SideWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
+             SideRun asked, const std::function<std::string(const std::string&)>& overlay_of) {
+  if (const auto ok = read_words(words, common, asked.options); !ok) return report_error(ok.error());
+  std::vector<NamedView> views;
+  std::string calibration;
+  int points = 0;
+  for (const std::string& photo : photos) {
+    auto one = measure_one(photo, overlay_of(photo), asked);
+    if (!one) return report_error(one.error());
+    views.push_back(std::move(one->view));
+    calibration = one->calibration, points += one->points;
+  }
+  const auto all = combine_views(views);
+  if (!all) return report_error(all.error());
+  std::vector<Feature> features = features_of(all->profile);
+  for (Feature& f : features) {
+    f.source.type = SourceType::kPhoto, f.source.calibration = calibration, f.source.time = now_utc();
+    for (const std::string& file : all->used) f.source.file += (f.source.file.empty() ? "" : ", ") + file;
+    if (all->used.size() == 1) f.source.sha256 = sha256_of_file(all->used[0]).value_or("");
+    f.points.count = f.points.used = points;
+  }
+  return deliver_side(std::move(features), all->profile, common);
 }
 
 }  // namespace rondure::cli

@@ -5,8 +5,7 @@
 #include <vector>
 
 #include "command.hpp"
-#include "rondure/photo/measuring_plane.hpp"
-#include "rondure/photo/picture.hpp"
+#include "rondure/measure/measure_side.hpp"
 
 namespace rondure::cli {
 
@@ -18,8 +17,15 @@ struct SideWords {
 };
 void add_side_options(CLI::App& command, SideWords& words);
 
+// What the rest of the command line says.
+struct SideRun {
+  SideViewOptions options;
+  PictureChannel channel = PictureChannel::kLuma;
+  std::function<Result<MeasuringPlane>(const Picture&)> plane_of;
+};
+
+// Several photographs: the part turned about its own axis in between.
 int run_side(const SideWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
-             PictureChannel channel, bool linear, const std::string& overlay,
-             const std::function<Result<MeasuringPlane>(const Picture&)>& plane_of);
+             SideRun asked, const std::function<std::string(const std::string&)>& overlay_of);
 
 }  // namespace rondure::cli

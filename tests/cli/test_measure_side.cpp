@@ -13,6 +13,8 @@ namespace {
 
 constexpr double kScale_px_mm = 30;
 
+std::string roller_side() { return RONDURE_SOURCE "/images-demo/roller-side.jpg"; }
+
 Line roller() {
   Line m{{0, 0}, {0, 6.6}, {0.4, 7}, {1.5, 7}, {1.5, 6}};
   add_arc(m, {7.5, 6}, 12.94);
@@ -120,14 +122,15 @@ TEST_CASE("measure --side: what is no side view is refused in one line", "[cli][
   refused("two", two, "one part alone");
 }
 
-TEST_CASE("measure --side: an axis tilted by 2 degrees towards the camera is found and shifts no size", "[cli][side]") {
+TEST_CASE("measure --side: an axis tilted by 2 degrees towards the camera is found and shifts no size",
+          "[cli][side]") {
   // Drawn by an independent ray tracer (POV-Ray, Debian): tests/bench/side_scenes/draw_roller OUT.jpg 2 and -2.
   for (const bool left : {true, false}) {
     const Folder folder;
     const std::string photo =
         std::string(RONDURE_SOURCE "/tests/data/side_scenes/roller_tilt_") + (left ? "2.jpg" : "minus_2.jpg");
-    const Run run = rondure_run({"measure", photo, "--side", "--scale", "60.00px/mm+-0.001", "--distance", "200mm",
-                                 "--profile", "rim,hub", "--save", folder.path("part.json")});
+    const Run run = rondure_run({"measure", photo, "--side", "--scale", "60.00px/mm+-0.001", "--distance",
+                                 "200mm", "--profile", "rim,hub", "--save", folder.path("part.json")});
     INFO(run.out << run.err);
     REQUIRE(run.exit_code == 0);
     CHECK(run.out.find(left ? "tilted by 2.00 deg, left end towards the camera"
@@ -146,4 +149,39 @@ TEST_CASE("measure --side: an axis tilted by 2 degrees towards the camera is fou
     CHECK(std::abs(diameter("rim width") - 5.973) < 0.0015);
     CHECK(std::abs(diameter("whole width") - 6.9685) < 0.0015);
   }
+}
+
+TEST_CASE("measure --side: several pictures of one part are combined, a stranger among them is refused",
+          "[cli][side]") {
+  const Folder folder;
+  const std::string tilted = RONDURE_SOURCE "/tests/data/side_scenes/roller_tilt_";
+  const std::vector<std::string> how{"--side", "--scale", "60.00px/mm+-0.001", "--distance", "200mm"};
+  std::vector<std::string> words{"measure", roller_side(), tilted + "2.jpg", tilted + "minus_2.jpg"};
+  words.insert(words.end(), how.begin(), how.end());
+  words.insert(words.end(), {"--profile", "rim,hub", "--overlay", folder.path("found.png"), "--save",
+                             folder.path("part.json")});
+  const Run run = rondure_run(words);
+  INFO(run.out << run.err);
+  REQUIRE(run.exit_code == 0);
+  for (const char* drawn :
+       {"found-roller-side.png", "found-roller_tilt_2.png", "found-roller_tilt_minus_2.png"})
+    CHECK(std::filesystem::exists(folder.path(drawn)));
+  std::ifstream in(folder.path("part.json"));
+  const auto record = nlohmann::json::parse(in);
+  // Truth: the sizes in draw_roller.
+  for (const auto& [name, truth_mm] :
+       {std::pair{"rim", 12.44375}, {"hub", 6.9685}, {"rim width", 5.973}, {"whole width", 6.9685}})
+    for (const auto& f : record.at("features"))
+      if (f.at("name") == name) {
+        CHECK(std::abs(f.at("circle").at("diameter_mm").get<double>() - truth_mm) < 0.001);
+        CHECK(f.at("source").at("file").get<std::string>().find("roller_tilt_minus_2.jpg") !=
+              std::string::npos);
+      }
+  const std::string stranger = save(folder, "stranger.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  std::vector<std::string> odd{"measure", roller_side(), stranger};
+  odd.insert(odd.end(), how.begin(), how.end());
+  const Run refused = rondure_run(odd);
+  CHECK(refused.exit_code != 0);
+  CHECK(refused.out == "");
+  CHECK(refused.err.find("no two of them cut into the same pieces") != std::string::npos);
 }

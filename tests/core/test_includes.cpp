@@ -22,7 +22,7 @@ const std::map<std::string, std::set<std::string>> kMaySee = {
     {"profile", {"core"}},
     {"interpret", {"core", "fit"}},
     {"record", {"core", "json", "profile", "interpret"}},
-    {"measure", {"core", "readings", "photo", "fit", "interpret", "record"}},
+    {"measure", {"core", "readings", "photo", "fit", "profile", "interpret", "record"}},
     {"plan", {"core", "json", "profile", "interpret", "record"}},
     {"report", {"core", "profile", "interpret", "record", "plan"}},
     {"cli", {"core", "readings", "fit", "photo", "profile", "interpret", "record", "measure", "plan", "report"}},

@@ -5,7 +5,8 @@
 // then placed by the same model as round edges (round_edges.hpp): a blurred step of light, fitted to the
 // samples themselves with the tone curve undone. Pixels near another stretch of the outline (corners,
 // grooves) are left out of a step; within about 3 blurs of a sharp corner points are missing or rounded off.
-// A board in the picture is not the part: what lies within its outline is passed over.
+// A board in the picture is not the part: what lies within its outline is passed over, and so are
+// round pieces that are named.
 // Errors: kNoAnswer, with what was found and what was needed: nothing stands out, only things that the border
 // cuts, two parts, a part too small.
 #pragma once
@@ -36,8 +37,9 @@ struct SideOutline {
   std::vector<Warning> warnings;
 };
 
+// `passed_over`: round things that are not the part, px (y down).
 Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane,
-                                      bool linear_light = false);
+                                      bool linear_light = false, const std::vector<Circle>& passed_over = {});
 
 // Where the camera stood: part plane's x, y and its height above the plane, mm. Absent where the view does not tell
 // (a plane of plain scale).

@@ -53,12 +53,12 @@ Result<SideOutline> in_part_plane(const EdgeBand& band, const PlacedEdge& placed
 
 }  // namespace
 
-Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane,
-                                      bool linear_light) {
+Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPlane& plane, bool linear_light,
+                                      const std::vector<Circle>& passed_over) {
   ToneCurve tone = plane.tone;
   if (linear_light) tone = {.linear = true};
   const std::vector<float> table = tone.light_table(picture.bits);
-  const auto silhouette = find_silhouette(picture, plane, table);
+  const auto silhouette = find_silhouette(picture, plane, table, passed_over);
   if (!silhouette) return silhouette.error();
   EdgeBand band = cut_side_band(picture, table, *silhouette, kReach_px);
   PlacedEdge placed = place_edge(band, silhouette->dark);

@@ -71,7 +71,17 @@ bool is_on_board(const MeasuringPlane& plane, const cv::Rect& box, double reduct
   return cv::pointPolygonTest(board, middle, false) >= 0;
 }
 
-Result<Thing> choose(const cv::Mat& mask, const MeasuringPlane& plane, double reduction) {
+bool is_one_of(const std::vector<Circle>& circles, const cv::Rect& box, double reduction) {
+  const Eigen::Vector2d middle =
+      reduction * Eigen::Vector2d(box.x + 0.5 * box.width, box.y + 0.5 * box.height);
+  return std::any_of(circles.begin(), circles.end(), [&](const Circle& c) {
+    return (middle - c.center.vec()).norm() < 0.5 * c.radius_mm &&
+           reduction * std::max(box.width, box.height) < 2.4 * c.radius_mm + 4 * reduction;
+  });
+}
+
+Result<Thing> choose(const cv::Mat& mask, const MeasuringPlane& plane, const std::vector<Circle>& passed_over,
+                     double reduction) {
   cv::Mat labels, stats, centers;
   const int count = cv::connectedComponentsWithStats(mask, labels, stats, centers, 8, CV_32S);
   std::vector<Thing> whole, cut;
@@ -80,7 +90,9 @@ Result<Thing> choose(const cv::Mat& mask, const MeasuringPlane& plane, double re
     const cv::Rect box(stats.at<int>(k, cv::CC_STAT_LEFT), stats.at<int>(k, cv::CC_STAT_TOP),
                        stats.at<int>(k, cv::CC_STAT_WIDTH), stats.at<int>(k, cv::CC_STAT_HEIGHT));
     const int area = stats.at<int>(k, cv::CC_STAT_AREA);
-    if (area < kLeastArea_ratio * mask.rows * mask.cols || is_on_board(plane, box, reduction)) continue;
+    if (area < kLeastArea_ratio * mask.rows * mask.cols || is_on_board(plane, box, reduction) ||
+        is_one_of(passed_over, box, reduction))
+      continue;
     const bool at_border = box.x < margin || box.y < margin || box.x + box.width > mask.cols - margin ||
                            box.y + box.height > mask.rows - margin;
     (at_border ? cut : whole).push_back({k, area, box, at_border});
@@ -133,7 +145,8 @@ std::vector<Eigen::Vector2d> trace(const Picture& picture, const Thing& thing, d
 }  // namespace
 
 Result<Silhouette> find_silhouette(const Picture& picture, const MeasuringPlane& plane,
-                                   const std::vector<float>& light_table) {
+                                   const std::vector<float>& light_table,
+                                   const std::vector<Circle>& passed_over) {
   double reduction = 1;
   const cv::Mat bytes = reduced_bytes(picture, reduction);
   cv::Mat mask_dark;
@@ -150,7 +163,7 @@ Result<Silhouette> find_silhouette(const Picture& picture, const MeasuringPlane&
     return cannot(
         "found nothing that stands out from its ground, needed a part on its side in front of an even light");
   const cv::Mat mask = out.dark ? mask_dark : cv::Mat(~mask_dark);
-  const auto thing = choose(mask, plane, reduction);
+  const auto thing = choose(mask, plane, passed_over, reduction);
   if (!thing) return thing.error();
   if (std::min(thing->box.width, thing->box.height) * reduction < kLeastSide_px)
     return cannot(

@@ -17,6 +17,7 @@ struct Silhouette {
 
 // Errors: those of find_side_outline.
 Result<Silhouette> find_silhouette(const Picture& picture, const MeasuringPlane& plane,
-                                   const std::vector<float>& light_table);
+                                   const std::vector<float>& light_table,
+                                   const std::vector<Circle>& passed_over);
 
 }  // namespace rondure
