@@ -72,9 +72,9 @@ Result<Entries> read_entries(const fs::path& file) {
 }
 
 // bench.toml in the folder, else in the user's configuration folder; empty where there is none.
-fs::path usual_file() {
+fs::path usual_file(const fs::path& beside = {}) {
   std::error_code failed;
-  if (fs::is_regular_file("bench.toml", failed)) return "bench.toml";
+  if (fs::is_regular_file(beside / "bench.toml", failed)) return beside / "bench.toml";
   const char* configuration = std::getenv("XDG_CONFIG_HOME");
   const char* home = std::getenv("HOME");
   fs::path folder;
@@ -156,6 +156,12 @@ void add_to(CLI::App& command) {
 }  // namespace
 
 void add_bench_option(CLI::App& program) { add_to(program); }
+
+std::map<std::string, std::string> bench_file_words(const fs::path& folder) {
+  const fs::path file = usual_file(folder);
+  const auto entries = file.empty() ? Result<Entries>(Entries()) : read_entries(file);
+  return entries ? *entries : Entries();
+}
 
 Result<BenchedWords> with_bench_file(const CLI::App& program, const std::vector<std::string>& words) {
   BenchedWords out{words, {}};

@@ -14,6 +14,8 @@
 // of camera and board is.
 #pragma once
 #include <CLI/CLI.hpp>
+#include <filesystem>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -30,5 +32,8 @@ struct BenchedWords {
 };
 // Errors: kBadArgument (a wrong word, with its line and the known ones), those of reading the file.
 Result<BenchedWords> with_bench_file(const CLI::App& program, const std::vector<std::string>& words);
+
+// What the bench file of that folder, or the user's, says; empty where there is none that can be read.
+std::map<std::string, std::string> bench_file_words(const std::filesystem::path& folder);
 
 }  // namespace rondure::cli

@@ -76,8 +76,9 @@ std::string RecordDesk::answer(const std::string& line) {
   }
   std::string text = take(read_words(line), line);
   if (*others)
-    text += before == next_number() ? "; note: readings were changed elsewhere meanwhile"
-                                    : "; note: readings were changed or added elsewhere meanwhile, all are kept";
+    text += before == next_number()
+                ? "; note: readings were changed elsewhere meanwhile"
+                : "; note: readings were changed or added elsewhere meanwhile, all are kept";
   session_.rest();
   for (const auto& event : session_.events()) text += "; note: " + event;
   return text;
@@ -367,9 +368,7 @@ void RecordDesk::fit_one_more(const SessionReading& reading) {
   fit_.add(places_.back(), reading.confirmed);
 }
 
-double RecordDesk::step_mm() const {
-  return std::pow(10.0, -decimals_) * mm_per(session_.unit());
-}
+double RecordDesk::step_mm() const { return std::pow(10.0, -decimals_) * mm_per(session_.unit()); }
 
 void RecordDesk::fit_anew() {
   fitted_.clear();
@@ -386,6 +385,7 @@ void RecordDesk::fit_anew() {
 // same text. So many readings that it would take long: the running fit alone, until somebody asks (`most`).
 void RecordDesk::measure_part(std::size_t most) {
   part_.reset();
+  of_file_ = false;
   if (fitted_.size() < 4 || fitted_.size() > most) return;
   const auto parsed = parse_points(session_.text(), session_.unit());
   if (!parsed) return;
@@ -401,6 +401,7 @@ void RecordDesk::measure_part(std::size_t most) {
     }
   fit_.judge(std::move(left_out));
   part_ = std::move(*feature);
+  of_file_ = true;
 }
 
 void RecordDesk::measure_this_lie() {
@@ -410,7 +411,8 @@ void RecordDesk::measure_this_lie() {
   if (points.size() < 4) return;
   OutlineOptions outline = options_.outline;
   outline.resolution_mm = step_mm();
-  if (auto feature = measure_outline(points, outline); feature && feature->circle) part_ = std::move(*feature);
+  if (auto feature = measure_outline(points, outline); feature && feature->circle)
+    part_ = std::move(*feature);
 }
 
 }  // namespace rondure::cli

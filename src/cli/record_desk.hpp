@@ -41,6 +41,8 @@ public:
   int next_number() const;
   std::string prompt() const;  // "8 (210 of 360 seen, next near 285)> "
   const Session& session() const { return session_; }
+  // What 'fit' gives of the file as it stands; null where it has not been worked out (kMostMeasuredLive).
+  const Feature* measured_file() const { return of_file_ && part_ ? &*part_ : nullptr; }
   // Where the next reading helps most, degrees; empty while there is no circle.
   std::optional<double> next_deg() const {
     const auto& now = fit_.answer();
@@ -94,6 +96,7 @@ private:
   std::vector<int> fitted_;  // numbers of the readings in the running fit
   std::vector<PartPoint> places_;
   std::optional<Feature> part_;  // as `fit` gives it
+  bool of_file_ = false;         // of the whole file; else of the present lie alone
   std::vector<int> asked_;       // readings that were questioned already
   int decimals_ = 0;             // of the finest reading
   struct Question {

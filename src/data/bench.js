@@ -53,21 +53,24 @@ function tried(work) {
 
 // ---- work that may take a while: how far it is, and a button that ends it
 const at_work = document.getElementById("work");
-async function work(words, path, fields) {
+// `series`: one of several pieces, { done, count, begun, stopped }: the bar and the time left are those of all.
+async function work(words, path, fields, series) {
   const job = [...crypto.getRandomValues(new Uint8Array(8))].map((b) => b.toString(16).padStart(2, "0")).join("");
   const bar = el("progress", { max: 1, "aria-label": words });
   const text = el("span", {}, words + " ...");
-  const stop = el("button", { type: "button", onclick: () => ask("/api/stop", { job }).catch(() => {}) }, "Stop");
+  const stop = el("button", { type: "button", onclick: () => { if (series) series.stopped = true; ask("/api/stop", { job }).catch(() => {}); } }, "Stop");
   const begun = performance.now();
   const look = async () => {
     const state = await ask("/api/progress?job=" + job).catch(() => null);
     if (!state) return;
-    if (state.done > 0) bar.value = state.done;
-    text.textContent = words + ": " + (state.done > 0 ? Math.round(100 * state.done) + " %, about " +
-      Math.max(1, Math.ceil(state.left_s)) + " s left" : Math.round(state.passed_s) + " s");
+    const done = series ? (series.done + (state.done || 0)) / series.count : state.done;
+    const left_s = series ? (performance.now() - series.begun) / 1000 * (1 / done - 1) : state.left_s;
+    if (done > 0) bar.value = done;
+    text.textContent = words + ": " + (done > 0 ? Math.round(100 * done) + " %, about " +
+      Math.max(1, Math.ceil(left_s)) + " s left" : Math.round(state.passed_s) + " s");
   };
   const clock = setInterval(() => {
-    if (performance.now() - begun < 1000) return;
+    if (performance.now() - (series ? series.begun : begun) < 1000) return;
     if (!bar.isConnected) at_work.replaceChildren(text, bar, stop);
     look();
   }, 500);
@@ -82,8 +85,20 @@ const remembered = {
   set: (name, value) => { try { localStorage.setItem("bench-" + name, value); } catch { /* a private window */ } },
 };
 
-// ---- figures, mm and inch side by side
-const mm = (x) => x.toFixed(3) + " mm";
+// ---- figures, mm and inch side by side; the unit asked for on this page, else in the bench file, stands first
+let folder_unit = "mm";
+const inch_first = () => ["in", "thou"].includes(remembered.get("lead") || folder_unit);
+const unit_first = () => inch_first() ? "in" : "mm";
+const in_unit = (mm, unit, places = 3) => (unit === "in" ? (mm / 25.4).toFixed(places + 1) : mm.toFixed(places)) + " " + unit;
+const one_unit = (mm, places) => in_unit(mm, unit_first(), places);
+const both_units = (mm, places) => one_unit(mm, places) + " (" + in_unit(mm, inch_first() ? "mm" : "in", places) + ")";
+// The larger of two lengths in words, with its sign in front.
+const moved_by = (mm) => (mm > 0 ? "+" : "\u2212") + one_unit(Math.abs(mm), 4);
+const lead_button = document.getElementById("lead");
+function show_lead() {
+  lead_button.textContent = unit_first();
+  lead_button.setAttribute("aria-label", "First unit: " + (inch_first() ? "inches; change to mm" : "mm; change to inches"));
+}
 // As many decimals as the program's own texts give: two figures of u down to tenths of a micrometre, then one; four
 // where there is no u; an inch has one decimal more.
 function decimals_of(u) {
@@ -97,7 +112,9 @@ function size_of(feature) {
   const u = circle.u_diameter_mm > 0 ? circle.u_diameter_mm : undefined, d = decimals_of(u);
   const words = (factor, places, unit) => (circle.diameter_mm / factor).toFixed(places) +
     (u === undefined ? "" : " \u00b1 " + (u / factor).toFixed(places)) + " " + unit;
-  return [words(1, d, "mm"), el("br"), words(25.4, d + 1, "in")];
+  const lines = [words(1, d, "mm"), words(25.4, d + 1, "in")];
+  if (inch_first()) lines.reverse();
+  return [lines[0], el("br"), lines[1]];
 }
 
 function feature_table(features) {
@@ -107,6 +124,14 @@ function feature_table(features) {
       el("th", { scope: "row" }, f.name || f.kind || ""),
       el("td", { class: "figure" }, size_of(f)),
       el("td", {}, f.verdict || "not judged")))));
+}
+
+// A length typed without its unit gets the one that stands first, before anybody changes that.
+function takes_length(input) {
+  input.addEventListener("change", () => {
+    if (/^\s*\d*[.,]?\d+\s*$/.test(input.value)) input.value = input.value.trim().replace(",", ".") + unit_first();
+  });
+  return input;
 }
 
 // ---- roundness: the deviations drawn round a circle, many times enlarged
@@ -126,7 +151,7 @@ function roundness(feature, next_deg) {
     return [190 + r * Math.cos(t), 190 - r * Math.sin(t)];
   };
   const svg = make("svg", { viewBox: "0 0 380 380", role: "img", "aria-label":
-    "Roundness chart: largest deviation " + mm(most) + ", " + points.length + " points" });
+    "Roundness chart: largest deviation " + both_units(most) + ", " + points.length + " points" });
   svg.append(make("circle", { cx: 190, cy: 190, r: R, class: "ring" }));
   if (points.length > 24)
     svg.append(make("polygon", { class: "outline", points: points.filter((p) => p.used !== false)
@@ -140,6 +165,6 @@ function roundness(feature, next_deg) {
     const t = next_deg * Math.PI / 180, at = (r, turn) => (190 + r * Math.cos(t + turn)).toFixed(1) + "," + (190 - r * Math.sin(t + turn)).toFixed(1);
     svg.append(make("polygon", { class: "next", points: [at(150, 0), at(178, 0.1), at(178, -0.1)].join(" ") }));
   }
-  return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + mm(most) + " off."));
+  return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + both_units(most) + " off."));
 }
 

@@ -24,6 +24,9 @@ function place_of(suggestion) {
   return { add: "hub", kind: "outside" };
 }
 
+// As the program's own texts say it: a tenth of a bit is from 60 to 70 % sure between two sizes.
+const help_words = (gain, best) => gain < 0.1 ? "helps a little" : gain >= best ? "helps most" : gain >= best / 2 ? "helps nearly as much" : "helps";
+
 async function original_view(file) {
   let record = await ask("/api/part?file=" + q(file));
   let before = new Map();
@@ -50,6 +53,7 @@ async function original_view(file) {
     }
     if (record.original && JSON.stringify(given) === asked) return;  // a field left and a button pressed are one question
     asked = JSON.stringify(given);
+    given.unit = unit_first();
     given.seen = record.revision;
     for (const f of (record.original || {}).features || [])
       for (const c of f.candidates || []) before.set(f.name + c.label, c.probability);
@@ -73,8 +77,9 @@ async function original_view(file) {
         el("span", { class: "name" }, (chosen === c.label ? "\u2713 " : "") + c.label), el("span", { class: "track" }, ghost, bar),
         el("span", { class: "share" }, percent(c.probability) + (Math.abs(moved) >= 0.005 ? (moved > 0 ? " \u2191" : " \u2193") : ""))));
     });
-    const rest = feature.rest_probability > 0.005 ? el("p", { class: "soft" }, "Others together " + Math.round(100 * feature.rest_probability) + " %.") : "";
-    return el("section", {}, el("h3", {}, feature.name, feature.measured_mm ? el("span", { class: "soft" }, "  measured " + mm(feature.measured_mm)) : ""),
+    const others = 1 - shown.reduce((sum, c) => sum + c.probability, 0);
+    const rest = others > 0.005 ? el("p", { class: "soft" }, "All other sizes together " + Math.round(100 * others) + " %.") : "";
+    return el("section", {}, el("h3", {}, feature.name, feature.measured_mm ? el("span", { class: "soft" }, "  measured " + one_unit(feature.measured_mm)) : ""),
       feature.undecided ? el("p", { class: "wrong" }, "Not decided: the likeliest is below the confidence asked for.") : "", el("ul", { class: "bars" }, rows), rest);
   }
 
@@ -95,14 +100,14 @@ async function original_view(file) {
       answer.replaceChildren(...original.features.map(bars),
         s.mean !== undefined ? el("p", {}, "Shrunk since by " + (100 * s.mean).toFixed(2) + " % (95 %: " + s.interval95.map((x) => (100 * x).toFixed(2)).join(" to ") + " %). " + (s.source || "")) : "",
         original.unit_system ? el("p", {}, "Drawn in mm " + Math.round(100 * original.unit_system.metric) + " %, in inches " + Math.round(100 * original.unit_system.inch) + " %.") : "",
-        ...(original.evidence || []).map((e) => el("p", { class: e.left_out ? "wrong" : "soft" }, (e.source || "evidence") + ": " + mm(e.size_mm) + " \u00b1 " + mm(e.u_mm) +
+        ...(original.evidence || []).map((e) => el("p", { class: e.left_out ? "wrong" : "soft" }, (e.source || "evidence") + ": " + one_unit(e.size_mm) + " \u00b1 " + one_unit(e.u_mm) +
           (e.left_out ? ". It contradicts what was measured and is left out." : ""))),
         original.reasons ? el("details", {}, el("summary", {}, "Why"), el("ul", {}, original.reasons.map((r) => el("li", {}, r)))) : "");
     }
     const suggestions = (original || {}).measure_next || [];
     next.replaceChildren(...(suggestions.length ? [el("h2", {}, "What to measure next"), el("ul", { class: "list" }, suggestions.map((m) =>
       el("li", {}, el("button", { type: "button", class: "wide", onclick: () => lead(m) }, m.what.replace(/ \(--[a-z-]+\)/, "")),
-        el("p", { class: "soft" }, "worth " + m.expected_gain_bits.toFixed(2) + " bit")))) ] : []));
+        el("p", { class: "soft" }, help_words(m.expected_gain_bits, suggestions[0].expected_gain_bits))))) ] : []));
   }
 
   const more = el("details", { open: !record.original }, el("summary", {}, "What is known besides"),
@@ -110,7 +115,7 @@ async function original_view(file) {
   const adding = el("details", {}, el("summary", {}, "Add a size of calliper or micrometer"),
     el("form", { class: "row", onsubmit: tried(async () => {
       await in_turn(async () => {
-        await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), seen: record.revision });
+        await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), unit: unit_first(), seen: record.revision });
         record = await ask("/api/part?file=" + q(file));
       });
       asked = "";

@@ -17,7 +17,7 @@ async function parts_view(known) {
     all.parts.length ? el("ul", { class: "list parts" }, all.parts.map((p) => el("li", {},
       p.picture ? el("img", { class: "thumb", src: "/api/picture?file=" + q(p.picture), alt: "", loading: "lazy", decoding: "async" }) : el("span", { class: "thumb" }),
       el("a", { href: "#/part/" + q(p.file) }, p.name || p.file),
-      el("p", {}, p.sentence),
+      el("p", {}, inch_first() ? p.sentence_in : p.sentence),
       el("p", { class: "soft" }, p.file + (p.time ? ", measured " + p.time.replace("T", " ").replace("Z", " UTC") : "")))))
       : el("p", {}, "No part record yet. Take a photograph or type readings: what they give can be kept as a part."),
     el("div", { class: "row" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
@@ -39,7 +39,7 @@ async function devices_view() {
 function part_tabs(file, here) {
   const tab = (place, words) => el("a", { href: "#/" + place + "/" + q(file), "aria-current": here === place ? "page" : undefined }, words);
   return el("nav", { class: "tabs", "aria-label": "This part" }, tab("part", "Measured"), tab("original", "Drawn as"), tab("plan", "Make"),
-    el("a", { href: "/api/report?file=" + q(file), target: "_blank", rel: "noopener" }, "Page to print"));
+    el("a", { href: "/api/report?file=" + q(file) + "&unit=" + unit_first(), target: "_blank", rel: "noopener" }, "Page to print"));
 }
 async function part_view(file) {
   const record = await ask("/api/part?file=" + q(file)), features = record.features || [];

@@ -1,5 +1,6 @@
 "use strict";
 // The photograph: measured as soon as it is there; every edge can be touched, named, left out in part, and kept.
+const record_name = (picture) => picture.replace(/\.[^.]*$/, "") + ".json";
 const kEdgeNames = ["outside", "bore", "hub step", "foot", "shadow", "leave out"];
 const kAside = ["shadow", "foot", "mark", "leave out"];
 const around = (d) => ((d % 360) + 360) % 360;
@@ -10,32 +11,71 @@ function labelled_field(name, label, hint, more) {
   return { input, label: el("label", { for: "f-" + name }, label, input) };
 }
 
+// How photographs were taken: asked once, remembered; what the bench file says need not be typed.
+class Taking {
+  constructor(all) {
+    const bench = all.bench;
+    this.fields = {
+      board: labelled_field("board", "Board, inner corners", bench.board || "9x6"), square: labelled_field("square", "Side of a square", bench.square || "5mm"),
+      scale: labelled_field("scale", "or scale, seen square-on", "38px/mm+-0.02"),
+      height: labelled_field("height", "Height of the edge above the board", "6mm+-0.1mm"),
+    };
+    for (const name of ["square", "height"]) takes_length(this.fields[name].input);
+    this.calibration = el("select", { id: "f-calibration" }, el("option", { value: "" }, bench.camera ? "that of the bench file" : "none"),
+      all.calibrations.map((c) => el("option", { value: c, selected: c === remembered.get("calibration") }, c)));
+    this.known = ["board", "square", "scale"].some((n) => this.fields[n].input.value) || this.calibration.value || bench.board || bench.square || bench.camera;
+  }
+  inputs() { return [...Object.values(this.fields).map((f) => f.input), this.calibration]; }
+  rows() {
+    const { board, square, scale, height } = this.fields;
+    return [el("div", { class: "row" }, board.label, square.label, el("label", { for: "f-calibration" }, "Camera file", this.calibration)),
+      el("div", { class: "row steps" }, height.label, this.step(-1), this.step(1)), el("div", { class: "row" }, scale.label)];
+  }
+  step(sign) {
+    const by = () => /in\s*$/.test(this.fields.height.input.value) || (inch_first() && !this.fields.height.input.value) ? 0.02 : 0.5;
+    return el("button", { type: "button", "aria-label": "Height " + (sign > 0 ? "up" : "down") + " by a step", onclick: () => this.step_height(sign * by()) },
+      (sign > 0 ? "+" : "\u2212") + (inch_first() ? "0.02" : "0.5"));
+  }
+  step_height(by) {
+    const input = this.fields.height.input, found = /^\s*(-?[\d.,]+)(.*)$/.exec(input.value);
+    const value = Math.max(0, (found ? Number(found[1].replace(",", ".")) : 0) + by);
+    input.value = value.toFixed(Math.abs(by) < 0.1 ? 3 : 1) + (found && found[2] ? found[2] : unit_first());
+    input.dispatchEvent(new Event("change"));
+  }
+  asked() {
+    const fields = { calibration: this.calibration.value, unit: unit_first() };
+    for (const [name, f] of Object.entries(this.fields)) remembered.set(name, fields[name] = f.input.value.trim());
+    remembered.set("calibration", this.calibration.value);
+    return fields;
+  }
+}
+
 async function send_pictures(files) {
-  let last = "";
+  const names = [];
   for (const one of files) {
-    say("Sending " + one.name + " ...");
+    say("Sending " + (files.length > 1 ? names.length + 1 + " of " + files.length + ": " : "") + one.name + " ...");
     const name = one.name.replace(/[^A-Za-z0-9._ -]/g, "_").replace(/^[.-]+/, "") || "photo.jpg";
     const reply = await fetch("/api/picture?name=" + q(name),
       { method: "POST", headers: { "Content-Type": one.type || "image/jpeg" }, body: one });
     const answer = await reply.json().catch(() => ({}));
     if (!reply.ok) throw new Error(one.name + ": " + (answer.error || "refused (" + reply.status + ")"));
-    last = answer.picture;
+    names.push(answer.picture);
   }
   say("");
-  return last;
+  return names;
 }
 
 async function photo_view(chosen) {
   const all = await ask("/api/parts");
   const file = el("input", { id: "f-file", type: "file", accept: "image/*", multiple: true });
   file.addEventListener("change", tried(async () => {
-    if (file.files.length) location.hash = "#/photo/" + q(await send_pictures(file.files));
+    if (file.files.length) location.hash = address_of(await send_pictures(file.files));
   }));
   const taking = all.read_only ? null :
-    el("div", { class: "row" }, el("label", { for: "f-file", class: "take" }, chosen ? "Another photograph" : "Take or choose a photograph", file));
+    el("div", { class: "row" }, el("label", { for: "f-file", class: "take" }, chosen ? "Another photograph" : "Take or choose a photograph, or several", file));
   const others = all.pictures.filter((p) => p !== chosen);
   const list = others.length ? el("details", { open: !chosen }, el("summary", {}, "Photographs of this folder (" + all.pictures.length + ")"),
-    el("ul", { class: "list" }, all.pictures.map((p) => el("li", {}, el("a", { href: "#/photo/" + q(p), "aria-current": p === chosen ? "page" : undefined }, p))))) : null;
+    chooser(all.pictures, chosen)) : null;
   if (!chosen || !all.pictures.includes(chosen)) {
     show("Photograph", taking, list || el("p", {}, "No photograph in this folder yet. Lay the part beside the printed board, or on a scanner."));
     return;
@@ -43,40 +83,40 @@ async function photo_view(chosen) {
   new PhotoDesk(chosen, all, taking, list).open();
 }
 
+const address_of = (names) => (names.length === 1 ? "#/photo/" : "#/photos/") + names.map(q).join("/");
+// The folder's photographs: one is looked at, several are measured as one piece of work.
+function chooser(pictures, chosen) {
+  const boxes = pictures.map((p) => el("input", { type: "checkbox", value: p, "aria-label": "With " + p }));
+  const several = el("button", { type: "button", onclick: tried(() => {
+    const names = boxes.filter((b) => b.checked).map((b) => b.value);
+    if (!names.length) throw new Error("Tick the photographs that are meant.");
+    location.hash = address_of(names);
+  }) }, "Measure the ticked ones");
+  return [el("ul", { class: "list ticks" }, pictures.map((p, i) => el("li", {}, pictures.length > 1 ? boxes[i] : "",
+    el("a", { href: "#/photo/" + q(p), "aria-current": p === chosen ? "page" : undefined }, p)))), pictures.length > 1 ? several : null];
+}
+
 class PhotoDesk {
   constructor(picture, all, taking, list) {
-    Object.assign(this, { picture, all, taking, list, selected: -1, answer: null, before: {}, running: false, again: false });
+    Object.assign(this, { picture, all, taking, list, how_taken: new Taking(all), selected: -1, answer: null, before: {}, running: false, again: false });
     try { this.choices = JSON.parse(remembered.get("edges-" + picture)) || {}; } catch { this.choices = {}; }
     this.stage = picture_stage("/api/picture?file=" + q(picture), "The photograph " + picture, {
       select: (i) => this.select(i), sector: (i, from, to) => this.sector(i, from, to) });
-    this.fields = {
-      board: labelled_field("board", "Board, inner corners", "9x6"), square: labelled_field("square", "Side of a square", "5mm"),
-      scale: labelled_field("scale", "or scale, seen square-on", "38px/mm+-0.02"),
-      height: labelled_field("height", "Height of the edge above the board", "6mm+-0.1mm", { inputmode: "text" }),
-      part: labelled_field("part", "Part record", "roller.json"),
-    };
-    this.calibration = el("select", { id: "f-calibration" }, el("option", { value: "" }, "none"),
-      all.calibrations.map((c) => el("option", { value: c, selected: c === remembered.get("calibration") }, c)));
-    if (!this.fields.part.input.value) this.fields.part.input.value = picture.replace(/\.[^.]*$/, "") + ".json";
+    this.part = labelled_field("part", "Part record", "roller.json");
+    if (!this.part.input.value) this.part.input.value = record_name(picture);
   }
 
   open() {
     const later = () => { clearTimeout(this.clock); this.clock = setTimeout(() => this.measure(), 500); };
-    for (const name of ["board", "square", "scale", "height"]) this.fields[name].input.addEventListener("change", later);
-    this.calibration.addEventListener("change", later);
-    const step = (by) => el("button", { type: "button", "aria-label": "Height " + (by > 0 ? "+" : "\u2212") + Math.abs(by) + " mm",
-      onclick: () => { this.step_height(by); later(); } }, (by > 0 ? "+" : "\u2212") + Math.abs(by));
+    for (const input of this.how_taken.inputs()) input.addEventListener("change", later);
     this.edges = el("ol", { class: "edges" });
     this.panel = el("section", { class: "panel", "aria-live": "polite" });
     this.notes = el("div", {});
-    const known = ["board", "scale"].some((n) => this.fields[n].input.value) || this.calibration.value;
-    this.how = el("details", { open: !known }, el("summary", {}, "How it was taken"),
-      el("div", { class: "row" }, this.fields.board.label, this.fields.square.label, el("label", { for: "f-calibration" }, "Camera file", this.calibration)),
-      el("div", { class: "row" }, this.fields.height.label, step(-0.5), step(0.5)),
-      el("div", { class: "row" }, this.fields.scale.label),
+    const known = this.how_taken.known;
+    this.how = el("details", { open: !known }, el("summary", {}, "How it was taken"), this.how_taken.rows(),
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.measure() }, "Measure")));
     const keep = this.all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => this.keep()) },
-      this.fields.part.label, el("button", { class: "first" }, "Keep in the record"));
+      this.part.label, el("button", { class: "first" }, "Keep in the record"));
     show(this.picture, el("div", { class: "bench photo" },
       el("div", {}, this.stage.node, el("div", { class: "row tight" },
         el("button", { type: "button", "aria-label": "Zoom in", onclick: () => this.stage.zoom(1.5) }, "+"),
@@ -88,19 +128,8 @@ class PhotoDesk {
     else this.stage.tell("Say how it was taken: the board in the picture, or its scale.");
   }
 
-  step_height(by) {
-    const input = this.fields.height.input, found = /^\s*(-?[\d.,]+)(.*)$/.exec(input.value);
-    const value = Math.max(0, (found ? Number(found[1].replace(",", ".")) : 0) + by);
-    input.value = value.toFixed(1) + (found && found[2] ? found[2] : "mm");
-  }
-
   asked() {
-    const fields = { picture: this.picture, calibration: this.calibration.value };
-    for (const name of ["board", "square", "scale", "height"]) {
-      fields[name] = this.fields[name].input.value.trim();
-      remembered.set(name, fields[name]);
-    }
-    remembered.set("calibration", this.calibration.value);
+    const fields = { picture: this.picture, ...this.how_taken.asked() };
     const lines = (each) => Object.entries(this.choices).flatMap(each).join("\n");
     fields.call = lines(([edge, c]) => c.called ? [edge + "=" + c.called] : []);
     const sectors = (which) => lines(([edge, c]) => (c[which] || []).map((s) => edge + "@" + s[0].toFixed(1) + ".." + s[1].toFixed(1)));
@@ -151,7 +180,7 @@ class PhotoDesk {
 
   draw() {
     const edges = this.shown_edges().map((edge) => ({ ...edge, label: this.label(edge),
-      size: edge.feature ? String(size_of(edge.feature)[0]).replace(" mm", "") : "not of the part" }));
+      size: edge.feature ? size_of(edge.feature)[0] : "not of the part" }));
     if (this.selected >= edges.length) this.selected = -1;
     const { outlines } = this.answer || {};
     if (outlines) this.stage.draw({ ...outlines, edges, selected: this.selected });
@@ -175,7 +204,7 @@ class PhotoDesk {
     const was = this.before[edge.found_as], is = edge.feature && edge.feature.circle;
     if (!was || !is || Math.abs(was.diameter_mm - is.diameter_mm) < 5e-5) return "";
     const by = is.diameter_mm - was.diameter_mm;
-    return el("span", { class: "soft" }, " (" + (by > 0 ? "+" : "\u2212") + Math.abs(by).toFixed(4) + " mm by the last change)");
+    return el("span", { class: "soft" }, " (" + moved_by(by) + " by the last change)");
   }
 
   select(i) {
@@ -200,7 +229,7 @@ class PhotoDesk {
       this.sector(this.selected, a, b > a ? b : b + 360);
     });
     const back = (s) => el("li", {}, Math.round(s.from_deg) + "\u00b0 to " + Math.round(s.to_deg) + "\u00b0, " + s.points + " points, " +
-      Math.abs(s.height_mm || 0).toFixed(3) + " mm " + ((s.height_mm || 0) < 0 ? "low " : "high "),
+      one_unit(Math.abs(s.height_mm || 0)) + ((s.height_mm || 0) < 0 ? " low " : " high "),
       el("button", { type: "button", onclick: () => this.sector(this.selected, s.from_deg - 1, s.to_deg + 1) }, "Bring back"));
     this.panel.replaceChildren(el("h2", {}, (this.selected + 1) + ". " + edge.name),
       edge.feature ? el("p", { class: "answer" }, size_of(edge.feature), el("br"), edge.feature.verdict || "") : "",
@@ -232,7 +261,7 @@ class PhotoDesk {
   }
 
   async keep() {
-    const part = this.fields.part.input.value.trim();
+    const part = this.part.input.value.trim();
     if (!part) throw new Error("Needed a name for the part record.");
     const name = part.endsWith(".json") ? part : part + ".json";
     remembered.set("part", name);

@@ -1,13 +1,17 @@
 "use strict";
 // What to make: shaft, fit, material and tools in; sizes, drawing and a check sheet out, which is filled in at the machine.
 const kPlanFields = [
-  { name: "shaft", label: "Shaft it runs on", hint: "3.000mm+-0.002mm" },
+  { name: "shaft", label: "Shaft it runs on", hint: "3.000mm+-0.002mm", length: true },
   { name: "fit", label: "Fit on the shaft", hint: "bore=H7/s6" },
   { name: "material_new", label: "New material", hint: "brass" },
-  { name: "width", label: "Width", hint: "8mm" },
-  { name: "belt", label: "Belt or film, thickness", hint: "0.13mm" },
+  { name: "width", label: "Width", hint: "8mm", length: true },
+  { name: "belt", label: "Belt or film, thickness", hint: "0.13mm", length: true },
   { name: "speed", label: "Speed", hint: "240rpm or 150mm/s" },
+  { name: "speed_error", label: "Permitted error of the speed", hint: "0.2%", more: true },
+  { name: "shaft_material", label: "Material of the shaft", hint: "steel", more: true },
+  { name: "radius", label: "A radius that is wanted", hint: "13mm+-0.05mm", length: true, more: true },
 ];
+const kPlanFiles = { tools: "Tools on the shelf", steps: "Steps along the axis" };
 const kMark = { within: "\u2713 within", outside: "\u2717 outside", "cannot tell": "? cannot tell" };
 
 // A command's advice names its options; here they are fields.
@@ -20,16 +24,19 @@ async function plan_view(file) {
   const note = (name) => "plan-" + file + "-" + name;
   const fields = Object.fromEntries(kPlanFields.map((f) => {
     const input = el("input", { id: "p-" + f.name, value: remembered.get(note(f.name)), placeholder: f.hint, autocomplete: "off" });
-    return [f.name, { input, node: el("label", { for: "p-" + f.name }, f.label, input) }];
+    if (f.length) takes_length(input);
+    return [f.name, { ...f, input, node: el("label", { for: "p-" + f.name }, f.label, input) }];
   }));
-  const tools = el("select", { id: "p-tools" }, el("option", { value: "" }, "none"),
-    all.readings.map((r) => el("option", { value: r, selected: r === remembered.get(note("tools")) }, r)));
+  for (const [name, label] of Object.entries(kPlanFiles)) {
+    const input = el("select", { id: "p-" + name }, el("option", { value: "" }, "none"),
+      readings_of(all).map((r) => el("option", { value: r, selected: r === remembered.get(note(name)) }, r)));
+    fields[name] = { input, more: name === "steps", node: el("label", { for: "p-" + name }, label, input) };
+  }
   const answer = el("div", {}), sheet = el("div", {});
-  let drawing = "";
+  let drawing = "", printed = await ask("/api/limits?part=" + q(file));
 
   const make = tried(() => in_turn(async () => {
-    const given = { part: file, tools: tools.value, seen: record.revision };
-    remembered.set(note("tools"), tools.value);
+    const given = { part: file, unit: unit_first(), seen: record.revision };
     for (const [name, f] of Object.entries(fields)) {
       given[name] = f.input.value.trim();
       remembered.set(note(name), given[name]);
@@ -38,24 +45,33 @@ async function plan_view(file) {
       .filter(([, label]) => label).map(([name, label]) => name + "=" + label.replace(/ /g, "")).join("\n");
     const planned = await work("Planning", "/api/plan", given);
     drawing = planned.drawing || "";
-    record = await ask("/api/part?file=" + q(file));
+    [record, printed] = await Promise.all([ask("/api/part?file=" + q(file)), ask("/api/limits?part=" + q(file))]);
     draw();
     await load_sheet();
+    if (answer.getBoundingClientRect().top > 0.7 * innerHeight) answer.scrollIntoView();  // it stands below on a phone
   }));
 
   function sizes_table(plan) {
-    const both = (x) => [mm(x), el("br"), (x / 25.4).toFixed(5) + " in"];
-    return el("table", {}, el("thead", {}, el("tr", {}, ["Make", "Size", "From", "To"].map((h) => el("th", { scope: "col" }, h)))),
-      el("tbody", {}, plan.sizes.map((s) => el("tr", {}, el("th", { scope: "row" }, s.name, el("div", { class: "soft" }, s.tolerance || "")),
-        ...[s.target_mm, s.lower_mm, s.upper_mm].map((x) => el("td", { class: "figure" }, x === undefined ? "" : both(x)))))));
+    const units = inch_first() ? ["in", "mm"] : ["mm", "in"], lines = (words) => units.map((unit) => el("div", {}, words(unit)));
+    return el("table", {}, el("thead", {}, el("tr", {}, ["Make", "Size", "Limits"].map((h) => el("th", { scope: "col" }, h)))),
+      el("tbody", {}, plan.sizes.map((s) => {
+        const shown = printed[s.name] || {};
+        return el("tr", {}, el("th", { scope: "row" }, s.name, el("div", { class: "soft" }, s.tolerance || "")),
+          el("td", { class: "figure" }, lines((unit) => el("span", { class: "nowrap" }, (shown[unit] || {}).target + " " + unit))),
+          el("td", { class: "figure" }, !(shown.mm || {}).lower ? "" : lines((unit) =>
+            [el("span", { class: "nowrap" }, shown[unit].lower + " to"), " ", el("span", { class: "nowrap" }, shown[unit].upper + " " + unit)])));
+      })));
   }
   function draw() {
     const plan = record.replacement;
     if (!plan) { answer.replaceChildren(el("p", { class: "soft" }, "Not planned yet.")); return; }
     answer.replaceChildren(el("p", {}, "In " + (plan.material_new || "the new material") + (plan.fit ? "; fit " + plan.fit.text : "")),
-      ...(plan.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text || w))),
       sizes_table(plan),
-      drawing ? el("figure", {}, el("img", { class: "drawing", src: "/api/drawing?id=" + q(drawing), alt: "Dimensioned section of the replacement" })) : "",
+      drawing ? el("figure", {}, el("div", { class: "drawing-box", tabindex: "0", role: "region", "aria-label": "Section; on a narrow screen it is moved sideways" }, el("picture", {},
+        el("source", { media: "(max-width: 40rem)", srcset: "/api/drawing?id=" + q(drawing) + "#section" }),
+        el("img", { class: "drawing", src: "/api/drawing?id=" + q(drawing), alt: "Dimensioned section of the replacement" }))),
+        el("figcaption", {}, el("a", { href: "/api/drawing?id=" + q(drawing), target: "_blank", rel: "noopener" }, "The whole drawing"))) : "",
+      ...(plan.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text || w))),
       plan.rotor && plan.rotor.inertia_ratio ? el("p", {}, "Inertia " + plan.rotor.inertia_ratio.toFixed(2) + " times the old part's.") : "",
       el("details", { open: true }, el("summary", {}, "Care"), el("ul", {}, (plan.cautions || []).map((c) => el("li", {}, c.text || c)))));
   }
@@ -99,7 +115,8 @@ async function plan_view(file) {
   show((record.part || {}).name || file, part_tabs(file, "plan"),
     el("div", { class: "bench" },
       el("form", { onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
-        el("div", { class: "row" }, Object.values(fields).map((f) => f.node), el("label", { for: "p-tools" }, "Tools on the shelf", tools)),
+        el("div", { class: "row" }, Object.values(fields).filter((f) => !f.more).map((f) => f.node)),
+        el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.more).map((f) => f.node))),
         el("button", { class: "first" }, record.replacement ? "Plan again" : "Plan the replacement")),
       el("div", {}, answer)),
     sheet);

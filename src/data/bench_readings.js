@@ -8,11 +8,17 @@ const kForms = {
   overlay: { label: "Radius line on the screen", fields: ["radius", "+- (standard uncertainty)"], line: (a, b) => "overlay " + a + " +- " + b },
 };
 
+// Files of readings; a check sheet has its place with its part.
+const readings_of = (all) => {
+  const parts = all.parts.map((p) => p.file.replace(/\.json$/, ""));
+  return all.readings.filter((r) => !parts.some((p) => r.startsWith(p + "-check")));
+};
+
 async function readings_list() {
   const all = await ask("/api/parts");
   const name = el("input", { id: "new-file", placeholder: "roller.csv", autocomplete: "off" });
   show("Readings",
-    all.readings.length ? el("ul", { class: "list" }, all.readings.map((r) => el("li", {}, el("a", { href: "#/readings/" + q(r) }, r)))) : el("p", {}, "No file of readings yet."),
+    readings_of(all).length ? el("ul", { class: "list" }, readings_of(all).map((r) => el("li", {}, el("a", { href: "#/readings/" + q(r) }, r)))) : el("p", {}, "No file of readings yet."),
     all.read_only ? null : el("form", { class: "row", onsubmit: tried(async () => {
       const file = name.value.trim();
       if (!file) throw new Error("Needed a name for the file.");
@@ -32,12 +38,15 @@ function numbered(text) {
   return standing;
 }
 
+// What the program says of words to type is done with buttons here.
+const with_buttons = (text) => text.replace(/ \('correct [^']*'\), or keep \/ delete/, ", or say with a button how it stands");
+
 let readings_clock = 0;
 async function readings_view(file) {
   let state = await ask("/api/readings?file=" + q(file));
   const here = location.hash, draft = "draft-" + file;
   const form = el("select", { id: "form" }, Object.entries(kForms).map(([k, f]) => el("option", { value: k, selected: k === remembered.get("form") }, f.label)));
-  const unit = el("select", { id: "unit" }, ["mm", "in", "thou"].map((u) => el("option", { value: u, selected: u === remembered.get("unit") }, u)));
+  const unit = el("select", { id: "unit" }, ["mm", "in", "thou"].map((u) => el("option", { value: u, selected: u === (remembered.get("unit") || unit_first()) }, u)));
   const fields = [0, 1].map((i) => el("input", { id: "r" + i, class: "big", inputmode: "decimal", enterkeyhint: i ? "send" : "next", autocomplete: "off" }));
   const labels = fields.map((input, i) => el("label", { for: "r" + i }, el("span", {}), input));
   const answer = el("p", { class: "answer", role: "status" }), doubts = el("div", { class: "row" });
@@ -62,7 +71,7 @@ async function readings_view(file) {
     const found = state.record && state.record.features && state.record.features[0];
     const standing = numbered(state.text || "");
     unit_row.hidden = standing.length > 0;
-    answer.textContent = state.answer || (standing.length ? standing.length + " readings on file." : "Type the first reading: what you see here as kept is on disk.");
+    answer.textContent = with_buttons(state.answer || "") || (standing.length ? standing.length + " readings on file." : "Type the first reading: what you see here as kept is on disk.");
     answer.classList.toggle("wrong", /^not |^NOT /.test(state.answer || ""));
     chart.replaceChildren(...(found ? [feature_table([found]), roundness(found, state.next_deg) || ""] : [el("p", { class: "soft" }, state.why || "")]),
       state.next_deg !== undefined ? el("p", {}, "The next reading helps most near " + Math.round(state.next_deg) + " degrees.") : "");

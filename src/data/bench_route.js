@@ -2,12 +2,14 @@
 // ---- addresses
 async function go_to(address) {
   say("");
-  const [, place, name] = address.split("/").map(decodeURIComponent);
+  const [, place, name, ...others] = address.split("/").map(decodeURIComponent);
   try {
+    show_lead();
     if (place === "part" && name) await part_view(name);
     else if (place === "original" && name) await original_view(name);
     else if (place === "plan" && name) await plan_view(name);
     else if (place === "photo") await photo_view(name);
+    else if (place === "photos" && name) await photos_view([name, ...others]);
     else if (place === "readings" && name) await readings_view(name);
     else if (place === "readings") await readings_list();
     else if (place === "devices") await devices_view();
@@ -23,5 +25,6 @@ function route() {
   routing = routing.then(() => address === location.hash ? go_to(address) : undefined);
 }
 document.getElementById("skip").addEventListener("click", () => view.focus());
+lead_button.addEventListener("click", () => { remembered.set("lead", inch_first() ? "mm" : "in"); route(); });
 window.addEventListener("hashchange", route);
-route();
+ask("/api/parts").then((all) => { folder_unit = all.bench.unit || "mm"; }).catch(() => {}).then(route);

@@ -14,7 +14,7 @@
 namespace rondure::plan {
 namespace {
 
-constexpr double kSheetWidth = 180, kTop = 34, kDimensionStep = 11, kFootHeight = 30;
+constexpr double kSheetWidth = 180, kTop = 34, kDimensionStep = 11, kFootHeight = 30, kBesideText = 28;
 
 // Scales of ISO 5455 and how they are written.
 struct Scale {
@@ -54,6 +54,7 @@ public:
     }
     scale_ = scale_for(length_mm_, largest_mm_);
     left_ = 78 - length_mm_ * scale_.factor / 2;
+    most_left_ = left_ - 7;
     axis_ = kTop + largest_mm_ * scale_.factor / 2;
     // the bore's limits stand above its arrows, and the crown's radius above them
     constexpr double kBoreText = 34, kCrownText = 25;
@@ -68,6 +69,9 @@ public:
     lengths();
     geometry_frames();
     crown();
+    // what stands round the section, alone: for a small screen
+    const double below = axis_ + largest_mm_ / 2 * scale_.factor + bottom_ + 2;
+    sheet_.view("section", {most_left_, 6}, most_right_ - most_left_, below - 6);
     const double tools_top = axis_ + largest_mm_ / 2 * scale_.factor + 10 + bottom_;
     const double foot = tools_top + draw_form_tools(sheet_, plan_, tools_top);
     foot_block(foot);
@@ -129,6 +133,7 @@ private:
         sheet_.vertical_dimension(x, place(z, s.bore_mm / 2), place(z, -s.bore_mm / 2),
                                   mm_limits(size, s.bore_mm, "\u00d8"), inch_limits(size, s.bore_mm));
         if (drawn.size() == 1) sheet_.datum({x, place(z, -s.bore_mm / 2).y}, "A");
+        most_left_ = std::min(most_left_, x - 9);
         x -= kDimensionStep;
       }
       z += s.length_mm;
@@ -162,7 +167,7 @@ private:
                                 mm_limits(size, o.diameter_mm, "\u00d8"), inch_limits(size, o.diameter_mm));
       x += kDimensionStep;
     }
-    right_ = x;
+    most_right_ = std::max(most_right_, x);
   }
 
   void lengths() {
@@ -190,7 +195,10 @@ private:
       const Length& l = list[i];
       const bool at_end = i == 0 || i + 1 == list.size();
       const double row = l.fits || at_end ? y : std::exchange(next, next + kDimensionStep);
-      sheet_.horizontal_dimension(row, l.a, l.b, l.mm, l.inch, i == 0 && list.size() > 1);
+      const bool beside_left = i == 0 && list.size() > 1;
+      sheet_.horizontal_dimension(row, l.a, l.b, l.mm, l.inch, beside_left);
+      if (!l.fits && beside_left) most_left_ = std::min(most_left_, l.a.x - kBesideText);
+      if (!l.fits && !beside_left) most_right_ = std::max(most_right_, l.b.x + kBesideText);
     }
     y = next;
     if (profile_.size() > 1) {
@@ -233,6 +241,7 @@ private:
     const double frame =
         planned_bore() ? sheet_.run_out_frame({foot.x + 5, 16}, run_out.upper(LengthUnit::kMm), "A") : 0;
     const double after = foot.x + 5 + std::max(frame, 18.0) + 2;
+    most_right_ = std::max(most_right_, after + 20);
     sheet_.text({after, 12}, "(" + roundness.upper(LengthUnit::kInch) + " in)", 2.2);
     if (planned_bore()) sheet_.text({after, 17}, "(" + run_out.upper(LengthUnit::kInch) + " in)", 2.2);
   }
@@ -246,6 +255,7 @@ private:
         sheet_.line(foot, corner);
         sheet_.arrow_head(foot, corner);
         sheet_.line(corner, {corner.x - 22, corner.y});
+        most_left_ = std::min(most_left_, corner.x - 24);
         sheet_.text({corner.x - 22, corner.y - 1}, fmt::format("R{:.3f}", *s.crown_radius_mm), 2.8);
         sheet_.text({corner.x - 22, corner.y + 3}, fmt::format("({:.4f})", *s.crown_radius_mm / kMmPerInch),
                     2.2);
@@ -296,7 +306,8 @@ private:
   bool width_known_ = true;
   double length_mm_ = 0, largest_mm_ = 0;
   Scale scale_{1, "1:1"};
-  double left_ = 0, axis_ = 0, right_ = 0, bottom_ = 0;
+  double left_ = 0, axis_ = 0, bottom_ = 0;
+  double most_left_ = 0, most_right_ = 0;  // of what is drawn and written about the section
   SvgSheet sheet_;
 };
 

@@ -170,6 +170,11 @@ void SvgSheet::datum(At foot, const std::string& letter) {
   frame_boxes({foot.x - kFrameHeight / 2, foot.y + 5 + kFrameHeight / 2}, {letter});
 }
 
+void SvgSheet::view(std::string_view name, At corner, double width, double height) {
+  body_ += fmt::format("<view id=\"{}\" viewBox=\"{:.3f} {:.3f} {:.3f} {:.3f}\"/>\n", name, corner.x,
+                       corner.y, width, height);
+}
+
 std::string SvgSheet::document(double width, double height, std::string_view title,
                                std::string_view description) const {
   return fmt::format(

@@ -41,6 +41,9 @@ public:
   // Datum triangle with its base on the extension line at `foot`, the letter in a box below.
   void datum(At foot, const std::string& letter);
 
+  // A part of the sheet under a name: "drawing.svg#name" shows it alone (SVG 2, fragment identifiers).
+  void view(std::string_view name, At corner, double width, double height);
+
   // The whole document; title and description for those who cannot see it.
   std::string document(double width, double height, std::string_view title,
                        std::string_view description) const;

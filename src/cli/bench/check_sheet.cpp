@@ -1,6 +1,9 @@
 #include "check_sheet.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <vector>
@@ -54,10 +57,21 @@ Result<std::string> figure(std::string text) {
   return text;
 }
 
+// The figure in the other unit, to a hundredth of its own last place or better; as it is where either is not known.
+std::string converted(const std::string& figure, const std::string& from, const std::string& to) {
+  const auto of_figure = parse_unit(from), of_row = parse_unit(to);
+  if (figure.empty() || !of_figure || !of_row || *of_figure == *of_row) return figure;
+  const auto value = parse_number(figure);
+  const auto point = figure.find('.');
+  const int places = point == std::string::npos ? 0 : int(figure.size() - point - 1);
+  const double times = mm_per(*of_figure) / mm_per(*of_row);
+  return fmt::format("{:.{}f}", *value * times, std::max(0, places + 2 - int(std::floor(std::log10(times)))));
+}
+
 }  // namespace
 
 Result<std::string> with_figure(const std::string& text, const std::string& row, const std::string& measured,
-                                const std::string& u) {
+                                const std::string& u, const std::string& unit) {
   const auto new_measured = figure(measured), new_u = figure(u);
   if (!new_measured) return new_measured.error();
   if (!new_u) return new_u.error();
@@ -69,7 +83,12 @@ Result<std::string> with_figure(const std::string& text, const std::string& row,
     const std::string* name = cells.empty() ? nullptr : cell(sheet, cells, "name");
     if (name && *name == row && !filled) {
       std::string *m = cell(sheet, cells, "measured"), *s = cell(sheet, cells, "u");
-      if (m && s) *m = *new_measured, *s = *new_u, filled = true;
+      const std::string* of_row = cell(sheet, cells, "unit");
+      if (m && s) {
+        *m = converted(*new_measured, unit, of_row ? *of_row : "");
+        *s = converted(*new_u, unit, of_row ? *of_row : "");
+        filled = true;
+      }
       out += line_of(cells) + "\n";
     } else {
       out += sheet.lines[i] + "\n";

@@ -4,6 +4,7 @@
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -20,6 +21,7 @@ namespace rondure::cli {
 namespace {
 
 constexpr std::size_t kMostOutput = std::size_t(64) << 20;
+constexpr int kNice = 5;
 
 struct Pipe {
   int read = -1, write = -1;
@@ -121,6 +123,7 @@ ChildAnswer run_self(const std::filesystem::path& folder, const std::vector<std:
   if (!in.good() || !out.good() || !err.good()) return answer;
   const pid_t child = start(folder, arguments, in, out, err);
   if (child < 0) return answer;
+  ::setpriority(PRIO_PROCESS, static_cast<id_t>(child), kNice);  // who types a reading does not wait for it
   in.close_read(), out.close_write(), err.close_write();
   ::fcntl(in.write, F_SETFL, O_NONBLOCK);
   std::size_t sent = 0;

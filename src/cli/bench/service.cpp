@@ -2,7 +2,10 @@
 
 #include <functional>
 
+#include "../bench_file.hpp"
+#include "../record_desk.hpp"
 #include "answers.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/page.hpp"
 
@@ -43,6 +46,7 @@ std::string entry_of(const std::string& name, const PartRecord& record, const Be
                   {"time", time},
                   {"picture", picture},
                   {"sentence", answer_sentence(record)},
+                  {"sentence_in", answer_sentence(record, LengthUnit::kInch)},
                   {"features", features}});
 }
 
@@ -85,6 +89,7 @@ Reply BenchService::answer(const Question& question) {
       {{"GET", "/api/drawing"}, [&] { return drawn(question, "drawing-", ".svg", "image/svg+xml"); }},
       {{"GET", "/api/progress"}, [&] { return progress(question); }},
       {{"GET", "/api/sheet"}, [&] { return sheet(question); }},
+      {{"GET", "/api/limits"}, [&] { return limits(question); }},
       {{"POST", "/api/stop"}, [&] { return stop(question); }},
       {{"POST", "/api/sheet"}, [&] { return fill_sheet(question); }},
       {{"GET", "/api/readings"}, [&] { return readings(question); }},
@@ -126,7 +131,8 @@ Reply BenchService::parts() {
   reply.body = "{\"read_only\":" + std::string(read_only_ ? "true" : "false") + ",\"parts\":[" + lines +
                "],\"readings\":" + text_of(folder_.names(FileKind::kReadings)) +
                ",\"pictures\":" + text_of(folder_.names(FileKind::kPicture)) +
-               ",\"calibrations\":" + text_of(others) + "}";
+               ",\"calibrations\":" + text_of(others) +
+               ",\"bench\":" + text_of(bench_file_words(folder_.path())) + "}";
   return reply;
 }
 
@@ -142,13 +148,36 @@ Reply BenchService::part(const Question& question) const {
   return reply;
 }
 
+// The plan's sizes as every paper of the program prints them, rounded inwards, by name and unit.
+Reply BenchService::limits(const Question& question) const {
+  const auto path = folder_.file(field(question.parameters, "part"), FileKind::kRecord);
+  if (!path) return refusal(path.error());
+  const auto bytes = read_file(*path, kLargestRecord);
+  if (!bytes) return refusal(bytes.error());
+  if (const auto record = parse_part_record(*bytes); !record) return refusal(record.error());
+  const json sizes = json::parse(*bytes).value("/replacement/sizes"_json_pointer, json::array());
+  json all = json::object();
+  for (const json& size : sizes) {
+    const auto given = [&](const char* key) {
+      return size.contains(key) ? std::optional(size[key].get<double>()) : std::nullopt;
+    };
+    const PrintedLimits printed(given("lower_mm"), given("upper_mm"), given("target_mm"));
+    for (const LengthUnit unit : {LengthUnit::kMm, LengthUnit::kInch})
+      all[size.value("name", "")][unit == LengthUnit::kMm ? "mm" : "in"] = {
+          {"target", printed.target(unit)}, {"lower", printed.lower(unit)}, {"upper", printed.upper(unit)}};
+  }
+  return good(all);
+}
+
 Reply BenchService::report(const Question& question) {
   const std::string name = field(question.parameters, "file");
   const auto path = folder_.file(name, FileKind::kRecord);
   if (!path) return refusal(path.error());
   std::string id;
   const fs::path page = next_drawing("page-", ".html", id);
-  const auto child = run_self(folder_.path(), {"report", name, "-o", page.string()});
+  std::vector<std::string> arguments{"report", name, "-o", page.string()};
+  option(arguments, "unit", field(question.parameters, "unit"));
+  const auto child = run_self(folder_.path(), arguments);
   if (child.exit_code != 0) return refusal(422, why(child));
   auto bytes = read_file(page);
   std::error_code code;

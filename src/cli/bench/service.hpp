@@ -2,12 +2,13 @@
 //
 //   GET  /api/parts                        records, readings, pictures and calibrations of the folder
 //   GET  /api/part?file=A.json             the record
-//   GET  /api/report?file=A.json           its page to print
+//   GET  /api/report?file=A.json&unit=in   its page to print
 //   GET  /api/picture?file=A.jpg           the photograph as it is
 //   GET  /api/overlay?id=N                 what a measurement of this run drew over a photograph (PNG)
 //   GET  /api/drawing?id=N                 what a plan of this run drew (SVG)
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
 //   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
+//   GET  /api/limits?part=A.json           the plan's sizes and limits as they are printed, mm and inches
 //   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
 //   POST /api/stop      {job}              ends it
 //   POST /api/readings  {file, line, unit, digits, seen}  one line as typed to 'rondure record'
@@ -18,8 +19,8 @@
 //   POST /api/add       {part, name, sizes, kind, at, seen}  sizes of a calliper or micrometer into the record
 //   POST /api/original  {part, material, on_metal, evidence, ratio, mating, surface_speed, turns, belt, crack_gap,
 //                        shrinkage, worn, about, job, seen}
-//   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, width, belt, speed, radius,
-//                        job, seen}
+//   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, steps, width, belt, speed,
+//                        speed_error, radius, unit, job, seen}
 //   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet
 // Fields are texts; those that may be given several times have one a line. `job`: a name for asking and stopping.
 // `seen`: the revision of the file that the asker has looked at; where it has changed since, a change is refused (409)
@@ -31,6 +32,7 @@
 #include <filesystem>
 #include <functional>
 #include <map>
+#include <memory>
 #include <mutex>
 #include <string>
 
@@ -38,7 +40,13 @@
 #include "folder.hpp"
 #include "works.hpp"
 
+namespace rondure {
+enum class LengthUnit;
+}
+
 namespace rondure::cli {
+
+class RecordDesk;
 
 struct Question {
   std::string method, path;
@@ -67,12 +75,15 @@ private:
 
   Reply parts();
   Reply part(const Question& question) const;
+  Reply limits(const Question& question) const;
   Reply report(const Question& question);
   Reply picture(const Question& question) const;
   Reply drawn(const Question& question, const std::string& stem, const std::string& ending,
               const std::string& type) const;
   Reply take_picture(const Question& question);
 
+  Result<RecordDesk*> desk_for(const std::filesystem::path& path, LengthUnit unit, bool unit_asked,
+                               const std::string& digits);
   Reply readings(const Question& question);
   Reply type_line(const Question& question);
   Reply keep(const Question& question);
@@ -99,6 +110,10 @@ private:
     std::filesystem::file_time_type changed;
     std::string line;  // JSON of the list's entry; empty for a file that is no record
   };
+  struct OpenDesk {
+    std::unique_ptr<RecordDesk> desk;
+    std::string digits, left;  // the file's revision after the last line
+  };
 
   BenchFolder folder_;
   bool read_only_;
@@ -106,6 +121,7 @@ private:
   std::atomic<int> next_drawing_{1};
   std::mutex list_mutex_, readings_mutex_, record_mutex_;
   std::map<std::string, Seen> seen_;
+  std::map<std::filesystem::path, OpenDesk> desks_;  // under readings_mutex_
   Works works_;
 };
 

@@ -79,7 +79,7 @@ Reply BenchService::measure(const Question& question) {
     option(arguments, option_name, file);
   }
   pass_on(arguments, *fields,
-          {"board", "square", "height", "scale", "near", "material", "feature", "kind", "channel"},
+          {"board", "square", "height", "scale", "near", "material", "feature", "kind", "channel", "unit"},
           {"call", "leave_out", "take_in", "reference"});
   std::string id, outlines_id;
   const fs::path drawing = next_drawing("overlay-", ".png", id),
@@ -134,7 +134,7 @@ Reply BenchService::original(const Question& question) {
   std::vector<std::string> arguments{"original", part, "--save", part};
   pass_on(arguments, *fields,
           {"material", "ratio", "mating", "surface_speed", "turns", "belt", "crack_gap", "shrinkage", "about",
-           "shape"},
+           "shape", "unit"},
           {"on_metal", "evidence", "worn"});
   return change(*fields, part, arguments, [](const ChildAnswer& child) {
     return good({{"text", child.out}});
@@ -144,20 +144,23 @@ Reply BenchService::original(const Question& question) {
 Reply BenchService::plan(const Question& question) {
   const auto fields = fields_of(question);
   if (!fields) return not_understood();
-  const std::string part = field(*fields, "part"), tools = field(*fields, "tools");
+  const std::string part = field(*fields, "part");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
   std::string id, sheet_id;
   const fs::path drawing = next_drawing("drawing-", ".svg", id),
                  blank = next_drawing("sheet-", ".csv", sheet_id);
   std::vector<std::string> arguments{"plan",          part,          "--save", "--drawing", drawing.string(),
                                      "--check-sheet", blank.string()};
-  if (!tools.empty()) {
-    if (const auto path = folder_.file(tools, FileKind::kReadings); !path) return refusal(path.error());
-    option(arguments, "tools", tools);
+  for (const char* listed : {"tools", "steps"}) {
+    const std::string file = field(*fields, listed);
+    if (file.empty()) continue;
+    if (const auto path = folder_.file(file, FileKind::kReadings); !path) return refusal(path.error());
+    option(arguments, listed, file);
   }
-  pass_on(arguments, *fields,
-          {"shaft", "shaft_material", "material_new", "width", "belt", "speed", "speed_error", "radius"},
-          {"choose", "fit"});
+  pass_on(
+      arguments, *fields,
+      {"shaft", "shaft_material", "material_new", "width", "belt", "speed", "speed_error", "radius", "unit"},
+      {"choose", "fit"});
   return change(*fields, part, arguments, [&](const ChildAnswer& child) {
     json planned{{"text", child.out}};
     if (fs::exists(drawing)) planned["drawing"] = id;
@@ -177,7 +180,8 @@ Result<void> BenchService::lay_sheet(const std::string& part, std::string sheet)
     bool all_placed = true;
     for (const auto& row : parsed(rows_json(*old))) {
       if (row.value("measured", "").empty()) continue;
-      const auto filled = with_figure(sheet, row.value("name", ""), row["measured"], row.value("u", ""));
+      const auto filled = with_figure(sheet, row.value("name", ""), row["measured"], row.value("u", ""),
+                                      row.value("unit", ""));
       all_placed = all_placed && filled;
       if (filled) sheet = *filled;
     }

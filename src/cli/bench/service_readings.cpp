@@ -12,14 +12,16 @@ using json = nlohmann::json;
 namespace rondure::cli {
 namespace {
 
-// The readings of a file as they stand, and what they give: what 'fit --json' writes.
-json state_of(const fs::path& path, const std::string& name, const std::string& answer) {
+// The readings of a file as they stand, and what they give: what 'fit --json' writes. `known`: that answer, where it has
+// been worked out.
+json state_of(const fs::path& path, const std::string& name, const std::string& answer,
+              const Feature* known = nullptr) {
   json state{{"file", name}, {"answer", answer}};
   const auto bytes = read_file(path, std::size_t(64) << 20);
   state["text"] = bytes ? *bytes : "";
   state["revision"] = bytes ? sha256_hex(*bytes).substr(0, 16) : "";
   if (!bytes) return state["why"] = "no reading yet", state;
-  auto feature = measure_readings(*bytes);
+  auto feature = known ? Result<Feature>(*known) : measure_readings(*bytes);
   if (!feature) return state["why"] = feature.error().message(), state;
   feature->source.file = name;
   if (feature->name.empty()) feature->name = feature->kind.word();
@@ -67,28 +69,43 @@ Reply BenchService::type_line(const Question& question) {
     reply.status = 409;
     return reply;
   }
-  std::string said;
-  bool taken = false;
-  std::optional<double> next_deg;
-  {
-    auto session = Session::open(*path, *of_unit, !unit.empty());
-    if (!session)
-      return refusal(session.error().code == ErrorCode::kFileLocked ? 423 : 422, session.error().message());
-    DeskOptions options;
-    if (!digits.empty()) options.decimals = digits[0] - '0';
-    RecordDesk desk(std::move(*session), options);
-    said = desk.answer(line);
-    taken = desk.all_taken();
-    next_deg = desk.next_deg();
-    if (changed) said += " (readings were added elsewhere meanwhile: all are kept)";
-    if (desk.session().file().filename() != path->filename())
-      return good(state_of(desk.session().file(), desk.session().file().filename().string(), said));
+  auto desk = desk_for(*path, *of_unit, !unit.empty(), digits);
+  if (!desk) return refusal(desk.error().code == ErrorCode::kFileLocked ? 423 : 422, desk.error().message());
+  std::string said = (*desk)->answer(line);
+  const bool taken = (*desk)->all_taken();
+  if (changed) said += " (readings were added elsewhere meanwhile: all are kept)";
+  if (const fs::path now = (*desk)->session().file(); now.filename() != path->filename()) {
+    desks_.erase(*path);  // somebody else's file is left alone, ours goes on beside it
+    return good(state_of(now, now.filename().string(), said));
   }
-  json state = state_of(*path, name, said);
-  if (next_deg) state["next_deg"] = *next_deg;
+  json state = state_of(*path, name, said, (*desk)->measured_file());
+  if (const auto next_deg = (*desk)->next_deg()) state["next_deg"] = *next_deg;
+  if (taken)
+    desks_[*path].left = state["revision"];
+  else
+    desks_.erase(*path);
   Reply reply = good(state);
   if (!taken) reply.status = 422;  // the line was not taken; the answer says why
   return reply;
+}
+
+// The dialogue on a file goes on where it was, as long as nobody else has changed the file since.
+Result<RecordDesk*> BenchService::desk_for(const fs::path& path, LengthUnit unit, bool unit_asked,
+                                           const std::string& digits) {
+  constexpr std::size_t kMostDesks = 8;
+  const auto at = desks_.find(path);
+  if (at != desks_.end() && at->second.left == revision_of(path) && at->second.digits == digits &&
+      (!unit_asked || at->second.desk->session().unit() == unit))
+    return at->second.desk.get();
+  if (at != desks_.end()) desks_.erase(at);
+  auto session = Session::open(path, unit, unit_asked);
+  if (!session) return session.error();
+  DeskOptions options;
+  if (!digits.empty()) options.decimals = digits[0] - '0';
+  if (desks_.size() >= kMostDesks) desks_.clear();
+  auto& made = desks_[path];
+  made = {std::make_unique<RecordDesk>(std::move(*session), options), digits, ""};
+  return made.desk.get();
 }
 
 Reply BenchService::keep(const Question& question) {
