@@ -12,6 +12,7 @@
 #include "measure_reference.hpp"
 #include "measure_scan.hpp"
 #include "measure_side.hpp"
+#include "measure_views.hpp"
 #include "progress.hpp"
 #include "rondure/core/parallel.hpp"
 #include "rondure/photo/board_plane.hpp"
@@ -36,6 +37,7 @@ struct MeasureOptions {
   int threads = 0;  // 0 = as many as the machine has
   SideWords side;
   EdgeWords edges;
+  ViewsWords views;
 };
 
 constexpr const char* kBoardUncertainty = "0.1%";
@@ -163,8 +165,21 @@ Result<void> check_effect(const MeasureOptions& given) {
                                      "has no effect with --side");
         !ok)
       return ok;
+  if (given.views.one_part)
+    if (const auto ok = refuse_given({{"--side", given.side.asked},
+                                      {"--reference", !given.references.empty()},
+                                      {"--scan", given.scan.given},
+                                      {"--scale", !given.scale.empty()},
+                                      {"--csv", !given.csv.empty()},
+                                      {"--outlines", !given.outlines.empty()},
+                                      {"--call", !given.edges.called.empty()},
+                                      {"--leave-out", !given.edges.left_out.empty()},
+                                      {"--take-in", !given.edges.taken_in.empty()}},
+                                     "has no effect with --one-part");
+        !ok)
+      return ok;
   const bool names_nothing =
-      given.photos.size() > 1 && given.common.json.empty() && given.common.save.empty();
+      given.photos.size() > 1 && !given.views.one_part && given.common.json.empty() && given.common.save.empty();
   return refuse_given({{"--feature", names_nothing && !given.common.feature.empty()},
                        {"--kind", names_nothing && !given.common.kind.empty()}},
                       "of several photographs is for the part record: needs --save or --json too");
@@ -318,6 +333,11 @@ int run(MeasureOptions given) {
   if (given.side.asked)
     return run_side(given.side, given.photos, given.common, side_run(*prepared),
                     [&](const std::string& photo) { return given.overlay.empty() ? "" : overlay_path(given, photo); });
+  if (given.views.one_part) {
+    use_cores(given.threads);
+    given.views.overlay = given.overlay, given.views.all = given.all;
+    return run_views(given.views, given.photos, given.common, *prepared, given.calibration);
+  }
   const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;
@@ -407,6 +427,7 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("FILE");
   add_edge_options(*command, options->edges);
   add_side_options(*command, options->side);
+  add_views_options(*command, options->views);
   add_all_option(*command, options->all);
   add_feature_options(*command, options->common);
   command->add_option("--threads", options->threads, "processor cores to use; 0 = all")

@@ -131,6 +131,13 @@ public:
     return fit;
   }
 
+  std::vector<ChosenEdge> on_outline(const RoundWall& wall, double reach_px, bool without_far) const {
+    std::vector<ChosenEdge> chosen;
+    choose(wall, Polarity::kAny, reach_px, 0, chosen);
+    if (without_far) drop_far(chosen);
+    return chosen;
+  }
+
 private:
   bool untold() const { return shape_.u_top_mm > 2; }
   std::vector<double> tops() const {
@@ -283,7 +290,7 @@ private:
 
   const RayEdges& edges_;
   const CameraPlace& camera_;
-  const WallShape& shape_;
+  const WallShape shape_;
 };
 
 }  // namespace
@@ -302,6 +309,16 @@ WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::ve
         }
       }
   return best;
+}
+
+double outline_score(const RayEdges& edges, const CameraPlace& camera, const RoundWall& wall, double scale_px,
+                     int every) {
+  return Fitting(edges, camera, {}).score(wall, scale_px, Polarity::kAny, every);
+}
+
+std::vector<ChosenEdge> edges_on_outline(const RayEdges& edges, const CameraPlace& camera,
+                                         const RoundWall& wall, double reach_px, bool drop_far) {
+  return Fitting(edges, camera, {}).on_outline(wall, reach_px, drop_far);
 }
 
 WallFit refit_wall(const RayEdges& placed, const CameraPlace& camera, const WallFit& from) {

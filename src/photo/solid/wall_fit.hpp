@@ -52,6 +52,13 @@ struct WallStart {
 WallFit fit_wall(const RayEdges& edges, const CameraPlace& camera, const std::vector<WallStart>& starts,
                  const WallShape& shape);
 
+// How well the edges bear one outline out, without polarity, every so many rays.
+double outline_score(const RayEdges& edges, const CameraPlace& camera, const RoundWall& wall, double scale_px,
+                     int every);
+// Of each ray the best edge within so much of the outline; `drop_far`: without those beyond 3 robust deviations.
+std::vector<ChosenEdge> edges_on_outline(const RayEdges& edges, const CameraPlace& camera,
+                                         const RoundWall& wall, double reach_px, bool drop_far);
+
 // The same outline by edges placed anew, one a ray; nothing is searched for. Without chosen edges when too few agree.
 WallFit refit_wall(const RayEdges& placed, const CameraPlace& camera, const WallFit& from);
 

@@ -1,0 +1,203 @@
+#include "photo/views/view_of_part.hpp"
+
+#include <fmt/format.h>
+
+#include <Eigen/Eigenvalues>
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "photo/edge/algebraic_circle.hpp"
+#include "photo/solid/outline_edges.hpp"
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kPlacedAgain_ratio = 0.8;
+// chi^2 of three degrees of freedom, and what is worth leaving a view out for.
+constexpr double kDiffers = 30, kDiffers_mm = 0.02;
+constexpr double kLeastCover = 0.45;
+constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
+constexpr double kSecondHarmonic_px =
+    0.05;  // standard uncertainty of each component: how light meets the rim
+
+// In each used view the edges placed once more, across the outline.
+std::vector<ViewOfWall> placed_across(const std::vector<SingleView>& singles,
+                                      const std::vector<ViewOfWall>& views, const JointWall& joint) {
+  std::vector<ViewOfWall> placed = views;
+  for (std::size_t v = 0; v < views.size(); ++v) {
+    if (!views[v].used) continue;
+    WallFit fit;
+    fit.wall = joint.wall;
+    if (joint.shape.disc) fit.wall.foot_mm = fit.wall.top_mm;
+    fit.wall = views[v].turn.wall_in_view(fit.wall);
+    fit.chosen = joint.chosen[v];
+    RayEdges rays = place_across(singles[v].view->picture, singles[v].view->board, singles[v].light_table,
+                                 singles[v].camera, fit, views[v].rays);
+    std::size_t count = 0;
+    for (const auto& ray : rays.rays) count += !ray.empty();
+    if (static_cast<double>(count) >= kPlacedAgain_ratio * static_cast<double>(fit.chosen.size()))
+      placed[v].rays = std::move(rays);
+  }
+  return placed;
+}
+
+std::string why_it_does_not_fit(const OwnAnswer& own, double joint_mm) {
+  if (own.cover < kLeastCover)
+    return fmt::format(
+        "shows no edge on {:.0f} % of the outline that the others see: part moved, covered, or another",
+        100 * (1 - own.cover));
+  const double off_mm = own.diameter_mm - joint_mm;
+  if (own.shift_mm.norm() >= std::abs(off_mm))
+    return fmt::format("its part lies {:.3f} mm away from where the others see it: moved",
+                       own.shift_mm.norm());
+  return fmt::format("its part is {:.3f} mm {} than the others see it: another part", std::abs(off_mm),
+                     off_mm > 0 ? "larger" : "smaller");
+}
+
+bool misfits(const OwnAnswer& own, double joint_mm) {
+  if (own.cover < kLeastCover) return true;
+  return own.differs > kDiffers &&
+         std::max(own.shift_mm.norm(), std::abs(own.diameter_mm - joint_mm)) > kDiffers_mm;
+}
+
+// The view that fits least of those that do not; -1: all fit.
+int worst_view(const AdjustedWall& all) {
+  int worst = -1;
+  double most = 0;
+  for (std::size_t v = 0; v < all.views.size(); ++v) {
+    if (!all.views[v].used) continue;
+    const OwnAnswer& own = all.joint.own[v];
+    const double badness = own.cover < kLeastCover ? 1e9 * (1 - own.cover) : own.differs;
+    if (misfits(own, 2 * all.joint.wall.radius_mm) && badness > most)
+      most = badness, worst = static_cast<int>(v);
+  }
+  return worst;
+}
+
+}  // namespace
+
+int AdjustedWall::used() const {
+  return static_cast<int>(
+      std::count_if(views.begin(), views.end(), [](const ViewOfWall& v) { return v.used; }));
+}
+
+AdjustedWall adjust_outside(const std::vector<SingleView>& singles, const PartStart& start,
+                            const std::optional<Estimate>& height_mm) {
+  AdjustedWall out;
+  out.why_not.resize(singles.size());
+  std::vector<ViewOfWall> rays = rays_round(singles, start.wall, 1);
+  for (std::size_t v = 0; v < rays.size(); ++v) {
+    rays[v].used = start.scores[v] > kViewBears_score;
+    if (!rays[v].used)
+      out.why_not[v] = "no round edge where the others see the part: part moved, or another part";
+  }
+  JointShape shape;
+  shape.disc = start.disc;
+  if (height_mm)
+    shape.top_mm = start.disc ? *height_mm
+                              : Estimate{std::max(0.1, height_mm->value - kChamfer_mm),
+                                         std::hypot(kUChamfer_mm, height_mm->u)};
+  RoundWall wall = start.wall;
+  while (true) {
+    JointWall joint = fit_joint_wall(rays, wall, shape);
+    out.views = placed_across(singles, rays, joint);
+    out.joint = adjust_joint_wall(out.views, joint);
+    const int worst = out.joint.found ? worst_view(out) : -1;
+    if (worst < 0 || out.used() <= 2) break;
+    out.why_not[worst] = why_it_does_not_fit(out.joint.own[worst], 2 * out.joint.wall.radius_mm);
+    rays[worst].used = false;
+    wall = out.joint.wall;
+  }
+  if (out.joint.found && out.used() <= 2)
+    if (const int worst = worst_view(out); worst >= 0)
+      out.why_not[worst] = why_it_does_not_fit(out.joint.own[worst], 2 * out.joint.wall.radius_mm);
+  return out;
+}
+
+JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adjusted) {
+  const JointWall& joint = adjusted.joint;
+  JointRim out;
+  RoundEdge& edge = out.edge;
+  struct Sum {
+    double out_mm = 0, weight = 0;
+    Eigen::Vector2d normal = Eigen::Vector2d::Zero();
+    PixelPoint pixel;
+  };
+  std::map<int, Sum> by_direction;
+  constexpr int kBins = 360;
+  std::vector<double> scales, blurs, inside, outside;
+  int dark = 0, views = 0;
+  double weights = 0, misses = 0;
+  for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
+    const ViewOfWall& view = adjusted.views[v];
+    if (!view.used || joint.chosen[v].empty()) continue;
+    ++views;
+    RoundWall wall = joint.wall;
+    if (joint.shape.disc) wall.foot_mm = wall.top_mm;
+    RoundWall round = view.turn.wall_in_view(wall);
+    round.oval.setZero();
+    const SeenOutline outline(view.camera, round);
+    const Eigen::Matrix2d turn = view.turn.rotation();
+    scales.push_back(view.rays.px_per_mm * view.camera.scale_at(wall.top_mm));
+    for (std::size_t i = 0; i < joint.chosen[v].size(); ++i) {
+      const RayEdge& e = *joint.chosen[v][i].edge;
+      const OutlineDistance d = outline.nearest(e.at);
+      const Eigen::Vector2d normal = turn * d.normal;
+      const double direction = wrap_direction_rad(std::atan2(normal.y(), normal.x()));
+      const Eigen::Vector2d doubled(std::cos(2 * direction), std::sin(2 * direction));
+      const double left_mm = joint.left_mm[v][i] / d.scale;
+      const double weight = e.weight / std::pow(joint.noise_px[v] / view.rays.px_per_mm, 2);
+      Sum& sum = by_direction[static_cast<int>(direction / (2 * kPi) * kBins)];
+      sum.out_mm += weight * (left_mm + doubled.dot(joint.wall.oval));
+      sum.normal += weight * normal, sum.weight += weight, sum.pixel = {e.pixel.x(), e.pixel.y()};
+      weights += weight, misses += weight * left_mm * left_mm;
+      blurs.push_back(e.blur_px), inside.push_back(e.inside), outside.push_back(e.outside);
+      dark += e.dark_inside ? 1 : -1;
+    }
+  }
+  const double typical_weight = weights / std::max<double>(1, static_cast<double>(by_direction.size()));
+  const double sigma_mm = std::sqrt(misses / std::max(weights, 1e-9)) / std::sqrt(std::max(1, views));
+  for (const auto& [bin, sum] : by_direction) {
+    const Eigen::Vector2d normal = sum.normal.normalized();
+    edge.points.push_back(
+        {PartPoint::from(joint.wall.center + (joint.wall.radius_mm + sum.out_mm / sum.weight) * normal),
+         std::max(1e-5, sigma_mm * std::sqrt(std::clamp(typical_weight / sum.weight, 0.2, 5.0))), 0});
+    edge.pixels.push_back(sum.pixel);
+  }
+  edge.px_per_mm = scales.empty() ? 1 : median(scales);
+  edge.dark_inside = dark > 0;
+  edge.blur_px = median(blurs), edge.light_inside = median(inside), edge.light_outside = median(outside);
+  edge.noise_px = joint.rms_px;
+  edge.coverage_deg = static_cast<double>(edge.points.size());
+  edge.u_edge_offset_mm =
+      std::hypot(joint.shape.u_offset_px, joint.shape.u_own_offset_px / std::sqrt(std::max(1, views))) /
+      edge.px_per_mm;
+  edge.height_mm = joint.wall.top_mm;
+  edge.u_height_mm = std::sqrt(std::max(0.0, joint.covariance(kJointTop, kJointTop)));
+  const auto more = [](double whole, double part) { return std::sqrt(std::max(0.0, whole - part)); };
+  const double offset2 = edge.u_edge_offset_mm * edge.u_edge_offset_mm;
+  out.u_place_mm =
+      2 * more(joint.covariance(kJointR, kJointR), joint.cameras_right(kJointR, kJointR) + offset2);
+  out.u_height_mm = 2 * more(joint.cameras_right(kJointR, kJointR), joint.height_right(kJointR, kJointR));
+  const Eigen::Matrix2d bend = joint.covariance.block<2, 2>(kJointCos, kJointCos) -
+                               joint.height_right.block<2, 2>(kJointCos, kJointCos);
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(bend);
+  out.second_harmonic_mm2 =
+      axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).asDiagonal() * axes.eigenvectors().transpose() +
+      std::pow(kSecondHarmonic_px / edge.px_per_mm, 2) * Eigen::Matrix2d::Identity();
+  for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
+    out.outlines.emplace_back();
+    if (!adjusted.views[v].used) continue;
+    RoundWall wall = joint.wall;
+    if (joint.shape.disc) wall.foot_mm = wall.top_mm;
+    const SeenOutline outline(singles[v].camera, singles[v].turn.wall_in_view(wall));
+    for (int k = 0; k < 360; ++k)
+      if (const auto px = pixel_from_part(singles[v].view->board, PartPoint::from(outline.point(rad(k)))))
+        out.outlines.back().push_back(*px);
+  }
+  return out;
+}
+
+}  // namespace rondure

@@ -1,0 +1,139 @@
+// Several photographs of one part at rest (tests/data/one_part, drawn by an independent ray tracer): heights nobody told,
+// views that do not belong. The program as a user calls it.
+#include <catch2/catch.hpp>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+
+#include "process.hpp"
+
+using nlohmann::json;
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string at(const std::string& name) {
+  return fs::absolute(fs::path(RONDURE_TEST_DATA) / "one_part" / name).string();
+}
+
+json truth(const std::string& view) {
+  std::ifstream in(at(view + ".json"));
+  return json::parse(in).at("part").at("outside");
+}
+
+Run one_part(const std::vector<std::string>& views, const std::vector<std::string>& more = {}) {
+  std::vector<std::string> arguments{"measure", "--one-part"};
+  for (const std::string& view : views) arguments.push_back(at(view + ".jpg"));
+  arguments.insert(arguments.end(), {"--calibration", at("004.camera.json"), "--board", "9x6", "--square",
+                                     "5mm", "--board-uncertainty", "0%", "--json", "-"});
+  arguments.insert(arguments.end(), more.begin(), more.end());
+  return rondure_run(arguments);
+}
+
+json outside(const Run& run) {
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  return json::parse(run.out).at("features").at(0);
+}
+
+int warnings(const json& feature, const std::string& code) {
+  int count = 0;
+  for (const json& w : feature.value("warnings", json::array())) count += w.at("code") == code;
+  return count;
+}
+
+}  // namespace
+
+TEST_CASE("measure --one-part: size and height of a rim 6 mm up, height not told", "[cli][measure][views]") {
+  const auto views = GENERATE(std::vector<std::string>{"004-0", "004-1"},
+                              std::vector<std::string>{"004-0", "004-1", "004-2"});
+  const json f = outside(one_part(views)), edge = truth("004-0");
+  const double error_mm =
+                   f.at("circle").at("diameter_mm").get<double>() - edge.at("diameter_mm").get<double>(),
+               wall_mm = edge.at("z_mm").get<double>() - edge.at("chamfer_mm").get<double>();
+  INFO("error " << error_mm << " mm, u " << f.at("circle").at("u_diameter_mm") << ", height "
+                << f.at("height_mm") << " of " << wall_mm);
+  CHECK(std::abs(error_mm) < 0.006);
+  CHECK(std::abs(error_mm) < 2 * f.at("circle").at("u_diameter_mm").get<double>());
+  CHECK(f.at("circle").at("u_diameter_mm").get<double>() < 0.01);
+  CHECK(std::abs(f.at("height_mm").get<double>() - wall_mm) < 0.05);
+  CHECK(f.at("u_height_mm").get<double>() < 0.05);
+  CHECK(warnings(f, "view") == static_cast<int>(views.size()));
+  CHECK(warnings(f, "view-left-out") == 0);
+}
+
+TEST_CASE("measure --one-part: the view in which the part was moved is named and left out",
+          "[cli][measure][views]") {
+  const Run run = one_part({"004-0", "004-1", "004-2", "004-3"});  // 0.3 mm in the last
+  const json f = outside(run);
+  REQUIRE(warnings(f, "view-left-out") == 1);
+  for (const json& w : f.at("warnings"))
+    if (w.at("code") == "view-left-out")
+      CHECK_THAT(w.at("text").get<std::string>(), Catch::Contains("004-3.jpg"));
+  CHECK(std::abs(f.at("circle").at("diameter_mm").get<double>() -
+                 truth("004-0").at("diameter_mm").get<double>()) < 0.006);
+}
+
+TEST_CASE("measure --one-part: another part among the views is named and left out", "[cli][measure][views]") {
+  const json f = outside(one_part({"004-0", "other", "004-1", "004-2"}));
+  REQUIRE(warnings(f, "view-left-out") == 1);
+  CHECK_THAT(f.at("warnings").dump(), Catch::Contains("other.jpg left out"));
+  CHECK(std::abs(f.at("circle").at("diameter_mm").get<double>() -
+                 truth("004-0").at("diameter_mm").get<double>()) < 0.006);
+}
+
+TEST_CASE("measure --one-part: views that cannot be one part get one line and no answer",
+          "[cli][measure][views]") {
+  const Run parts = one_part({"004-0", "other"});
+  CHECK(parts.exit_code == 1);
+  CHECK(parts.one_line_on_error());
+  CHECK_THAT(parts.err, Catch::Contains("004-0.jpg") && Catch::Contains("other.jpg"));
+  CHECK(parts.out.empty());
+  const Run moved = one_part({"004-1", "004-3"});
+  CHECK(moved.exit_code == 1);
+  CHECK(moved.one_line_on_error());
+  const Run single = one_part({"004-0"});
+  CHECK(single.exit_code == 2);
+  CHECK_THAT(single.err, Catch::Contains("two or more"));
+}
+
+TEST_CASE("measure --one-part: a picture of another camera is refused by name", "[cli][measure][views]") {
+  const std::string other = fs::absolute(fs::path(RONDURE_TEST_DATA) / "solid_scenes/003.jpg").string();
+  const bool with_file = GENERATE(false, true);
+  std::vector<std::string> arguments{"measure", "--one-part", at("004-1.jpg"), other,
+                                     "--board", "9x6",        "--square",      "5mm"};
+  if (with_file) arguments.insert(arguments.end(), {"--calibration", at("004.camera.json")});
+  const Run run = rondure_run(arguments);
+  INFO(run.err);
+  CHECK(run.exit_code == 1);
+  CHECK(run.one_line_on_error());
+  CHECK_THAT(run.err, Catch::Contains("003.jpg"));
+}
+
+TEST_CASE("measure --one-part: what has no effect with it is refused", "[cli][measure][views]") {
+  const auto more = GENERATE(std::vector<std::string>{"--side"}, std::vector<std::string>{"--csv", "-"},
+                             std::vector<std::string>{"--call", "bore=hub step"});
+  const Run run = one_part({"004-0", "004-1"}, more);
+  CHECK(run.exit_code == 2);
+  CHECK_THAT(run.err, Catch::Contains("--one-part"));
+}
+
+TEST_CASE("measure --one-part: saves the rim with its height and draws on every view",
+          "[cli][measure][views]") {
+  const Folder folder;
+  const Run run =
+      rondure_run({"measure", "--one-part", at("004-0.jpg"), at("004-2.jpg"), "--calibration",
+                   at("004.camera.json"), "--board", "9x6", "--square", "5mm", "--save",
+                   folder.path("roller.json"), "--feature", "rim", "--overlay", folder.path("seen.png")});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  CHECK_THAT(run.out, Catch::Contains("each view alone") && Catch::Contains("004-2.jpg"));
+  CHECK(fs::exists(folder.path("seen-004-0.png")));
+  CHECK(fs::exists(folder.path("seen-004-2.png")));
+  std::ifstream in(folder.path("roller.json"));
+  const json saved = json::parse(in).at("features").at(0);
+  CHECK(saved.at("name") == "rim");
+  CHECK(saved.at("height_mm").get<double>() == Approx(6).margin(0.08));
+  CHECK(saved.contains("u_height_mm"));
+}
