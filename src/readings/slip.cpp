@@ -62,6 +62,7 @@ std::string point_moved(const std::string& number, int places) {
   decimals -= places;
   while (decimals < 0) digits += '0', ++decimals;
   while (int(digits.size()) <= decimals) digits.insert(0, 1, '0');
+  while (int(digits.size()) > decimals + 1 && digits.front() == '0') digits.erase(0, 1);
   if (decimals > 0) digits.insert(digits.size() - std::size_t(decimals), 1, '.');
   return sign + digits;
 }

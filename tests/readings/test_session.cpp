@@ -144,6 +144,8 @@ TEST_CASE("session: re-readings follow their place through corrections and delet
   CHECK(places() == std::vector<std::vector<int>>{{0, 2, 3}});
   REQUIRE(s.correct(1, reading("5.01,0")));
   CHECK(places() == std::vector<std::vector<int>>{{0, 2, 3}});
+  REQUIRE(s.correct(3, reading("5.03,0")));
+  CHECK(places() == std::vector<std::vector<int>>{{0, 2, 3}});
   REQUIRE(s.confirm(3));
   CHECK(s.find(3)->confirmed);
   CHECK(places() == std::vector<std::vector<int>>{{0, 2, 3}});

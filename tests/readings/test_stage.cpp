@@ -204,3 +204,19 @@ TEST_CASE("stage calibration file: written, read back, and refused when damaged"
   CHECK(with("\"scale_x_ratio\": ", "\"scale_x_ratio\": 7").error().code == ErrorCode::kBadCalibration);
   CHECK(with("\"squareness_deg\"", "\"squareness\"").error().code == ErrorCode::kFileDamaged);
 }
+
+TEST_CASE("stage: the pin's u and the rounding of the dial are in its uncertainty", "[readings][stage]") {
+  const Truth t{.scale_x = 0.002, .scale_y = 0.001};
+  const auto made = [&](double u_pin_mm, double resolution_mm) {
+    Readings r;
+    read_round(r, t, 0, 16, nullptr);
+    r.resolution_mm = resolution_mm;
+    StageOptions o = pin(10, u_pin_mm);
+    o.pin_roundness_mm = 0;
+    return *calibrate_stage(r, o);
+  };
+  CHECK(made(0.005, 0).u_mean_scale_ratio() == Approx(0.0005).epsilon(1e-3));  // 5 um on 10 mm
+  // 16 readings of a step of 0.01 mm: u(radius) = 0.01 / sqrt(12) / sqrt(16), over the radius of 5 mm
+  CHECK(made(0, 0.01).u_mean_scale_ratio() == Approx(0.01 / std::sqrt(12.0) / 4 / 5).epsilon(0.02));
+  CHECK(made(0, 0.02).u_ovality_ratio() == Approx(2 * made(0, 0.01).u_ovality_ratio()).epsilon(1e-6));
+}
