@@ -112,7 +112,7 @@ async function original_view(file) {
 
   const more = el("details", { open: !record.original }, el("summary", {}, "What is known besides"),
     el("div", { class: "row" }, Object.values(fields).filter((f) => !["material", "on_metal"].includes(f.name)).map((f) => f.node)));
-  const adding = el("details", {}, el("summary", {}, "Add a size of calliper or micrometer"),
+  const adding = el("details", { class: "writes" }, el("summary", {}, "Add a size of calliper or micrometer"),
     el("form", { class: "row", onsubmit: tried(async () => {
       await in_turn(async () => {
         await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), unit: unit_first(), seen: record.revision });
@@ -126,7 +126,7 @@ async function original_view(file) {
       el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add")), added);
   show((record.part || {}).name || file, part_tabs(file, "original"),
     el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next),
-      el("form", { onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
+      el("form", { class: "writes", onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
         el("button", { class: "first" }, record.original ? "Ask again" : "Ask what it was drawn as"), more)),
     adding);
   draw();

@@ -20,7 +20,7 @@ async function parts_view(known) {
       el("p", {}, inch_first() ? p.sentence_in : p.sentence),
       el("p", { class: "soft" }, p.file + (p.time ? ", measured " + p.time.replace("T", " ").replace("Z", " UTC") : "")))))
       : el("p", {}, "No part record yet. Take a photograph or type readings: what they give can be kept as a part."),
-    el("div", { class: "row" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
+    el("div", { class: "row writes" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
       el("a", { class: "button", href: "#/readings" }, "Type readings")),
     el("p", {}, el("a", { href: "#/devices" }, "Devices that are let in")));
 }
@@ -48,7 +48,7 @@ async function part_view(file) {
   const drawn = [...originals.values()].map((f) => el("p", {}, el("strong", {}, f.name + ": "), f.undecided ? "cannot tell; likeliest " : "",
     (f.candidates || []).slice(0, 3).map((c) => c.label + " (" + Math.round(100 * c.probability) + " %)").join(", ")));
   show((record.part || {}).name || file, part_tabs(file, "part"), feature_table(features),
-    drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] : el("p", {}, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
+    drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] :  el("p", { class: "writes" }, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
     el("h2", {}, "Shape"),
     el("div", { class: "pair" }, features.map((f) => {
       const chart = roundness(f);

@@ -115,7 +115,7 @@ class PhotoDesk {
     const known = this.how_taken.known;
     this.how = el("details", { open: !known }, el("summary", {}, "How it was taken"), this.how_taken.rows(),
       el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.measure() }, "Measure")));
-    const keep = this.all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => this.keep()) },
+    this.keeping = this.all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => this.keep()) },
       this.part.label, el("button", { class: "first" }, "Keep in the record"));
     show(this.picture, el("div", { class: "bench photo" },
       el("div", {}, this.stage.node, el("div", { class: "row tight" },
@@ -123,7 +123,7 @@ class PhotoDesk {
         el("button", { type: "button", "aria-label": "Zoom out", onclick: () => this.stage.zoom(1 / 1.5) }, "\u2212"),
         el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
         el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back."))),
-      el("div", {}, this.edges, this.panel, keep, this.how, this.notes)), this.taking, this.list);
+      el("div", {}, this.edges, this.panel, this.keeping, this.how, this.notes)), this.taking, this.list);
     if (known) this.measure();
     else this.stage.tell("Say how it was taken: the board in the picture, or its scale.");
   }
@@ -188,8 +188,9 @@ class PhotoDesk {
       "aria-pressed": i === this.selected ? "true" : "false", onclick: () => this.select(i) },
       el("strong", {}, edge.name), " ", edge.feature ? size_of(edge.feature)[0] : "not of the part", this.moved(edge)))));
     this.draw_panel(edges[this.selected]);
+    if (this.keeping) this.keeping.hidden = !edges.some((e) => e.feature);
     const warnings = new Map(edges.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
-    this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + text)),
+    this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + in_page_words(text))),
       (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "",
       ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)));
   }
@@ -237,7 +238,7 @@ class PhotoDesk {
       edge.feature ? el("div", { class: "row" }, el("label", { for: "from" }, "Leave out from, degrees", from), el("label", { for: "to" }, "to", to),
         el("button", { type: "button", onclick: typed }, "Leave out")) : "",
       excluded.length ? el("div", {}, el("h3", {}, "Left out"), el("ul", {}, excluded.map(back))) : "",
-      of.called || of.out || of.in ? el("button", { type: "button", onclick: () => this.choose(edge, null) }, "As it was found") : "");
+      of.called || (of.out || []).length || (of.in || []).length ? el("button", { type: "button", onclick: () => this.choose(edge, null) }, "As it was found") : "");
   }
 
   choose(edge, what) {

@@ -93,7 +93,7 @@ async function plan_view(file) {
   };
   function sheet_rows(state) {
     const list = el("ol", { class: "sheet" }, state.rows.map((row, i) => {
-      const input = el("input", { id: "m-" + i, inputmode: "decimal", autocomplete: "off", value: row.measured || "" });
+      const input = el("input", { id: "m-" + i, readonly: all.read_only, inputmode: "decimal", autocomplete: "off", value: row.measured || "" });
       const found = verdict_of(state, row), verdict = found ? found.verdict : "";
       const words = el("p", { class: "verdict " + verdict.replace(/ /g, "-"), role: "status" }, row.measured ? kMark[verdict] || verdict || state.why || "kept" : "",
         found && found.probability_within !== undefined ? " (chance to be within " + (100 * found.probability_within).toFixed(1) + " %)" : "");
@@ -114,7 +114,7 @@ async function plan_view(file) {
     .map((f) => f.name + " " + remembered.get("choose-" + file + "-" + f.name));
   show((record.part || {}).name || file, part_tabs(file, "plan"),
     el("div", { class: "bench" },
-      el("form", { onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
+      el("form", { class: "writes", onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
         el("div", { class: "row" }, Object.values(fields).filter((f) => !f.more).map((f) => f.node)),
         el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.more).map((f) => f.node))),
         el("button", { class: "first" }, record.replacement ? "Plan again" : "Plan the replacement")),

@@ -76,7 +76,7 @@ async function readings_view(file) {
     chart.replaceChildren(...(found ? [feature_table([found]), roundness(found, state.next_deg) || ""] : [el("p", { class: "soft" }, state.why || "")]),
       state.next_deg !== undefined ? el("p", {}, "The next reading helps most near " + Math.round(state.next_deg) + " degrees.") : "");
     list.replaceChildren(...standing.slice().reverse().map((r) => el("li", {}, el("strong", {}, r.number + "  "), el("span", { class: "figure" }, r.body), r.note ? el("span", { class: "soft" }, "  " + r.note) : "",
-      el("span", { class: "row tight" }, el("button", { type: "button", "aria-label": "Read " + r.number + " again", onclick: () => { again.number = r.number; answer.textContent = "Read " + r.number + " again and type it."; fields[0].focus(); } }, "Again"),
+      el("span", { class: "row tight writes" }, /^[a-z]/.test(r.body) && !r.body.startsWith("polar") ? "" : el("button", { type: "button", "aria-label": "Read " + r.number + " again", onclick: () => { again.number = r.number; answer.textContent = "Read " + r.number + " again and type it."; fields[0].focus(); } }, "Again"),
         el("button", { type: "button", "aria-label": "Delete " + r.number, onclick: typed("delete " + r.number) }, "Delete")))));
     const said = state.answer || "", asked = /\b(\d+)(?: kept, but)? is [\d.]+ \S+ (?:inside|outside) the others/.exec(said), meant = /was (\S+) meant/.exec(said);
     doubts.replaceChildren(...(asked ? [
@@ -106,7 +106,7 @@ async function readings_view(file) {
   }, 2500);
 
   show(file,
-    el("form", { onsubmit: tried(async () => {
+    el("form", { class: "writes", onsubmit: tried(async () => {
       const [a, b] = fields.map((f) => f.value.trim().replace(",", "."));
       if (!a) throw new Error("Needed a number.");
       const line = (kForms[form.value] || kForms.point).line(a, b);
@@ -118,14 +118,14 @@ async function readings_view(file) {
     }) }, el("div", { class: "row" }, labels, el("button", { class: "first" }, "Keep")),
       el("div", { class: "row" }, el("label", { for: "form" }, "Kind of reading", form), unit_row)),
     answer, doubts,
-    el("div", { class: "row" }, el("button", { type: "button", onclick: typed("undo") }, "Undo the last")),
+    el("div", { class: "row writes" }, el("button", { type: "button", onclick: typed("undo") }, "Undo the last")),
     el("div", { class: "pair" }, chart, el("section", {}, el("h2", {}, "On file"), list)),
-    el("details", {}, el("summary", {}, "A note, or words as to 'record'"), el("form", { class: "row", onsubmit: tried(async () => {
+    el("details", { class: "writes" }, el("summary", {}, "A note, or words as to 'record'"), el("form", { class: "row", onsubmit: tried(async () => {
       await send(words.value.trim());
       words.value = "";
     }) }, el("label", { for: "words" }, "Words", words), el("button", {}, "Send"))),
-    el("h2", {}, "Keep the answer"),
-    el("form", { class: "row", onsubmit: tried(async () => {
+    el("h2", { class: "writes" }, "Keep the answer"),
+    el("form", { class: "row writes", onsubmit: tried(async () => {
       await ask("/api/keep", { file, part: part.value.trim(), feature: feature.value.trim() });
       location.hash = "#/part/" + q(part.value.trim());
     }) }, el("label", { for: "keep-part" }, "Part record", part), el("label", { for: "keep-feature" }, "Name of this edge", feature),

@@ -27,4 +27,4 @@ function route() {
 document.getElementById("skip").addEventListener("click", () => view.focus());
 lead_button.addEventListener("click", () => { remembered.set("lead", inch_first() ? "mm" : "in"); route(); });
 window.addEventListener("hashchange", route);
-ask("/api/parts").then((all) => { folder_unit = all.bench.unit || "mm"; }).catch(() => {}).then(route);
+ask("/api/parts").then((all) => { folder_unit = all.bench.unit || "mm"; document.body.classList.toggle("read-only", all.read_only); }).catch(() => {}).then(route);

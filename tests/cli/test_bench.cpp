@@ -280,10 +280,19 @@ TEST_CASE("bench: --read-only changes nothing, bad starts get one line, Ctrl-C e
   BenchServer server(folder.path(), {"--read-only"});
   server.pair();
   CHECK(server.post("/api/readings", json{{"file", "r.csv"}, {"line", "1 2"}}.dump()).status == 403);
+  CHECK(server.post("/api/original", json{{"part", "r.json"}}.dump()).status == 403);
+  CHECK(server.post("/api/picture?name=a.jpg", "x", "image/jpeg").status == 403);
   CHECK(fs::is_empty(folder.path()));
+  // a photograph is looked at all the same, but not kept
+  fs::copy_file(demo("roller.jpg"), folder.path("roller.jpg"));
+  json asked{{"picture", "roller.jpg"}, {"board", "9x6"}, {"square", "5mm"}};
+  CHECK(server.post("/api/measure", asked.dump()).status == 200);
+  asked["part"] = "r.json";
+  CHECK(server.post("/api/measure", asked.dump()).status == 403);
+  CHECK(folder.names().size() == 1);
   const std::string port = server.host().substr(server.host().find(':') + 1);
   const Run taken = rondure_run({"bench", folder.path(), "--port", port});
-  CHECK(taken.exit_code == 1);
+  CHECK(taken.exit_code == 2);
   CHECK(taken.one_line_on_error());
   const Run no_folder = rondure_run({"bench", folder.path("none")});
   CHECK(no_folder.exit_code == 1);

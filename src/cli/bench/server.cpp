@@ -170,12 +170,12 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
   const int port = options.port > 0 ? (server.bind_to_port(bind, options.port) ? options.port : -1)
                                     : server.bind_to_any_port(bind);
   if (port < 0)
-    return Error{ErrorCode::kFileUnwritable,
+    return Error{ErrorCode::kBadArgument,
                  "port " + std::to_string(options.port) + " is taken or not allowed, needed another --port"};
   const std::string behind = ":" + std::to_string(port);
   const std::string address = options.lan ? lan_address() : "127.0.0.1";
   if (address.empty())
-    return Error{ErrorCode::kNoAnswer, "this computer is on no network, needed one for --lan"};
+    return Error{ErrorCode::kBadArgument, "this computer is on no network, needed one for --lan"};
   const std::string host = (options.name.empty() ? address : options.name) + behind;
   const std::string cookie_name = "rondure-" + std::to_string(port);
   Gate gate({host, address + behind, "127.0.0.1" + behind, "localhost" + behind}, cookie_name, scheme);

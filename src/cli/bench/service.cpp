@@ -60,6 +60,13 @@ std::string picture_type(const std::string& name) {
                         : "image/jpeg";
 }
 
+// Looking at a photograph writes nothing into the folder; everything else that is posted may.
+bool changes(const Question& question) {
+  if (question.method == "GET" || question.path == "/api/stop") return false;
+  const auto fields = question.path == "/api/measure" ? fields_of(question) : std::nullopt;
+  return !fields || !field(*fields, "part").empty();
+}
+
 }  // namespace
 
 Result<std::unique_ptr<BenchService>> BenchService::make(BenchFolder folder, bool read_only) {
@@ -103,7 +110,7 @@ Reply BenchService::answer(const Question& question) {
   };
   const auto handler = known.find({question.method, question.path});
   if (handler == known.end()) return refusal(404, "there is nothing of that name here");
-  if (question.method != "GET" && read_only_) return refusal(403, "this page was started with --read-only");
+  if (read_only_ && changes(question)) return refusal(403, "this page was started with --read-only");
   return handler->second();
 }
 

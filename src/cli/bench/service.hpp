@@ -63,7 +63,8 @@ struct Reply {
 
 class BenchService {
 public:
-  // Errors: kFileUnwritable (no folder for what measurements draw).
+  // `read_only`: nothing in the folder is changed; photographs are measured without being kept. Errors:
+  // kFileUnwritable (no folder for what measurements draw).
   static Result<std::unique_ptr<BenchService>> make(BenchFolder folder, bool read_only);
   ~BenchService();
 
