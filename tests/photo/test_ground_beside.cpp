@@ -13,7 +13,7 @@ constexpr int kSize_px = 300;
 constexpr double kPxPerMm = 10;
 
 // Speckled ground, a smooth face of `face_mm` radius about the middle, and a dark disc of 2 mm radius.
-bool beside(double face_mm, double ground, double face, double speckle) {
+Beside beside(double face_mm, double ground, double face, double speckle) {
   std::mt19937 random(5);
   std::normal_distribution<double> noise(0, 1);
   Picture picture;
@@ -31,18 +31,20 @@ bool beside(double face_mm, double ground, double face, double speckle) {
   RoundWall disc;
   disc.center = part_from_pixel(plane, {150, 150})->vec();
   disc.radius_mm = 2;
-  return ground_is_beside({picture, table}, plane, {{0, 0}, 240}, disc, kPxPerMm, 1);
+  return ground_beside({picture, table}, plane, {{0, 0}, 240}, disc, kPxPerMm, 1);
 }
 
 }  // namespace
 
 TEST_CASE("ground beside: a dark disc on paper or on speckle has the ground beside it", "[photo][solid]") {
-  CHECK(beside(2, 0.7, 0, 0));
-  CHECK(beside(2, 0.5, 0, 0.08));
+  CHECK(beside(2, 0.7, 0, 0).as_farther_off);
+  CHECK(beside(2, 0.5, 0, 0.08).as_farther_off);
 }
 
 TEST_CASE("ground beside: a bore has its part's face beside it, by light or by texture", "[photo][solid]") {
-  CHECK_FALSE(beside(5.5, 0.5, 0.5, 0.08));  // as bright as the speckle
-  CHECK_FALSE(beside(5.5, 0.7, 0.5, 0));
-  CHECK(beside(5.5, 0.6, 0.6, 0));  // not told apart: as smooth and as bright as its ground
+  CHECK_FALSE(beside(5.5, 0.5, 0.5, 0.08).as_farther_off);  // as bright as the speckle
+  CHECK_FALSE(beside(5.5, 0.7, 0.5, 0).as_farther_off);
+  CHECK(beside(5.5, 0.7, 0.5, 0.05).of_one_light);
+  CHECK_FALSE(beside(2, 0.5, 0, 0.2).of_one_light);
+  CHECK(beside(5.5, 0.6, 0.6, 0).as_farther_off);  // not told apart: as smooth and as bright as its ground
 }

@@ -17,6 +17,7 @@ constexpr double kFarFrom_ratio = 3, kFarTo_ratio = 4.5;
 constexpr double kSameLight = 0.12;                // |ln|
 constexpr double kSameTexture = 3, kFloor = 5e-4;  // ratio of the scatter between pixels two apart; light
 constexpr double kOtherSectors_share = 0.7;
+constexpr double kOneLight_ratio = 0.04;  // of nine sectors in ten
 
 struct Patch {
   double light = 0, texture = 0;
@@ -24,8 +25,8 @@ struct Patch {
 
 }  // namespace
 
-bool ground_is_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
-                      const RoundWall& disc, double px_per_mm, double blur_px) {
+Beside ground_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
+                     const RoundWall& disc, double px_per_mm, double blur_px) {
   const Eigen::Vector2d center = camera.seen_at(disc.center, disc.top_mm);
   const double r = camera.scale_at(disc.top_mm) * disc.radius_mm, blur_mm = blur_px / px_per_mm;
   const auto patch = [&](int sector, double from, double to) -> std::optional<Patch> {
@@ -45,18 +46,28 @@ bool ground_is_beside(const LightAt& light, const MeasuringPlane& board, const C
     return Patch{median(lights), median(scatter)};
   };
   int other = 0, told = 0;
+  std::vector<double> lights;
   const double near = r + kFromBlurs * blur_mm;
   for (int sector = 0; sector < kSectors; ++sector) {
     const auto a = patch(sector, near, near + std::max(kLeastNear_px / px_per_mm, kNear_ratio * r));
     const auto b = patch(sector, kFarFrom_ratio * r, kFarTo_ratio * r);
     if (!a || !b) continue;
     ++told;
+    lights.push_back(a->light);
     const double ratio = (a->texture + kFloor) / (b->texture + kFloor);
     other += std::abs(std::log((std::max(a->light, 0.0) + 0.01) / (std::max(b->light, 0.0) + 0.01))) >
                  kSameLight ||
              ratio > kSameTexture || ratio < 1 / kSameTexture;
   }
-  return other < kOtherSectors_share * told;
+  Beside beside;
+  if (lights.empty()) return beside;
+  beside.as_farther_off = other < kOtherSectors_share * told;
+  std::sort(lights.begin(), lights.end());
+  const auto at = [&](double share) {
+    return lights[static_cast<std::size_t>(share * static_cast<double>(lights.size() - 1))];
+  };
+  beside.of_one_light = at(0.9) - at(0.1) < kOneLight_ratio * at(0.5);
+  return beside;
 }
 
 }  // namespace rondure

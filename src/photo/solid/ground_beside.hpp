@@ -9,8 +9,13 @@
 
 namespace rondure {
 
-// `disc`: its top circle, at a size of `px_per_mm` on the board. False when most sectors tell otherwise.
-bool ground_is_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
-                      const RoundWall& disc, double px_per_mm, double blur_px);
+struct Beside {
+  bool as_farther_off = true;  // false: most sectors have other light or texture farther off
+  bool of_one_light = false;   // all round: a face, where it is not as farther off
+};
+
+// `disc`: its top circle, at a size of `px_per_mm` on the board.
+Beside ground_beside(const LightAt& light, const MeasuringPlane& board, const CameraPlace& camera,
+                     const RoundWall& disc, double px_per_mm, double blur_px);
 
 }  // namespace rondure

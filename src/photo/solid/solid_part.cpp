@@ -195,10 +195,9 @@ private:
     if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
         edges_[group.members.front()].over_squares_share == 0)
       return refuse(outer, disc.wall.radius_mm, scene);
-    InnerEdges inner;
-    if (told_mm() > 0)
-      inner = find_inner_edges(picture_, board_, table_, camera_,
-                               {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm->u});
+    InnerEdges inner = find_inner_edges(
+        picture_, board_, table_, camera_,
+        {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm ? options_.height_mm->u : 0});
     const RoundEdge& first = edges_[group.members.front()];
     const bool flat = floats(trial);
     for (const std::size_t i : group.members) {
@@ -249,7 +248,7 @@ private:
   bool told_by_light(const RoundEdge& inner, const RoundEdge& outer, bool flat) const {
     if (flat) return true;
     if (told_mm() > 0) return false;
-    if (inner.dark_inside == outer.dark_inside) return true;
+    if (inner.dark_inside == outer.dark_inside) return false;
     const double ratio = (inner.light_inside + 0.01) / (outer.light_outside + 0.01);
     return ratio < kThroughTo_ratio && ratio > 1 / kThroughTo_ratio;
   }
@@ -278,7 +277,7 @@ private:
     if (trial.doubt_mm > kRefused_ratio * found.radius_mm)
       return refuse({PartPoint::from(found.center), found.radius_mm}, found.radius_mm + trial.doubt_mm,
                     scene);
-    if (floats(trial) && !ground_beside(trial)) return refuse_floating(disc, scene);
+    if (is_rim_of_hole(trial)) return refuse_rim(trial.better(), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
     const WallFit& best = better ? wall : disc;
@@ -293,21 +292,22 @@ private:
                             (trial.disc.wall.center - camera_.foot).norm() * trial.rays.px_per_mm;
     return shown_px > kWallShows_px && trial.disc.score > trial.wall.score + kFloatsBy;
   }
-  bool ground_beside(const OutsideTrial& trial) const {
-    return ground_is_beside({picture_, table_}, board_, camera_, trial.disc.wall, trial.rays.px_per_mm,
-                            trial.rays.camera_blur_px);
+  bool is_rim_of_hole(const OutsideTrial& trial) const {
+    const Beside beside = ground_beside({picture_, table_}, board_, camera_, trial.better().wall,
+                                        trial.rays.px_per_mm, trial.rays.camera_blur_px);
+    return !beside.as_farther_off && (beside.of_one_light || floats(trial));
   }
 
-  void refuse_floating(const WallFit& disc, SolidScene& scene) const {
-    const auto px = pixel_from_part(plane_, PartPoint::from(disc.wall.center));
+  void refuse_rim(const WallFit& found, SolidScene& scene) const {
+    const auto px =
+        pixel_from_part(board_, PartPoint::from(camera_.seen_at(found.wall.center, found.wall.top_mm)));
     scene.refused.push_back(
         {ErrorCode::kNoRoundEdge,
          fmt::format(
-             "found a round edge of {:.1f} mm at {:.0f},{:.0f} px at the told height, but no wall under "
-             "it and no ground beside it: it may be the rim of a hole in a part that hardly stands out from "
-             "its ground; needed "
-             "other paper, clearly darker or lighter than the part, and light from all sides",
-             2 * disc.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0)});
+             "found a round edge of about {:.1f} mm at {:.0f},{:.0f} px, but no ground beside it: it may "
+             "be the rim of a hole in a part that hardly stands out from its ground; needed other paper, "
+             "clearly darker or lighter than the part, and light from all sides",
+             2 * found.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0)});
   }
 
   // `c` in the plane of the told height.
