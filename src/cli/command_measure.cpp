@@ -12,6 +12,7 @@
 #include "measure_reference.hpp"
 #include "measure_scan.hpp"
 #include "measure_side.hpp"
+#include "measure_turned.hpp"
 #include "measure_views.hpp"
 #include "progress.hpp"
 #include "rondure/core/parallel.hpp"
@@ -38,6 +39,7 @@ struct MeasureOptions {
   SideWords side;
   EdgeWords edges;
   ViewsWords views;
+  TurnedWords turned;
 };
 
 constexpr const char* kBoardUncertainty = "0.1%";
@@ -165,6 +167,15 @@ Result<void> check_effect(const MeasureOptions& given) {
                                      "has no effect with --side");
         !ok)
       return ok;
+  if (given.turned.given)
+    if (const auto ok = refuse_given({{"--side", given.side.asked},
+                                      {"--one-part", given.views.one_part},
+                                      {"--csv", !given.csv.empty()},
+                                      {"--overlay", !given.overlay.empty()},
+                                      {"--outlines", !given.outlines.empty()}},
+                                     "has no effect with --turned");
+        !ok)
+      return ok;
   if (given.views.one_part)
     if (const auto ok = refuse_given({{"--side", given.side.asked},
                                       {"--reference", !given.references.empty()},
@@ -179,7 +190,7 @@ Result<void> check_effect(const MeasureOptions& given) {
         !ok)
       return ok;
   const bool names_nothing =
-      given.photos.size() > 1 && !given.views.one_part && given.common.json.empty() && given.common.save.empty();
+      given.photos.size() > 1 && !given.views.one_part && !given.turned.given && given.common.json.empty() && given.common.save.empty();
   return refuse_given({{"--feature", names_nothing && !given.common.feature.empty()},
                        {"--kind", names_nothing && !given.common.kind.empty()}},
                       "of several photographs is for the part record: needs --save or --json too");
@@ -323,6 +334,7 @@ SideRun side_run(const PhotoOptions& prepared) {
 
 int run(MeasureOptions given) {
   constexpr const char* kNoPhoto = "found no photograph, needed one or more (see 'rondure measure --help')";
+  if (given.turned.given) give_back_photo(given.turned, given.photos);
   if (given.photos.empty() && given.scan.resolution.empty()) return report_usage(kNoPhoto);
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
@@ -333,6 +345,10 @@ int run(MeasureOptions given) {
   if (given.side.asked)
     return run_side(given.side, given.photos, given.common, side_run(*prepared),
                     [&](const std::string& photo) { return given.overlay.empty() ? "" : overlay_path(given, photo); });
+  if (given.turned.given) {
+    use_cores(given.threads);
+    return run_turned(given.turned, given.photos, given.common, *prepared, given.calibration, given.all);
+  }
   if (given.views.one_part) {
     use_cores(given.threads);
     given.views.overlay = given.overlay, given.views.all = given.all;
@@ -428,6 +444,7 @@ void add_measure(CLI::App& program, Action& action) {
   add_edge_options(*command, options->edges);
   add_side_options(*command, options->side);
   add_views_options(*command, options->views);
+  add_turned_option(*command, options->turned);
   add_all_option(*command, options->all);
   add_feature_options(*command, options->common);
   command->add_option("--threads", options->threads, "processor cores to use; 0 = all")

@@ -1,6 +1,7 @@
 """Writes a scene as povray's input, traces it, and writes the camera's calibration."""
 import math
 import os
+import re
 import subprocess
 
 FILLET_STEPS = 16
@@ -85,6 +86,8 @@ def ground(scene):
     ink = board.get("ink_mm", 0.0)  # every black edge is printed this much outwards
     corners = [black_at(dx, dy) for dx in (-ink, ink) for dy in (-ink, ink)] if ink else [black_at(0, 0)]
     pattern = "max(%s,select(%s, 0.5, 0))" % (",".join(corners), inside(sheet))
+    if board.get("stretch_y"):  # printed longer along y by this ratio
+        pattern = re.sub(r"\by\b", "(y/%.10g)" % (1 + board["stretch_y"]), pattern)
     shines = scene["light"]["kind"] == "table"
     exposure = scene["light"]["exposure"]
     finish = "finish { ambient %g diffuse %g }" % ((exposure, 0.0) if shines else
