@@ -165,6 +165,6 @@ function roundness(feature, next_deg) {
     const t = next_deg * Math.PI / 180, at = (r, turn) => (190 + r * Math.cos(t + turn)).toFixed(1) + "," + (190 - r * Math.sin(t + turn)).toFixed(1);
     svg.append(make("polygon", { class: "next", points: [at(150, 0), at(178, 0.1), at(178, -0.1)].join(" ") }));
   }
-  return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + both_units(most) + " off."));
+  return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + both_units(most, Math.max(3, Math.min(5, 1 - Math.floor(Math.log10(most))))) + " off."));
 }
 

@@ -1,16 +1,22 @@
 "use strict";
-// Several photographs as one piece of work: how they were taken is said once, one after the other is measured, each can
-// be looked at, and all are kept together.
+// Several photographs as one piece of work, how they were taken said once: each a part of its own, measured one after
+// the other and kept together; or all of one part at rest, one answer from all.
 async function photos_view(names) {
   const all = await ask("/api/parts"), taking = new Taking(all);
   const entries = names.map((name) => ({ name, state: "waiting", features: [], node: el("li", {}) }));
   const here = location.hash, result = el("p", { class: "answer", role: "status" }, "Not measured yet.");
-  const keep = el("button", { type: "button", class: "first", disabled: true, onclick: tried(() => run("Keeping", (e) => e.state === "measured", keep_one)) }, "Keep all in their records");
+  const keep = el("button", { type: "button", class: "first", disabled: true, onclick: tried(() => together() ? keep_together() : run("Keeping", (e) => e.state === "measured", keep_one)) }, "Keep all in their records");
+  const what = el("select", { id: "what" }, el("option", { value: "each" }, "each a part of its own"),
+    el("option", { value: "one", selected: remembered.get("several") === "one" }, "one part at rest, the camera moved"));
+  const part = labelled_field("together", "Part record", "roller.json"), answer = el("div", {});
+  if (!part.input.value) part.input.value = record_name(names[0]);
+  const together = () => what.value === "one" && names.length > 1;
   let at_it = false;
 
   function draw(entry) {
     const words = { waiting: "waits", measuring: "is measured now", measured: "", kept: "kept in " + record_name(entry.name) }[entry.state];
-    entry.node.replaceChildren(el("img", { class: "thumb", src: "/api/picture?file=" + q(entry.name), alt: "", loading: "lazy", decoding: "async" }),
+    const source = entry.overlay ? "/api/overlay?id=" + q(entry.overlay) : "/api/picture?file=" + q(entry.name);
+    entry.node.replaceChildren(el("img", { class: entry.overlay ? "thumb found" : "thumb", src: source, alt: "", loading: "lazy", decoding: "async" }),
       el("a", { href: "#/photo/" + q(entry.name) }, entry.name),
       entry.features.length ? el("ul", {}, entry.features.map((f) => el("li", {}, el("strong", {}, f.name || f.kind), " ", size_of(f)[0], f.verdict ? ", " + f.verdict : ""))) : "",
       words === undefined ? el("p", { class: "wrong" }, entry.state) : words ? el("p", { class: "soft" }, words) : "");
@@ -48,10 +54,52 @@ async function photos_view(names) {
     result.textContent = [kept ? kept + " kept" : "", good ? good + " measured" : "", bad ? bad + " not: see beside them" : "", waiting ? waiting + " stopped before" : ""].filter(Boolean).join(", ") + ".";
     keep.disabled = all.read_only || !good;
   }
-  const measure = tried(() => run("Measuring", () => true, measure_one));
+  // All of one part: one answer, what each view says by itself, and what was found drawn on each.
+  async function run_together(more) {
+    if (at_it) return;
+    at_it = true;
+    keep.disabled = true;
+    try {
+      const found = await work("Measuring together", "/api/measure", { ...fields_of({ name: names[0] }), others: names.slice(1).join("\n"), ...more });
+      const features = found.record.features || [], notes = features.flatMap((f) => f.warnings || []);
+      for (const e of entries) {
+        e.state = "measured";
+        e.features = [];
+        e.overlay = (found.overlays || {})[e.name];
+        draw(e);
+      }
+      const heights = features.filter((f) => f.height_mm !== undefined).map((f) => f.name + " lies " + one_unit(f.height_mm, 2) + " above the board");
+      answer.replaceChildren(feature_table(features), ...heights.map((h) => el("p", {}, h)),
+        ...notes.map((n) => el("p", { class: n.code === "view" || n.code === "eccentricity" ? "soft" : "wrong" }, in_page_words(n.text))));
+      result.textContent = "One answer from " + notes.filter((n) => n.code === "view").length + " of " + names.length + " photographs.";
+      keep.disabled = all.read_only;
+    } catch (error) {
+      answer.replaceChildren();
+      result.textContent = "No answer from all together: " + error.message;
+    } finally { at_it = false; }
+  }
+  const measure = tried(() => {
+    remembered.set("several", what.value);
+    part.label.hidden = !together();
+    keep.textContent = together() ? "Keep in the record" : "Keep all in their records";
+    if (together()) return run_together({});
+    answer.replaceChildren();
+    for (const e of entries) e.overlay = "";
+    return run("Measuring", () => true, measure_one);
+  });
+  async function keep_together() {
+    const name = part.input.value.trim();
+    if (!name) throw new Error("Needed a name for the part record.");
+    const file = name.endsWith(".json") ? name : name + ".json";
+    await run_together({ part: file });
+    if (!result.textContent.startsWith("No answer")) location.hash = "#/part/" + q(file);
+  }
+  what.addEventListener("change", measure);
 
-  show(names.length + " photographs", result, el("div", { class: "row" }, el("button", { type: "button", onclick: measure }, "Measure them"), all.read_only ? null : keep),
+  show(names.length + " photographs", names.length > 1 ? el("div", { class: "row" }, el("label", { for: "what" }, "They show", what)) : null, result, answer,
+    el("div", { class: "row" }, el("button", { type: "button", onclick: measure }, "Measure them"), all.read_only ? null : part.label, all.read_only ? null : keep),
     el("ol", { class: "list parts" }, entries.map((e) => { draw(e); return e.node; })),
     el("details", { open: !taking.known }, el("summary", {}, "How they were taken"), taking.rows()));
+  part.label.hidden = !together();
   if (taking.known) measure();
 }

@@ -22,15 +22,16 @@ std::string answer_is(const std::string& words) {
 }  // namespace
 
 TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli][bench][browser]") {
-  const Folder folder;
+  const Folder folder, elsewhere;
+  fs::copy_file(demo("roller.jpg"), elsewhere.path("second.jpg"));
   folder.write("bench.toml", "board = \"9x6\"\nsquare = \"5mm\"\n");  // nothing has to be typed
   BenchServer server(folder.path());
   Browser browser(360, 740, true);
   browser.go(server.address());
   browser.press("Take a photograph");
   browser.type("#f-file", demo("roller.jpg").string() + "\n" + demo("drum.png").string() + "\n" +
-                              demo("idler.jpg").string());
-  browser.until("location.hash === '#/photos/roller.jpg/drum.png/idler.jpg'");
+                              elsewhere.path("second.jpg"));
+  browser.until("location.hash === '#/photos/roller.jpg/drum.png/second.jpg'");
   browser.until(answer_is("2 measured, 1 not"));
   CHECK(browser.run("return document.querySelectorAll('main li li').length").get<int>() >= 4);  // edges
   CHECK(browser.run("return document.querySelectorAll('main .wrong').length") == 1);  // no board by the drum
@@ -38,7 +39,7 @@ TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli
   browser.press("Keep all");
   browser.until(answer_is("2 kept"));
   CHECK(folder.has("roller.json"));
-  CHECK(folder.has("idler.json"));
+  CHECK(folder.has("second.json"));
   CHECK_FALSE(folder.has("drum.json"));
   // stopped: what was measured stays, the rest waits
   browser.run(
@@ -53,9 +54,37 @@ TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli
   browser.click(".ticks li:nth-child(2) input");
   browser.click(".ticks li:nth-child(3) input");
   browser.press("Measure the ticked ones");
-  browser.until("location.hash === '#/photos/idler.jpg/roller.jpg'");
+  browser.until("location.hash === '#/photos/roller.jpg/second.jpg'");
   browser.back();
   browser.until("document.querySelector('.ticks')");
+}
+
+TEST_CASE("bench in a browser: several photographs of one part give one answer", "[cli][bench][browser]") {
+  const Folder folder;
+  const fs::path views =
+      fs::path(RONDURE_TEST_DATA) / "one_part";  // solid_scenes drawn by this project; true sizes beside
+  for (const char* name : {"004-0.jpg", "004-2.jpg"}) fs::copy_file(views / name, folder.path(name));
+  fs::copy_file(views / "004.camera.json", folder.path("camera.json"));
+  folder.write("bench.toml", "camera = \"camera.json\"\nboard = \"9x6\"\nsquare = \"5mm\"\n");
+  BenchServer server(folder.path());
+  Browser browser(360, 740, true);
+  browser.go(server.address());
+  browser.go("http://" + server.host() + "/#/photos/004-0.jpg/004-2.jpg");
+  browser.until(answer_is("2 measured"));
+  browser.run(
+      "const s = document.querySelector('#what'); s.value = 'one'; s.dispatchEvent(new Event('change'))");
+  browser.until(answer_is("One answer from 2 of 2"));
+  std::ifstream in(views / "004-0.json");
+  const double true_mm = nlohmann::json::parse(in)["part"]["outside"]["diameter_mm"];
+  CHECK(std::stod(browser.text("td.figure")) == Approx(true_mm).margin(0.02));
+  browser.until(
+      "[...document.querySelectorAll('.thumb.found')].filter((i) => i.naturalWidth > 300).length === 2");
+  CHECK(browser.text("main").find("lies 6.0") != std::string::npos);  // height found
+  CHECK(browser.run("return document.documentElement.scrollWidth").get<int>() <= 360);
+  browser.type("#f-together", "roller");
+  browser.press("Keep in the record");
+  browser.until("location.hash === '#/part/roller.json' && document.querySelector('td.figure')");
+  CHECK(folder.has("roller.json"));
 }
 
 TEST_CASE("bench in a browser: inches in front, and a verdict for run-out", "[cli][bench][browser]") {

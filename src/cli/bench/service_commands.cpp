@@ -66,13 +66,37 @@ Reply BenchService::change(const Fields& fields, const std::string& part,
   return reply;
 }
 
+// What was drawn over each of several photographs, by its name: the numbers under which they are asked for.
+json BenchService::overlays_of(const std::vector<std::string>& pictures, const fs::path& drawing) {
+  json all = json::object();
+  for (const std::string& picture : pictures) {
+    std::string id;
+    const fs::path place = next_drawing("overlay-", ".png", id);
+    std::error_code code;
+    fs::rename(
+        drawing.parent_path() / (drawing.stem().string() + "-" + fs::path(picture).stem().string() + ".png"),
+        place, code);
+    if (!code) all[picture] = id;
+  }
+  return all;
+}
+
 Reply BenchService::measure(const Question& question) {
   const auto fields = fields_of(question);
   if (!fields) return not_understood();
   const std::string name = field(*fields, "picture"), part = field(*fields, "part"),
                     calibration = field(*fields, "calibration");
   if (const auto path = folder_.file(name, FileKind::kPicture); !path) return refusal(path.error());
-  std::vector<std::string> arguments{"measure", name};
+  std::vector<std::string> pictures{name};
+  std::istringstream others(field(*fields, "others"));
+  for (std::string other; std::getline(others, other);) {
+    if (const auto path = folder_.file(other, FileKind::kPicture); !path) return refusal(path.error());
+    pictures.push_back(other);
+  }
+  const bool one_part = pictures.size() > 1;
+  std::vector<std::string> arguments{"measure"};
+  if (one_part) arguments.push_back("--one-part");
+  arguments.insert(arguments.end(), pictures.begin(), pictures.end());
   for (const auto& [option_name, file] : {std::pair{"calibration", calibration}, std::pair{"save", part}}) {
     if (file.empty()) continue;
     if (const auto path = folder_.file(file, FileKind::kRecord); !path) return refusal(path.error());
@@ -84,11 +108,12 @@ Reply BenchService::measure(const Question& question) {
   std::string id, outlines_id;
   const fs::path drawing = next_drawing("overlay-", ".png", id),
                  outlines = next_drawing("outlines-", ".json", outlines_id);
-  arguments.insert(arguments.end(),
-                   {"--json", "-", "--overlay", drawing.string(), "--outlines", outlines.string()});
+  arguments.insert(arguments.end(), {"--json", "-", "--overlay", drawing.string()});
+  if (!one_part) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
   const auto answered = [&](const ChildAnswer& child) {
     json found{{"record", parsed(child.out)}};
     if (fs::exists(drawing)) found["overlay"] = id;
+    if (one_part) found["overlays"] = overlays_of(pictures, drawing);
     if (const auto bytes = read_file(outlines)) found["outlines"] = parsed(*bytes);
     if (!child.err.empty()) found["notes"] = child.err;
     return good(found);
