@@ -46,6 +46,22 @@ private:
   MeasuringPlane board_;
 };
 
+// The pixels of one row that a sector may hold: its middle part, a hair wider.
+struct RowStretch {
+  double from, to;
+  // Only where direction . (pixel - from_point) is not negative.
+  void keep_where(const Eigen::Vector2d& direction, const Eigen::Vector2d& from_point, double y) {
+    constexpr double kHair_px = 0.01;
+    const double offset = direction.y() * (y - from_point.y());
+    if (std::abs(direction.x()) < 1e-9) return;
+    const double x = from_point.x() - offset / direction.x();
+    if (direction.x() > 0)
+      from = std::max(from, x - kHair_px);
+    else
+      to = std::min(to, x + kHair_px);
+  }
+};
+
 // Centre of the circle through three points.
 std::optional<Eigen::Vector2d> circle_center(const Eigen::Vector2d& a, const Eigen::Vector2d& b,
                                              const Eigen::Vector2d& c) {
@@ -120,9 +136,12 @@ EdgeBand cut_edge_band(const Picture& picture, const MeasuringPlane& plane,
     sector.begin = static_cast<int>(band.pixels.size());
     const double slope = std::tan(half_rad);
     for (int y = std::max(0, static_cast<int>(std::ceil(y_lo - 1)));
-         y <= std::min(picture.height_px - 1, static_cast<int>(y_hi + 1)); ++y)
-      for (int x = std::max(0, static_cast<int>(std::ceil(x_lo - 1)));
-           x <= std::min(picture.width_px - 1, static_cast<int>(x_hi + 1)); ++x) {
+         y <= std::min(picture.height_px - 1, static_cast<int>(y_hi + 1)); ++y) {
+      RowStretch row{std::max(0.0, x_lo - 1), std::min(picture.width_px - 1.0, x_hi + 1)};
+      row.keep_where(along + slope * sector.outward, *center, y);
+      row.keep_where(slope * sector.outward - along, *center, y);
+      for (int x = static_cast<int>(std::ceil(row.from)), last = static_cast<int>(std::floor(row.to));
+           x <= last; ++x) {
         const Eigen::Vector2d d(x - center->x(), y - center->y());
         const double radial = d.dot(sector.outward), sideways = d.dot(along);
         // Half open, so that each pixel belongs to one sector only.
@@ -133,6 +152,7 @@ EdgeBand cut_edge_band(const Picture& picture, const MeasuringPlane& plane,
         band.pixels.push_back(
             {static_cast<float>(r - rho), light_table[static_cast<std::size_t>(sample)], sample >= clipped});
       }
+    }
     sector.end = static_cast<int>(band.pixels.size());
     if (sector.end - sector.begin >= 6)
       band.sectors.push_back(sector);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <type_traits>
+#include <utility>
 
 #include "photo/edge/edge_clipping.hpp"
 #include "photo/edge/edge_coarse.hpp"
@@ -21,6 +22,8 @@ constexpr double kClippedShare = 0.01;   // above this the clipped samples are l
 // scale.
 constexpr double kNearFullScale = 0.85;
 constexpr int kRounds = 7, kSlopesDecided = 3;
+constexpr int kSectorsForNoise = 500;
+constexpr double kSettled = 0.002;  // steps, of their standard uncertainty: rms of the sectors, and the blur
 constexpr double kModelShare = 5e-4;  // of the contrast: what a blurred step leaves of a round edge
 constexpr double kLeastSlope =
     0.003;  // of the contrast over one blur: less moves the edge by a thousandth of a pixel
@@ -126,8 +129,7 @@ private:
   }
 
   double share(double t) const {  // of the bright level at distance t
-    const double z = t / blur_px_;
-    return z > 6 ? 1 : z < -6 ? 0 : normal_.cdf(z);
+    return normal_.share(t / blur_px_);
   }
   double model(const State& s, double t, double bright_share) const {
     return (s.dark + s.dark_slope * t) * (1 - bright_share) + (s.bright + s.bright_slope * t) * bright_share;
@@ -136,10 +138,12 @@ private:
     return noise_dark_ * noise_dark_ +
            bright_share * (noise_bright_ * noise_bright_ - noise_dark_ * noise_dark_);
   }
-  // Weight of a residual: falls beyond 3.5 standard deviations.
-  static double robust(double u) {
-    const double a = std::abs(u);
-    return a < 3.5 ? 1 : 3.5 / a * std::exp(-(a - 3.5) / 3.5);
+  // Weight of a residual of this variance: falls beyond 3.5 standard deviations.
+  static double robust(double residual, double v) {
+    constexpr double kFrom = 3.5;
+    if (residual * residual < kFrom * kFrom * v) return 1;
+    const double a = std::abs(residual) / std::sqrt(v);
+    return kFrom / a * std::exp(-(a - kFrom) / kFrom);
   }
 
   void fit() {
@@ -148,20 +152,27 @@ private:
       fit_levels(round);
       if (round >= 1) measure_noise();
       if (round == kSlopesDecided) decide_slopes();
-      fit_displacements(round);
-      if (round >= 1) fit_blur();
+      const double moved = fit_displacements(round);
+      const double blurred = round >= 1 ? fit_blur() : 1;
+      if (round > kSlopesDecided && moved < kSettled && blurred < kSettled) break;
     }
     fit_levels(kRounds);
     measure_noise();
     fit_displacements(kRounds);
   }
 
-  // The first terms alone.
-  template <int terms>
-  static Eigen::Vector<double, terms> levels_of(const Eigen::Matrix4d& normal, const Eigen::Vector4d& right) {
-    Eigen::Matrix<double, terms, terms> part = normal.topLeftCorner<terms, terms>();
+  // Of the constant levels alone.
+  static Eigen::Vector2d two_levels_of(const Eigen::Matrix4d& normal, const Eigen::Vector4d& right) {
+    const double hair = 1e-9 * std::max(normal(0, 0), normal(1, 1));
+    const double a = normal(0, 0) + hair, b = normal(0, 1), c = normal(1, 1) + hair, det = a * c - b * b;
+    if (!(det > 0)) return Eigen::Vector2d::Zero();
+    return {(c * right[0] - b * right[1]) / det, (a * right[1] - b * right[0]) / det};
+  }
+
+  static Eigen::Vector4d levels_of(const Eigen::Matrix4d& normal, const Eigen::Vector4d& right) {
+    Eigen::Matrix4d part = normal;
     part.diagonal().array() += 1e-9 * part.diagonal().maxCoeff();
-    return part.ldlt().solve(right.head<terms>());
+    return part.ldlt().solve(right);
   }
 
   // Levels of each sector from the stretch around it: weighted linear least squares.
@@ -183,9 +194,9 @@ private:
       State& s = states_[k];
       Eigen::Vector4d x = Eigen::Vector4d::Zero();
       if (slopes_)
-        x = levels_of<4>(n, r);
+        x = levels_of(n, r);
       else
-        x.head<2>() = levels_of<2>(n, r);
+        x.head<2>() = two_levels_of(n, r);
       s.dark = x[0], s.bright = x[1], s.dark_slope = x[2], s.bright_slope = x[3];
       n -= normals_[around(k - half)], r -= rights_[around(k - half)];
     }
@@ -199,8 +210,7 @@ private:
     const State& s = states_[k];
     each_pixel(k, [&](double t, double light) {
       const double b = share(t), d = 1 - b;
-      double w = 1 / variance(b);
-      if (round > 1) w *= robust((light - model(s, t, b)) * std::sqrt(w));
+      const double v = variance(b), w = (round > 1 ? robust(light - model(s, t, b), v) : 1) / v;
       const double wd = w * d, wb = w * b;
       dd[0] += wd * d, db[0] += wd * b, bb[0] += wb * b, dl[0] += wd * light, bl[0] += wb * light;
       if constexpr (with_slopes) {
@@ -216,7 +226,8 @@ private:
 
   void measure_noise() {
     std::vector<double> dark, bright;
-    for (int k = 0; k < count_; k += std::max(1, count_ / 500)) {
+    dark.reserve(in_window_.size()), bright.reserve(in_window_.size());
+    for (int k = 0; k < count_; k += std::max(1, count_ / kSectorsForNoise)) {
       if (!states_[k].alive) continue;
       each_pixel(k, [&](double t, double light) {
         if (std::abs(t) < 2.5 * blur_px_) return;
@@ -226,8 +237,8 @@ private:
     // The model itself is good to a few parts in ten thousand of the contrast: a noiseless picture shall not
     // take that for outliers.
     const double floor = std::max(0.15 * band_.quantum_light, kModelShare * std::abs(contrast_));
-    if (dark.size() > 20) noise_dark_ = std::max(1.4826 * median(dark), floor);
-    if (bright.size() > 20) noise_bright_ = std::max(1.4826 * median(bright), floor);
+    if (dark.size() > 20) noise_dark_ = std::max(1.4826 * median(std::move(dark)), floor);
+    if (bright.size() > 20) noise_bright_ = std::max(1.4826 * median(std::move(bright)), floor);
   }
 
   // Light that runs up or down beside the edge (shadows, rounded rims) moves it: slopes are fitted when they
@@ -255,7 +266,9 @@ private:
     slopes_ = high(gains) > 16 && high(sizes) * blur_px_ > kLeastSlope * std::abs(contrast_);
   }
 
-  void fit_displacements(int round) {
+  // Rms of the steps, each in its standard uncertainty.
+  double fit_displacements(int round) {
+    double squares = 0, alive = 0;
     for (int k = 0; k < count_; ++k) {
       State& s = states_[k];
       if (!s.alive) continue;
@@ -265,7 +278,7 @@ private:
         const double z = t / blur_px_;
         if (std::abs(z) > 6) return;
         const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b);
-        const double w = (round > 2 ? robust(r / std::sqrt(v)) : 1) / v;
+        const double w = (round > 2 ? robust(r, v) : 1) / v;
         const double slope = -sign_ * rise * normal_.density(z) / blur_px_;  // d model / d displacement
         grad += w * r * slope;
         info += w * slope * slope;
@@ -277,12 +290,15 @@ private:
         s.alive = false;
         continue;
       }
-      s.d_px += std::clamp(grad / info, -0.5, 0.5);
+      const double step = std::clamp(grad / info, -0.5, 0.5);
+      s.d_px += step;
+      squares += step * step * info, alive += 1;
     }
+    return std::sqrt(squares / std::max(1.0, alive));
   }
 
-  // One blur for the whole edge.
-  void fit_blur() {
+  // One blur for the whole edge. Its step, in its standard uncertainty.
+  double fit_blur() {
     double grad = 0, info = 0;
     for (int k = 0; k < count_; ++k) {
       const State& s = states_[k];
@@ -291,15 +307,17 @@ private:
       each_pixel(k, [&](double t, double light) {
         const double z = t / blur_px_;
         if (std::abs(z) > 5) return;
-        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b),
-                     w = robust(r / std::sqrt(v)) / v;
+        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b), w = robust(r, v) / v;
         const double slope = -rise * normal_.density(z) * z / blur_px_;
         grad += w * r * slope;
         info += w * slope * slope;
       });
     }
     blur_information_ = info;
-    if (info > 0) blur_px_ = std::clamp(blur_px_ + std::clamp(grad / info, -0.3, 0.3), 0.3, 8.0);
+    if (!(info > 0)) return 0;
+    const double before = blur_px_;
+    blur_px_ = std::clamp(blur_px_ + std::clamp(grad / info, -0.3, 0.3), 0.3, 8.0);
+    return std::abs(blur_px_ - before) * std::sqrt(info);
   }
 
   // Clipped light hides the bright level. What is left of the profile, all sectors together, still tells it

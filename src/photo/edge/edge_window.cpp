@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "rondure/core/median.hpp"
 
@@ -23,7 +24,7 @@ public:
         if (b >= 0 && b <= 4 * half) bins[b].push_back(band.pixels[i].light);
       }
     }
-    for (const auto& bin : bins) light_.push_back(bin.size() >= 5 ? median(bin) : std::nan(""));
+    for (auto& bin : bins) light_.push_back(bin.size() >= 5 ? median(std::move(bin)) : std::nan(""));
   }
   double at(double s_px) const {
     return light_[static_cast<std::size_t>(2 * half_ + static_cast<int>(2 * s_px))];
@@ -34,7 +35,7 @@ public:
       const double s = 0.5 * (b - 2 * half_);
       if (s >= from_px && s <= to_px && !std::isnan(light_[b])) v.push_back(light_[b]);
     }
-    return v.empty() ? std::nan("") : median(v);
+    return v.empty() ? std::nan("") : median(std::move(v));
   }
   double steepest(double sign) const {  // rise over one pixel, within 2 px of the middle
     double best = 0;

@@ -26,6 +26,8 @@ namespace {
 constexpr double kLeastCoverage_deg = 35;  // of placed points
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
+// After a first look: so many times what a round edge may miss its circle by; or so near another edge.
+constexpr double kClearlyOff = 3, kSureTwin_px = 0.2;
 constexpr double kClippedWarning = 0.01;
 // JPEG whose bright side is not all clipped: standard uncertainty of what is taken off, px at blurs to 1
 // (measured, white at full scale, JPEG 95 to 75); beyond: u_jpeg_clipping_px.
@@ -85,11 +87,16 @@ public:
     const RoundSearch search = find_round_candidates(chains, plane_, options_.min_diameter_px);
     std::vector<RoundCandidate> wanted = near_ones(search.found);
     std::vector<Placed> placed(wanted.size());
-    in_parallel(static_cast<int>(wanted.size()), [&](int i) {
+    const auto aim = [&](int i) {
       const Circle& circle = wanted[i].circle;
-      placed[i] =
-          place(wanted[i], {circle, first_reach_px(wanted[i], circle, chains.reduction)}, tone_, table_);
-      placed[i].candidate = wanted[i];
+      return Aim{circle, first_reach_px(wanted[i], circle, chains.reduction)};
+    };
+    in_parallel(static_cast<int>(wanted.size()),
+                [&](int i) { placed[i] = place_once(wanted[i], aim(i), tone_, table_); });
+    const std::vector<int> again = worth_another_look(placed);
+    in_parallel(static_cast<int>(again.size()), [&](int k) {
+      const int i = again[k];
+      place_again(wanted[i], aim(i), tone_, table_, placed[i]);
     });
     // Weighing tone curves is for those that may stay.
     placed = keep_sound(std::move(placed));
@@ -141,7 +148,6 @@ private:
       const RoundCandidate candidate = placed.candidate;
       placed = place(candidate, {placed.circle, first_reach_px(candidate, placed.circle, reduction)}, with,
                      with.light_table(picture_.bits));
-      placed.candidate = candidate;
     }
     if (placed.edge.px_per_mm > 0)
       placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
@@ -162,9 +168,7 @@ private:
   // A better aim, when the last was off by enough to matter for small edges, or the edge is soft.
   std::optional<Aim> better_aim(const Aim& aim, const Placed& placed, const RoundCandidate& candidate) const {
     const double radius_px = aim.circle.radius_mm * candidate.px_per_mm;
-    const double moved_px = ((placed.circle.center.vec() - aim.circle.center.vec()).norm() +
-                             std::abs(placed.circle.radius_mm - aim.circle.radius_mm)) *
-                            candidate.px_per_mm;
+    const double moved_px = apart_mm(placed.circle, aim.circle) * candidate.px_per_mm;
     const double wanted_px = std::min(kWindowBlurs * placed.edge.blur_px + 2, kMostReach_ratio * radius_px);
     if (moved_px < std::max(0.5, 0.002 * radius_px) && wanted_px <= aim.reach_px) return {};
     return Aim{placed.circle, std::max(aim.reach_px, wanted_px)};
@@ -177,10 +181,41 @@ private:
 
   Placed place(const RoundCandidate& candidate, const Aim& first, const ToneCurve& tone,
                const std::vector<float>& table) const {
-    const Placed placed = place_once(candidate, first, tone, table);
-    if (placed.edge.points.size() < 12) return placed;
-    const auto better = better_aim(first, placed, candidate);
-    return better ? place_once(candidate, *better, tone, table) : placed;
+    Placed placed = place_once(candidate, first, tone, table);
+    place_again(candidate, first, tone, table, placed);
+    return placed;
+  }
+
+  void place_again(const RoundCandidate& candidate, const Aim& first, const ToneCurve& tone,
+                   const std::vector<float>& table, Placed& placed) const {
+    if (placed.edge.points.size() < 12) return;
+    if (const auto better = better_aim(first, placed, candidate))
+      placed = place_once(candidate, *better, tone, table);
+  }
+
+  // All but what is clearly no round edge, or the very edge of one before; those are emptied.
+  std::vector<int> worth_another_look(std::vector<Placed>& placed) const {
+    std::vector<int> worth;
+    for (int i = 0; i < static_cast<int>(placed.size()); ++i) {
+      Placed& p = placed[i];
+      const bool found = p.edge.points.size() >= 12;
+      const double miss_ratio = found ? typical_miss_mm(p.edge.points, p.circle) / most_miss_mm(p) : 0;
+      const bool twin = found && std::any_of(worth.begin(), worth.end(), [&](int k) {
+                          const Placed& other = placed[k];
+                          return other.edge.dark_inside == p.edge.dark_inside &&
+                                 apart_mm(other.circle, p.circle) * p.edge.px_per_mm < kSureTwin_px &&
+                                 typical_miss_mm(other.edge.points, other.circle) < most_miss_mm(other);
+                        });
+      if (!found || twin || miss_ratio > kClearlyOff)
+        p = {};
+      else
+        worth.push_back(i);
+    }
+    return worth;
+  }
+
+  static double apart_mm(const Circle& a, const Circle& b) {
+    return (a.center.vec() - b.center.vec()).norm() + std::abs(a.radius_mm - b.radius_mm);
   }
 
   // With the circle through the points, where it is one much like the aim.
@@ -188,6 +223,7 @@ private:
                     const std::vector<float>& table) const {
     const EdgeBand band = cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px);
     Placed out = carry_over(band, place_edge(band, candidate.dark_inside), aim.circle, candidate, tone);
+    out.candidate = candidate;
     std::vector<Eigen::Vector2d> p;
     for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
     const auto through = algebraic_circle(p);
@@ -305,17 +341,16 @@ private:
       if (edge.blur_px > std::max(kSoftestBlur_px, 4 * sharpest)) continue;
       if (typical_miss_mm(edge.points, p.circle) > most_miss_mm(p)) continue;
       const bool twin = std::any_of(kept.begin(), kept.end(), [&](const Placed& other) {
-        const double apart_mm = (other.circle.center.vec() - p.circle.center.vec()).norm() +
-                                std::abs(other.circle.radius_mm - p.circle.radius_mm);
         return other.edge.dark_inside == edge.dark_inside &&
-               apart_mm * edge.px_per_mm < std::max(2.0, 0.01 * p.circle.radius_mm * edge.px_per_mm);
+               apart_mm(other.circle, p.circle) * edge.px_per_mm <
+                   std::max(2.0, 0.01 * p.circle.radius_mm * edge.px_per_mm);
       });
       // A part on a chessboard: dark against the white squares, light against the black ones, all one
       // outline.
       const auto reverse = std::find_if(kept.begin(), kept.end(), [&](const Placed& other) {
-        const double apart_mm = std::min(typical_miss_mm(edge.points, other.circle),
-                                         typical_miss_mm(other.edge.points, p.circle));
-        return other.edge.dark_inside != edge.dark_inside && apart_mm * edge.px_per_mm < kSameOutline_px;
+        const double miss_mm = std::min(typical_miss_mm(edge.points, other.circle),
+                                        typical_miss_mm(other.edge.points, p.circle));
+        return other.edge.dark_inside != edge.dark_inside && miss_mm * edge.px_per_mm < kSameOutline_px;
       });
       if (!twin && reverse != kept.end()) {
         const auto step = [](const RoundEdge& e) { return std::abs(e.light_outside - e.light_inside); };
