@@ -164,7 +164,7 @@ class PhotoDesk {
   failed(error) {
     this.answer = { record: { features: [] }, outlines: (error.answer || {}).outlines || null };
     const seen = this.answer.outlines && this.answer.outlines.corners_px;
-    this.stage.tell(error.message + (seen ? seen.length ? ". The crosses mark the " + seen.length + " places that look like a corner of a board."
+    this.stage.tell(in_page_words(error.message) + (seen ? seen.length ? ". The crosses mark the " + seen.length + " places that look like a corner of a board."
       : ". Nothing in the picture looks like a corner of a board." : ""));
     this.how.open = true;
   }

@@ -7,10 +7,12 @@ async function photos_view(names) {
   const here = location.hash, result = el("p", { class: "answer", role: "status" }, "Not measured yet.");
   const keep = el("button", { type: "button", class: "first", disabled: true, onclick: tried(() => together() ? keep_together() : run("Keeping", (e) => e.state === "measured", keep_one)) }, "Keep all in their records");
   const what = el("select", { id: "what" }, el("option", { value: "each" }, "each a part of its own"),
-    el("option", { value: "one", selected: remembered.get("several") === "one" }, "one part at rest, the camera moved"));
+    [["one", "one part at rest, the camera moved"], ["turned", "one part, turned about its axis in between"]].map(([value, words]) =>
+      el("option", { value, selected: remembered.get("several") === value }, words)));
+  const angles = labelled_field("angles", "Turned by, degrees each (empty: as its marks say)", "0,72,144,216,288");
   const part = labelled_field("together", "Part record", "roller.json"), answer = el("div", {});
   if (!part.input.value) part.input.value = record_name(names[0]);
-  const together = () => what.value === "one" && names.length > 1;
+  const together = () => what.value !== "each" && names.length > 1;
   let at_it = false;
 
   function draw(entry) {
@@ -43,7 +45,7 @@ async function photos_view(names) {
       entry.state = "measuring";
       draw(entry);
       try { await act(entry, verb + " " + (series.done + 1) + " of " + chosen.length, series); }
-      catch (error) { entry.state = series.stopped ? before : error.message; }
+      catch (error) { entry.state = series.stopped ? before : in_page_words(error.message); }
       series.done += 1;
       draw(entry);
     }
@@ -60,7 +62,7 @@ async function photos_view(names) {
     at_it = true;
     keep.disabled = true;
     try {
-      const found = await work("Measuring together", "/api/measure", { ...fields_of({ name: names[0] }), others: names.slice(1).join("\n"), ...more });
+      const found = await work("Measuring together", "/api/measure", { ...fields_of({ name: names[0] }), others: names.slice(1).join("\n"), several: what.value, angles: what.value === "turned" ? angles.input.value.trim() : "", ...more });
       const features = found.record.features || [], notes = features.flatMap((f) => f.warnings || []);
       for (const e of entries) {
         e.state = "measured";
@@ -70,17 +72,19 @@ async function photos_view(names) {
       }
       const heights = features.filter((f) => f.height_mm !== undefined).map((f) => f.name + " lies " + one_unit(f.height_mm, 2) + " above the board");
       answer.replaceChildren(feature_table(features), ...heights.map((h) => el("p", {}, h)),
-        ...notes.map((n) => el("p", { class: n.code === "view" || n.code === "eccentricity" ? "soft" : "wrong" }, in_page_words(n.text))));
-      result.textContent = "One answer from " + notes.filter((n) => n.code === "view").length + " of " + names.length + " photographs.";
+        ...notes.map((n) => el("p", { class: ["view", "eccentricity", "turns-with-part", "stays-with-picture"].includes(n.code) ? "soft" : "wrong" }, in_page_words(n.text))));
+      const used = what.value === "one" ? notes.filter((n) => n.code === "view").length + " of " : "";
+      result.textContent = "One answer from " + used + names.length + " photographs.";
       keep.disabled = all.read_only;
     } catch (error) {
       answer.replaceChildren();
-      result.textContent = "No answer from all together: " + error.message;
+      result.textContent = "No answer from all together: " + in_page_words(error.message);
     } finally { at_it = false; }
   }
   const measure = tried(() => {
     remembered.set("several", what.value);
     part.label.hidden = !together();
+    angles.label.hidden = what.value !== "turned";
     keep.textContent = together() ? "Keep in the record" : "Keep all in their records";
     if (together()) return run_together({});
     answer.replaceChildren();
@@ -96,10 +100,12 @@ async function photos_view(names) {
   }
   what.addEventListener("change", measure);
 
-  show(names.length + " photographs", names.length > 1 ? el("div", { class: "row" }, el("label", { for: "what" }, "They show", what)) : null, result, answer,
+  show(names.length + " photographs", names.length > 1 ? el("div", { class: "row" }, el("label", { for: "what" }, "They show", what), angles.label) : null, result, answer,
     el("div", { class: "row" }, el("button", { type: "button", onclick: measure }, "Measure them"), all.read_only ? null : part.label, all.read_only ? null : keep),
     el("ol", { class: "list parts" }, entries.map((e) => { draw(e); return e.node; })),
     el("details", { open: !taking.known }, el("summary", {}, "How they were taken"), taking.rows()));
   part.label.hidden = !together();
+  angles.label.hidden = what.value !== "turned";
+  angles.input.addEventListener("change", measure);
   if (taking.known) measure();
 }

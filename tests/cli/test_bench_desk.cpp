@@ -66,6 +66,36 @@ TEST_CASE("bench: edges of a photograph are named, left out in part and brought 
   CHECK(answer(none)["outlines"]["corners_px"].size() >= 54);
 }
 
+TEST_CASE("bench: several photographs of one part, at rest or turned, by the same command", "[cli][bench]") {
+  const Folder folder;
+  for (const char* name : {"a.jpg", "b.jpg"}) fs::copy_file(demo("roller.jpg"), folder.path(name));
+  const Folder outside;
+  fs::copy_file(demo("roller.jpg"), outside.path("secret.jpg"));
+  BenchServer server(folder.path());
+  server.pair();
+  const json asked{{"picture", "a.jpg"}, {"others", "b.jpg"}, {"board", "9x6"},
+                   {"square", "5mm"},    {"height", "6mm"},   {"several", "turned"}};
+  const auto with = [&](const json& more) {
+    json fields = asked;
+    fields.update(more);
+    return server.post("/api/measure", fields.dump());
+  };
+  // the same picture twice is a part that was not turned: said as the command says it
+  const Run by_hand = rondure_run({"measure", folder.path("a.jpg"), folder.path("b.jpg"), "--board", "9x6",
+                                   "--square", "5mm", "--height", "6mm", "--turned=0,72", "--json", "-"});
+  const HttpReply turned = with({{"angles", "0,72"}});
+  CHECK(turned.status == (by_hand.exit_code == 0 ? 200 : 422));
+  if (by_hand.exit_code == 0)
+    CHECK(answer(turned)["record"]["features"][0]["circle"] ==
+          json::parse(by_hand.out)["features"][0]["circle"]);
+  // neither an angle nor a further photograph is a way out of the folder
+  CHECK(with({{"angles", outside.path("secret.jpg")}}).status == 400);
+  CHECK(with({{"others", outside.path("secret.jpg")}}).status == 400);
+  CHECK(with({{"others", "../secret.jpg"}}).status == 400);
+  CHECK(with({{"others", "b.jpg\n--save=x.json"}}).status == 400);
+  CHECK(folder.names().size() == 2);
+}
+
 TEST_CASE("bench: who comes second is told, and nothing of the first is lost", "[cli][bench]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));

@@ -93,7 +93,11 @@ Reply BenchService::measure(const Question& question) {
     if (const auto path = folder_.file(other, FileKind::kPicture); !path) return refusal(path.error());
     pictures.push_back(other);
   }
-  const bool one_part = pictures.size() > 1;
+  const bool turned = pictures.size() > 1 && field(*fields, "several") == "turned";
+  const bool one_part = pictures.size() > 1 && !turned;
+  const std::string angles = field(*fields, "angles");  // the command would take a file's name for a picture
+  if (angles.find_first_not_of("0123456789.,;- ") != std::string::npos)
+    return refusal(400, "found '" + angles + "', needed an angle a picture, such as 0,72,144,216,288");
   std::vector<std::string> arguments{"measure"};
   if (one_part) arguments.push_back("--one-part");
   arguments.insert(arguments.end(), pictures.begin(), pictures.end());
@@ -108,8 +112,10 @@ Reply BenchService::measure(const Question& question) {
   std::string id, outlines_id;
   const fs::path drawing = next_drawing("overlay-", ".png", id),
                  outlines = next_drawing("outlines-", ".json", outlines_id);
-  arguments.insert(arguments.end(), {"--json", "-", "--overlay", drawing.string()});
-  if (!one_part) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
+  if (turned) arguments.push_back(angles.empty() ? "--turned" : "--turned=" + angles);
+  arguments.insert(arguments.end(), {"--json", "-"});
+  if (!turned) arguments.insert(arguments.end(), {"--overlay", drawing.string()});
+  if (!one_part && !turned) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
   const auto answered = [&](const ChildAnswer& child) {
     json found{{"record", parsed(child.out)}};
     if (fs::exists(drawing)) found["overlay"] = id;
