@@ -70,6 +70,9 @@ int run_views(const ViewsWords& words, const std::vector<std::string>& photos, c
   if (const int delivered = deliver(features, common, words.all); delivered != kDone) return delivered;
   if (!common.quiet && common.json != "-") {
     std::cout << each;
+    for (const LineOnBoard& line : measured->on_the_board)
+      std::cout << fmt::format("not the part: {} of {:.2f} mm, lies on the board\n", line.called,
+                               line.circle.diameter_mm());
     for (const std::string& file : drawn) std::cout << "drawn on the photograph: " << file << '\n';
   }
   return finish_output();

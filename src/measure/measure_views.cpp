@@ -132,6 +132,8 @@ Result<ViewsMeasurement> measure_one_part(const std::vector<std::string>& files,
   for (NotThePart& other : part->others) {
     OverlayOutline drawn;
     drawn.outline = std::move(other.outline), drawn.label = usual_name(other.role), drawn.aside = true;
+    if (!drawn.outline.empty() && !out.outlines.empty()) out.outlines.front().push_back(drawn);
+    out.on_the_board.push_back({drawn.label, other.circle});
     out.measured.not_the_part.push_back({"", drawn.label, drawn});
   }
   return out;

@@ -7,6 +7,8 @@
 #include <nlohmann/json.hpp>
 
 #include "process.hpp"
+#include "render/image_file.hpp"
+#include "render/scene.hpp"
 
 using nlohmann::json;
 namespace fs = std::filesystem;
@@ -83,6 +85,22 @@ TEST_CASE("measure --one-part: another part among the views is named and left ou
                  truth("004-0").at("diameter_mm").get<double>()) < 0.006);
 }
 
+// 2026-11: five views agreed about the bore, three about the outside, and the bore was called the outside.
+TEST_CASE("measure --one-part: a bore that more views show is not taken for the outside",
+          "[cli][measure][views]") {
+  std::vector<std::string> arguments{"measure", "--one-part"};
+  for (const char* view : {"008-0", "008-1", "008-2", "008-3", "008-4"})
+    arguments.push_back(at(std::string(view) + ".jpg"));
+  arguments.insert(arguments.end(), {"--calibration", at("008.camera.json"), "--board", "9x6", "--square",
+                                     "5mm", "--board-uncertainty", "0%", "--json", "-"});
+  const json f = outside(rondure_run(arguments));
+  const double error_mm =
+      f.at("circle").at("diameter_mm").get<double>() - truth("008-0").at("diameter_mm").get<double>();
+  INFO("error " << error_mm);
+  CHECK(std::abs(error_mm) < 0.02);
+  CHECK(std::abs(error_mm) < 2 * f.at("circle").at("u_diameter_mm").get<double>());
+}
+
 TEST_CASE("measure --one-part: views that cannot be one part get one line and no answer",
           "[cli][measure][views]") {
   const Run parts = one_part({"004-0", "other"});
@@ -109,6 +127,40 @@ TEST_CASE("measure --one-part: a picture of another camera is refused by name", 
   CHECK(run.exit_code == 1);
   CHECK(run.one_line_on_error());
   CHECK_THAT(run.err, Catch::Contains("003.jpg"));
+}
+
+TEST_CASE("measure --one-part: a circle printed round the part lies on the board and is no part",
+          "[cli][measure][views]") {
+  using namespace rondure;
+  const Folder folder;
+  const Lens lens{2640, 2640, 499.5, 374.5, {}};  // 004.camera.json
+  std::vector<std::string> files;
+  for (const double lean_deg : {1.0, 17.0}) {
+    render::Scene scene;
+    scene.camera = render::Camera::looking_at(1000, 750, lens, {30, -13}, 220, lean_deg, 30);
+    scene.board = render::Board{};
+    scene.sensor = {.full_well_e = 9000, .read_noise_e = 5, .seed = static_cast<std::uint64_t>(lean_deg)};
+    render::Layer ink, paper, body;
+    ink.center = paper.center = body.center = {57.3, -13.2};
+    ink.profile.radius_mm = 9.6, ink.level = render::grey(0.06);
+    paper.profile.radius_mm = 9.1, paper.level = scene.ground;
+    body.profile.radius_mm = 5.1, body.z_high_mm = 6, body.level = render::grey(0.12);
+    scene.layers = {ink, paper, body};
+    files.push_back(folder.path("view" + std::to_string(files.size()) + ".png"));
+    REQUIRE(render::write_png(files.back(), render::take_picture(scene)));
+  }
+  const std::vector<std::string> arguments{
+      "measure", "--one-part", files[0],   files[1], "--calibration",       at("004.camera.json"),
+      "--board", "9x6",        "--square", "5mm",    "--board-uncertainty", "0%"};
+  const Run text = rondure_run(arguments);
+  INFO(text.err << text.out);
+  REQUIRE(text.exit_code == 0);
+  CHECK_THAT(text.out, Catch::Contains("not the part: mark of 1") && Catch::Contains("lies on the board"));
+  std::vector<std::string> as_json = arguments;
+  as_json.insert(as_json.end(), {"--json", "-"});
+  const json f = outside(rondure_run(as_json));
+  CHECK(f.at("circle").at("diameter_mm").get<double>() == Approx(10.2).margin(0.004));
+  CHECK(f.at("height_mm").get<double>() == Approx(6).margin(0.05));
 }
 
 TEST_CASE("measure --one-part: what has no effect with it is refused", "[cli][measure][views]") {

@@ -14,11 +14,18 @@
 
 namespace rondure {
 
+// A round line that lies on the board in all views: a mark, a shadow, a foot.
+struct LineOnBoard {
+  std::string called;
+  Circle circle;  // the first view's frame
+};
+
 struct ViewsMeasurement {
   PhotoMeasurement measured;                          // outlines are those of the first view used
   std::vector<ViewOfPart> views;                      // in the order of the files
   std::vector<std::vector<OverlayOutline>> outlines;  // of each view, to draw with overlay_png
-  std::string calibration;                            // what the scale comes from, for the record
+  std::vector<LineOnBoard> on_the_board;
+  std::string calibration;  // what the scale comes from, for the record
 };
 
 Result<ViewsMeasurement> measure_one_part(const std::vector<std::string>& files, const PhotoOptions& options);

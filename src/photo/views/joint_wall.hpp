@@ -33,7 +33,7 @@ struct JointShape {
   bool disc = false;  // a rim: foot and top are one height
   bool oval = true;
   std::optional<Estimate> top_mm;                     // a prior; 0 +- 0: held
-  double u_offset_px = 0.03, u_own_offset_px = 0.03;  // of edges outwards: alike in all views, and in each
+  double u_offset_px = 0.045, u_own_offset_px = 0.03;  // of edges outwards: alike in all views, and in each
 };
 
 // What one view alone says, with the height of all.

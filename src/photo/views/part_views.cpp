@@ -7,6 +7,7 @@
 #include <opencv2/core.hpp>
 
 #include "photo/edge/algebraic_circle.hpp"
+#include "photo/solid/outside_search.hpp"
 #include "photo/views/part_search.hpp"
 #include "photo/views/view_of_part.hpp"
 
@@ -15,6 +16,7 @@ namespace {
 
 constexpr double kOnTheBoard_mm = 0.12, kOnTheBoardInU = 3;
 constexpr double kHeightUnclear_mm = 0.5;
+constexpr double kLarger_ratio = 1.04;
 constexpr std::size_t kMostSeeds = 12;
 
 Result<SingleView> look_at(const PartView& view, const ViewsOptions& options) {
@@ -73,9 +75,12 @@ public:
         on_the_board.push_back(std::move(wall));
         continue;
       }
-      if (!best || wall.used() > best->used()) best = std::move(wall);
+      // The largest comes first: a ring within it is no outside, however many views show it.
+      if (!best || (wall.used() > best->used() && !(lies_within(wall, *best) && shown_by_half(*best))))
+        best = std::move(wall);
       if (best->used() == static_cast<int>(views_.size())) break;
     }
+    if (best) look_further_out(*best, on_the_board);
     if (!best && on_the_board.empty()) return nothing_shared();
     if (!best) {  // a flat thing
       best = std::move(on_the_board.front());
@@ -129,6 +134,40 @@ private:
     const double u = std::sqrt(std::max(0.0, wall.joint.covariance(kJointTop, kJointTop)));
     return std::abs(wall.joint.wall.top_mm) < std::max(kOnTheBoard_mm, kOnTheBoardInU * u) &&
            u < kHeightUnclear_mm;
+  }
+
+  bool shown_by_half(const AdjustedWall& wall) const {
+    return 2 * wall.used() >= static_cast<int>(views_.size());
+  }
+  static bool lies_within(const AdjustedWall& inner, const AdjustedWall& outer) {
+    const RoundWall &a = inner.joint.wall, &b = outer.joint.wall;
+    return a.radius_mm < b.radius_mm && (a.center - b.center).norm() < b.radius_mm;
+  }
+
+  // What no view alone took for round: a larger outline about the same middle that the edges of several bear out.
+  void look_further_out(AdjustedWall& best, const std::vector<AdjustedWall>& on_the_board) const {
+    for (std::size_t v = 0; v < singles_.size(); ++v) {
+      if (!best.views[v].used) continue;
+      const SingleView& s = singles_[v];
+      WallFit fit;
+      fit.wall = s.turn.wall_in_view(best.joint.wall);
+      const SeenScene scene{s.view->picture, s.view->board, s.light_table, s.camera};
+      const auto further = further_out(scene, fit);
+      if (!further) continue;
+      const PartSeed seed{
+          v, {further->center, further->radius_mm, 0, 0, false, Eigen::Vector2d::Zero()}, false};
+      if (std::any_of(on_the_board.begin(), on_the_board.end(),
+                      [&](const AdjustedWall& w) { return known(seed, w); }))
+        continue;
+      const auto start = start_from(singles_, seed);
+      if (!start) continue;
+      AdjustedWall wall = adjust_outside(singles_, *start, options_.height_mm);
+      if (!wall.joint.found || !shown_by_half(wall) || wall.used() < 2 || lies_on_the_board(wall)) continue;
+      if (!lies_within(best, wall) || wall.joint.wall.radius_mm < kLarger_ratio * best.joint.wall.radius_mm)
+        continue;
+      best = std::move(wall);
+      return;
+    }
   }
 
   Error nothing_shared() const {
