@@ -16,7 +16,7 @@ namespace {
 
 struct AddArguments {
   CommonOptions common;
-  std::string record, name;
+  std::string record, name, same;
   std::vector<std::string> sizes, angles;
   PartFacts facts;
   bool all = false;
@@ -152,10 +152,12 @@ int run(const AddArguments& given) {
               << ".bak)\n";
   a.common.save = a.record;
   a.common.feature = a.name;
-  if (const int delivered = deliver({*feature}, a.common, a.all); delivered != kDone || !a.facts.said())
+  if (const int delivered = deliver({*feature}, a.common, a.all);
+      delivered != kDone || !(a.facts.said() || !a.same.empty()))
     return delivered;
   const auto said = update_part_record(a.record, [&](PartRecord& record) -> Result<void> {
-    put_facts(record, a.facts);
+    if (a.facts.said()) put_facts(record, a.facts);
+    if (!a.same.empty()) put_same(record, a.name, a.same);
     return {};
   });
   return said ? kDone : report_error(said.error());
@@ -179,6 +181,9 @@ void add_add(CLI::App& program, Action& action) {
   c->add_option("--kind", a->common.kind,
                 "what it is: outside (unless said), bore, bore-on-metal, width, arc, metal")
       ->type_name("KIND");
+  c->add_option("--same", a->same,
+                "a word for its drawing: features of other parts with this word had one drawing")
+      ->type_name("WORD");
   c->add_option("--unit", a->common.unit, "unit of bare numbers: mm, in or thou")
       ->type_name("UNIT")
       ->capture_default_str()

@@ -33,7 +33,14 @@ constexpr const char* kExamples =
     "(sat on its\n"
     "metal shaft while it aged), width, arc (give the RADIUS), metal (the shaft itself). u: standard "
     "uncertainty of the\n"
-    "measuring; minor: smallest diameter of an oval part whose largest is size.\n";
+    "measuring; minor: smallest diameter of an oval part whose largest is size.\n"
+    "--grids FILE.csv says which sizes this designer writes, in place of the built-in grids. Header "
+    "system,grid,step_mm,\n"
+    "weight: metric or inch; a name; the step between its sizes in mm; how readily a size is taken from it "
+    "(scaled to 1\n"
+    "in each system; a system without a line is ruled out). Such as metric,half mm,0.5,0.7. --learn writes "
+    "such a file\n"
+    "from sizes of the kind metal: counts a line, and how far to trust them, in its first lines.\n";
 
 int run_set(const OriginalArguments& a) {
   const auto result = infer_asked_set(a);

@@ -9,9 +9,10 @@
 #include <sstream>
 
 #include "command.hpp"
-#include "rondure/measure/measure_readings.hpp"
 #include "paint.hpp"
 #include "record_desk.hpp"
+#include "rondure/measure/measure_readings.hpp"
+#include "rondure/record/part_facts.hpp"
 #include "rondure/record/part_record.hpp"
 #include "thermal_option.hpp"
 
@@ -100,7 +101,16 @@ int finish(const RecordDesk& desk, const RecordOptions& given, const std::option
   if (!feature) return report_error(feature.error(), given.file);
   feature->source.file = desk.session().file().string();
   if (stage) feature->source.calibration = given.calibration;
-  return deliver({*feature}, given.common);
+  const int delivered = deliver({*feature}, given.common);
+  if (delivered != kDone || given.common.save.empty() || parsed->same.empty()) return delivered;
+  const auto said = update_part_record(given.common.save, [&](PartRecord& record) -> Result<void> {
+    for (const Feature& f : record.features)
+      if (f.source.file == feature->source.file &&
+          (f.name == given.common.feature || given.common.feature.empty()))
+        put_same(record, f.name, parsed->same);
+    return {};
+  });
+  return said ? kDone : report_error(said.error());
 }
 
 int run(const RecordOptions& given) {

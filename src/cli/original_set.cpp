@@ -5,6 +5,7 @@
 #include <set>
 
 #include "rondure/measure/record_sizes.hpp"
+#include "rondure/record/part_facts.hpp"
 #include "rondure/record/set_json.hpp"
 
 namespace rondure::cli {
@@ -50,7 +51,7 @@ Result<SetPart> set_part(const std::string& file, const std::string& name, const
   if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
   part.sizes = std::move(measured->sizes);
   warnings = std::move(measured->warnings);
-  part.same = same_in_record(loaded->preserved_json);
+  part.same = same_words(*loaded);
   if (part.options.material.empty()) part.options.material = loaded->material;
   const auto of_this_part = [&](const std::vector<std::string>& names) {
     std::vector<std::string> found;

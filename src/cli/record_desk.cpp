@@ -59,6 +59,7 @@ std::string RecordDesk::greeting() {
     text += fmt::format("{}: going on after {} in {}. {}", file,
                         plural(session_.readings().size(), "reading"), unit, running_words());
   if (options_.arc) text += "\nReadings are proposed on this arc alone.";
+  if (!session_.same().empty()) text += "\nDrawn like the other parts marked '" + session_.same() + "'.";
   if (options_.outline.temperature_c)
     text += "\nR and oval are those at 20 C; readings and deviations as read.";
   if (options_.talks_at_length) text += "\n" + std::string(kPlusMinus);
@@ -113,6 +114,8 @@ std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
       const auto done = session_.note(typed.rest);
       return done ? "noted" : refused(done.error());
     }
+    case Verb::kSame:
+      return same(typed.rest);
     case Verb::kTurned:
       return turned(typed.rest);
     case Verb::kArc:
@@ -320,6 +323,14 @@ std::string RecordDesk::arc() {
   return "readings are proposed on this arc alone; " + where();
 }
 
+std::string RecordDesk::same(const std::string& word) {
+  if (word.find_first_not_of(" \t") == std::string::npos)
+    return refused(
+        {ErrorCode::kBadArgument, "found no word, needed one for the drawing such as 'same roller'"});
+  if (const auto done = session_.set_same(word); !done) return refused(done.error());
+  return "drawn like the other parts marked '" + session_.same() + "'";
+}
+
 std::string RecordDesk::turned(const std::string& rest) {
   const auto angle = parse_number(rest);
   if (!angle || std::abs(*angle) > 3600)
@@ -344,6 +355,7 @@ std::string RecordDesk::comment(const std::string& rest) {
     return fmt::format("readings in {}", unit_word(session_.unit()));
   }
   if (rest == kArcMark) return arc();
+  if (key == "same") return same(value);
   if (key == "kept" && !session_.readings().empty())
     if (const auto last = session_.readings().back(); read(value) && read(value)->csv == last.reading.csv)
       return keep(std::to_string(last.number));

@@ -60,6 +60,7 @@ private:
   std::string yes();
   std::string turned(const std::string& rest);
   std::string arc();
+  std::string same(const std::string& word);
   std::string comment(const std::string& rest);
   std::string list() const;
   std::string where() const;

@@ -25,6 +25,8 @@ constexpr std::array kWords = {
     Word{Verb::kAgain, "again", "a", "again x y",
          "the nearest reading read once more: tells how well readings repeat"},
     Word{Verb::kNote, "note", "n", "note words", "keeps a remark in the file"},
+    Word{Verb::kSame, "same", "", "same roller",
+         "a word for the drawing: parts of one machine with one word were drawn alike there"},
     Word{Verb::kTurned, "turned", "t", "turned 45",
          "the part was turned on the stage to that many degrees; readings start afresh"},
     Word{Verb::kArc, "arc", "", "arc", "only this arc can be seen: proposes readings on it alone"},

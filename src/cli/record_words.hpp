@@ -17,6 +17,7 @@ enum class Verb {
   kKeep,
   kYes,
   kNote,
+  kSame,
   kTurned,
   kArc,
   kList,

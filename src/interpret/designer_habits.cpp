@@ -2,11 +2,13 @@
 
 #include <cmath>
 #include <map>
+#include <numeric>
 
 namespace rondure {
 namespace {
 
 constexpr double kSameSize_mm = 1e-6;
+constexpr std::size_t kMostGridsOfThree = 12;  // beyond, two drawings: the habits would be too many
 
 std::vector<double> prior_weights(const std::vector<SizeGrid>& grids) {
   std::vector<double> weights;
@@ -14,26 +16,94 @@ std::vector<double> prior_weights(const std::vector<SizeGrid>& grids) {
   return weights;
 }
 
-std::vector<Habit> urn(const std::vector<SizeGrid>& grids, std::size_t system, double chance) {
+double rising(double from, int times) {  // from (from + 1) ...
+  double product = 1;
+  for (int i = 0; i < times; ++i) product *= from + i;
+  return product;
+}
+
+// How often each of `kinds` is drawn, with its chance, for every outcome of so many drawings.
+struct Outcome {
+  std::vector<int> drawn;
+  double chance;
+};
+std::vector<Outcome> outcomes(std::size_t kinds, int drawings) {
+  std::vector<Outcome> all = {
+      {{}, rising(1, drawings) / rising(kUrnGrain * static_cast<double>(kinds), drawings)}};
+  for (std::size_t kind = 0; kind < kinds; ++kind) {
+    std::vector<Outcome> longer;
+    for (const Outcome& o : all) {
+      const int left = drawings - std::accumulate(o.drawn.begin(), o.drawn.end(), 0);
+      for (int n = kind + 1 == kinds ? left : 0; n <= left; ++n) {
+        longer.push_back({o.drawn, o.chance * rising(kUrnGrain, n) / rising(1, n)});
+        longer.back().drawn.push_back(n);
+      }
+    }
+    all = std::move(longer);
+  }
+  return all;
+}
+
+Habit mixed_with(const std::vector<double>& prior, double mix, std::size_t system, double chance) {
+  Habit h{system, chance, prior};
+  for (double& w : h.weight) w *= mix;
+  return h;
+}
+
+// Two grids drawn by these chances, with replacement.
+void add_pairs(const std::vector<double>& drawn, const std::vector<double>& prior, std::size_t system,
+               double chance, std::vector<Habit>& habits) {
+  for (std::size_t a = 0; a < drawn.size(); ++a)
+    for (std::size_t b = a; b < drawn.size(); ++b) {
+      const double of_pair = chance * (a == b ? 1 : 2) * drawn[a] * drawn[b];
+      if (!(of_pair > 0)) continue;
+      habits.push_back(mixed_with(prior, kPairMix, system, of_pair));
+      habits.back().weight[a] += (1 - kPairMix) / 2;
+      habits.back().weight[b] += (1 - kPairMix) / 2;
+    }
+}
+
+void add_urn(const std::vector<std::size_t>& in_urn, const std::vector<double>& prior, std::size_t system,
+             double chance, std::vector<Habit>& habits) {
+  const int drawings = in_urn.size() <= kMostGridsOfThree ? 3 : 2;
+  for (const Outcome& o : outcomes(in_urn.size(), drawings)) {
+    habits.push_back(mixed_with(prior, kUrnMix, system, chance * o.chance));
+    for (std::size_t i = 0; i < in_urn.size(); ++i)
+      habits.back().weight[in_urn[i]] += (1 - kUrnMix) * o.drawn[i] / drawings;
+  }
+}
+
+// By which the pairs are drawn, so that the mean of all habits is the prior again, as far as that can be.
+std::vector<double> making_up(const std::vector<double>& prior, const std::vector<std::size_t>& in_urn,
+                              std::size_t finest, double of_pairs) {
+  std::vector<double> drawn(prior.size());
+  for (std::size_t g = 0; g < prior.size(); ++g)
+    drawn[g] = (1 - kUsualHabit - kUrnHabit * kUrnMix - of_pairs * kPairMix) * prior[g];
+  drawn[finest] -= kNoHabit;
+  for (const std::size_t g : in_urn)
+    drawn[g] -= kUrnHabit * (1 - kUrnMix) / static_cast<double>(in_urn.size());
+  for (double& d : drawn) d = std::max(d, 0.0);
+  const double sum = std::accumulate(drawn.begin(), drawn.end(), 0.0);
+  if (!(sum > 0)) return prior;
+  for (double& d : drawn) d /= sum;
+  return drawn;
+}
+
+std::vector<Habit> habits_of_any(const std::vector<SizeGrid>& grids, std::size_t system, double chance) {
   const auto prior = prior_weights(grids);
-  std::vector<Habit> habits = {{system, chance * kUsualHabit, prior}};
   std::size_t finest = 0;
   for (std::size_t g = 0; g < grids.size(); ++g)
-    if (prior[g] > 0 && (!(prior[finest] > 0) || grids[g].step_mm < grids[finest].step_mm)) finest = g;
+    if (prior[g] > 0 && (grids[g].step_mm < grids[finest].step_mm || !(prior[finest] > 0))) finest = g;
+  std::vector<std::size_t> in_urn;
+  for (std::size_t g = 0; g < grids.size(); ++g)
+    if (prior[g] > 0 && g != finest) in_urn.push_back(g);
+  if (in_urn.empty()) return {{system, chance, prior}};
   std::vector<double> alone(grids.size(), 0);
   alone[finest] = 1;
-  habits.push_back({system, chance * kNoHabit, alone});
-  const double drawn = chance * (1 - kUsualHabit - kNoHabit);
-  for (std::size_t a = 0; a < grids.size(); ++a)
-    for (std::size_t b = a; b < grids.size(); ++b) {
-      const double of_pair = drawn * (a == b ? 1 : 2) * prior[a] * prior[b];
-      if (!(of_pair > 0)) continue;
-      Habit h{system, of_pair, prior};
-      for (double& w : h.weight) w *= kHabitMix;
-      h.weight[a] += (1 - kHabitMix) / 2;
-      h.weight[b] += (1 - kHabitMix) / 2;
-      habits.push_back(std::move(h));
-    }
+  std::vector<Habit> habits = {{system, chance * kUsualHabit, prior}, {system, chance * kNoHabit, alone}};
+  const double of_pairs = 1 - kUsualHabit - kNoHabit - kUrnHabit;
+  add_pairs(making_up(prior, in_urn, finest, of_pairs), prior, system, chance * of_pairs, habits);
+  add_urn(in_urn, prior, system, chance * kUrnHabit, habits);
   return habits;
 }
 
@@ -46,7 +116,7 @@ std::vector<Habit> designer_habits(const SizeGrids& grids, const std::array<doub
     const auto& of = grids.of(kSystems[system]);
     if (!(system_chance[system] > 0) || of.empty()) continue;
     const auto own = known ? std::vector<Habit>{{system, system_chance[system], prior_weights(of)}}
-                           : urn(of, system, system_chance[system]);
+                           : habits_of_any(of, system, system_chance[system]);
     habits.insert(habits.end(), own.begin(), own.end());
   }
   return habits;

@@ -1,11 +1,18 @@
 // The habits of the designer of a machine: which grids he drew his sizes on, one habit for all parts of the machine.
 //
-// Model: an urn. With chance kUsualHabit he draws as the prior grids say; with kNoHabit on the finest grid alone,
-// every size of it alike; else two grids are drawn from the prior weights, with replacement, and these are his own:
-//   weight of a grid = (1 - kHabitMix) (1/2 for each time it was drawn) + kHabitMix * prior weight
-// The mean of the urn is the prior: a single size, asked by itself, is told nothing new (but for kNoHabit). What the
-// urn adds is that one size tells of the next. The spread of the weights is that of a Dirichlet law of concentration 1.
-// All of it is judgement, without a source; src/data/size_grid_prior.csv is the mean.
+// Model: with chance
+//   kUsualHabit  he draws as the prior grids say
+//   kNoHabit     on the finest grid alone, every size of it alike
+//   kUrnHabit    on grids drawn from an urn, three times, that holds kUrnGrain of a ball for each grid but the finest
+//                and gets one more of the kind drawn (Polya's urn), whatever the prior says:
+//                weight = (1 - kUrnMix) (1/3 for each time it was drawn) + kUrnMix * prior weight
+//   else         on two grids (or one, drawn twice) by chances that make up for the others, so that the mean of all habits
+//                is the prior as far as can be: one size by itself is told next to nothing new.
+//                weight = (1 - kPairMix) (1/2 for each time it was drawn) + kPairMix * prior weight
+// What the habits add is that one size tells of the next. By the urn every designer finds a habit near his own; with 1/2 of
+// a ball it is the law whose worst loss over all designers is least, for many sizes (Krichevsky and Trofimov 1981, from
+// memory). What a designer of chance c costs is at most ln(1/c) in all, shared by the sizes of the machine. What no choice
+// of chances can reach: tests/data/studies/study_original_set_bound.txt. The chances are judgement, without a source.
 #pragma once
 #include <array>
 #include <vector>
@@ -16,7 +23,8 @@ namespace rondure {
 
 inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
 
-inline constexpr double kUsualHabit = 0.2, kNoHabit = 0.02, kHabitMix = 0.1;
+inline constexpr double kUsualHabit = 0.2, kNoHabit = 0.04, kUrnHabit = 0.4, kUrnGrain = 0.5, kUrnMix = 0.02,
+                        kPairMix = 0.1;
 
 struct Habit {
   std::size_t system = 0;      // index of kSystems

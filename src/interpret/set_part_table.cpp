@@ -39,8 +39,10 @@ PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& r
     if (habits(system) > 0) tabulate(system);
   }
   scale_levels();
+  std::vector<SharedFeature> shared;
   for (std::size_t i = 0; i < part_.drawing.size(); ++i)
-    if (part_.drawing[i]) tabulate_shared(i, *part_.drawing[i]);
+    if (part_.drawing[i]) shared.push_back(tabulate_shared(i, *part_.drawing[i]));
+  shared_ = std::make_shared<const std::vector<SharedFeature>>(std::move(shared));
   for (std::size_t system = 0; system < 2; ++system) {
     if (levels_[system].empty()) continue;
     const HabitTable all = own(system);
@@ -48,6 +50,24 @@ PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& r
       for (std::size_t h = 0; h < habits(system); ++h)
         stranger_evidence_ += chance_[system][h] * alone_[k] * all(index(k), index(h));
   }
+}
+
+PartTable PartTable::narrowed(const KeptHabits& kept) const {
+  PartTable narrow = *this;
+  for (std::size_t system = 0; system < 2; ++system) {
+    const auto& columns = kept[system];
+    narrow.weights_[system] = weights_[system](Eigen::all, columns).eval();
+    narrow.chance_[system].clear();
+    for (const Eigen::Index h : columns)
+      narrow.chance_[system].push_back(chance_[system][static_cast<std::size_t>(h)]);
+    if (columns.empty()) narrow.levels_[system].clear();
+    for (Level& level : narrow.levels_[system]) {
+      level.own = level.own(Eigen::all, columns).eval();
+      level.rest = level.rest(Eigen::all, columns).eval();
+      level.rest_most = level.rest.rowwise().maxCoeff();
+    }
+  }
+  return narrow;
 }
 
 // Grid by grid for every feature, and their products for every habit; shifts are put in by scale_levels.
@@ -114,7 +134,7 @@ void PartTable::rescale(double factor) {
   log_scale_ -= std::log(factor);
 }
 
-void PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) {
+PartTable::SharedFeature PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) const {
   const FeatureModel& f = part_.model.features[feature];
   SharedFeature shared{feature, drawing, {}, {}};
   std::vector<std::vector<double>> logs(s_.size());  // per node and candidate
@@ -145,7 +165,7 @@ void PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) {
       }
     }
   }
-  shared_.push_back(std::move(shared));
+  return shared;
 }
 
 HabitTable PartTable::own(std::size_t system) const {
@@ -158,7 +178,7 @@ PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t le
                                               const std::vector<std::size_t>& chosen) const {
   Curve product{{0, s_.size()}, {}};
   std::vector<const Curve*> curves;
-  for (const SharedFeature& f : shared_) {
+  for (const SharedFeature& f : *shared_) {
     if (f.drawing >= chosen.size()) continue;
     const Curve& c = f.curves[system][chosen[f.drawing] * levels() + level];
     product.range.first = std::max(product.range.first, c.range.first);
@@ -191,7 +211,7 @@ HabitTable PartTable::belonging_at_most(std::size_t system) const {
   HabitTable sum = HabitTable::Zero(index(s_.size()), index(habits(system)));
   for (std::size_t l = 0; l < levels(); ++l) {
     Eigen::ArrayXd most = Eigen::ArrayXd::Ones(index(s_.size()));
-    for (const SharedFeature& f : shared_) most *= f.most[system][l];
+    for (const SharedFeature& f : *shared_) most *= f.most[system][l];
     sum += levels_[system][l].rest.colwise() * most;
   }
   return sum;
@@ -217,23 +237,25 @@ void PartTable::add_own(PartMasses& masses, std::size_t system, const HabitTable
   for (std::size_t l = 0; l < levels(); ++l) masses[system][l] += back * levels_[system][l].own;
 }
 
-void PartTable::add_stranger(PartMasses& masses, double weight) const {
-  if (!(weight > 0)) return;
+PartMasses PartTable::stranger(double weight) const {
+  PartMasses masses = no_mass();
+  if (!(weight > 0)) return masses;
   for (std::size_t system = 0; system < 2; ++system)
     for (std::size_t l = 0; l < masses[system].size(); ++l)
       for (std::size_t k = 0; k < s_.size(); ++k)
         for (std::size_t h = 0; h < habits(system); ++h)
-          masses[system][l](index(k), index(h)) += weight * chance_[system][h] * alone_[k] *
-                                                   levels_[system][l].own(index(k), index(h)) /
-                                                   stranger_evidence_;
+          masses[system][l](index(k), index(h)) = weight * chance_[system][h] * alone_[k] *
+                                                  levels_[system][l].own(index(k), index(h)) /
+                                                  stranger_evidence_;
+  return masses;
 }
 
 PartTable::Bounds PartTable::log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const {
-  if (shared_.empty()) return {};
+  if (shared_->empty()) return {};
   double best = 0, mean = 0;
   for (std::size_t l = 0; l < levels(); ++l) {
     double unchosen = 1;
-    for (const SharedFeature& f : shared_)
+    for (const SharedFeature& f : *shared_)
       if (f.drawing >= chosen.size()) unchosen *= f.most[system][l].maxCoeff();
     const Curve c = product_of_curves(system, l, chosen);
     double best_of_level = 0, mean_of_level = 0;
@@ -259,33 +281,46 @@ PartMasses PartTable::no_mass() const {
   return masses;
 }
 
-Posterior PartTable::posterior(const PartMasses& masses) const {
+Posterior PartTable::posterior(const PartMasses& a, const PartMasses& b) const {
   Posterior p;
   p.s_ratio = s_;
   p.log_weight.assign(s_.size(), 0);
   for (std::size_t system = 0; system < 2; ++system)
-    for (std::size_t l = 0; l < masses[system].size(); ++l) {
-      p.blocks.push_back(
-          {system, l, std::log(part_.model.level_chance[l]), std::vector<double>(s_.size()), {}});
-      for (std::size_t k = 0; k < s_.size(); ++k)
-        p.blocks.back().mass[k] = masses[system][l].row(index(k)).sum();
+    for (std::size_t l = 0; l < levels(); ++l) {
+      Eigen::ArrayXd mass = Eigen::ArrayXd::Zero(index(s_.size()));
+      for (const PartMasses* m : {&a, &b})
+        if (l < (*m)[system].size()) mass += (*m)[system][l].rowwise().sum();
+      if (!levels_[system].empty())
+        p.blocks.push_back(
+            {system, l, std::log(part_.model.level_chance[l]), {mass.data(), mass.data() + mass.size()}, {}});
     }
   return p;
 }
 
 // Given node and level, a candidate on the grids g has the share likelihood * sum over g of step_g *
 // sum over the habits of mass_h weight_gh / evidence_h.
-FeatureSpread PartTable::spread(std::size_t feature, const PartMasses& masses) const {
+void PartTable::add_masses(std::size_t feature, std::size_t system, std::size_t level,
+                           const PartMasses& masses, Eigen::ArrayXd& mass, Eigen::MatrixXd& of_grids) const {
+  if (level >= masses[system].size()) return;
+  const HabitTable& own = masses[system][level];
+  const Eigen::ArrayXd of_nodes = own.rowwise().sum();
+  if (!(of_nodes.sum() > 0)) return;
+  const HabitTable of_habits = (levels_[system][level].evidence[feature] * weights_[system]).array();
+  const HabitTable ratio = (of_habits > 0).select(own / of_habits, 0.0);
+  of_grids += ratio.matrix() * weights_[system].transpose();
+  mass += of_nodes;
+}
+
+FeatureSpread PartTable::spread(std::size_t feature, const PartTable& narrow, const PartMasses& masses,
+                                const PartMasses& stranger) const {
   const FeatureModel& f = part_.model.features[feature];
   FeatureSpread spread(f);
   for (std::size_t system = 0; system < 2; ++system)
-    for (std::size_t l = 0; l < masses[system].size(); ++l) {
-      const Level& level = levels_[system][l];
-      const Eigen::MatrixXd& evidence = level.evidence[feature];
-      const HabitTable of_habits = (evidence * weights_[system]).array();
-      const HabitTable ratio = (of_habits > 0).select(masses[system][l] / of_habits, 0.0);
-      Eigen::MatrixXd of_grids = ratio.matrix() * weights_[system].transpose();
-      Eigen::ArrayXd mass = masses[system][l].rowwise().sum();
+    for (std::size_t l = 0; l < levels_[system].size(); ++l) {
+      Eigen::ArrayXd mass = Eigen::ArrayXd::Zero(index(s_.size()));
+      Eigen::MatrixXd of_grids = Eigen::MatrixXd::Zero(index(s_.size()), weights_[system].rows());
+      narrow.add_masses(feature, system, l, masses, mass, of_grids);
+      add_masses(feature, system, l, stranger, mass, of_grids);
       std::size_t nodes = s_.size();
       if (f.share == 0) {  // every node says the same
         of_grids.row(0) = of_grids.colwise().sum().eval();
@@ -301,7 +336,7 @@ FeatureSpread PartTable::spread(std::size_t feature, const PartMasses& masses) c
           for (const std::size_t g : members.groups[m])
             of_group[m] += f.grids[system][g].step_mm * of_grids(index(k), index(g));
         }
-        spread.add(f, members, of_group, system, l, s_[k], level.shift[feature][k]);
+        spread.add(f, members, of_group, system, l, s_[k], levels_[system][l].shift[feature][k]);
       }
     }
   return spread;

@@ -1,12 +1,16 @@
 // One part of a set, tabulated over the nodes of its shrinkage and the habits of the designer.
 #pragma once
 #include <array>
+#include <memory>
 #include <vector>
 
 #include "set_posterior.hpp"
 #include "set_tables.hpp"
 
 namespace rondure {
+
+// Of each unit system's habits, the indices of those that are kept.
+using KeptHabits = std::array<std::vector<Eigen::Index>, 2>;
 
 // Mass of one part, per unit system and level of care.
 using PartMasses = std::array<std::vector<HabitTable>, 2>;
@@ -15,6 +19,8 @@ class PartTable {
 public:
   PartTable(const SetModel& model, std::size_t part, const BatchRule& rule,
             const std::vector<double>& s_ratio);
+  // For some of the habits only; the evidence of the part as a stranger stays that of all.
+  PartTable narrowed(const KeptHabits& kept) const;
 
   // p(everything measured | shrinkage, habit), times exp(-log_scale()), all drawings of the part its own.
   const HabitTable& own(std::size_t system, std::size_t level) const { return levels_[system][level].own; }
@@ -27,9 +33,9 @@ public:
   double add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
                        const HabitTable& back) const;
   void add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const;
-  // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight`.
+  // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight` (not when narrowed).
   double stranger_evidence() const { return stranger_evidence_; }
-  void add_stranger(PartMasses& masses, double weight) const;
+  PartMasses stranger(double weight) const;
   // Bounds of the logarithm of what the part contributes when the first drawings are chosen so, for any habit: at
   // its best shrinkage, and on average over the law.
   struct Bounds {
@@ -39,10 +45,11 @@ public:
   double log_scale() const { return log_scale_; }
   void rescale(double factor);
   PartMasses no_mass() const;
-  // The posterior over unit system, level and shrinkage from masses that sum to 1.
-  Posterior posterior(const PartMasses& masses) const;
-  // What the masses say of one feature's own sizes.
-  FeatureSpread spread(std::size_t feature, const PartMasses& masses) const;
+  // The posterior over unit system, level and shrinkage from masses, of this table or narrowed, that together sum to 1.
+  Posterior posterior(const PartMasses& a, const PartMasses& b) const;
+  // What the masses of a narrowed table and of the part as a stranger say of one feature's own sizes.
+  FeatureSpread spread(std::size_t feature, const PartTable& narrow, const PartMasses& masses,
+                       const PartMasses& stranger) const;
 
 private:
   // Likelihood of one drawn size over the nodes range.first .. range.last; nothing elsewhere.
@@ -62,10 +69,13 @@ private:
     std::vector<Eigen::MatrixXd> evidence;   // per feature: nodes x grids
   };
   void tabulate(std::size_t system);
-  void tabulate_shared(std::size_t feature, std::size_t drawing);
+  SharedFeature tabulate_shared(std::size_t feature, std::size_t drawing) const;
   void scale_levels();
   std::size_t habits(std::size_t system) const { return static_cast<std::size_t>(weights_[system].cols()); }
   std::size_t levels() const { return part_.model.level_chance.size(); }
+  // Adds, node by node, the masses of a level; and of its grids, each divided by what a size of it is worth.
+  void add_masses(std::size_t feature, std::size_t system, std::size_t level, const PartMasses& masses,
+                  Eigen::ArrayXd& mass, Eigen::MatrixXd& of_grids) const;
   // Product of the curves of the drawings chosen so far at one level.
   Curve product_of_curves(std::size_t system, std::size_t level,
                           const std::vector<std::size_t>& chosen) const;
@@ -77,7 +87,7 @@ private:
   std::array<std::vector<double>, 2> chance_;        // of each habit
   std::vector<std::array<GridMembers, 2>> members_;  // per feature
   std::array<std::vector<Level>, 2> levels_;
-  std::vector<SharedFeature> shared_;
+  std::shared_ptr<const std::vector<SharedFeature>> shared_;  // one for all narrowed tables
   double log_scale_ = 0, stranger_evidence_ = 0;
 };
 

@@ -30,28 +30,39 @@ void scale(PartMasses& masses, double factor) {
     for (HabitTable& level : of_system) level = (factor * level).max(0.0);
 }
 
-std::vector<double> habit_probabilities(const SetModel& model, const SetMasses& masses) {
+// Of each habit of the model; the masses are those of the kept ones.
+std::vector<double> habit_probabilities(const SetModel& model, const KeptHabits& kept,
+                                        const SetMasses& masses) {
+  std::array<std::vector<double>, 2> of_system;
+  for (std::size_t system = 0; system < 2; ++system)
+    for (std::size_t i = 0; i < kept[system].size() && masses.habit[system].size() > 0; ++i) {
+      const auto h = static_cast<std::size_t>(kept[system][i]);
+      of_system[system].resize(std::max(of_system[system].size(), h + 1), 0);
+      of_system[system][h] = std::max(0.0, masses.habit[system][static_cast<Eigen::Index>(i)] / masses.total);
+    }
   std::vector<double> p;
-  std::array<Eigen::Index, 2> next{};
-  for (const Habit& h : model.habits) {
-    const Eigen::ArrayXd& of_system = masses.habit[h.system];
-    p.push_back(of_system.size() > 0 ? std::max(0.0, of_system[next[h.system]++] / masses.total) : 0);
+  std::array<std::size_t, 2> next{};
+  for (const Habit& habit : model.habits) {
+    const std::size_t h = next[habit.system]++;
+    p.push_back(h < of_system[habit.system].size() ? of_system[habit.system][h] : 0);
   }
   return p;
 }
 
-SetPosterior::Part part_of(const SetModel& model, const PartTable& table, std::size_t p, SetMasses& masses) {
+// `table`: with all habits; `narrow`: with those that the masses are of.
+SetPosterior::Part part_of(const SetModel& model, const PartTable& table, const PartTable& narrow,
+                           std::size_t p, SetMasses& masses) {
   SetPosterior::Part part;
   part.p_other_drawing = masses.p_other_drawing[p] / masses.total;
   part.p_stranger = masses.p_stranger[p] / masses.total;
-  table.add_stranger(masses.all[p], masses.p_stranger[p]);
-  table.add_stranger(masses.odd[p], masses.p_stranger[p]);
+  const PartMasses stranger = table.stranger(part.p_stranger);
   scale(masses.all[p], 1 / masses.total);
   scale(masses.odd[p], 1 / masses.total);
-  part.all = table.posterior(masses.all[p]);
+  part.all = table.posterior(masses.all[p], stranger);
   part.drawn = std::move(masses.drawn[p]);
   for (std::size_t i = 0; i < part.drawn.size(); ++i) {
-    part.own.push_back(table.spread(i, model.parts[p].drawing[i] ? masses.odd[p] : masses.all[p]));
+    const PartMasses& own = model.parts[p].drawing[i] ? masses.odd[p] : masses.all[p];
+    part.own.push_back(table.spread(i, narrow, own, stranger));
     for (auto& of_system : part.drawn[i])
       for (double& m : of_system) m /= masses.total;
   }
@@ -79,6 +90,43 @@ bool SetModel::Part::shares() const {
   return std::any_of(drawing.begin(), drawing.end(), [](const auto& d) { return d.has_value(); });
 }
 
+namespace {
+
+// Those that by their bounds could matter; together the others hold less than kNeglected of `at_least`.
+KeptHabits habits_that_count(const std::vector<SystemSum>& sums, double at_least) {
+  struct Bound {
+    double most;
+    std::size_t system;
+    Eigen::Index habit;
+  };
+  std::vector<Bound> bounds;
+  for (const SystemSum& s : sums) {
+    const Eigen::ArrayXd most = s.most_of_habits();
+    for (Eigen::Index h = 0; h < most.size(); ++h) bounds.push_back({most[h], s.system(), h});
+  }
+  std::sort(bounds.begin(), bounds.end(), [](const Bound& a, const Bound& b) { return a.most < b.most; });
+  double left_out = 0;
+  KeptHabits kept;
+  for (const Bound& b : bounds) {
+    left_out += b.most;
+    if (!(left_out < kNeglected * at_least)) kept[b.system].push_back(b.habit);
+  }
+  for (auto& of_system : kept) std::sort(of_system.begin(), of_system.end());
+  return kept;
+}
+
+SetModel with_habits(const SetModel& model, const KeptHabits& kept) {
+  SetModel narrow = model;
+  narrow.habits.clear();
+  std::array<Eigen::Index, 2> next{};
+  for (const Habit& h : model.habits)
+    if (const auto& of = kept[h.system]; std::binary_search(of.begin(), of.end(), next[h.system]++))
+      narrow.habits.push_back(h);
+  return narrow;
+}
+
+}  // namespace
+
 Result<SetPosterior> integrate(const SetModel& model) {
   const auto batches = make_batches(model);
   if (!batches) return batches.error();
@@ -87,29 +135,39 @@ Result<SetPosterior> integrate(const SetModel& model) {
   for (std::size_t p = 0; p < model.parts.size(); ++p)
     tables.emplace_back(model, p, batches->rules[batches->of_part[p]], batches->s_ratio[batches->of_part[p]]);
 
-  std::vector<SystemSum> sums;
+  std::vector<SystemSum> all_habits;
   for (std::size_t system = 0; system < 2; ++system) {
     if (std::none_of(model.habits.begin(), model.habits.end(),
                      [&](const Habit& h) { return h.system == system; }))
       continue;
     auto choices = size_choices(model, system, tables);
     if (!choices) return choices.error();
-    sums.emplace_back(model, *batches, tables, system, std::move(*choices));
+    all_habits.emplace_back(model, *batches, tables, system, std::move(*choices));
   }
   for (std::size_t p = 0; p < tables.size(); ++p) {
     double most = 0;
-    for (const SystemSum& s : sums) most = std::max(most, s.most_of_part(p));
+    for (const SystemSum& s : all_habits) most = std::max(most, s.most_of_part(p));
     if (!(most > 0)) continue;
     tables[p].rescale(1 / most);
-    for (SystemSum& s : sums) s.rescale(p, 1 / most);
+    for (SystemSum& s : all_habits) s.rescale(p, 1 / most);
   }
   double at_least = 0, total = 0;
-  for (SystemSum& s : sums) s.prepare();
-  for (SystemSum& s : sums) at_least = std::max(at_least, s.lower_bound());
+  for (SystemSum& s : all_habits) s.prepare();
+  for (SystemSum& s : all_habits) at_least = std::max(at_least, s.lower_bound());
+  const KeptHabits kept = habits_that_count(all_habits, at_least);
+  const SetModel narrow_model = with_habits(model, kept);
+  std::vector<PartTable> narrow;
+  for (const PartTable& t : tables) narrow.push_back(t.narrowed(kept));
+  std::vector<SystemSum> sums;
+  for (const SystemSum& s : all_habits)
+    if (const auto& of = kept[s.system()]; !of.empty()) {
+      sums.emplace_back(narrow_model, *batches, narrow, s.system(), s.choices(of));
+      sums.back().prepare();
+    }
   for (SystemSum& s : sums) total += s.evaluate(at_least);
   if (!(total > 0) || !std::isfinite(total))
     return Error{ErrorCode::kNoAnswer, "no size of the grids comes near what was measured"};
-  SetMasses masses = no_masses(model, *batches, tables);
+  SetMasses masses = no_masses(model, *batches, narrow);
   for (SystemSum& s : sums) s.accumulate(total, masses);
 
   SetPosterior result;
@@ -117,9 +175,9 @@ Result<SetPosterior> integrate(const SetModel& model) {
   for (std::size_t s = 0; s < 2; ++s) result.system[s] = masses.system[s] / masses.total;
   for (std::size_t p = 0; p < tables.size(); ++p) {
     result.log_evidence += tables[p].log_scale();
-    result.parts.push_back(part_of(model, tables[p], p, masses));
+    result.parts.push_back(part_of(model, tables[p], narrow[p], p, masses));
   }
-  result.habit = habit_probabilities(model, masses);
+  result.habit = habit_probabilities(model, kept, masses);
   for (const std::size_t b : batches->of_name)
     result.batches.push_back(further_part(model, *batches, b, masses));
   return result;

@@ -129,6 +129,25 @@ double SystemSum::lower_bound() {
   return choices_.empty() ? 0 : evaluate(&choices_.front(), prior_of(choices_.front()), 0).total;
 }
 
+Eigen::ArrayXd SystemSum::most_of_habits() const {
+  Eigen::ArrayXd most =
+      model_.drawings.empty() ? Eigen::ArrayXd::Zero(chance_.size()) : prior_of_none().abs().eval();
+  for (const SizeChoice& c : choices_) most += prior_of(c);
+  most *= chance_;
+  for (const Eigen::ArrayXd& of_batch : batch_most_) most *= of_batch;
+  return most;
+}
+
+std::vector<SizeChoice> SystemSum::choices(const std::vector<Eigen::Index>& kept) const {
+  std::vector<SizeChoice> narrow = choices_;
+  for (SizeChoice& c : narrow) {
+    const std::vector<double> all = std::move(c.prior);
+    c.prior.clear();
+    for (const Eigen::Index h : kept) c.prior.push_back(all[static_cast<std::size_t>(h)]);
+  }
+  return narrow;
+}
+
 double SystemSum::evaluate(double at_least) {
   double sum = 0;
   const double negligible = kNeglected * at_least / static_cast<double>(choices_.size() + 1);

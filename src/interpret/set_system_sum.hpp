@@ -30,6 +30,11 @@ public:
   void prepare();
   // The total of the likeliest choice: the sums of all are at least that.
   double lower_bound();
+  // Bounds of what each habit can come to, all choices together.
+  Eigen::ArrayXd most_of_habits() const;
+  // The choices with the chances of some of the habits.
+  std::vector<SizeChoice> choices(const std::vector<Eigen::Index>& kept) const;
+  std::size_t system() const { return system_; }
   // All choices, where it matters beside `at_least`; returns their sum.
   double evaluate(double at_least);
   // Adds the masses of all choices but those that together are kNeglected of `total`.

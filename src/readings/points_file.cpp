@@ -129,6 +129,7 @@ private:
     if (const auto angle = directive(comment, "orientation")) return set_orientation(*angle);
     if (const auto size = directive(comment, "nominal")) return set_nominal(*size);
     if (const auto note = directive(comment, "note")) out_.notes.emplace_back(*note);
+    if (const auto word = directive(comment, "same")) out_.same = *word;
     if (directive(comment, "deleted")) out_.line_of_reading.push_back(0);
     if (const auto kept = directive(comment, "kept"); kept && !last_csv_.empty())
       if (const auto reading = parse_reading_line(*kept, out_.unit); reading && reading->csv == last_csv_)

@@ -97,6 +97,7 @@ Result<void> Session::derive(LengthUnit bare) {
   readings_.clear();
   orientation_rad_ = 0;
   arc_ = false;
+  same_ = parsed->same;
   const auto& numbered = parsed->line_of_reading;  // by file line, from 1
   last_number_ = static_cast<int>(numbered.size());
   const std::set<int> kept(parsed->kept_lines.begin(), parsed->kept_lines.end());
@@ -210,6 +211,11 @@ Result<void> Session::confirm(int number) {
 
 Result<void> Session::note(const std::string& words) {
   return append("# note: " + one_line(words), "the note");
+}
+
+Result<void> Session::set_same(const std::string& word) {
+  if (const auto done = append("# same: " + one_line(word), "the word for the drawing"); !done) return done;
+  return derive(unit_);
 }
 
 Result<void> Session::turned(double angle_deg) {

@@ -31,4 +31,24 @@ void put_facts(PartRecord& record, const PartFacts& facts) {
   record.preserved_json = document.dump();
 }
 
+std::vector<std::pair<std::string, std::string>> same_words(const PartRecord& record) {
+  std::vector<std::pair<std::string, std::string>> words;
+  const Json document = Json::parse(record.preserved_json, nullptr, false);
+  if (!document.is_object() || !document.contains("features") || !document["features"].is_array())
+    return words;
+  for (const Json& f : document["features"])
+    if (f.is_object() && f.contains("name") && f["name"].is_string() && f.contains(kSameKey) &&
+        f[kSameKey].is_string())
+      words.emplace_back(f["name"].get<std::string>(), f[kSameKey].get<std::string>());
+  return words;
+}
+
+void put_same(PartRecord& record, const std::string& feature, const std::string& word) {
+  Json document = Json::parse(record.preserved_json, nullptr, false);
+  if (!document.is_object() || !document.contains("features") || !document["features"].is_array()) return;
+  for (Json& f : document["features"])
+    if (f.is_object() && f.contains("name") && f["name"] == feature) f[kSameKey] = word;
+  record.preserved_json = document.dump();
+}
+
 }  // namespace rondure

@@ -57,7 +57,7 @@ std::vector<std::string> strip_old_values(Json& was, const Json& known) {
   for (auto& [key, value] : was.items()) {
     if (known.contains(key))
       value = known[key];
-    else if (!value.is_null())
+    else if (!value.is_null() && key != kSameKey)  // the drawing is the same, however it is measured
       kept.push_back(key);
   }
   return kept;

@@ -8,6 +8,8 @@ namespace rondure::record {
 
 using namespace json;
 
+inline constexpr const char* kSameKey = "same";  // of a feature: see part_facts.hpp
+
 Json feature_to_json(const Feature& feature);
 Feature feature_from_json(const Object& object);
 Json original_to_json(const OriginalResult& original);

@@ -136,18 +136,6 @@ SetFile set_from_document(const Json& document) {
 
 }  // namespace
 
-std::vector<std::pair<std::string, std::string>> same_in_record(const std::string& record_json) {
-  std::vector<std::pair<std::string, std::string>> marks;
-  const Json document = Json::parse(record_json, nullptr, false);
-  if (!document.is_object() || !document.contains("features") || !document["features"].is_array())
-    return marks;
-  for (const Json& f : document["features"])
-    if (f.is_object() && f.contains("name") && f["name"].is_string() && f.contains("same") &&
-        f["same"].is_string())
-      marks.emplace_back(f["name"].get<std::string>(), f["same"].get<std::string>());
-  return marks;
-}
-
 bool is_set_json(const std::string& text) {
   const Json document = Json::parse(text, nullptr, false);
   return document.is_object() && document.contains("format") && document["format"] == "rondure-set";

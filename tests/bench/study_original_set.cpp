@@ -4,7 +4,7 @@
 #include <cstdio>
 #include <cstdlib>
 
-#include "set_machines.hpp"
+#include "set_laws.hpp"
 
 using namespace set_machines;
 using simulated_sizes::Reliability;
@@ -152,10 +152,6 @@ void six_rollers(int machines, bool stated, unsigned seed) {
   std::fflush(stdout);
 }
 
-auto always(const SizeGrids& own) {
-  return [own](std::mt19937_64&) { return own; };
-}
-
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -175,27 +171,15 @@ int main(int argc, char** argv) {
       kWorthPrinting);
   six_rollers(machines, false, 5);
   six_rollers(machines, true, 6);
-  const SizeGrids coarse = grids(
-      "metric,1,1,0.5\nmetric,0.5,0.5,0.4\nmetric,0.1,0.1,0.1\n"
-      "inch,1/16,1.5875,0.5\ninch,1/32,0.79375,0.4\ninch,1/64,0.396875,0.1\n");
-  const SizeGrids fine = grids(
-      "metric,0.5,0.5,0.2\nmetric,0.1,0.1,0.4\nmetric,0.05,0.05,0.4\n"
-      "inch,1/64,0.396875,0.4\ninch,0.005,0.127,0.6\n");
-  const SizeGrids quarters =
-      grids("metric,0.25,0.25,0.8\nmetric,0.05,0.05,0.2\ninch,1/16,1.5875,0.6\ninch,0.010,0.254,0.4\n");
-  const SizeGrids none = grids("metric,0.01,0.01,1\ninch,0.001,0.0254,1\n");
-  row({"A. designers as the built-in grids say", always(builtin_size_grids())}, machines, 1);
-  row({"B. rounder sizes than the built-in ones, all parts shrunk very much alike (0.98)", always(coarse),
-       0.98},
-      machines, 2);
-  row({"C. finer sizes, shrinkages not alike", always(fine), 0}, machines, 3);
-  row({"D. quarters of a millimetre, tenths of an inch", always(quarters)}, machines, 7);
-  row({"E. no grid at all: any 0.01 mm or 0.001 inch alike", always(none)}, machines, 8);
+  const unsigned seeds[] = {1, 2, 3, 7, 8};
+  const auto laws = fixed_laws();
+  for (std::size_t l = 0; l < laws.size(); ++l) row(laws[l], machines, seeds[l]);
   row({"F. every machine another designer: weights by a Dirichlet law of 1/2 a grid", random_designer},
       2 * machines, 9);
-  row({"G. designers as the built-in grids say, one wrong part among six, wrongly called equal",
-       always(builtin_size_grids()), -1, true},
-      machines, 4);
+  MachineLaw wrong = laws[0];
+  wrong.name = "G. designers as the built-in grids say, one wrong part among six, wrongly called equal";
+  wrong.one_wrong = true;
+  row(wrong, machines, 4);
   std::printf("All rows together\n");
   print_tenths("stated/came true", pooled);
 }

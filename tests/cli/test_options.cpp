@@ -143,6 +143,7 @@ TEST_CASE("options: add reads every one that it takes", "[cli][options]") {
                               {"--mark", {"a ring"}},
                               {"--date", {"1963"}},
                               {"--note", {"worn"}},
+                              {"--same", {"roller"}},
                               {"--bench", {"none.toml"}},
                               {"--kind", {"bore"}},
                               {"--unit", {"in"}},

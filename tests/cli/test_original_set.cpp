@@ -2,25 +2,9 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
-#include "process.hpp"
+#include "roller_record.hpp"
 
 using nlohmann::json;
-
-namespace {
-
-std::string roller(double outside_mm, const std::string& material = "POM-C") {
-  const json record = {{"format", "rondure-part"},
-                       {"version", 1},
-                       {"part", {{"name", "roller"}, {"material", material}}},
-                       {"features",
-                        {{{"name", "outside"},
-                          {"kind", "outside"},
-                          {"source", {{"type", "two-point"}}},
-                          {"circle", {{"diameter_mm", outside_mm}, {"u_diameter_mm", 0.01}}}}}}};
-  return record.dump();
-}
-
-}  // namespace
 
 // Six equal rollers of 12.5 mm that shrank by 0.1 to 0.6 %.
 TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
@@ -79,7 +63,8 @@ TEST_CASE("report: the page of a set and those of its parts lead to each other",
   CHECK(page.find("<a href=\"roller%202.html\">roller 2</a>") != std::string::npos);
   const json said = json::parse(folder.read("set.json"));
   int decided = 0;
-  for (const json& one : said.at("parts")) decided += !one.at("original").at("features").at(0).at("undecided").get<bool>();
+  for (const json& one : said.at("parts"))
+    decided += !one.at("original").at("features").at(0).at("undecided").get<bool>();
   CHECK(page.find(std::to_string(decided) + " of 3 sizes decided together (") != std::string::npos);
   const std::string part = folder.read("roller 2.html");
   CHECK(part.find("<a href=\"set.html\">One of a set of 3 parts</a>") != std::string::npos);
@@ -221,35 +206,4 @@ TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][
   const Run tied = rondure_run({"original", a, b, "--tie", "b:outside/a:outside=2.00+-0.5%", "--json", "-"});
   REQUIRE(tied.exit_code == 0);
   CHECK(json::parse(tied.out).at("parts")[1].at("name") == "b");
-}
-
-// Forty pins on whole millimetres: the grid of 1 mm gains, half of the weight stays with the prior, and the
-// file is read back by --grids.
-TEST_CASE("original: --learn writes what metal parts teach of the grids", "[cli][original][set]") {
-  const Folder folder;
-  std::string sizes = "name,kind,size,u,unit,u_made\n";
-  for (int i = 0; i < 40; ++i)
-    sizes += "pin " + std::to_string(i) + ",metal," + std::to_string(2 + i % 9) + ".001,0.001,mm,0.002\n";
-  const std::string file = folder.path("learned.csv");
-  const Run run =
-      rondure_run({"original", "--sizes", folder.write("pins.csv", sizes), "--learn", file, "--quiet"});
-  INFO(run.err);
-  REQUIRE(run.exit_code == 0);
-  const std::string text = folder.read("learned.csv");
-  CHECK(text.find("from 40 metal sizes: 40.0 metric, 0.0 inch") != std::string::npos);
-  const auto weight_of = [&](const std::string& row) {
-    const auto at = text.find(row);
-    REQUIRE(at != std::string::npos);
-    return std::stod(text.substr(at + row.size()));
-  };
-  // Built in 0.3 and 0.25; a whole millimetre lies on all metric grids: shares 1 x 0.3, 0.5 x 0.25, 0.25 x 0.05,
-  // 0.2 x 0.1, 0.1 x 0.2, 0.05 x 0.07, 0.01 x 0.03 of 0.4813.
-  CHECK(weight_of("metric,1 mm,1,") == Approx((20 * 0.3 + 40 * 0.3 / 0.4813) / 60).margin(1e-4));
-  CHECK(weight_of("metric,0.5 mm,0.5,") == Approx((20 * 0.25 + 40 * 0.125 / 0.4813) / 60).margin(1e-4));
-  CHECK(weight_of("inch,1/8 in,3.175,") == Approx(0.15).margin(1e-4));
-  const std::string a = folder.write("a.json", roller(11.97));
-  CHECK(rondure_run({"original", a, "--grids", file, "--quiet"}).exit_code == 0);
-  const Run none = rondure_run({"original", a, "--learn", folder.path("no.csv")});
-  CHECK(none.exit_code == 1);
-  CHECK_FALSE(folder.has("no.csv"));
 }

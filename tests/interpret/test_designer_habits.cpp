@@ -65,7 +65,7 @@ double probability(const OriginalFeature& f, long key, UnitSystem system) {
 
 }  // namespace
 
-TEST_CASE("habits: the urn's mean is the prior but for the chance of no habit", "[set][habits]") {
+TEST_CASE("habits: their mean is the prior, and every designer has one near his own", "[set][habits]") {
   const SizeGrids& grids = builtin_size_grids();
   const auto habits = designer_habits(grids, {0.7, 0.3}, false);
   double chance = 0;
@@ -82,12 +82,26 @@ TEST_CASE("habits: the urn's mean is the prior but for the chance of no habit", 
     CHECK(of_this == Approx(system == 0 ? 0.7 : 0.3).margin(1e-12));
     chance += of_this;
     for (std::size_t g = 0; g < of.size(); ++g) {
-      const bool finest = g + 1 == of.size();
-      CHECK(mean[g] / of_this ==
-            Approx((1 - kNoHabit) * of[g].weight + (finest ? kNoHabit : 0)).margin(1e-12));
+      // One size by itself is told little that the prior does not say.
+      CHECK(mean[g] / of_this == Approx(of[g].weight).margin(0.03));
     }
   }
   CHECK(chance == Approx(1).margin(1e-12));
+  // Whatever two grids, but the finest, a designer draws on, two to one: his habit is there, with a chance that is told beforehand:
+  // 3 (1/2)(3/2)(1/2) / (3 4 5).
+  const double of_two = kUrnHabit * 3 * 0.375 / (3. * 4 * 5);
+  for (std::size_t a = 0; a < 6; ++a)
+    for (std::size_t b = 0; b < 6; ++b) {
+      int found = 0;
+      for (const Habit& h : of_system(habits, 0))
+        if (a != b &&
+            std::abs(h.weight[a] - (2 * (1 - kUrnMix) / 3 + kUrnMix * grids.metric[a].weight)) < 1e-9 &&
+            std::abs(h.weight[b] - ((1 - kUrnMix) / 3 + kUrnMix * grids.metric[b].weight)) < 1e-9) {
+          ++found;
+          CHECK(h.chance == Approx(0.7 * of_two).epsilon(1e-12));
+        }
+      CHECK(found == (a == b ? 0 : 1));
+    }
   const auto known = designer_habits(grids, {1, 0}, true);
   REQUIRE(known.size() == 1);
   for (std::size_t g = 0; g < grids.metric.size(); ++g) CHECK(known[0].weight[g] == grids.metric[g].weight);
@@ -183,7 +197,9 @@ TEST_CASE("habits: sizes of one part tell of the next part's", "[set][habits]") 
     return probability(r.parts.back().original.features[0], key, UnitSystem::kMetric);
   };
   CHECK(p(*with_quarters, 3250000) > 0.8);
-  CHECK(p(*with_tenths, 3200000) > 0.7);
+  const auto alone = infer_original(asked.sizes, asked.options);
+  REQUIRE(alone);
+  CHECK(p(*with_tenths, 3200000) > probability(alone->features[0], 3200000, UnitSystem::kMetric) + 0.2);
   CHECK(p(*with_quarters, 3200000) < 0.2);
   double share = 0;
   for (const GridUse& g : with_quarters->habits)

@@ -2,8 +2,8 @@
 //
 // Each part by itself follows the model of original.hpp. The set adds, between its parts:
 //   unit system   one for the machine
-//   habits        one designer drew the machine, on grids of his own: mostly two, drawn from the prior grids;
-//                 seldom none of them, any size of the finest grid alike (designer_habits.hpp in src/interpret).
+//   habits        one designer drew the machine: as the prior grids say, or on few grids of his own, whichever,
+//                 or on none, any size of the finest grid alike (designer_habits.hpp in src/interpret).
 //                 Each size tells of his habits, and they of the next size. Known habits: see SetOptions.
 //   shrinkage     every part keeps the law of its material, its own shrinkage s_p being the quantile
 //                 Phi(z_p) of that law; parts of one material are alike by an unknown share r:

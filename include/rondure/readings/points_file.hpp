@@ -4,6 +4,8 @@
 //   # orientation: 45     the readings below were taken with the part turned by 45 degrees, counter-clockwise on the
 //                         stage, from how it lay at 0 (for the turn-the-part test of a stage)
 //   # note: chipped edge  kept for the record
+//   # same: film roller   the user's word for the drawing: features of other parts with this word had the same one; the
+//                         last such line counts
 //   # kept: 12.345,8.200  written by the command `keep`, below the reading that stands as it is; a comment beside a
 //                         reading decides nothing, whatever it says
 //   # deleted: 1.2,3.4    takes a number, and nothing else
@@ -42,6 +44,7 @@ struct Readings {
   std::vector<OverlayReading> overlays;
   std::vector<TwoPointReading> two_points;
   std::vector<std::string> notes;
+  std::string same;
   std::vector<int> kept_lines;       // of readings that the reader looked at and keeps: never left out
   std::vector<int> line_of_reading;  // by the number that `record` gives a reading, less one; 0 = deleted
 };

@@ -47,6 +47,7 @@ public:
   double orientation_rad() const { return orientation_rad_; }
   const std::filesystem::path& file() const { return book_.file(); }
   bool arc() const { return arc_; }
+  const std::string& same() const { return same_; }  // word for the drawing; empty: none said
   bool is_new() const { return book_.is_new(); }
   const std::vector<SessionReading>& readings() const { return readings_; }  // those that stand, in order
   int last_number() const { return last_number_; }
@@ -67,6 +68,7 @@ public:
   Result<void> erase(int number);
   Result<void> confirm(int number);
   Result<void> note(const std::string& words);
+  Result<void> set_same(const std::string& word);  // of which drawing the part is
   Result<void> turned(double angle_deg);
   Result<void> set_arc();                  // nothing to do when it is set
   Result<void> set_unit(LengthUnit unit);  // only before the first reading
@@ -90,6 +92,7 @@ private:
   LengthUnit unit_ = LengthUnit::kMm;
   double orientation_rad_ = 0;
   bool arc_ = false;
+  std::string same_;
   int last_number_ = 0;
   std::vector<SessionReading> readings_;
   std::vector<Step> steps_;

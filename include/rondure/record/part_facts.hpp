@@ -2,6 +2,8 @@
 // record, like any field that the record does not look into.
 #pragma once
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "rondure/record/part_record.hpp"
 
@@ -16,5 +18,11 @@ struct PartFacts {
 PartFacts facts_of(const PartRecord& record);
 // What is not empty replaces what stood there.
 void put_facts(PartRecord& record, const PartFacts& facts);
+
+// The user's word for the drawing of a feature (key "same" of the feature): features with one word, of any part, had one
+// drawing. Pairs of feature and word.
+std::vector<std::pair<std::string, std::string>> same_words(const PartRecord& record);
+// Of a feature of a record as it was read from its file.
+void put_same(PartRecord& record, const std::string& feature, const std::string& word);
 
 }  // namespace rondure

@@ -12,16 +12,12 @@
 //    "warnings":[..]}
 #pragma once
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "rondure/core/result.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 namespace rondure {
-
-// Features of a part record that carry the key "same" (a word: features with one word had one drawing), with the word.
-std::vector<std::pair<std::string, std::string>> same_in_record(const std::string& record_json);
 
 // `files`: one a part, in the order of the parts.
 std::string set_json(const SetResult& set, const std::vector<std::string>& files);

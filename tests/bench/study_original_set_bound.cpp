@@ -1,0 +1,122 @@
+// What no answer can do better: a program that is not told the designer cannot be near all laws at once, because what is
+// measured does not tell them apart. Lower bounds of the loss that any program must take, whatever its prior.
+// Usage: study_original_set_bound [MACHINES] > tests/data/studies/study_original_set_bound.txt
+//
+// For weights w over the laws the mixture of their answers has the least mean loss (it is the posterior mean), so every
+// program loses at least as much on the mean over w; one that loses no more than `cap` on the first law loses on some
+// other law at least
+//   max over w of (sum of w_i loss_i(mixture by w) - w_1 cap) / (1 - w_1).
+// Loss: mean over machines of the relative entropy of the program's answer for the outside to that of somebody who knows
+// the law; it is the mean difference of log scores.
+#include <cstdio>
+#include <cstdlib>
+#include <map>
+
+#include "set_laws.hpp"
+
+using namespace set_machines;
+
+namespace {
+
+// The outside's candidates under one law, and how likely the law makes everything measured.
+struct Answer {
+  double log_evidence = 0;
+  std::map<std::pair<int, long>, double> outside;  // by system and size in 1e-6 mm
+};
+
+Answer answer(const Machine& m, const SizeGrids& designer, double likeness) {
+  SetOptions o = as_told();
+  o.grids = designer;
+  o.habits_known = true;
+  o.chance_other_drawing = o.chance_stranger = 0;
+  if (likeness >= 0) o.likeness = {likeness};
+  Answer a;
+  const auto set = infer_set(m.parts, o);
+  if (!set) return a;
+  a.log_evidence = set->log_evidence;
+  for (const SizeCandidate& c : set->parts[0].original.features[0].candidates)
+    a.outside[{c.system == UnitSystem::kMetric ? 0 : 1, std::lround(c.size_mm * 1e6)}] += c.probability;
+  return a;
+}
+
+using Machines = std::vector<std::vector<Answer>>;  // [machine][law]
+
+// Of the mixture by w to the law `own`.
+double loss(const Machines& machines, std::size_t own, const std::vector<double>& w) {
+  double sum = 0;
+  for (const auto& of_law : machines) {
+    double best = -INFINITY, total = 0;
+    for (const Answer& a : of_law) best = std::max(best, a.log_evidence);
+    std::vector<double> share;
+    for (std::size_t l = 0; l < w.size(); ++l) {
+      share.push_back(w[l] * std::exp(of_law[l].log_evidence - best));
+      total += share.back();
+    }
+    for (const auto& [size, p] : of_law[own].outside) {
+      double mixed = 0;
+      for (std::size_t l = 0; l < w.size(); ++l)
+        if (const auto at = of_law[l].outside.find(size); at != of_law[l].outside.end())
+          mixed += share[l] / total * at->second;
+      if (p > 1e-12) sum += p * std::log(p / mixed);
+    }
+  }
+  return sum / static_cast<double>(machines.size());
+}
+
+void bound(const std::vector<Machines>& drawn_by, const std::vector<std::size_t>& laws, double cap,
+           const std::vector<MachineLaw>& names) {
+  std::vector<double> w(names.size(), 0), best_loss(names.size(), 0);
+  for (const std::size_t l : laws) w[l] = 1 / static_cast<double>(laws.size());
+  double best = 0;
+  for (int i = 0; i < 60; ++i) {
+    std::vector<double> own(names.size(), 0);
+    double mean = 0;
+    for (const std::size_t l : laws) mean += w[l] * (own[l] = loss(drawn_by[l], l, w));
+    const double first = laws.front() == 0 ? w[0] : 0;
+    const double others = (mean - first * cap) / (1 - first);
+    if (others > best) best = others, best_loss = own;
+    double sum = 0;
+    for (const std::size_t l : laws)
+      sum += w[l] *= std::exp(2 * (own[l] - (l == 0 && laws.front() == 0 ? cap : others)));
+    for (double& each : w) each /= sum;
+  }
+  std::printf("  ");
+  for (const std::size_t l : laws) std::printf("%c ", names[l].name[0]);
+  if (laws.front() == 0) std::printf("with no more than %.2f nat lost on A", cap);
+  std::printf(": the worst of the others at least %.3f nat (mixture of just these laws:", best);
+  for (const std::size_t l : laws) std::printf(" %c %.3f", names[l].name[0], best_loss[l]);
+  std::printf(")\n");
+  std::fflush(stdout);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  const int machines = argc > 1 ? std::atoi(argv[1]) : 100;
+  const std::vector<MachineLaw> laws = fixed_laws();
+  std::printf(
+      "Original sizes of sets: what no program can do better (tests/bench/study_original_set_bound.cpp, "
+      "fixed seeds), "
+      "%d machines\na law, drawn as in study_original_set. Lower bounds of the loss on the outside, in nat "
+      "behind "
+      "somebody who knows the\ndesigner: by the least favourable mixture of the laws named, which a program "
+      "that knew "
+      "of no other law than these would take.\n\n",
+      machines);
+  std::vector<Machines> drawn_by;
+  for (std::size_t l = 0; l < laws.size(); ++l) {
+    std::mt19937_64 random(100 + l);
+    auto& drawn = drawn_by.emplace_back();
+    for (int i = 0; i < machines; ++i) {
+      const Machine m = draw_machine(laws[l], 2, 12, random);
+      auto& answers = drawn.emplace_back();
+      for (const MachineLaw& law : laws) answers.push_back(answer(m, law.designer(random), laws[l].likeness));
+    }
+  }
+  for (const double cap : {0.02, 0.05, 0.15}) {
+    bound(drawn_by, {0, 4}, cap, laws);
+    bound(drawn_by, {0, 2, 3}, cap, laws);
+    bound(drawn_by, {0, 2, 3, 4}, cap, laws);
+  }
+  bound(drawn_by, {2, 4}, 0, laws);
+}
