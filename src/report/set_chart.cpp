@@ -6,6 +6,7 @@
 #include <cmath>
 #include <map>
 
+#include "page_sections.hpp"
 #include "rondure/core/length.hpp"
 #include "svg.hpp"
 
@@ -79,7 +80,7 @@ std::string set_chart(const SetResult& set) {
     const bool free = std::ranges::none_of(named, [&](double other) { return std::abs(other - at) < 84; });
     svg.line(x(c.size_mm), kTop - 12, x(c.size_mm), base, named.empty() ? "reference" : "grid");
     if (!free || named.size() == kMostNamed) continue;
-    svg.text(at, kTop - 18, fmt::format("{}: {:.0f} %", c.label, 100 * c.probability), "tick", "middle");
+    svg.text(at, kTop - 18, c.label + ": " + percent(c.probability), "tick", "middle");
     named.push_back(at);
   }
   svg.text(kLeft, 11, "sizes it may have been drawn as", "tick");

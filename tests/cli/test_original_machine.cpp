@@ -58,7 +58,8 @@ TEST_CASE("original: two pulleys on one belt answer for each other", "[cli][orig
     INFO(run.err);
     REQUIRE(run.exit_code == 0);
     std::vector<double> p;
-    for (const json& part : json::parse(run.out).at("parts"))
+    const json set = json::parse(run.out);
+    for (const json& part : set.at("parts"))
       for (const json& c : part.at("original").at("features")[0].at("candidates"))
         if (c.at("label") == "12.5 mm" || c.at("label") == "25 mm") p.push_back(c.at("probability"));
     REQUIRE(p.size() == 2);
@@ -105,7 +106,8 @@ TEST_CASE("original: --learn writes what metal parts teach of the grids", "[cli]
     more.insert(more.begin(), {"original", a, "--json", "-"});
     const Run asked = rondure_run(more);
     REQUIRE(asked.exit_code == 0);
-    for (const json& c : json::parse(asked.out)["original"]["features"][0]["candidates"])
+    const json answer = json::parse(asked.out);
+    for (const json& c : answer["original"]["features"][0]["candidates"])
       if (c["label"] == "12 mm") return c["probability"].get<double>();
     return 0.0;
   };
