@@ -12,7 +12,7 @@
 // What the habits add is that one size tells of the next. By the urn every designer finds a habit near his own; with 1/2 of
 // a ball it is the law whose worst loss over all designers is least, for many sizes (Krichevsky and Trofimov 1981, from
 // memory). What a designer of chance c costs is at most ln(1/c) in all, shared by the sizes of the machine. What no choice
-// of chances can reach: tests/data/studies/study_original_set_bound.txt. The chances are judgement, without a source.
+// of chances can reach is worked out by tests/bench/study_original_set_bound.cpp. The chances are judgement, without a source.
 #pragma once
 #include <array>
 #include <vector>
