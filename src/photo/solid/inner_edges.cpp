@@ -37,7 +37,7 @@ constexpr double kUnresolved_blurs =
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
 constexpr double kShadedGround_px = 0.4;
 constexpr double kSameBore_ratio = 0.06;
-constexpr double kUnseenHub_mm = 0.5, kUnseenHubInU = 3;
+constexpr double kUnseenHub_mm = 0.5, kUnseenHubInU = 3, kMostHigherRms_px = 0.45;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
 constexpr double kEither_px = 4, kEitherShare = 0.6;
 constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
@@ -267,7 +267,7 @@ private:
 
   // Above the face: in a hub whose own rim is not seen.
   bool opens_higher(const InnerRing& ring) const {
-    return of_one_sign(ring) && ring.rms_px < kMostHoleRms_px &&
+    return ring.rms_px < kMostHigherRms_px &&
            ring.height_mm - part_.face_mm >
                std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(ring.u_height_mm, part_.u_face_mm));
   }

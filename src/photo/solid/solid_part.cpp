@@ -12,6 +12,7 @@
 #include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/outside_search.hpp"
+#include "photo/solid/round_or_oval.hpp"
 #include "photo/solid/traced_walls.hpp"
 #include "photo/solid/wall_fit.hpp"
 
@@ -378,7 +379,9 @@ private:
     WallFit fit = refit_wall(placed, camera_, found);
     if (static_cast<double>(fit.chosen.size()) <
         kPlacedAgain_ratio * static_cast<double>(found.chosen.size()))
-      fit = found;
+      fit = weighed_with_round(rays, camera_, found);
+    else
+      fit = weighed_with_round(placed, camera_, fit);
     fit.score = found.score, fit.cover = found.cover;
     RoundEdge edge = traced_.edge_of(fit, rays);
     edge.u_edge_offset_mm =

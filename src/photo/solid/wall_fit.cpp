@@ -13,7 +13,6 @@ namespace {
 constexpr double kOutsideCosts = 0.6, kOutsideReach_ratio = 0.12;
 constexpr double kWrongSign = 0.25;  // weight of an edge of the other polarity
 constexpr double kFinalScale_px = 0.7;
-constexpr double kNeighbours = 12;  // rays that share their errors
 constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
 constexpr double kEdgeNoise_px = 0.07;
 constexpr double kSeenAt_ratio = 0.7;   // of the wall's height: where a ring found of it lies, most often
@@ -246,7 +245,7 @@ private:
       chi2 += w * miss_px * miss_px, sum += w;
     }
     const double noise = std::max(kEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
-    const double information = 1 / (noise * noise * kNeighbours);
+    const double information = 1 / (noise * noise * kNeighbourRays);
     n *= information, r *= information;
     const Square of_edges = n;
     add_priors(wall, n, r);

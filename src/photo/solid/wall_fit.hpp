@@ -22,6 +22,8 @@ struct WallShape {
   bool oval = false;  // the second harmonic is free, within a prior
 };
 
+inline constexpr double kNeighbourRays = 12;  // rays that share their errors
+
 enum class Polarity { kAny, kDarkInside, kBrightInside };
 
 struct ChosenEdge {
