@@ -185,3 +185,43 @@ TEST_CASE("measure --side: several pictures of one part are combined, a stranger
   CHECK(refused.out == "");
   CHECK(refused.err.find("no two of them cut into the same pieces") != std::string::npos);
 }
+
+TEST_CASE(
+    "measure --side: scale, camera and height from a board on the same light table, a reference beside it",
+    "[cli][side]") {
+  // Drawn by an independent ray tracer: tests/bench/side_scenes/draw_on_board OUT.jpg 6 -9 220 63 48. The axis lies half a
+  // rim above the board, and the camera to one side of it: nothing of that is told.
+  const std::string photo = RONDURE_SOURCE "/tests/data/side_scenes/roller_beside_board.jpg";
+  const Folder folder;
+  const auto measured = [&](const std::string& reference) {
+    return rondure_run({"measure", photo, "--side", "--board", "9x6", "--square", "3mm", "--profile",
+                        "rim,hub", "--reference", reference, "--save", folder.path("part.json")});
+  };
+  const Run run = measured("4.000mm+-0.0005mm@2573,184,0.02mm");
+  INFO(run.out << run.err);
+  REQUIRE(run.exit_code == 0);
+  std::ifstream in(folder.path("part.json"));
+  const auto record = nlohmann::json::parse(in);
+  const auto near = [&](const std::string& name, double truth_mm, double most_mm) {
+    for (const auto& f : record.at("features"))
+      if (f.at("name") == name) {
+        INFO(name);
+        const double off_mm = std::abs(f.at("circle").at("diameter_mm").get<double>() - truth_mm);
+        CHECK(off_mm < most_mm);
+        CHECK(off_mm < 2 * f.at("circle").at("u_diameter_mm").get<double>());
+        return;
+      }
+    FAIL("no feature " + name);
+  };
+  near("rim", 12.44375, 0.002), near("hub", 6.9685, 0.002), near("rim width", 5.973, 0.002);
+  near("whole width", 6.9685, 0.002), near("rim radius", 2 * 12.9415, 0.02);
+  // A disc that is 1 % larger than was said: every size follows it, and the board is contradicted.
+  const Run larger = measured("4.040mm+-0.0005mm@2573,184,0.02mm");
+  REQUIRE(larger.exit_code == 0);
+  CHECK(larger.out.find("more than it was trusted to") != std::string::npos);
+  CHECK(larger.out.find("diameter 12.56") != std::string::npos);  // 12.444 mm and 1 %
+  // The disc is no part: without a word of it there are two.
+  const Run two = rondure_run({"measure", photo, "--side", "--board", "9x6", "--square", "3mm"});
+  CHECK(two.exit_code != 0);
+  CHECK(two.err.find("one part alone") != std::string::npos);
+}
