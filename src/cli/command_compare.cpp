@@ -11,8 +11,10 @@
 #include "rondure/record/comparison_json.hpp"
 #include "rondure/record/filled_sheet.hpp"
 #include "rondure/record/part_record.hpp"
+#include "rondure/record/profile_section.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/comparison_text.hpp"
+#include "rondure/report/profile_wear_text.hpp"
 #include "text_words.hpp"
 
 namespace rondure::cli {
@@ -147,6 +149,16 @@ std::optional<int> compare_several(const CompareArguments& arguments) {
   return compare_wear(question);
 }
 
+// Of two side views; empty where one has none.
+Result<std::vector<SurfaceWear>> surfaces_of(const PartRecord& a, const std::string& a_file, const PartRecord& b,
+                                             const std::string& b_file) {
+  const auto before = profile_of(a), after = profile_of(b);
+  if (!before) return in_file(before.error(), a_file);
+  if (!after) return in_file(after.error(), b_file);
+  if (!*before || !*after) return std::vector<SurfaceWear>{};
+  return compare_profiles(**before, **after);
+}
+
 int compare(const CompareArguments& arguments) {
   if (const auto done = compare_several(arguments)) return *done;
   const std::string& b_file = arguments.others.front();
@@ -178,7 +190,9 @@ int compare(const CompareArguments& arguments) {
   if (!comparison) return report_error(comparison.error(), arguments.a + ", " + b_file);
   if (note) comparison->warnings.insert(comparison->warnings.begin(), *note);
 
-  const std::string json = comparison_json(*comparison, arguments.a, b_file);
+  const auto surfaces = surfaces_of(*a, arguments.a, b->record, b_file);
+  if (!surfaces) return report_error(surfaces.error());
+  const std::string json = comparison_json(*comparison, arguments.a, b_file, *surfaces);
   if (arguments.json == "-")
     std::cout << json;
   else if (!arguments.json.empty())
@@ -186,7 +200,8 @@ int compare(const CompareArguments& arguments) {
       return report_error(written.error());
   if (!arguments.quiet && arguments.json != "-")
     std::cout << comparison_text(*comparison, label(arguments.a, *a), label(b_file, b->record),
-                                 text_options(arguments.unit, arguments.all));
+                                 text_options(arguments.unit, arguments.all))
+              << profile_wear_text(*surfaces, text_options(arguments.unit, arguments.all));
   const int written = finish_output();
   const bool outside = std::ranges::any_of(comparison->features, [](const FeatureComparison& f) {
     return f.decision && f.decision->verdict == Conformity::kOutside;

@@ -2,13 +2,9 @@
 
 #include <fmt/format.h>
 
-#include <iostream>
-
-#include "paint.hpp"
+#include "deliver_profile.hpp"
 #include "rondure/photo/overlay.hpp"
 #include "rondure/profile/several_views.hpp"
-#include "rondure/record/profile_section.hpp"
-#include "rondure/report/profile_text.hpp"
 #include "side_features.hpp"
 #include "text_words.hpp"
 
@@ -48,36 +44,6 @@ Result<void> draw(const Picture& picture, const SideView& side, const std::strin
   drawn.points = drawn.outline;
   const auto bytes = overlay_png(picture, {drawn});
   return write_file_atomically(file, std::string(bytes.begin(), bytes.end()));
-}
-
-Result<void> write_json(const std::vector<Feature>& features, const SideProfile& profile,
-                        const CommonOptions& common) {
-  PartRecord record;
-  record.material = common.material;
-  record.features = features;
-  put_profile(record, profile);
-  if (common.json != "-") return write_file_atomically(common.json, to_json(record));
-  std::cout << to_json(record);
-  return {};
-}
-
-int deliver_side(std::vector<Feature> features, const SideProfile& profile, const CommonOptions& common) {
-  if (!common.quiet && common.json != "-") std::cout << profile_text(profile, text_options(common.unit));
-  if (!common.save.empty()) {
-    CommonOptions silent = common;
-    silent.quiet = true, silent.json.clear();
-    if (const int saved = deliver(features, silent); saved != kDone) return saved;
-    const auto put = [&](PartRecord& record) -> Result<void> {
-      return put_profile(record, profile), Result<void>{};
-    };
-    if (const auto saved = update_part_record(common.save, put); !saved) return report_error(saved.error());
-    if (!common.quiet && common.json != "-")
-      std::cout << "saved in " << common.save << ": the profile and " << features.size() << " features\n";
-  }
-  if (!common.json.empty())
-    if (const auto written = write_json(features, profile, common); !written)
-      return report_error(written.error());
-  return finish_output();
 }
 
 }  // namespace
@@ -161,7 +127,7 @@ int run_side(const SideWords& words, const std::vector<std::string>& photos, con
     if (all->used.size() == 1) f.source.sha256 = sha256_of_file(all->used[0]).value_or("");
     f.points.count = f.points.used = points;
   }
-  return deliver_side(std::move(features), all->profile, common);
+  return deliver_profile(std::move(features), all->profile, common);
 }
 
 }  // namespace rondure::cli

@@ -51,9 +51,13 @@ Result<Unfolded> unfold(const SideOutline& outline, const std::optional<Eigen::V
   for (int round = 0; camera_mm && round < kLimbRounds; ++round) {
     out.tilt_rad = tilt_from_faces(seen, out.meridian.axis, *camera_mm, step_mm);
     const double tilt = out.tilt_rad ? out.tilt_rad->value : 0;
+    // About the same axis: what is seen from afar was worked out for it.
+    const bool two_ways = out.meridian.two_ways;
+    const double same_deg = deg(wrap_axis_rad(out.meridian.axis.angle_rad()));
     meridian =
-        fold_outline(seen_from_afar(seen, out.meridian.axis, *camera_mm, tilt, step_mm), step_mm, axis_deg);
+        fold_outline(seen_from_afar(seen, out.meridian.axis, *camera_mm, tilt, step_mm), step_mm, same_deg);
     if (!meridian) return meridian.error();
+    meridian->two_ways = two_ways;
     out.meridian = std::move(*meridian);
   }
   return out;

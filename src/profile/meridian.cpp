@@ -16,7 +16,9 @@ constexpr double kTurnsBack_steps =
     2.5;  // an outline that runs back farther has not one radius at each place
 constexpr double kSymmetric_ratio = 0.012;  // rms half difference of the flanks, of the part's mean radius
 constexpr double kFlatter = 3;              // times: ends so much flatter decide between two axes
-constexpr double kSameWay = 0.9;            // cosine between normals of partners: not across a corner
+constexpr double kTiltedBow_ratio =
+    0.03;                         // of the ends' half width: a tilt of 6 degrees bows them no more, rms
+constexpr double kSameWay = 0.9;  // cosine between normals of partners: not across a corner
 constexpr double kPartner_steps = 3;
 constexpr int kRounds = 8;
 
@@ -173,6 +175,12 @@ double bow_of_ends(const Flanks& flanks) {
   return most;
 }
 
+double length_of(const Flanks& flanks) {
+  double lo = 1e300, hi = -1e300;
+  for (const ProfilePointRZ& p : flanks.upper.points) lo = std::min(lo, p.z_mm), hi = std::max(hi, p.z_mm);
+  return hi - lo;
+}
+
 struct Candidate {
   MeridianAxis axis;
   Flanks flanks;
@@ -252,6 +260,8 @@ Result<Candidate> choose(const std::vector<OutlinePoint>& outline, double step_m
     std::sort(fit.begin(), fit.end(), [](const Candidate& a, const Candidate& b) {
       return from_x_rad(a.axis.angle_rad()) < from_x_rad(b.axis.angle_rad());
     });
+  } else if (fit.size() > 1 && fit[1].bow_mm < kTiltedBow_ratio * 0.5 * length_of(fit[0].flanks)) {
+    two_ways = true;  // or these are the flanks, and those the ends of a tilted part
   }
   return std::move(fit[0]);
 }

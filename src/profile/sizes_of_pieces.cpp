@@ -360,11 +360,16 @@ private:
     if (out.p_as_cut < 0.9)
       out.warnings.push_back(
           {"cut-undecided", "how many pieces the profile has is not certain: look at it in the drawing"});
-    if (meridian_.two_ways)
-      out.warnings.push_back(
-          {"axis-two-ways",
-           "the outline is symmetric about two axes; taken: the one that runs left to right in the "
-           "picture (--axis 90 takes the other)"});
+    if (meridian_.two_ways) {
+      const double angle = deg(wrap_axis_rad(meridian_.axis.angle_rad()));
+      char line[200];
+      std::snprintf(
+          line, sizeof line,
+          "the outline is symmetric about two axes; taken: the one that runs at %.0f degrees in the picture "
+          "(--axis %.0f takes the other)",
+          angle, std::fmod(angle + 90, 180));
+      out.warnings.push_back({"axis-two-ways", line});
+    }
   }
 
   const Meridian& meridian_;

@@ -38,6 +38,18 @@ Json harmonics_json(const std::vector<HarmonicChange>& changes) {
   return list;
 }
 
+Json wear_json(const SurfaceWear& w) {
+  Json j{{"name", w.name}};
+  put(j, "radius_difference_mm", w.mean_mm.value);
+  put(j, "u_radius_difference_mm", w.mean_mm.u);
+  put(j, "deepest_mm", w.deepest_mm.value);
+  put(j, "u_deepest_mm", w.deepest_mm.u);
+  put(j, "deepest_at_mm", w.deepest_at_mm);
+  j["worn"] = w.worn;
+  for (const auto& p : w.difference) j["points"].push_back({p.x(), p.y()});
+  return j;
+}
+
 Json feature_json(const FeatureComparison& f) {
   Json j{{"name", f.name}};
   put(j, "kind", std::string(f.kind.word()));
@@ -92,13 +104,15 @@ std::string words(Conformity verdict) {
   return "cannot tell";
 }
 
-std::string comparison_json(const Comparison& c, const std::string& file_a, const std::string& file_b) {
+std::string comparison_json(const Comparison& c, const std::string& file_a, const std::string& file_b,
+                            const std::vector<SurfaceWear>& surfaces) {
   Json j{
       {"format", "rondure-comparison"}, {"version", 1}, {"a", {{"file", file_a}}}, {"b", {{"file", file_b}}}};
   j["features"] = Json::array();
   for (const FeatureComparison& f : c.features) j["features"].push_back(feature_json(f));
   if (c.shrinkage) put(j, "shrinkage", shrinkage_json(*c.shrinkage));
   if (c.turn_rad) put(j, "turn_deg", deg(*c.turn_rad));
+  for (const SurfaceWear& w : surfaces) j["profile"].push_back(wear_json(w));
   if (!c.only_in_a.empty()) j["only_in_a"] = c.only_in_a;
   if (!c.only_in_b.empty()) j["only_in_b"] = c.only_in_b;
   put(j, "warnings", warnings_to_json(c.warnings));

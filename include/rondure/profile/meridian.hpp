@@ -4,7 +4,8 @@
 // axes that mirror the outline onto itself are refined on all points (Gauss-Newton on the distances across the
 // outline between each point and the mirrored other flank). A body of revolution seen square to its axis has
 // one radius at each place along it: an axis along which the outline turns back (a groove seen from its end) is
-// ruled out. Of two axes that remain the one with the flatter ends is taken; where both have flat ends (a plain
+// ruled out. Of two axes that remain the one with the flatter ends is taken, and `two_ways` set where the other's are
+// no more bowed than a tilt of 6 degrees makes them; where both have flat ends (a plain
 // cylinder) nothing in the outline tells them apart: the one nearer to the picture's x is taken and `two_ways`
 // set. z runs from left to right in the picture (upwards where the axis stands upright), from the left end.
 // Errors: kNoAnswer: no axis of symmetry, a round outline (seen from above), a needed axis that is none.

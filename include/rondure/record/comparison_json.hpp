@@ -11,16 +11,19 @@
 //                 "ovality":{"a_mm":..,"b_mm":..},"RONt":{"a_mm":..,"b_mm":..},
 //                 "harmonics":[{"upr":..,"a_mm":..,"b_mm":..,"difference_mm":..,"phase_deg":..,"u_mm":..,"shown":bool}]}],
 //    "shrinkage":{"mean":..,"u":..,"interval95":[lo,hi],"features":n,"p_alike":..},
+//    "profile":[{"name":..,"radius_difference_mm":..,"u_radius_difference_mm":..,"deepest_mm":..,"u_deepest_mm":..,
+//                "deepest_at_mm":..,"worn":bool,"points":[[z_mm,difference_mm]..]}],   (two side views)
 //    "turn_deg":..,"only_in_a":[..],"only_in_b":[..],"warnings":[..]}
 #pragma once
 #include <string>
 
 #include "rondure/interpret/compare.hpp"
+#include "rondure/profile/compare_profiles.hpp"
 
 namespace rondure {
 
 std::string comparison_json(const Comparison& comparison, const std::string& file_a,
-                            const std::string& file_b);
+                            const std::string& file_b, const std::vector<SurfaceWear>& surfaces = {});
 std::string words(Conformity verdict);  // within | outside | cannot tell
 
 }  // namespace rondure

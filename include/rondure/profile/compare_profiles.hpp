@@ -1,0 +1,35 @@
+// Where a running surface has worn: one side view against an earlier one, place by place along the axis.
+//
+// Places are counted from the left face and brought together by the ratio of the whole widths where both have one (a
+// part that shrank stays comparable). For every surface of A, the radius of B less that of A is taken at B's points (A
+// between its points by straight lines), the twentieth at either end left out: corners. A running mean over a
+// fifteenth of the surface's points smooths it.
+//   mean     median of the differences: B is larger or smaller as a whole. u: of both diameters, halved.
+//   deepest  how far the lowest smoothed place lies below the highest tenth: wear, where the rest of the surface is
+//            not worn. u: the differences' own scatter about the smoothed line, once for each of the two places,
+//            neighbours three by three sharing an error. Worn: beyond six times that (the lowest of
+//            fifteen places was looked for). Even wear shows in `mean` alone.
+// How B was cut into pieces does not matter: a worn crown is no arc any more.
+#pragma once
+#include <string>
+#include <vector>
+
+#include "rondure/profile/side_profile.hpp"
+
+namespace rondure {
+
+inline constexpr double kWearTold_u = 6;
+
+struct SurfaceWear {
+  std::string name;
+  Estimate mean_mm;          // radius, B - A
+  Estimate deepest_mm;       // >= 0
+  double deepest_at_mm = 0;  // along the axis, from the left face, in A's length
+  bool worn = false;
+  std::vector<Eigen::Vector2d> difference;  // (along the axis, radius B - A), as in the points
+};
+
+// Surfaces of A with ten or more of B's points along them; empty: none.
+std::vector<SurfaceWear> compare_profiles(const SideProfile& a, const SideProfile& b);
+
+}  // namespace rondure

@@ -1,0 +1,70 @@
+// Wear of a running surface, one side view against an earlier one.
+#include <catch2/catch.hpp>
+
+#include "profile/drawn_side.hpp"
+#include "rondure/profile/compare_profiles.hpp"
+
+using namespace rondure;
+using namespace rondure::test;
+
+namespace {
+
+constexpr double kScale_px_mm = 60;
+
+// A crown of R 12.94 over 6 mm with a hub of 2 mm; worn by `depth` over 2 mm about 2.5 mm (a cosine), times `size`.
+SideProfile part(double depth_mm, double size, unsigned seed) {
+  Line m{{0, 0}, {0, 6}};
+  add_arc(m, {6, 6}, 12.94);
+  for (auto& p : m)
+    if (std::abs(p.x() - 2.5) < 1 && p.y() > 1) p.y() -= depth_mm * 0.5 * (1 + std::cos(kPi * (p.x() - 2.5)));
+  for (const auto& p : {Eigen::Vector2d(6, 3.5), {8, 3.5}, {8, 0}}) m.push_back(p);
+  for (auto& p : m) p *= size;
+  const auto points =
+      outline_points(closed(m), 2 / kScale_px_mm, 0.03 / kScale_px_mm, 1.5 / kScale_px_mm, seed);
+  const auto folded = fold_outline(points, 2 / kScale_px_mm);
+  REQUIRE(folded);
+  ProfileCutOptions options;
+  options.blur_mm = 0.8 / kScale_px_mm, options.floor_mm = 0.02 / kScale_px_mm,
+  options.u_edge_offset_mm = 0.001;
+  const auto p = cut_profile(*folded, options);
+  REQUIRE(p);
+  return *p;
+}
+
+}  // namespace
+
+TEST_CASE("profile against profile: the same part is not worn", "[profile][wear]") {
+  for (unsigned seed = 1; seed <= 8; ++seed) {
+    const auto wear = compare_profiles(part(0, 1, 2 * seed), part(0, 1, 2 * seed + 1));
+    REQUIRE(wear.size() == 2);
+    for (const SurfaceWear& w : wear) {
+      INFO(w.name << " deepest " << w.deepest_mm.value << " +- " << w.deepest_mm.u);
+      CHECK_FALSE(w.worn);
+      CHECK(std::abs(w.mean_mm.value) < 2 * w.mean_mm.u);
+    }
+  }
+}
+
+TEST_CASE("profile against profile: a crown worn by 0.01 mm, its place and its depth", "[profile][wear]") {
+  for (unsigned seed = 1; seed <= 4; ++seed) {
+    const auto wear = compare_profiles(part(0, 1, 2 * seed), part(0.01, 1, 2 * seed + 1));
+    REQUIRE(wear.size() == 2);
+    const SurfaceWear& crown = wear[0];
+    CHECK(crown.name == "crown");
+    CHECK(crown.worn);
+    // The mean over a fifteenth of 6 mm takes 1 % off a cosine of 2 mm; the highest tenth lies above by the noise.
+    CHECK(std::abs(crown.deepest_mm.value - 0.01) < 0.0012);
+    CHECK(std::abs(crown.deepest_at_mm - 2.5) < 0.25);
+    CHECK_FALSE(wear[1].worn);
+  }
+}
+
+TEST_CASE("profile against profile: a part that shrank evenly is smaller, not worn", "[profile][wear]") {
+  const auto wear = compare_profiles(part(0, 1, 3), part(0, 0.998, 4));
+  REQUIRE(wear.size() == 2);
+  CHECK(std::abs(wear[0].mean_mm.value + 0.002 * 6.2) < 0.002);
+  CHECK(wear[0].mean_mm.value < -3 * wear[0].mean_mm.u);
+  CHECK_FALSE(wear[0].worn);
+  CHECK(compare_profiles({}, part(0, 1, 1)).empty());
+  CHECK(compare_profiles(part(0, 1, 1), {}).empty());
+}
