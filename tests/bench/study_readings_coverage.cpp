@@ -1,7 +1,7 @@
 // How often the 95 % intervals that `rondure fit` prints of a file of readings hold, cell by cell: the text of the
 // file goes through the parser and the function that the commands call (outliers, step of the readings, noise).
-// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | hand | decimals | noise | arcs | told | cell]
-// (tables on standard output; two threads)
+// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | hand | noise | decimals | careless | told | arcs]
+// [only cells whose name holds these words]        (tables on standard output; two threads)
 //
 // Parts: R log-uniform in 3 to 30 mm. Form, peak to valley of the radius over R: oval 0.1 and 0.5 %, three and five
 // lobes 0.05 and 0.2 %, or a spectrum of the orders 2 to 30 (rms amplitude 0.05 % at order 2, falling as 1/k, phases
@@ -208,12 +208,15 @@ std::string name_of(const Cell& c) {
 
 Outcome all_cells;
 int cells_done = 0;
+std::string only;
 std::vector<std::string> low;
 
 // One line a group (as `key` names it), cells pooled and the lowest of them.
 void table(const std::string& title, const std::vector<Cell>& cells, const std::function<std::string(const Cell&)>& key) {
   std::vector<Named> named;
-  for (const Cell& c : cells) named.push_back({name_of(c), c, {}});
+  for (const Cell& c : cells)
+    if (name_of(c).find(only) != std::string::npos) named.push_back({name_of(c), c, {}});
+  if (named.empty()) return;
   run_all(named);
   fmt::print("\n{}\n{:<30}{:>6}{:>8}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}\n", title, "", "cells", "radius", "lowest", "/exact",
              "ovality", "lowest", "/exact", "not oval");
@@ -257,6 +260,7 @@ int main(int argc, char** argv) {
   if (argc > 1) parts_per_cell = std::max(1, std::atoi(argv[1]));
   if (argc > 2) seed = std::strtoul(argv[2], nullptr, 10);
   const std::string which = argc > 3 ? argv[3] : "all";
+  if (argc > 4) only = argv[4];
   const auto wanted = [&](const char* name) { return which == "all" || which == name; };
   fmt::print("95 % intervals of 'fit', through the text of the readings: {} parts a cell (standard error {:.1f} points), seed {}\n",
              parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
@@ -274,32 +278,32 @@ int main(int argc, char** argv) {
   const std::vector<int> all_kinds = {0, 1, 2, 3, 4, 5, 6, 7};
   if (wanted("hand")) {
     cells.clear();
-    fill({6, 8, 12, 16, 24, 50}, {3e-4}, {1}, all_kinds);
+    fill({6, 8, 12, 16, 24, 50, 360}, {3e-4}, {1}, all_kinds);
     table("Sigma not told, noise/R 3e-4, one decimal more", cells, by_n_kind);
   }
   if (wanted("noise")) {
     cells.clear();
-    fill({6, 8, 12, 24}, {1e-5, 1e-4, 1e-3, 3e-3}, {1}, {0, 2, 4, 7});
+    fill({6, 8, 12, 16, 24, 50, 360}, {1e-5, 1e-4, 1e-3, 3e-3}, {1}, {0, 2, 4, 7});
     table("Sigma not told, by noise (round, oval 0.5 %, 3 lobes 0.2 %, spectrum)", cells, by_noise);
   }
   if (wanted("decimals")) {
     cells.clear();
-    fill({8, 12, 24}, {3e-4}, {-1, 0, 2, 4}, {0, 2, 3});
+    fill({6, 8, 12, 24, 50}, {3e-4}, {-1, 0, 2, 3, 4}, {0, 2, 3});
     table("Sigma not told, by decimals (round, oval 0.5 %, 3 lobes 0.05 %)", cells, by_decimals);
   }
   if (wanted("careless")) {
     cells.clear();
     Cell base;
     base.careless = true;
-    fill({8, 12, 16, 24}, {3e-4}, {1}, {0, 2, 4, 6, 7}, base);
-    table("Sigma not told, careless spacing", cells, by_n);
+    fill({6, 8, 12, 16, 24, 50}, {3e-4}, {1}, {0, 2, 4, 6, 7}, base);
+    table("Sigma not told, careless spacing (round, oval 0.5 %, 3 and 5 lobes 0.2 %, spectrum)", cells, by_n);
   }
   if (wanted("told")) {
     cells.clear();
     Cell base;
     base.told = true;
-    fill({6, 8, 12, 24, 50}, {1e-4, 1e-3}, {1}, {0, 2, 3, 7}, base);
-    table("Sigma told", cells, by_n_kind);
+    fill({6, 8, 12, 16, 24, 50, 360}, {1e-4, 1e-3}, {1}, {0, 2, 3, 7}, base);
+    table("Sigma told, noise/R 1e-4 and 1e-3", cells, by_n_kind);
     cells.clear();
     base.told = false, base.form = FormAssumption::Kind::kNone;
     fill({6, 12, 24}, {3e-4}, {1}, {0}, base);
@@ -308,18 +312,16 @@ int main(int argc, char** argv) {
     table("--form none, not told; then told", cells, by_n);
   }
   if (wanted("arcs")) {
-    cells.clear();
-    for (const double arc : {240.0, 180.0, 120.0, 60.0}) {
-      Cell base;
-      base.arc_deg = arc;
-      fill({12, 24}, {3e-4}, {1}, {0, 1, 3, 7}, base);
-    }
-    table("Sigma not told, arcs (12 and 24 readings)", cells, by_arc);
-  }
-  if (wanted("many")) {
-    cells.clear();
-    fill({360}, {1e-4, 1e-3}, {1}, {0, 2, 7});
-    table("360 readings", cells, by_n_kind);
+    for (const bool told : {false, true})
+      for (const bool careless : {false, true}) {
+        cells.clear();
+        for (const double arc : {240.0, 180.0, 120.0, 60.0}) {
+          Cell base;
+          base.arc_deg = arc, base.told = told, base.careless = careless;
+          fill(told || careless ? std::vector{12, 24} : std::vector{8, 12, 16, 24, 50}, {3e-4}, {1}, {0, 1, 3, 7}, base);
+        }
+        table(fmt::format("Arcs, sigma {}, {} spacing", told ? "told" : "not told", careless ? "careless" : "even"), cells, by_arc);
+      }
   }
   fmt::print("\nAll {} cells: radius {:.1f} %, ovality {:.1f} %\nBelow 92 %, or round parts called oval in more than 7 %: {} cells"
              " (radius, ovality, called oval)\n", cells_done, all_cells.hold(), all_cells.oval_hold(), low.size());
