@@ -8,12 +8,13 @@
 #include <cmath>
 #include <limits>
 
+#include "noise_knowledge.hpp"
 #include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr int kMaxForm = 16, kMaxFlat = 15;
+constexpr int kMaxForm = 16, kMaxFlat = 2 * kMostFreeOrders + 1;
 using FormMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxForm, kMaxForm>;
 using FormVector = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMaxForm, 1>;
 using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic, 0, 3, kMaxForm>;
@@ -123,7 +124,8 @@ struct Node {
   double tau, s, log_weight;
 };
 
-std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double> sigmas, const SigmaRange& range) {
+std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double> sigmas,
+                           const SigmaRange& range) {
   std::vector<Node> nodes;
   for (const Block& block : blocks)
     for (std::size_t i = 0; i < block.family->tau_ratio.size(); ++i) {
@@ -206,9 +208,10 @@ double mixture_cdf(std::span<const FormTerm> terms, double x, double extra, doub
 }  // namespace
 
 double SigmaRange::log_density(double s) const {
-  if (!(middle > 0)) return 0;
-  const double t = std::log(s / middle) / spread;
-  return -2.5 * std::log1p(t * t / 4);
+  if (!(even_lo > 0)) return 0;
+  const double more = slope * std::log(std::clamp(s, even_lo, even_hi) / even_lo);
+  const double t = std::max({0.0, std::log(even_lo / s), std::log(s / even_hi)}) / spread;
+  return more - 2.5 * std::log1p(t * t / 4);
 }
 
 std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, const FormPrior& prior,

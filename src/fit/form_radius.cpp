@@ -20,8 +20,8 @@ constexpr int kRadiusTargets[] = {0, 1, 2};
 //   chord c, sagitta h about the middle of the arc, sin f = c/(2 R0): a point at +-f moves the chord's ends by
 //     y/cos f along the sagitta, so (h - h0)/R0 = delta (1 - 1/cos f) + sum a_k (1 - cos k f / cos f)
 //   overlay: the whole arc, as the least-squares circle of the points sees it (`overlay_form`).
-void append_reading(FormRows& rows, const OutlineReading& reading, const Linearisation& at, double sigma_ratio,
-                    const Eigen::RowVectorXd& overlay_form) {
+void append_reading(FormRows& rows, const OutlineReading& reading, const Linearisation& at,
+                    double sigma_ratio, const Eigen::RowVectorXd& overlay_form) {
   const double radius = at.radius_mm;
   Eigen::RowVectorXd flat = Eigen::RowVectorXd::Zero(rows.flat.cols());
   Eigen::RowVectorXd form = Eigen::RowVectorXd::Zero(rows.form.cols());
@@ -135,9 +135,10 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool form_columns = !free_of_form && !harmonics_flat;
-  const int flat_last = harmonics_flat ? 5 : 1;
+  const int flat_last = harmonics_flat ? free_orders_of_dense_edge(points.size()) : 1;
 
   SigmaRange range = noise.range;
+  range.slope = kNoiseOverForm;
   bool others_in = false;
   RadiusEstimate estimate;
   // Once, again where the centre moved so far that second-order terms show, and once more with other readings.
@@ -147,14 +148,16 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
     if (options.correlated) {
       const OrderedPoints ordered = in_order_round(points, noise.relative, at);
       alternatives = correlated_alternatives(
-          circle_rows(ordered.points, ordered.relative_sigma, at, flat_last, kFormFirstOrder, form_last), ordered.gaps);
+          circle_rows(ordered.points, ordered.relative_sigma, at, flat_last, kFormFirstOrder, form_last),
+          ordered.gaps);
     } else {
       alternatives = {circle_rows(points, noise.relative, at, flat_last, kFormFirstOrder, form_last)};
     }
     if (others_in) {
       const Eigen::RowVectorXd overlay_form = least_squares_form(alternatives.front());
       for (FormRows& rows : alternatives)
-        for (const OutlineReading& reading : others) append_reading(rows, reading, at, range.lo, overlay_form);
+        for (const OutlineReading& reading : others)
+          append_reading(rows, reading, at, range.lo, overlay_form);
     }
     if (free_of_form && !options.correlated) {
       estimate = round_part(alternatives.front(), at, range);
@@ -191,8 +194,9 @@ double RadiusEstimate::u_mm(double u_more_ratio) const {
   if (dof > 0) factor = student_quantile_two_sided(0.05, dof) / kNormal95;
   const double more = u_more_ratio * radius_mm;
   const double ratio = radius_mm / reference_radius_mm;  // d(1/(1 - delta)) = ratio^2 d(delta)
-  const double own = factor * ratio * ratio *
-                     std::sqrt(u_noise_mm * u_noise_mm + u_form_mm * u_form_mm + u_form_prior_mm * u_form_prior_mm);
+  const double own =
+      factor * ratio * ratio *
+      std::sqrt(u_noise_mm * u_noise_mm + u_form_mm * u_form_mm + u_form_prior_mm * u_form_prior_mm);
   return std::hypot(own, more);
 }
 

@@ -6,23 +6,27 @@
 #include "rondure/core/csv_table.hpp"
 
 namespace rondure {
+namespace {
+constexpr double kSpreadBeyond = 1;
+constexpr double kBeyondKinds = 3;  // a good hand and a bad one
+}  // namespace
 
 const ReadingBelief& reading_belief() {
   static const ReadingBelief belief = [] {
     const CsvTable& table = CsvTable::builtin("instruments.csv");
     std::vector<double> log_u;
     for (std::size_t i = 0; i < table.rows(); ++i)
-      if (const auto u = table.number(i, "u_mm"); u && table.text(i, "kinds") == "points") log_u.push_back(std::log(*u));
-    double mean = 0, spread2 = 0;
-    for (const double u : log_u) mean += u / static_cast<double>(log_u.size());
-    for (const double u : log_u) spread2 += (u - mean) * (u - mean) / static_cast<double>(log_u.size() - 1);
-    return ReadingBelief{std::exp(mean), std::sqrt(spread2)};
+      if (const auto u = table.number(i, "u_mm"); u && table.text(i, "kinds") == "points")
+        log_u.push_back(std::log(*u));
+    const auto [finest, coarsest] = std::minmax_element(log_u.begin(), log_u.end());
+    return ReadingBelief{std::exp(*finest) / kBeyondKinds, std::exp(*coarsest) * kBeyondKinds,
+                         std::sqrt(spread2)};
   }();
   return belief;
 }
 
-NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<const double> sigma_mm, double radius_mm,
-                               double ssq, int unknowns, const FormRadiusOptions& options) {
+NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<const double> sigma_mm,
+                               double radius_mm, double ssq, int unknowns, const FormRadiusOptions& options) {
   NoiseKnowledge noise;
   double own = 0;
   if (!sigma_mm.empty() && std::all_of(sigma_mm.begin(), sigma_mm.end(), [](double s) { return s > 0; })) {
@@ -42,9 +46,10 @@ NoiseKnowledge noise_knowledge(std::span<const PartPoint> points, std::span<cons
   } else {
     // What people's instruments do, and far beyond both ways; the digits only bound it by their rounding.
     const ReadingBelief& belief = reading_belief();
-    lo = std::max(std::min(belief.middle_mm, rms) / 300, std::sqrt(step2));
-    hi = 300 * std::max({belief.middle_mm, rms, lo});
-    noise.range.middle = belief.middle_mm / radius_mm, noise.range.spread = belief.spread;
+    lo = std::max(std::min(belief.least_mm, rms) / 300, std::sqrt(step2));
+    hi = 300 * std::max({belief.most_mm, rms, lo});
+    noise.range.even_lo = belief.least_mm / radius_mm, noise.range.even_hi = belief.most_mm / radius_mm;
+    noise.range.spread = belief.spread;
   }
   const double floor_mm = 1e-14 * radius_mm;  // readings without any error
   const bool known = lo == hi && (options.sigma_mm || own > 0);

@@ -7,6 +7,7 @@
 
 #include "noise_knowledge.hpp"
 #include "rondure/fit/arc_seen.hpp"
+#include "rondure/fit/distributions.hpp"
 #include "rondure/fit/form_rows.hpp"
 
 namespace rondure {
@@ -31,18 +32,23 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
   const bool full = arc.full_circle() || arc.coverage_rad > rad(330);
   const bool many = full && points >= kManyPoints;
   if (many) columns.flat_last = 5, columns.form_first = 6;
+  if (many && options.correlated)
+    columns.flat_last = free_orders_of_dense_edge(static_cast<std::size_t>(points));
   // With the noise not told, further form all round is part of the noise that the residuals show.
   if (options.form == FormKind::kNone || (full && !sigma_known) || (many && options.correlated)) {
     columns.form_last = 0, columns.prior = no_form_prior();
   } else if (many) {
-    columns.prior = {round_family(0.5, 6), form_family(0.2, form_shares(6, 8, flat), 10, kLo / 2, kHi, 0.5, 0.3),
+    columns.prior = {round_family(0.5, 6),
+                     form_family(0.2, form_shares(6, 8, flat), 10, kLo / 2, kHi, 0.5, 0.3),
                      form_family(0.3, form_shares(6, 8, flat), 10, kLo / 2, kHi, 0.5, 0.9)};
   } else if (full) {
-    columns.prior = {round_family(0.25, 12), form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.2),
+    columns.prior = {round_family(0.25, 12),
+                     form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.2),
                      form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.6),
                      form_family(0.25, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35)};
   } else {
-    columns.prior = {round_family(0.15, 12), form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.3),
+    columns.prior = {round_family(0.15, 12),
+                     form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.3),
                      form_family(0.15, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35),
                      form_family(0.15, form_shares(3, 8, one(3, 0.03)), 8, kLo, kHi, 0.75),
                      form_family(0.20, form_shares(3, 8, one(3, 0.0003)), 8, kLo, kHi, 0),
@@ -141,6 +147,23 @@ std::vector<PlanarTerm> merged(std::vector<PlanarTerm> terms) {
 
 }  // namespace
 
+namespace {
+
+// The interval may be skew (a plane whose tilt is not known blurs one direction alone): u is a half of it over 1.96, and the best
+// value lies u inside its ends, so that the one does not deny what the other says.
+void agree_with_interval(OvalityEstimate& o) {
+  const Interval& range = o.ovality95_mm;
+  if (range.lo > 0) {
+    o.u_ovality_mm = range.width() / (2 * kNormal95);
+    o.ovality_mm = std::clamp(o.ovality_mm, range.lo + o.u_ovality_mm, range.hi - o.u_ovality_mm);
+  } else {
+    o.ovality_mm = std::min(o.ovality_mm, range.hi);
+    o.u_ovality_mm = (range.hi - o.ovality_mm) / kNormal95;
+  }
+}
+
+}  // namespace
+
 Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std::span<const double> sigma_mm,
                                          const EllipseFit& ellipse, const FormRadiusOptions& options) {
   const auto& e = ellipse.parameters;
@@ -150,7 +173,8 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
   if (arc.coverage_rad < kLeastArcForOvality_rad)
     return Error{ErrorCode::kArcTooShort, "found " + std::to_string(static_cast<int>(deg(arc.coverage_rad))) +
                                               " deg of the outline, needed 180 for the ovality"};
-  const NoiseKnowledge noise = noise_knowledge(points, sigma_mm, radius, ellipse.ssq, 5, options);
+  NoiseKnowledge noise = noise_knowledge(points, sigma_mm, radius, ellipse.ssq, 5, options);
+  noise.range.slope = kNoiseOverOval;
   Columns columns = choose_columns(arc, static_cast<int>(points.size()), noise.range.known(), options);
   const auto n = static_cast<int>(points.size());
   if (n < 5 || (n == 5 && !noise.range.known()))
@@ -196,6 +220,7 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
   planar = merged(std::move(planar));
   const Interval amplitude = amplitude_interval(planar);
   out.ovality95_mm = {2 * radius * amplitude.lo, 2 * radius * amplitude.hi};
+  agree_with_interval(out);
   out.p_round = amplitude_confidence(planar, 0);
   out.major_axis_rad = wrap_axis_rad(0.5 * std::atan2(mean.y(), mean.x()));
   out.mean_radius_mm = radius;

@@ -20,9 +20,9 @@
 #include <string>
 #include <thread>
 
-#include "rondure/measure/measure_readings.hpp"
 #include "fit/simulated_part.hpp"
 #include "rondure/fit/distributions.hpp"
+#include "rondure/measure/measure_readings.hpp"
 
 using namespace rondure;
 using simulated::Part;
@@ -38,9 +38,14 @@ struct Kind {
   int order;  // 0 round, -1 spectrum
   double peak_to_valley;
 };
-constexpr Kind kKinds[] = {{"round", 0, 0},           {"oval 0.1 %", 2, 1e-3},    {"oval 0.5 %", 2, 5e-3},
-                           {"3 lobes 0.05 %", 3, 5e-4}, {"3 lobes 0.2 %", 3, 2e-3}, {"5 lobes 0.05 %", 5, 5e-4},
-                           {"5 lobes 0.2 %", 5, 2e-3},  {"spectrum", -1, 0}};
+constexpr Kind kKinds[] = {{"round", 0, 0},
+                           {"oval 0.1 %", 2, 1e-3},
+                           {"oval 0.5 %", 2, 5e-3},
+                           {"3 lobes 0.05 %", 3, 5e-4},
+                           {"3 lobes 0.2 %", 3, 2e-3},
+                           {"5 lobes 0.05 %", 5, 5e-4},
+                           {"5 lobes 0.2 %", 5, 2e-3},
+                           {"spectrum", -1, 0}};
 constexpr double kSpectrumAt2 = 5e-4;
 
 struct Cell {
@@ -60,7 +65,8 @@ struct Outcome {
   double oval_hold() const { return ovals ? 100.0 * oval_held / ovals : 0; }
   double oval_share() const { return ovals ? 100.0 * called_oval / ovals : 0; }
   void add(const Outcome& o) {
-    parts += o.parts, held += o.held, ovals += o.ovals, oval_held += o.oval_held, called_oval += o.called_oval;
+    parts += o.parts, held += o.held, ovals += o.ovals, oval_held += o.oval_held,
+        called_oval += o.called_oval;
     refused += o.refused;
     ratio.insert(ratio.end(), o.ratio.begin(), o.ratio.end());
     oval_ratio.insert(oval_ratio.end(), o.oval_ratio.begin(), o.oval_ratio.end());
@@ -78,7 +84,8 @@ std::vector<double> directions(const Cell& cell, Random& random) {
   const double spacing = rad(cell.arc_deg) / (full ? cell.points : cell.points - 1);
   const double start = simulated::uniform(random, 0, 2 * kPi), jitter = cell.careless ? 0.5 : 0.25;
   std::vector<double> at;
-  for (int i = 0; i < cell.points; ++i) at.push_back(start + spacing * (i + jitter * simulated::uniform(random, -1, 1)));
+  for (int i = 0; i < cell.points; ++i)
+    at.push_back(start + spacing * (i + jitter * simulated::uniform(random, -1, 1)));
   if (cell.careless && cell.points > 6) at[3] = at[4] + 0.1 * spacing;
   return at;
 }
@@ -147,7 +154,8 @@ Outcome run_cell(const Cell& cell, unsigned long salt) {
     const std::vector<double> at = directions(cell, random);
     std::string text = "# unit: mm\n";
     for (const double t : at) {
-      const Eigen::Vector2d p = part.at(t) + sigma_mm * Eigen::Vector2d(simulated::normal(random), simulated::normal(random));
+      const Eigen::Vector2d p =
+          part.at(t) + sigma_mm * Eigen::Vector2d(simulated::normal(random), simulated::normal(random));
       text += fmt::format("{:.{}f},{:.{}f}\n", p.x(), decimals, p.y(), decimals);
     }
     const auto readings = parse_points(text);
@@ -156,14 +164,16 @@ Outcome run_cell(const Cell& cell, unsigned long salt) {
     options.form.kind = cell.form;
     ++out.parts;
     const auto feature = measure_readings(*readings, nullptr, options);
-    if (!feature || !feature->circle->diameter95_mm) {  // no answer, or no upper limit: nothing wrong was said
+    if (!feature ||
+        !feature->circle->diameter95_mm) {  // no answer, or no upper limit: nothing wrong was said
       ++out.refused, ++out.held;
       continue;
     }
     const Interval radius = *feature->circle->diameter95_mm;
     out.held += radius.contains(2 * part.radius_mm * mean_ratio);
     const double step = std::pow(10.0, -decimals);
-    const auto exact = exact_half(cell, at, std::sqrt(sigma_mm * sigma_mm + step * step / 12) / part.radius_mm);
+    const auto exact =
+        exact_half(cell, at, std::sqrt(sigma_mm * sigma_mm + step * step / 12) / part.radius_mm);
     if (exact.first < 1e3) out.ratio.push_back(radius.width() / (4 * part.radius_mm * exact.first));
     if (!feature->ellipse || !feature->ellipse->ovality95_mm) continue;
     ++out.ovals;
@@ -200,8 +210,8 @@ void run_all(std::vector<Named>& cells) {
 }
 
 std::string name_of(const Cell& c) {
-  return fmt::format("n {:<3} noise {:.0e} decimals {:+d} {:<14}{}{}{}{}", c.points, c.noise_ratio, c.decimals, c.kind.name,
-                     c.told ? " told" : "", c.careless ? " careless" : "",
+  return fmt::format("n {:<3} noise {:.0e} decimals {:+d} {:<14}{}{}{}{}", c.points, c.noise_ratio,
+                     c.decimals, c.kind.name, c.told ? " told" : "", c.careless ? " careless" : "",
                      c.arc_deg < 360 ? fmt::format(" {:.0f} deg", c.arc_deg) : "",
                      c.form == FormAssumption::Kind::kNone ? " form none" : "");
 }
@@ -212,14 +222,15 @@ std::string only;
 std::vector<std::string> low;
 
 // One line a group (as `key` names it), cells pooled and the lowest of them.
-void table(const std::string& title, const std::vector<Cell>& cells, const std::function<std::string(const Cell&)>& key) {
+void table(const std::string& title, const std::vector<Cell>& cells,
+           const std::function<std::string(const Cell&)>& key) {
   std::vector<Named> named;
   for (const Cell& c : cells)
     if (name_of(c).find(only) != std::string::npos) named.push_back({name_of(c), c, {}});
   if (named.empty()) return;
   run_all(named);
-  fmt::print("\n{}\n{:<30}{:>6}{:>8}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}\n", title, "", "cells", "radius", "lowest", "/exact",
-             "ovality", "lowest", "/exact", "not oval");
+  fmt::print("\n{}\n{:<30}{:>6}{:>8}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}\n", title, "", "cells", "radius",
+             "lowest", "/exact", "ovality", "lowest", "/exact", "not oval");
   std::vector<std::string> keys;
   for (const auto& n : named)
     if (std::find(keys.begin(), keys.end(), key(n.cell)) == keys.end()) keys.push_back(key(n.cell));
@@ -234,8 +245,9 @@ void table(const std::string& title, const std::vector<Cell>& cells, const std::
       if (n.outcome.ovals > parts_per_cell / 2) oval_lowest = std::min(oval_lowest, n.outcome.oval_hold());
       if (n.cell.kind.order == 0) not_oval.add(n.outcome);
     }
-    fmt::print("{:<30}{:>6}{:>8.1f}{:>8.1f}{:>8.2f} |{:>8.1f}{:>8.1f}{:>8.2f} |{:>9.1f}\n", k, count, sum.hold(), lowest,
-               median(sum.ratio), sum.oval_hold(), sum.ovals ? oval_lowest : 0, median(sum.oval_ratio), not_oval.oval_share());
+    fmt::print("{:<30}{:>6}{:>8.1f}{:>8.1f}{:>8.2f} |{:>8.1f}{:>8.1f}{:>8.2f} |{:>9.1f}\n", k, count,
+               sum.hold(), lowest, median(sum.ratio), sum.oval_hold(), sum.ovals ? oval_lowest : 0,
+               median(sum.oval_ratio), not_oval.oval_share());
   }
   std::fflush(stdout);
   for (const auto& n : named) {
@@ -243,8 +255,8 @@ void table(const std::string& title, const std::vector<Cell>& cells, const std::
     const bool oval_low = n.outcome.ovals > parts_per_cell / 2 && n.outcome.oval_hold() < 92;
     const bool false_oval = n.cell.kind.order == 0 && n.outcome.oval_share() > 7;
     if (n.outcome.hold() < 92 || oval_low || false_oval)
-      low.push_back(fmt::format("{:<62}{:>7.1f}{:>7.1f}{:>7.1f}", n.name, n.outcome.hold(), n.outcome.oval_hold(),
-                                n.cell.kind.order == 0 ? n.outcome.oval_share() : 0));
+      low.push_back(fmt::format("{:<62}{:>7.1f}{:>7.1f}{:>7.1f}", n.name, n.outcome.hold(),
+                                n.outcome.oval_hold(), n.cell.kind.order == 0 ? n.outcome.oval_share() : 0));
   }
 }
 
@@ -262,11 +274,13 @@ int main(int argc, char** argv) {
   const std::string which = argc > 3 ? argv[3] : "all";
   if (argc > 4) only = argv[4];
   const auto wanted = [&](const char* name) { return which == "all" || which == name; };
-  fmt::print("95 % intervals of 'fit', through the text of the readings: {} parts a cell (standard error {:.1f} points), seed {}\n",
-             parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
+  fmt::print(
+      "95 % intervals of 'fit', through the text of the readings: {} parts a cell (standard error {:.1f} "
+      "points), seed {}\n",
+      parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
   std::vector<Cell> cells;
-  const auto fill = [&](std::vector<int> ns, std::vector<double> noises, std::vector<int> decimals, std::vector<int> kinds,
-                        Cell base = {}) {
+  const auto fill = [&](std::vector<int> ns, std::vector<double> noises, std::vector<int> decimals,
+                        std::vector<int> kinds, Cell base = {}) {
     for (const int n : ns)
       for (const int kind : kinds)
         for (const double noise : noises)
@@ -318,12 +332,18 @@ int main(int argc, char** argv) {
         for (const double arc : {240.0, 180.0, 120.0, 60.0}) {
           Cell base;
           base.arc_deg = arc, base.told = told, base.careless = careless;
-          fill(told || careless ? std::vector{12, 24} : std::vector{8, 12, 16, 24, 50}, {3e-4}, {1}, {0, 1, 3, 7}, base);
+          fill(told || careless ? std::vector{12, 24} : std::vector{8, 12, 16, 24, 50}, {3e-4}, {1},
+               {0, 1, 3, 7}, base);
         }
-        table(fmt::format("Arcs, sigma {}, {} spacing", told ? "told" : "not told", careless ? "careless" : "even"), cells, by_arc);
+        table(fmt::format("Arcs, sigma {}, {} spacing", told ? "told" : "not told",
+                          careless ? "careless" : "even"),
+              cells, by_arc);
       }
   }
-  fmt::print("\nAll {} cells: radius {:.1f} %, ovality {:.1f} %\nBelow 92 %, or round parts called oval in more than 7 %: {} cells"
-             " (radius, ovality, called oval)\n", cells_done, all_cells.hold(), all_cells.oval_hold(), low.size());
+  fmt::print(
+      "\nAll {} cells: radius {:.1f} %, ovality {:.1f} %\nBelow 92 %, or round parts called oval in more "
+      "than 7 %: {} cells"
+      " (radius, ovality, called oval)\n",
+      cells_done, all_cells.hold(), all_cells.oval_hold(), low.size());
   for (const auto& line : low) fmt::print("  {}\n", line);
 }

@@ -35,20 +35,23 @@ namespace rondure {
 // The linearised equations of one part. Rows are divided by their relative standard uncertainty and, for neighbouring
 // points that share errors, prewhitened. Several alternatives (correlation lengths) may be mixed.
 struct FormRows {
-  Eigen::MatrixXd flat;   // X, n x p, p <= 15
-  Eigen::MatrixXd form;   // B, n x m, m <= 16 (may have no columns)
-  Eigen::VectorXd y;      // n
-  double log_weight = 0;  // of this alternative: log prior mass + log of the whitening's determinant
+  Eigen::MatrixXd flat;        // X, n x p, p <= 41
+  Eigen::MatrixXd form;        // B, n x m, m <= 16 (may have no columns)
+  Eigen::VectorXd y;           // n
+  double log_weight = 0;       // of this alternative: log prior mass + log of the whitening's determinant
   double variance_factor = 1;  // on the variance of its terms
 };
 
-// Standard uncertainty of one row in units of R0: known (lo == hi), or between lo and hi: log-uniform, or where `middle` is
-// given ln s = ln middle + spread t, t of Student's law with 4 degrees of freedom (a belief with wide tails).
+// Standard uncertainty of one row in units of R0: known (lo == hi), or between lo and hi: log-uniform, or where `even_lo` is
+// given mass of ln s as s^slope from even_lo to even_hi, and beyond by Student's law with 4 degrees of freedom of
+// (ln s - ln even)/spread.
 struct SigmaRange {
   double lo = 0, hi = 0;
-  double middle = 0, spread = 1;
+  double even_lo = 0, even_hi = 0, spread = 1, slope = 0;
   bool known() const { return !(hi > lo); }
-  SigmaRange scaled(double factor) const { return {lo * factor, hi * factor, middle * factor, spread}; }
+  SigmaRange scaled(double factor) const {
+    return {lo * factor, hi * factor, even_lo * factor, even_hi * factor, spread, slope};
+  }
   double log_density(double s) const;  // of ln s, up to a constant
 };
 
@@ -59,8 +62,9 @@ struct FormTerm {
   double weight = 0;  // normalised
   Eigen::Vector3d mean = Eigen::Vector3d::Zero();
   Eigen::Matrix3d variance = Eigen::Matrix3d::Zero();
-  double noise_variance = 0;   // of the first target: s^2 (X'X)^-1
-  double prior_variance = 0;   // of the first target: form in directions that the points do not show (rho^2 l < 1)
+  double noise_variance = 0;  // of the first target: s^2 (X'X)^-1
+  double prior_variance =
+      0;  // of the first target: form in directions that the points do not show (rho^2 l < 1)
   double sigma = 0, tau = 0;
 };
 

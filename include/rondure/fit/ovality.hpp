@@ -11,8 +11,8 @@
 //   u_j = (D/2) sqrt(n' V_j^-1 n),  n = (-sin f, cos f) at the minimum
 //
 // 95 % interval: all D with p(D) >= 0.05. p(0) is the chance on a round part.
-// Also flat, so that lobes do not pass for noise: orders 3 to 5 where 24 points or more lie all round. Random: the
-// higher orders. On arcs of 180 to 330 deg a strong three-lobe looks like an oval and is not told from it.
+// Also flat, so that lobes do not pass for noise: orders 3 to 5 where 24 points or more lie all round, to 20 on dense edges. Random:
+// the higher orders. On arcs of 180 to 330 deg a strong three-lobe looks like an oval and is not told from it.
 // Below 180 deg ovality cannot be told.
 #pragma once
 #include <optional>
@@ -26,13 +26,13 @@
 namespace rondure {
 
 struct OvalityEstimate {
-  double ovality_mm = 0;       // D, corrected: sqrt(max(0, D_LS^2 - V_tangential))
-  double u_ovality_mm = 0;     // standard, along the axis
+  double ovality_mm = 0;    // D, corrected: sqrt(max(0, D_LS^2 - V_tangential))
+  double u_ovality_mm = 0;  // standard: half the interval over 1.96, upwards where it begins at 0
   Interval ovality95_mm;
   double p_round = 1;
-  double major_axis_rad = 0;   // of the estimate, [0, pi)
-  double mean_radius_mm = 0;   // (a + b)/2
-  double sigma_mm = 0;         // noise per point
+  double major_axis_rad = 0;  // of the estimate, [0, pi)
+  double mean_radius_mm = 0;  // (a + b)/2
+  double sigma_mm = 0;        // noise per point
 };
 
 // `options.form` kNone: no form but the ellipse. Errors: kTooFewPoints (n <= 5 with unknown sigma, n < 5), kArcTooShort.
