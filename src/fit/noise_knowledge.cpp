@@ -20,7 +20,7 @@ const ReadingBelief& reading_belief() {
         log_u.push_back(std::log(*u));
     const auto [finest, coarsest] = std::minmax_element(log_u.begin(), log_u.end());
     return ReadingBelief{std::exp(*finest) / kBeyondKinds, std::exp(*coarsest) * kBeyondKinds,
-                         std::sqrt(spread2)};
+                         kSpreadBeyond};
   }();
   return belief;
 }
