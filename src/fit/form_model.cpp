@@ -137,7 +137,7 @@ std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double
   return nodes;
 }
 
-constexpr int kSigmaNodes = 12;
+constexpr int kSigmaNodes = 24;
 
 std::vector<double> log_grid(double lo, double hi) {
   std::vector<double> grid(kSigmaNodes);
