@@ -41,7 +41,7 @@ int run(const PrintCommand& given) {
 void add_calibrate_board(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<PrintCommand>();
   CLI::App* command = calibrate.add_subcommand("board", "Draws a chessboard to print at true size (SVG).");
-  add_board_options(*command, options->board, true);
+  add_board_options(*command, options->board);
   command->add_option("--paper", options->paper, "a4, a3, letter or tabloid")
       ->type_name("PAPER")
       ->capture_default_str();

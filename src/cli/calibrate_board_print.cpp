@@ -13,7 +13,8 @@
 namespace rondure::cli {
 namespace {
 
-constexpr double kUnknownPrint_ratio = 0.02;  // what a printer does at worst, so that the reference alone decides
+constexpr double kUnknownPrint_ratio =
+    0.02;  // what a printer does at worst, so that the reference alone decides
 
 struct BoardPrintCommand {
   std::string photo, camera, height, output, unit = "mm";
@@ -98,13 +99,17 @@ void add_calibrate_board_print(CLI::App& calibrate, Action& action) {
   auto options = std::make_shared<BoardPrintCommand>();
   CLI::App* command = calibrate.add_subcommand(
       "board-print", "Finds how large a board was printed, from round pieces of known diameter beside it.");
-  command->add_option("photo", options->photo, "photograph of board and pieces")->required()->type_name("PHOTO");
-  add_board_options(*command, options->board, true);
+  command->add_option("photo", options->photo, "photograph of board and pieces")
+      ->required()
+      ->type_name("PHOTO");
+  add_board_options(*command, options->board);
   add_reference_option(*command, options->references)->required();
   command->add_option("--height", options->height, "the pieces' edges lie this far above the board")
       ->type_name("LENGTH");
-  command->add_option("--calibration", options->camera, "camera file (rondure calibrate camera)")->type_name("FILE");
-  command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
+  command->add_option("--calibration", options->camera, "camera file (rondure calibrate camera)")
+      ->type_name("FILE");
+  command->add_flag("--linear", options->linear,
+                    "the picture's values are proportional to light (no sRGB curve)");
   command->add_option("-o,--output", options->output, "the board's file, for --board")
       ->required()
       ->type_name("PRINT.json");

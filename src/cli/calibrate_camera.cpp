@@ -6,6 +6,7 @@
 
 #include "calibrate_options.hpp"
 #include "progress.hpp"
+#include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/camera.hpp"
 
 namespace rondure::cli {
@@ -47,18 +48,28 @@ std::string camera_text(const CameraResult& result) {
     text +=
         "  ink           not told apart from the tone curve (needs views at distances of 1 : 1.5 or more); "
         "sRGB taken\n";
-  text += "  view                              residual px  tilt deg  px/mm  blur px  sides\n";
+  text += "  view                      residual px  tilt deg  px/mm  blur px  sides\n";
   for (const ViewResult& v : result.views) {
-    const std::string file = v.name.size() > 32 ? "..." + v.name.substr(v.name.size() - 29) : v.name;
-    text += v.used ? fmt::format("  {:<32}  {:>11.4f}  {:>8.1f}  {:>5.1f}  {:>7.2f}  {}/{}\n", file, v.rms_px,
+    const std::string file = v.name.size() > 24 ? "..." + v.name.substr(v.name.size() - 21) : v.name;
+    text += v.used ? fmt::format("  {:<24}  {:>11.4f}  {:>8.1f}  {:>5.1f}  {:>7.2f}  {}/{}\n", file, v.rms_px,
                                  v.tilt_deg, v.px_per_mm, v.blur_px, v.sides_used, v.sides)
-                   : fmt::format("  {:<32}  left out\n", file);
+                   : fmt::format("  {:<24}  left out\n", file);
   }
   return text + "  +- is one standard uncertainty\n";
 }
 
+// In the first view that shows all of the board.
+Result<BoardSize> counted_in_first(const std::vector<CalibrationView>& views, double square_mm) {
+  Result<BoardSize> size = Error{ErrorCode::kNoBoard, "no view"};
+  for (const CalibrationView& view : views) {
+    size = board_size_as_seen(view.picture, square_mm);
+    if (size) break;
+  }
+  return size;
+}
+
 int run(const CameraCommand& given) {
-  const auto size = board_size(given.board, parse_unit(given.unit).value_or(LengthUnit::kMm));
+  auto size = board_size(given.board, parse_unit(given.unit).value_or(LengthUnit::kMm));
   if (!size) return report_error(size.error());
   Progress progress(fmt::format("calibrating the camera from {} views", given.views.size()), 1, given.quiet);
   std::vector<CalibrationView> views;
@@ -69,6 +80,8 @@ int run(const CameraCommand& given) {
     views.push_back({file, std::move(*picture)});
     calibration.made_from.push_back(source_of(file));
   }
+  if (size->columns == 0) size = counted_in_first(views, size->square_mm);
+  if (!size) return report_error(size.error());
   CameraOptions options;
   options.linear_light = given.linear;
   options.threads = given.threads;
@@ -96,7 +109,7 @@ void add_calibrate_camera(CLI::App& calibrate, Action& action) {
                    "photographs of the board, tilted different ways, 3 or more, better 10")
       ->required()
       ->type_name("VIEW");
-  add_board_options(*command, options->board, true);
+  add_board_options(*command, options->board, BoardCount::kIfNotTold);
   command->add_option("-o,--output", options->output, "the calibration file")
       ->required()
       ->type_name("CAM.json");

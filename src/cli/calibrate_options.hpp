@@ -11,7 +11,9 @@ namespace rondure::cli {
 struct BoardOptionTexts {
   std::string board, square;
 };
-void add_board_options(CLI::App& command, BoardOptionTexts& texts, bool required);
+enum class BoardCount { kTold, kIfNotTold };
+void add_board_options(CLI::App& command, BoardOptionTexts& texts, BoardCount count = BoardCount::kTold);
+// No columns and rows: they are to be counted (board_size_as_seen).
 Result<BoardSize> board_size(const BoardOptionTexts& texts, LengthUnit bare);
 
 void add_unit_and_quiet(CLI::App& command, std::string& unit, bool& quiet);

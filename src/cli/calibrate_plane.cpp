@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "calibrate_options.hpp"
+#include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/board_plane.hpp"
 
 namespace rondure::cli {
@@ -37,7 +38,7 @@ std::string plane_text(const BoardPlane& fit, const BoardSize& size) {
 }
 
 int run(const PlaneCommand& given) {
-  const auto size = board_size(given.board, parse_unit(given.unit).value_or(LengthUnit::kMm));
+  auto size = board_size(given.board, parse_unit(given.unit).value_or(LengthUnit::kMm));
   if (!size) return report_error(size.error());
   BoardPlaneOptions options;
   const auto u_board = parse_ratio(given.board_uncertainty);
@@ -57,6 +58,8 @@ int run(const PlaneCommand& given) {
   }
   const auto picture = load_picture(given.view);
   if (!picture) return report_error(picture.error());
+  if (size->columns == 0) size = board_size_as_seen(*picture, size->square_mm);
+  if (!size) return report_error(size.error(), given.view);
   const auto fit = fit_board_plane(*picture, *size, camera, options);
   if (!fit) return report_error(fit.error(), given.view);
   Calibration calibration;
@@ -85,7 +88,7 @@ void add_calibrate_plane(CLI::App& calibrate, Action& action) {
       ->add_option("--camera", options->camera,
                    "camera file (calibrate camera); without it no lens distortion is assumed")
       ->type_name("CAM.json");
-  add_board_options(*command, options->board, true);
+  add_board_options(*command, options->board, BoardCount::kIfNotTold);
   command
       ->add_option("--board-uncertainty", options->board_uncertainty,
                    "how well the print's size is known, one standard uncertainty")

@@ -8,6 +8,7 @@
 #include "rondure/fit/distributions.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/outline.hpp"
+#include "rondure/readings/reading_line.hpp"
 #include "rondure/record/part_record.hpp"
 #include "text_words.hpp"
 
@@ -22,13 +23,20 @@ struct AddArguments {
   bool all = false;
 };
 
-constexpr double kUnstatedU_mm =
-    0.01;  // a calliper in good order, read with care (common practice, no source)
+// What an instrument in good order, read with care, is good for, by the digits it shows (common practice, no source).
+constexpr double kCalliper_mm = 0.01, kMicrometer_mm = 0.002;
+constexpr double kMicrometerStep_mm = 0.005;  // a calliper shows no finer ones
+
+// Not told: the instrument's, or the rounding to the last digit typed where that is more.
+double unstated_u_mm(const std::string& text, LengthUnit unit) {
+  const double step_mm = typed_step_mm(text, unit);
+  return std::max(step_mm <= kMicrometerStep_mm ? kMicrometer_mm : kCalliper_mm, step_mm / std::sqrt(12.0));
+}
 
 struct TypedSizes {
   std::vector<Estimate> sizes_mm;
   std::vector<double> at_rad;  // one a size, or none
-  bool u_assumed = false;
+  double u_assumed_mm = 0;     // the largest that was assumed; 0 = all were told
 };
 
 Result<double> parse_angle_rad(const std::string& text) {
@@ -47,7 +55,10 @@ Result<TypedSizes> read_sizes(const AddArguments& a) {
     if (!(size->value > 0 && size->value <= 10000 && size->u >= 0 && size->u < size->value))
       return Error{ErrorCode::kBadLength,
                    "size: found '" + text.substr(0, 40) + "', needed more than 0 and up to 10 m"};
-    if (size->u == 0) size->u = kUnstatedU_mm, out.u_assumed = true;
+    if (size->u == 0) {
+      size->u = unstated_u_mm(text, bare_unit(a.common));
+      out.u_assumed_mm = std::max(out.u_assumed_mm, size->u);
+    }
     out.sizes_mm.push_back(*size);
   }
   for (const std::string& text : a.angles) {
@@ -142,11 +153,12 @@ int run(const AddArguments& given) {
   auto feature = feature_of(*typed, *kind);
   if (!feature) return report_error(feature.error());
   feature->source.type = SourceType::kTwoPoint;
-  if (typed->u_assumed)
+  if (typed->u_assumed_mm > 0)
     feature->warnings.push_back(
-        {"uncertainty-assumed",
-         "no uncertainty was typed: 0.01 mm (0.0004 in) is taken, a calliper in good order; "
-         "say better as 3.000mm+-0.002mm"});
+        {"uncertainty-assumed", "no uncertainty was typed: " + mm_and_inch(typed->u_assumed_mm, 3) +
+                                    " is taken, by the digits: 0.01 mm for a calliper, 0.002 mm where a "
+                                    "micrometer's digits stand, more where "
+                                    "fewer are typed; say better as 3.000mm+-0.002mm"});
   if (*replaces && !a.common.quiet && a.common.json != "-")
     std::cout << "'" << a.name << "' was there already: replaced (the record before is in " << a.record
               << ".bak)\n";

@@ -9,24 +9,6 @@
 namespace rondure {
 namespace {
 
-// The board's size counted in the picture, where all its sides are seen.
-Result<BoardSize> size_as_seen(const Picture& picture, double square_mm) {
-  constexpr int kAny = 1000;
-  const auto seen = find_board(picture, {kAny, kAny, square_mm});
-  if (!seen) {
-    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
-    return Error{ErrorCode::kNoBoard,
-                 "found no whole chessboard to count; needed one in focus with white paper "
-                 "round it, or its size, such as --board 9x6"};
-  }
-  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
-    return BoardSize{seen->columns, seen->rows, square_mm};
-  return Error{ErrorCode::kNoBoard,
-               fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
-                           "size, such as --board 9x6, or all of it in the picture",
-                           seen->columns, seen->rows)};
-}
-
 // The plane of a board of known size; one whose squares were counted instead of its inner corners has one less each
 // way.
 Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& told,
@@ -34,7 +16,7 @@ Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& t
                                       const BoardPlaneOptions& options) {
   BoardSize size = told;
   if (told.columns == 0) {
-    const auto seen = size_as_seen(picture, told.square_mm);
+    const auto seen = board_size_as_seen(picture, told.square_mm);
     if (!seen) return seen.error();
     size = *seen;
   }
@@ -62,6 +44,23 @@ std::optional<FocalHint> focal_noted(const Picture& picture) {
 
 }  // namespace
 
+Result<BoardSize> board_size_as_seen(const Picture& picture, double square_mm) {
+  constexpr int kAny = 1000;
+  const auto seen = find_board(picture, {kAny, kAny, square_mm});
+  if (!seen) {
+    if (seen.error().code != ErrorCode::kNoBoard) return seen.error();
+    return Error{ErrorCode::kNoBoard,
+                 "found no whole chessboard to count; needed one in focus with white paper "
+                 "round it, or its size, such as --board 9x6"};
+  }
+  if (seen->border_left && seen->border_right && seen->border_top && seen->border_bottom)
+    return BoardSize{seen->columns, seen->rows, square_mm};
+  return Error{ErrorCode::kNoBoard,
+               fmt::format("found {}x{} corners of a chessboard that goes on beyond; needed its "
+                           "size, such as --board 9x6, or all of it in the picture",
+                           seen->columns, seen->rows)};
+}
+
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
     if (options.scan) return scan_plane(picture, *options.scan);
@@ -84,10 +83,10 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
   auto raised = at_height(*plane, options.height_mm->value, options.height_mm->u, noted);
   if (raised && noted)
     raised->warnings.push_back(
-        {"focal-from-note",
-         fmt::format("no camera file: the focal length is taken from the picture's EXIF note ({:.0f} mm as on 35 mm film, "
-                     "{:.0f} px) and doubted by {:.0f} %; a camera file is better",
-                     picture.focal_35mm_mm, noted->focal_px, 100 * noted->u_ratio)});
+        {"focal-from-note", fmt::format("no camera file: the focal length is taken from the picture's EXIF "
+                                        "note ({:.0f} mm as on 35 mm film, "
+                                        "{:.0f} px) and doubted by {:.0f} %; a camera file is better",
+                                        picture.focal_35mm_mm, noted->focal_px, 100 * noted->u_ratio)});
   return raised;
 }
 

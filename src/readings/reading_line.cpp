@@ -97,15 +97,6 @@ int decimals_of(std::string_view digits) {
   return std::clamp(decimals, 0, 30);
 }
 
-// The last digit typed of a worded length ("0.2500in +- 0.0002in" -> 0.0001 in).
-double typed_step_mm(std::string_view text, LengthUnit unit) {
-  std::string number = lower(trim(text.substr(0, text.find("+-"))));
-  std::replace(number.begin(), number.end(), ',', '.');
-  const auto end = std::min(number.find_first_not_of("+-0123456789.e"), number.size());
-  const auto own = parse_unit(trim(std::string_view(number).substr(end)));
-  return std::pow(10.0, -decimals_of(std::string_view(number).substr(0, end))) * mm_per(own ? *own : unit);
-}
-
 // A number typed in another unit, in the file's: rounded to less than half the step it was read in, and no
 // coarser than people read in that unit (0.001 mm, 0.0001 in).
 Result<Coordinate> in_other_unit(double mm, int own_decimals, LengthUnit own, LengthUnit unit,
@@ -272,6 +263,24 @@ Result<Reading> parse_polar(std::string_view line, std::string_view rest, Length
 }
 
 }  // namespace
+
+double typed_step_mm(std::string_view text, LengthUnit unit) {
+  std::string number = lower(trim(text.substr(0, text.find("+-"))));
+  std::replace(number.begin(), number.end(), ',', '.');
+  const auto end = std::min(number.find_first_not_of("+-0123456789.e"), number.size());
+  const std::string_view digits = std::string_view(number).substr(0, end);
+  double step = std::pow(10.0, -decimals_of(digits));
+  std::string_view rest = trim(std::string_view(number).substr(end));
+  if (const auto slash = number.rfind('/');
+      slash != std::string::npos) {  // 3/16in, 1 3/16in: its denominator
+    const auto stop = std::min(number.find_first_not_of("0123456789", slash + 1), number.size());
+    const auto parts = parse_number(std::string_view(number).substr(slash + 1, stop - slash - 1));
+    if (parts && *parts > 0) step = 1 / *parts;
+    rest = trim(std::string_view(number).substr(stop));
+  }
+  const auto own = parse_unit(rest);
+  return step * mm_per(own ? *own : unit);
+}
 
 std::string_view unit_word(LengthUnit unit) { return unit == LengthUnit::kInch ? "inch" : symbol(unit); }
 

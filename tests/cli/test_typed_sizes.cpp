@@ -194,6 +194,26 @@ TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
   CHECK(has_warning(plain["warnings"], "readings-differ"));
   CHECK(has_warning(plain["warnings"], "uncertainty-assumed"));
   CHECK(rondure_run({"original", part, "--quiet"}).exit_code == 0);
+  // Without an uncertainty: the instrument's by its digits, or the last digit's rounding.
+  struct Typed {
+    const char* size;
+    double u_mm;
+  };
+  for (const Typed& t : {Typed{"12mm", 1 / std::sqrt(12.0)},
+                         {"12.4mm", 0.1 / std::sqrt(12.0)},
+                         {"12.44mm", 0.01},
+                         {"12,440mm", 0.002},
+                         {"0.490in", 0.01},
+                         {"0.4901in", 0.002},
+                         {"1/8in", 25.4 / 8 / std::sqrt(12.0)}}) {
+    INFO(t.size);
+    REQUIRE(add({"knob", t.size, "--kind", "metal"}).exit_code == 0);
+    const json all = json::parse(folder.read("part.json"))["features"];
+    const auto knob = std::find_if(all.begin(), all.end(), [](const json& f) { return f["name"] == "knob"; });
+    REQUIRE(knob != all.end());
+    CHECK((*knob)["circle"]["u_diameter_mm"].get<double>() == Approx(t.u_mm).epsilon(1e-9));
+    CHECK(has_warning((*knob)["warnings"], "uncertainty-assumed"));
+  }
 
   const std::string before = folder.read("part.json");
   for (const std::vector<std::string>& wrong :

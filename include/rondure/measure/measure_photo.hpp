@@ -67,6 +67,9 @@ struct PhotoMeasurement {
 // All in one: the file read, the plane found, the edges measured.
 Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options);
 
+// The board's size counted in the picture, where all its sides are seen. Error: kNoBoard.
+Result<BoardSize> board_size_as_seen(const Picture& picture, double square_mm);
+
 // The same in steps, for who shows progress or draws on the picture.
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options);
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,

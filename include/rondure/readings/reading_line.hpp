@@ -60,6 +60,9 @@ MeasuredPoint point_of(const PolarReading& polar);
 // kNotFinite.
 Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit);
 
+// The last digit typed of a length: "0.2500in +- 0.0002in" -> 0.0001 in; of a fraction what it counts: 3/16in -> 1/16 in.
+double typed_step_mm(std::string_view text, LengthUnit unit);
+
 // A unit in a sentence: "mm", "inch", "thou", "um".
 std::string_view unit_word(LengthUnit unit);
 
