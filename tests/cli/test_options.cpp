@@ -297,6 +297,8 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
                         {"--temperature", {"60C"}, drum + Words{"--material", "POM-C"}},
                         {"--material", {"PA6"}, drum + Words{"--temperature", "60C"}},
                         {"--threads", {"2"}, drum + Words{"--side"}},
+                        {"--one-part", {}, drum},
+                        {"--turned", {"0,90"}, Words{demo("idler.jpg")} + drum},
                         {"--all", {}, drum},
                         {"--bench", {"none.toml"}, drum},
                         {"--quiet", {}, drum}});
