@@ -54,11 +54,15 @@ std::vector<std::string> csv_fields(std::string_view line, char separator) {
 }
 
 std::string csv_field(std::string_view text) {
-  if (text.find_first_of(",;\"\n\r") == std::string_view::npos) return std::string(text);
+  std::string plain(text);
+  for (char& c : plain)
+    if (c == '\n' || c == '\r') c = ' ';
+  plain = trimmed(plain);  // as it will be read again
+  if (plain.find_first_of(",;\"") == std::string::npos) return plain;
   std::string quoted = "\"";
-  for (const char c : text) {
+  for (const char c : plain) {
     if (c == '"') quoted += '"';
-    quoted += c == '\n' || c == '\r' ? ' ' : c;
+    quoted += c;
   }
   return quoted + '"';
 }

@@ -123,7 +123,8 @@ ChildAnswer run_self(const std::filesystem::path& folder, const std::vector<std:
   if (!in.good() || !out.good() || !err.good()) return answer;
   const pid_t child = start(folder, arguments, in, out, err);
   if (child < 0) return answer;
-  ::setpriority(PRIO_PROCESS, static_cast<id_t>(child), kNice);  // who types a reading does not wait for it
+  // below this program's own priority: who types a reading does not wait for a photograph
+  ::setpriority(PRIO_PROCESS, static_cast<id_t>(child), std::min(19, ::getpriority(PRIO_PROCESS, 0) + kNice));
   in.close_read(), out.close_write(), err.close_write();
   ::fcntl(in.write, F_SETFL, O_NONBLOCK);
   std::size_t sent = 0;
