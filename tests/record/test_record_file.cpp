@@ -248,6 +248,9 @@ TEST_CASE("files: written whole or not at all, and pipes and devices written to"
   REQUIRE_FALSE(full);
   CHECK_THAT(full.error().message(), Catch::Contains("/dev/full") && Catch::Contains("No space left"));
   CHECK_FALSE(write_file_atomically(folder.path(), "x"));
+  const auto nowhere = write_file_atomically("-", "x");
+  CHECK((!nowhere && nowhere.error().code == ErrorCode::kFileUnwritable));
+  CHECK_FALSE(std::filesystem::exists("-"));
   CHECK_FALSE(write_file_atomically(folder.path("no/such/folder"), "x"));
   CHECK_FALSE(write_file_atomically("", "x"));
 }

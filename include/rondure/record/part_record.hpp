@@ -52,7 +52,8 @@ Result<void> save_part_record(const std::filesystem::path& file, const PartRecor
 std::filesystem::path generation_before(const std::filesystem::path& file);
 
 // Writes a whole file or nothing; pipes and devices are written to. A file of another kind that stands there
-// (a part record where a page is to go) is refused and stays. Errors: kFileUnwritable.
+// (a part record where a page is to go) is refused and stays; so is "-", which means standard output elsewhere.
+// Errors: kFileUnwritable.
 Result<void> write_file_atomically(const std::filesystem::path& file, const std::string& bytes);
 // Errors: kFileMissing, kFileUnreadable (a folder, no permission, longer than the limit).
 Result<std::string> read_file(const std::filesystem::path& file, std::size_t limit_bytes = 1u << 30);
