@@ -6,7 +6,6 @@
 #include <limits>
 #include <random>
 
-#include "own_texture.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "trimmed_outline.hpp"
 
@@ -17,7 +16,6 @@ constexpr std::size_t kLeast = 6;      // below this nothing can be excluded
 constexpr int kSearchPoints = 128;     // as many as the search for the description needs
 constexpr double kCommonSlips = 0.05;  // of the points
 constexpr double kLeastOdds = 2.5;     // sigma
-constexpr int kOvalColumns = 5;
 constexpr double kDefectShare =
     0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
 
@@ -156,30 +154,9 @@ double even_odds(const Profile& p, const Description& d) {
   return std::max(kLeastOdds, std::sqrt(2 * std::log(std::max(1.0, ratio))));
 }
 
-// Neighbours of a sector that lie on its side by more than two sigma join it.
-void grow_sectors(const Profile& p, Description& d) {
-  const int n = p.size();
-  const auto position = [&](int i) { return static_cast<std::size_t>((i % n + n) % n); };
-  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
-    if (!is_sector(p, run, d.residual)) continue;
-    for (int k = 0; k < run.count; ++k) d.kept[position(run.first + k)] = 0;
-    if (run.count < 3) continue;
-    const double side = d.residual[run.first] > 0 ? 1 : -1;
-    for (const int direction : {-1, 1}) {
-      int i = direction < 0 ? run.first - 1 : run.first + run.count;
-      for (int grown = 0; grown < run.count; ++grown, i += direction) {
-        if (!p.closed && (i < 0 || i >= n)) break;
-        const auto at = position(i);
-        const auto e = static_cast<Eigen::Index>(at);
-        if (!d.kept[at] || side * d.residual[e] < 2 * d.sigma_mm * p.relative_sigma[e]) break;
-        d.kept[at] = 0;
-      }
-    }
-  }
-}
-
 // Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes,
-// and once more nearer where slips turn out to be common; then sectors grow. Points let in again may not widen sigma beyond its own uncertainty, or low
+// and once more nearer where slips turn out to be common; then neighbours of a sector that lie on its side by
+// more than two sigma join it. Points let in again may not widen sigma beyond its own uncertainty, or low
 // defects would let in higher ones.
 void classify(const Profile& p, Description& d) {
   const int n = p.size();
@@ -201,7 +178,23 @@ void classify(const Profile& p, Description& d) {
       d.kept = std::move(kept);
     }
   }
-  grow_sectors(p, d);
+  const auto position = [&](int i) { return static_cast<std::size_t>((i % n + n) % n); };
+  for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    if (!is_sector(p, run, d.residual)) continue;
+    for (int k = 0; k < run.count; ++k) d.kept[position(run.first + k)] = 0;
+    if (run.count < 3) continue;
+    const double side = d.residual[run.first] > 0 ? 1 : -1;
+    for (const int direction : {-1, 1}) {
+      int i = direction < 0 ? run.first - 1 : run.first + run.count;
+      for (int grown = 0; grown < run.count; ++grown, i += direction) {
+        if (!p.closed && (i < 0 || i >= n)) break;
+        const auto at = position(i);
+        const auto e = static_cast<Eigen::Index>(at);
+        if (!d.kept[at] || side * d.residual[e] < 2 * d.sigma_mm * p.relative_sigma[e]) break;
+        d.kept[at] = 0;
+      }
+    }
+  }
   refit(p, d);
 }
 
@@ -237,36 +230,12 @@ bool beyond_chance(const Profile& p, const Description& d) {
   return true;
 }
 
-// Where points lie dense all round: what stands out from the part's own texture of form is out.
-void judge_by_texture(const Profile& p, Description& d) {
-  classify_by_texture(p, d);
-  if (std::count(d.kept.begin(), d.kept.end(), 1) == p.size()) return;
-  grow_sectors(p, d);
-  refit_with_texture(p, d);
-}
-
-// The shortest with the texture, from the defects of the best description on and from the window without which an oval fits
-// best: a lobe may hide one end of a flat, and the other then stands out.
-Description shortest_with_texture(const Profile& p, Description best) {
-  Description start = best;
-  judge_by_texture(p, best);
-  for (const double share : {0.05, 0.1, 0.2}) {
-    start.kept = without_best_window(p, kOvalColumns, static_cast<int>(std::lround(share * p.size())));
-    Description other = start;
-    judge_by_texture(p, other);
-    if (other.length < best.length) best = std::move(other);
-  }
-  return best;
-}
-
 // The outline and its defects. Where these are not beyond chance: without any, or round with defects that
 // are, whichever is shorter.
 Description defects_of(const Profile& p) {
   Description d = describe_all(p);
   if (d.columns == 0) return d;  // no description keeps most of the points
   classify(p, d);
-  if (has_texture(p) && std::count(d.kept.begin(), d.kept.end(), 1) < p.size())
-    d = shortest_with_texture(p, std::move(d));
   if (beyond_chance(p, d)) return d;
   Description whole = describe_without_defects(p);
   if (d.columns == 3) return whole;
@@ -344,11 +313,10 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
       for (std::size_t k = 0; k < points.size(); ++k)
         kept[k] = result.used[static_cast<std::size_t>(p.index[k])];
       d.kept = std::move(kept);
-      if (std::count(d.kept.begin(), d.kept.end(), 1) < p.size()) {
-        has_texture(p) ? judge_by_texture(p, d) : classify(p, d);
-      } else {
+      if (std::count(d.kept.begin(), d.kept.end(), 1) < p.size())
+        classify(p, d);
+      else
         refit(p, d);
-      }
     }
     for (std::size_t k = 0; k < points.size(); ++k)
       result.used[static_cast<std::size_t>(p.index[k])] = d.kept[k];

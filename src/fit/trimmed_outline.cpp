@@ -151,6 +151,35 @@ bool settle(const Profile& p, Description& d, KeptEquations& equations, Seen& se
   return refit(p, d, equations);
 }
 
+// Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the
+// normal equations slide along, a point in and a point out.
+std::vector<char> without_best_window(const Profile& p, int columns, int width) {
+  const int n = p.size();
+  Normal normal = Normal::Zero(columns, columns);
+  Side right = Side::Zero(columns);
+  double square = 0;
+  const auto add = [&](int k, double sign) {
+    const double w = sign / (p.relative_sigma[k % n] * p.relative_sigma[k % n]), y = p.deviation_mm[k % n];
+    const Side row = p.basis.row(k % n).head(columns).transpose();
+    for (int j = 0; j < columns; ++j) normal.col(j).tail(columns - j) += w * row[j] * row.tail(columns - j);
+    right += w * y * row;
+    square += w * y * y;
+  };
+  for (int k = width; k < n; ++k) add(k, 1);
+  int best_first = 0;
+  double least = std::numeric_limits<double>::infinity();
+  Side solution;
+  const int positions = p.closed ? n : n - width + 1;
+  for (int first = 0; first < positions; ++first) {
+    if (const double rest = square - solve_normal(normal, right, solution); rest < least)
+      least = rest, best_first = first;
+    add(first, 1), add(first + width, -1);
+  }
+  std::vector<char> kept(static_cast<std::size_t>(n), 1);
+  for (int k = best_first; k < best_first + width; ++k) kept[static_cast<std::size_t>(k % n)] = 0;
+  return kept;
+}
+
 }  // namespace
 
 Profile profile_about(std::span<const PartPoint> points, std::span<const double> sigma_mm,
@@ -249,15 +278,16 @@ bool is_sector(const Profile& p, const Run& run, const Eigen::VectorXd& residual
   return run.count >= 3 || most <= 3 * least;
 }
 
-double defects_length(const Profile& p, const Description& d) {
+double description_length(const Profile& p, const Description& d) {
   const double range_mm = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
   const int n = p.size();
   const double log_n = std::log(static_cast<double>(n));
   const double floor_mm = 1e-12 * range_mm + std::numeric_limits<double>::min();
-  const double log_range = std::log(range_mm + floor_mm);
-  int slips = 0;
-  double length = 0;
+  const double log_sigma = std::log(d.sigma_mm + floor_mm), log_range = std::log(range_mm + floor_mm);
+  int defects = 0, slips = 0;
+  double length = 0.5 * d.columns * log_n;
   for (const Run& run : defect_runs(p, d.kept, d.residual)) {
+    defects += run.count;
     double sum = 0, square = 0;
     for (int k = 0; k < run.count; ++k) {
       const double r = d.residual[(run.first + k) % n];
@@ -277,43 +307,8 @@ double defects_length(const Profile& p, const Description& d) {
       slips += run.count, length += run.count * log_range;
   }
   // Which of the n points are slips: the logarithm of the number of ways.
-  return length + std::lgamma(n + 1.0) - std::lgamma(slips + 1.0) - std::lgamma(n - slips + 1.0);
-}
-
-double description_length(const Profile& p, const Description& d) {
-  const double range_mm = p.deviation_mm.maxCoeff() - p.deviation_mm.minCoeff();
-  const double log_sigma = std::log(d.sigma_mm + 1e-12 * range_mm + std::numeric_limits<double>::min());
-  int defects = 0;
-  for (const Run& run : defect_runs(p, d.kept, d.residual)) defects += run.count;
-  return 0.5 * d.columns * std::log(static_cast<double>(p.size())) + defects_length(p, d) +
-         (p.size() - defects) * log_sigma;
-}
-
-std::vector<char> without_best_window(const Profile& p, int columns, int width) {
-  const int n = p.size();
-  Normal normal = Normal::Zero(columns, columns);
-  Side right = Side::Zero(columns);
-  double square = 0;
-  const auto add = [&](int k, double sign) {
-    const double w = sign / (p.relative_sigma[k % n] * p.relative_sigma[k % n]), y = p.deviation_mm[k % n];
-    const Side row = p.basis.row(k % n).head(columns).transpose();
-    for (int j = 0; j < columns; ++j) normal.col(j).tail(columns - j) += w * row[j] * row.tail(columns - j);
-    right += w * y * row;
-    square += w * y * y;
-  };
-  for (int k = width; k < n; ++k) add(k, 1);
-  int best_first = 0;
-  double least = std::numeric_limits<double>::infinity();
-  Side solution;
-  const int positions = p.closed ? n : n - width + 1;
-  for (int first = 0; first < positions; ++first) {
-    if (const double rest = square - solve_normal(normal, right, solution); rest < least)
-      least = rest, best_first = first;
-    add(first, 1), add(first + width, -1);
-  }
-  std::vector<char> kept(static_cast<std::size_t>(n), 1);
-  for (int k = best_first; k < best_first + width; ++k) kept[static_cast<std::size_t>(k % n)] = 0;
-  return kept;
+  length += std::lgamma(n + 1.0) - std::lgamma(slips + 1.0) - std::lgamma(n - slips + 1.0);
+  return length + (n - defects) * log_sigma;
 }
 
 Description describe(const Profile& p) {

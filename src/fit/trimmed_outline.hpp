@@ -42,11 +42,6 @@ struct Description {
 
 // What it takes to tell all points by a model, its defects and the noise, in nats.
 double description_length(const Profile& profile, const Description& description);
-// Its defects alone.
-double defects_length(const Profile& profile, const Description& description);
-// Of all windows of `width` neighbours, leaves out the one without which the sum of squares is least; the normal equations slide
-// along, a point in and a point out.
-std::vector<char> without_best_window(const Profile& profile, int columns, int width);
 // The shortest description found.
 Description describe(const Profile& profile);
 // The shortest that keeps every point.

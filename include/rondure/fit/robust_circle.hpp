@@ -20,9 +20,6 @@
 // too. So a clean set of any size loses a point in about kFalseExclusion of cases (measured, 6,400 sets each
 // of 6 to 100 readings: 0 to 1.1 %, tests/data/studies/study_fit_robust.txt).
 //
-// Where 120 points or more lie all round, a point must stand out from the part's own texture of form too, undulations to order 30
-// included (src/fit/own_texture.hpp).
-//
 // Where more than 5 % of the points are single slips by that rule, others are left out with them from the
 // residual on at which a slip (spread evenly over the heights seen) is as likely as noise (2.5 sigma at
 // least).
