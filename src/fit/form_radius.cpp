@@ -135,7 +135,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool form_columns = !free_of_form && !harmonics_flat;
-  const int flat_last = harmonics_flat ? free_orders_of_dense_edge(points.size()) : 1;
+  const int flat_last = harmonics_flat ? free_orders_of_dense_edge(points.size(), arc.coverage_rad) : 1;
 
   SigmaRange range = noise.range;
   range.slope = kNoiseOverForm;

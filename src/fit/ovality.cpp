@@ -33,7 +33,7 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
   const bool many = full && points >= kManyPoints;
   if (many) columns.flat_last = 5, columns.form_first = 6;
   if (many && options.correlated)
-    columns.flat_last = free_orders_of_dense_edge(static_cast<std::size_t>(points));
+    columns.flat_last = free_orders_of_dense_edge(static_cast<std::size_t>(points), arc.coverage_rad);
   // With the noise not told, further form all round is part of the noise that the residuals show.
   if (options.form == FormKind::kNone || (full && !sigma_known) || (many && options.correlated)) {
     columns.form_last = 0, columns.prior = no_form_prior();
