@@ -6,11 +6,11 @@ async function parts_view(known) {
   const all = known || await ask("/api/parts");
   const before = JSON.stringify(all);
   clearInterval(parts_clock);
-  parts_clock = setInterval(async () => {
-    if (!["", "#", "#/"].includes(location.hash)) return clearInterval(parts_clock);
+  const mine = parts_clock = setInterval(async () => {
+    if (!["", "#", "#/"].includes(location.hash)) return clearInterval(mine);
     if (document.hidden) return;
     const now = await ask("/api/parts").catch(() => null);
-    if (now && JSON.stringify(now) !== before && ["", "#", "#/"].includes(location.hash)) parts_view(now);
+    if (now && mine === parts_clock && JSON.stringify(now) !== before && ["", "#", "#/"].includes(location.hash)) parts_view(now);
   }, 3000);
   show("Parts of this folder",
     all.read_only ? el("p", { class: "soft" }, "Read only: nothing can be changed from here.") : null,

@@ -84,23 +84,26 @@ async function readings_view(file) {
         : el("button", { type: "button", class: "first", onclick: typed("delete " + asked[1]) }, "Take " + asked[1] + " out"),
       el("button", { type: "button", onclick: typed("keep " + asked[1]) }, "It stands as read")] : []));
   }
+  let sending = 0;
   const send = (line) => in_turn(async () => {
     const given = { file, line, seen: state.revision };
     if (!numbered(state.text || "").length) given.unit = unit.value;
     remembered.set("unit", unit.value);
-    state = await ask("/api/readings", given);
+    sending += 1;
+    try { state = await ask("/api/readings", given); } finally { sending -= 1; }
     draw();
     if (/^not |^NOT /.test(state.answer)) throw new Error(state.answer);
   });
   const typed = (line) => tried(async () => { await send(line); fields[0].focus(); });
 
-  // Somebody else may write to the same file: look now and then.
+  // Somebody else may write to the same file: look now and then. What was looked up before or while a reading of this
+  // page was on its way is older than its answer, or that reading itself.
   clearInterval(readings_clock);
   readings_clock = setInterval(async () => {
     if (location.hash !== here) return clearInterval(readings_clock);
-    if (document.hidden || view.hasAttribute("aria-busy")) return;
-    const now = await ask("/api/readings?file=" + q(file)).catch(() => null);
-    if (!now || location.hash !== here || now.revision === state.revision) return;
+    if (document.hidden || sending || view.hasAttribute("aria-busy")) return;
+    const before = state, now = await ask("/api/readings?file=" + q(file)).catch(() => null);
+    if (!now || sending || state !== before || location.hash !== here || now.revision === state.revision) return;
     state = { ...now, answer: "The readings were changed elsewhere; this is how they stand." };
     draw();
   }, 2500);

@@ -18,13 +18,15 @@ async function go_to(address) {
     show("That did not work", el("p", { class: "wrong" }, error.message), el("p", {}, el("a", { href: "#/" }, "All parts")));
   }
 }
-// One view after the other: a slow one must not come up over the next. Those passed by in between are left out.
-let routing = Promise.resolve();
+// One view after the other: a slow one must not come up over the next. Those passed by in between are left out. The
+// first waits until the folder is known.
+let routing = ask("/api/parts").then((all) => { folder_unit = all.bench.unit || "mm"; document.body.classList.toggle("read-only", all.read_only); }).catch(() => {});
+let routes_asked = 0;
 function route() {
-  const address = location.hash;
-  routing = routing.then(() => address === location.hash ? go_to(address) : undefined);
+  const mine = ++routes_asked;
+  routing = routing.then(() => mine === routes_asked ? go_to(location.hash) : undefined);
 }
 document.getElementById("skip").addEventListener("click", () => view.focus());
 lead_button.addEventListener("click", () => { remembered.set("lead", inch_first() ? "mm" : "in"); route(); });
 window.addEventListener("hashchange", route);
-ask("/api/parts").then((all) => { folder_unit = all.bench.unit || "mm"; document.body.classList.toggle("read-only", all.read_only); }).catch(() => {}).then(route);
+route();

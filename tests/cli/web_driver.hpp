@@ -148,6 +148,13 @@ public:
   }
   // The window as it is seen, PNG.
   std::string screenshot() { return from_base64(ask("GET", session_ + "/screenshot").get<std::string>()); }
+  // Every answer comes so much later.
+  void slow_by(int latency_ms) {
+    chrome("Network.enable", Json::object());
+    chrome(
+        "Network.emulateNetworkConditions",
+        {{"offline", false}, {"latency", latency_ms}, {"downloadThroughput", -1}, {"uploadThroughput", -1}});
+  }
   Json chrome(const std::string& command, const Json& parameters) {
     return ask("POST", session_ + "/goog/cdp/execute", {{"cmd", command}, {"params", parameters}});
   }
