@@ -98,7 +98,7 @@ function chooser(pictures, chosen) {
 
 class PhotoDesk {
   constructor(picture, all, taking, list) {
-    Object.assign(this, { picture, all, taking, list, how_taken: new Taking(all), selected: -1, answer: null, before: {}, running: false, again: false });
+    Object.assign(this, { picture, all, taking, list, how_taken: new Taking(all), selected: -1, answer: null, drawn: "", before: {}, running: false, again: false });
     try { this.choices = JSON.parse(remembered.get("edges-" + picture)) || {}; } catch { this.choices = {}; }
     this.stage = picture_stage("/api/picture?file=" + q(picture), "The photograph " + picture, {
       select: (i) => this.select(i), sector: (i, from, to) => this.sector(i, from, to) });
@@ -124,6 +124,12 @@ class PhotoDesk {
         el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
         el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back."))),
       el("div", {}, this.edges, this.panel, this.keeping, this.how, this.notes)), this.taking, this.list);
+    // a form of picture that this browser does not show: the program's own drawing in its place
+    this.stage.image.addEventListener("error", () => {
+      if (this.drawn) return;
+      this.drawn = "yes";
+      if (this.answer || this.running) this.measure();
+    });
     if (known) this.measure();
     else this.stage.tell("Say how it was taken: the board in the picture, or its scale.");
   }
@@ -135,6 +141,7 @@ class PhotoDesk {
     const sectors = (which) => lines(([edge, c]) => (c[which] || []).map((s) => edge + "@" + s[0].toFixed(1) + ".." + s[1].toFixed(1)));
     fields.leave_out = sectors("out");
     fields.take_in = sectors("in");
+    fields.drawn = this.drawn;
     return fields;
   }
 
@@ -147,8 +154,7 @@ class PhotoDesk {
       const answer = await work("Measuring", "/api/measure", this.asked());
       for (const edge of this.shown_edges()) this.before[edge.found_as] = edge.feature ? edge.feature.circle : undefined;
       this.answer = answer;
-      // a form of picture that this browser does not show: the program's own drawing in its place
-      if (this.stage.image.complete && !this.stage.image.naturalWidth && answer.overlay) this.stage.image.src = "/api/overlay?id=" + q(answer.overlay);
+      if (answer.overlay) this.stage.image.src = "/api/overlay?id=" + q(answer.overlay);
       this.stage.tell("");
     } catch (error) {
       if (/found no edge/.test(error.message) && Object.keys(this.choices).length) {
@@ -266,7 +272,7 @@ class PhotoDesk {
     if (!part) throw new Error("Needed a name for the part record.");
     const name = part.endsWith(".json") ? part : part + ".json";
     remembered.set("part", name);
-    await work("Measuring", "/api/measure", { ...this.asked(), part: name });
+    await work("Measuring", "/api/measure", { ...this.asked(), drawn: "", part: name });
     location.hash = "#/part/" + q(name);
   }
 }

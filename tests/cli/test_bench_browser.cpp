@@ -275,6 +275,24 @@ TEST_CASE("bench in a browser: on a phone, with a finger", "[cli][bench][browser
   CHECK(unexpected(browser.console()) == "");
 }
 
+TEST_CASE("bench in a browser: a photograph that the browser cannot show is shown as the program draws it",
+          "[cli][bench][browser]") {
+  const Folder folder;
+  fs::copy_file(demo("drum.png"), folder.path("drum.png"));
+  BenchServer server(folder.path());
+  Browser browser(1200, 900);
+  browser.chrome("Network.enable", nlohmann::json::object());
+  browser.chrome("Network.setBlockedURLs", {{"urls", {"*/api/picture*"}}});
+  browser.go(server.address());
+  browser.go("http://" + server.host() + "/#/photo/drum.png");
+  browser.press("How it was taken");
+  browser.type("#f-scale", "38.00px/mm+-0.02\t");
+  browser.until("document.querySelectorAll('.edge').length > 0");
+  browser.until(
+      "document.querySelector('.stage img').src.includes('/api/overlay') && "
+      "document.querySelector('.stage img').naturalWidth > 300");
+}
+
 // Of WCAG 2.1 AA what a script can judge: 1.1.1 texts for pictures, 1.3.1 and 4.1.2 names of controls, 1.4.3 contrast of
 // texts, 1.4.10 reflow (above), 2.4.2 title, 2.4.3 focus order, 2.4.7 focus seen, 3.1.1 language. From memory.
 constexpr const char* kAccessible = R"(

@@ -15,14 +15,14 @@
 //   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
 //   POST /api/measure   {picture, others, several, angles, calibration, board, square, height, scale, reference, near, material, part, call,
-//                        leave_out, take_in, job, seen}
+//                        leave_out, take_in, drawn, job, seen}
 //   POST /api/add       {part, name, sizes, kind, at, seen}  sizes of a calliper or micrometer into the record
 //   POST /api/original  {part, material, on_metal, evidence, ratio, mating, surface_speed, turns, belt, crack_gap,
 //                        shrinkage, worn, about, job, seen}
 //   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, steps, width, belt, speed,
 //                        speed_error, radius, unit, job, seen}
 //   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet
-// `others`: further photographs of the same part, at rest or (`several` is "turned") turned by `angles`. Fields are texts; those that may be given several times have one a line. `job`: a name for asking and stopping.
+// `others`: further photographs of the same part, at rest or (`several` is "turned") turned by `angles`; `drawn`: the edges drawn over a single one are wanted as a picture too. Fields are texts; those that may be given several times have one a line. `job`: a name for asking and stopping.
 // `seen`: the revision of the file that the asker has looked at; where it has changed since, a change is refused (409)
 // and a reading, which hurts nobody, is kept and the change told.
 // Everything but the files themselves is done by the commands of this program, run as commands: no second logic, and a

@@ -114,7 +114,9 @@ Reply BenchService::measure(const Question& question) {
                  outlines = next_drawing("outlines-", ".json", outlines_id);
   if (turned) arguments.push_back(angles.empty() ? "--turned" : "--turned=" + angles);
   arguments.insert(arguments.end(), {"--json", "-"});
-  if (!turned) arguments.insert(arguments.end(), {"--overlay", drawing.string()});
+  // the page draws the edges itself: a picture with them drawn takes time, and is made where it is asked for
+  if (one_part || (!turned && !field(*fields, "drawn").empty()))
+    arguments.insert(arguments.end(), {"--overlay", drawing.string()});
   if (!one_part && !turned) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
   const auto answered = [&](const ChildAnswer& child) {
     json found{{"record", parsed(child.out)}};
