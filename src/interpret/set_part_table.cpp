@@ -52,22 +52,38 @@ PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& r
   }
 }
 
-PartTable PartTable::narrowed(const KeptHabits& kept) const {
-  PartTable narrow = *this;
+PartTable PartTable::narrowed(const KeptHabits& kept) const { return {*this, kept}; }
+
+PartTable::PartTable(const PartTable& all, const KeptHabits& kept)
+    : model_(all.model_),
+      part_(all.part_),
+      s_(all.s_),
+      alone_(all.alone_),
+      members_(all.members_),
+      shared_(all.shared_),
+      log_scale_(all.log_scale_),
+      stranger_evidence_(all.stranger_evidence_) {
   for (std::size_t system = 0; system < 2; ++system) {
     const auto& columns = kept[system];
-    narrow.weights_[system] = weights_[system](Eigen::all, columns).eval();
-    narrow.chance_[system].clear();
+    weights_[system] = all.weights_[system](Eigen::all, columns);
     for (const Eigen::Index h : columns)
-      narrow.chance_[system].push_back(chance_[system][static_cast<std::size_t>(h)]);
-    if (columns.empty()) narrow.levels_[system].clear();
-    for (Level& level : narrow.levels_[system]) {
-      level.own = level.own(Eigen::all, columns).eval();
-      level.rest = level.rest(Eigen::all, columns).eval();
-      level.rest_most = level.rest.rowwise().maxCoeff();
+      chance_[system].push_back(all.chance_[system][static_cast<std::size_t>(h)]);
+    if (columns.empty()) continue;
+    for (const Level& of_all : all.levels_[system]) {
+      Level& level = levels_[system].emplace_back();
+      level.own = of_all.own(Eigen::all, columns);
+      level.rest = of_all.rest(Eigen::all, columns);
+      level.shift = of_all.shift;
+      level.evidence = of_all.evidence;
+      level.find_most(alone_);
     }
   }
-  return narrow;
+}
+
+void PartTable::Level::find_most(const std::vector<double>& alone) {
+  rest_most = rest.rowwise().maxCoeff();
+  rest_mean = rest_most * Eigen::Map<const Eigen::ArrayXd>(alone.data(), rest_most.size());
+  own_most = own.maxCoeff();
 }
 
 // Grid by grid for every feature, and their products for every habit; shifts are put in by scale_levels.
@@ -119,7 +135,7 @@ void PartTable::scale_levels() {
         level.own.row(index(k)) *= std::exp(total_shift(level, k, false) - log_scale_);
         level.rest.row(index(k)) *= std::exp(total_shift(level, k, true) - log_scale_);
       }
-      level.rest_most = level.rest.rowwise().maxCoeff();
+      level.find_most(alone_);
     }
 }
 
@@ -129,6 +145,8 @@ void PartTable::rescale(double factor) {
       level.own *= factor;
       level.rest *= factor;
       level.rest_most *= factor;
+      level.rest_mean *= factor;
+      level.own_most *= factor;
     }
   stranger_evidence_ *= factor;
   log_scale_ -= std::log(factor);
@@ -174,9 +192,10 @@ HabitTable PartTable::own(std::size_t system) const {
   return sum;
 }
 
-PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t level,
-                                              const std::vector<std::size_t>& chosen) const {
-  Curve product{{0, s_.size()}, {}};
+const PartTable::Curve& PartTable::product_of_curves(std::size_t system, std::size_t level,
+                                                     const std::vector<std::size_t>& chosen,
+                                                     Curve& product) const {
+  product.range = {0, s_.size()};
   std::vector<const Curve*> curves;
   for (const SharedFeature& f : *shared_) {
     if (f.drawing >= chosen.size()) continue;
@@ -185,6 +204,7 @@ PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t le
     product.range.last = std::min(product.range.last, c.range.last);
     curves.push_back(&c);
   }
+  if (curves.size() == 1) return *curves.front();
   if (product.range.last < product.range.first) product.range.last = product.range.first;
   product.value.assign(product.range.last - product.range.first, 1);
   for (const Curve* c : curves)
@@ -197,8 +217,9 @@ HabitTable PartTable::belonging(std::size_t system, const std::vector<std::size_
                                 NodeRange& nodes) const {
   HabitTable sum = HabitTable::Zero(index(s_.size()), index(habits(system)));
   nodes = {s_.size(), 0};
+  Curve room;
   for (std::size_t l = 0; l < levels(); ++l) {
-    const Curve c = product_of_curves(system, l, chosen);
+    const Curve& c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k)
       sum.row(index(k)) += c.value[k - c.range.first] * levels_[system][l].rest.row(index(k));
     nodes.first = std::min(nodes.first, c.range.first);
@@ -220,8 +241,9 @@ HabitTable PartTable::belonging_at_most(std::size_t system) const {
 double PartTable::add_belonging(PartMasses& masses, std::size_t system,
                                 const std::vector<std::size_t>& chosen, const HabitTable& back) const {
   double added = 0;
+  Curve room;
   for (std::size_t l = 0; l < levels(); ++l) {
-    const Curve c = product_of_curves(system, l, chosen);
+    const Curve& c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k) {
       const auto row = index(k);
       const Eigen::Array<double, 1, Eigen::Dynamic> mass =
@@ -253,22 +275,20 @@ PartMasses PartTable::stranger(double weight) const {
 PartTable::Bounds PartTable::log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const {
   if (shared_->empty()) return {};
   double best = 0, mean = 0;
+  Curve room;
   for (std::size_t l = 0; l < levels(); ++l) {
     double unchosen = 1;
     for (const SharedFeature& f : *shared_)
       if (f.drawing >= chosen.size()) unchosen *= f.most[system][l].maxCoeff();
-    const Curve c = product_of_curves(system, l, chosen);
-    double best_of_level = 0, mean_of_level = 0;
-    for (std::size_t k = c.range.first; k < c.range.last; ++k) {
-      const double value = levels_[system][l].rest_most(index(k)) * c.value[k - c.range.first];
-      best_of_level = std::max(best_of_level, value);
-      mean_of_level += alone_[k] * value;
-    }
-    best += unchosen * best_of_level;
-    mean += unchosen * mean_of_level;
+    const Curve& c = product_of_curves(system, l, chosen, room);
+    const auto first = index(c.range.first), nodes = index(c.range.last) - first;
+    if (nodes <= 0) continue;
+    const Eigen::Map<const Eigen::ArrayXd> value(c.value.data(), nodes);
+    best += unchosen * (levels_[system][l].rest_most.segment(first, nodes) * value).maxCoeff();
+    mean += unchosen * (levels_[system][l].rest_mean.segment(first, nodes) * value).sum();
   }
   double own_most = 0;
-  for (const Level& level : levels_[system]) own_most += level.own.maxCoeff();
+  for (const Level& level : levels_[system]) own_most += level.own_most;
   const double belongs = 1 - part_.chance_other_drawing - part_.chance_stranger;
   const double odd = part_.chance_other_drawing * own_most + part_.chance_stranger * stranger_evidence_;
   return {std::log(belongs * best + odd), std::log(belongs * mean + odd)};

@@ -63,10 +63,12 @@ private:
     std::array<std::vector<Eigen::ArrayXd>, 2> most;  // [system][level]: the largest of all curves
   };
   struct Level {
-    HabitTable own, rest;                    // with all features, and without those that share
-    Eigen::ArrayXd rest_most;                // the largest over the habits
+    HabitTable own, rest;                 // with all features, and without those that share
+    Eigen::ArrayXd rest_most, rest_mean;  // the largest over the habits; times the law of the part by itself
+    double own_most = 0;                  // the largest of all
     std::vector<std::vector<double>> shift;  // per feature and node, of
     std::vector<Eigen::MatrixXd> evidence;   // per feature: nodes x grids
+    void find_most(const std::vector<double>& alone);
   };
   void tabulate(std::size_t system);
   SharedFeature tabulate_shared(std::size_t feature, std::size_t drawing) const;
@@ -76,9 +78,10 @@ private:
   // Adds, node by node, the masses of a level; and of its grids, each divided by what a size of it is worth.
   void add_masses(std::size_t feature, std::size_t system, std::size_t level, const PartMasses& masses,
                   Eigen::ArrayXd& mass, Eigen::MatrixXd& of_grids) const;
-  // Product of the curves of the drawings chosen so far at one level.
-  Curve product_of_curves(std::size_t system, std::size_t level,
-                          const std::vector<std::size_t>& chosen) const;
+  // Product of the curves of the drawings chosen so far at one level; in `room` unless it is a curve itself.
+  const Curve& product_of_curves(std::size_t system, std::size_t level,
+                                 const std::vector<std::size_t>& chosen, Curve& room) const;
+  PartTable(const PartTable& all, const KeptHabits& kept);
 
   const SetModel& model_;
   const SetModel::Part& part_;

@@ -164,6 +164,7 @@ Result<SetPosterior> integrate(const SetModel& model) {
       sums.emplace_back(narrow_model, *batches, narrow, s.system(), s.choices(of));
       sums.back().prepare();
     }
+  all_habits.clear();  // their tables are large
   for (SystemSum& s : sums) total += s.evaluate(at_least);
   if (!(total > 0) || !std::isfinite(total))
     return Error{ErrorCode::kNoAnswer, "no size of the grids comes near what was measured"};

@@ -36,7 +36,6 @@ SystemSum::SystemSum(const SetModel& model, const SetBatches& batches, const std
     most_.push_back(contribution(p, nullptr, rows));
     if (shares(p))
       most_[p] += chance_belonging(p) * project(rule, rows, tables[p].belonging_at_most(system), nodes);
-    rest_.push_back(HabitTable::Zero(own_[p].rows(), own_[p].cols()));
   }
 }
 
@@ -163,6 +162,7 @@ double SystemSum::evaluate(double at_least) {
 }
 
 void SystemSum::accumulate(double total, SetMasses& masses) {
+  for (const HabitTable& own : own_) rest_.push_back(HabitTable::Zero(own.rows(), own.cols()));
   std::vector<std::size_t> order(evaluated_.size());
   std::iota(order.begin(), order.end(), 0);
   std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {

@@ -24,6 +24,7 @@ void row(const Case& what, int machines, unsigned seed) {
   int named = 0, false_named = 0, belonging = 0;
   std::vector<double> odds;
   double without_it = 0, as_is = 0, as_if_it_belonged = 0;
+  int could_belong = 0, unanswered = 0;
   for (int i = 0; i < machines; ++i) {
     Machine m = draw_machine(law, 6, 6, random);
     if (what.own_shrinkage > 0) m.parts.back() = measured("p5", m.drawn.back(), what.own_shrinkage, random);
@@ -35,7 +36,10 @@ void row(const Case& what, int machines, unsigned seed) {
     auto rest = m.parts;
     rest.pop_back();
     const auto without = infer_set(rest, as_told());
-    if (!set || !without || !belongs) continue;
+    if (!set || !without) {
+      ++unanswered;
+      continue;
+    }
     for (std::size_t p = 0; p < m.parts.size(); ++p) {
       const double odd = set->parts[p].p_other_drawing + set->parts[p].p_stranger;
       if (p + 1 < m.parts.size()) {
@@ -51,13 +55,18 @@ void row(const Case& what, int machines, unsigned seed) {
     };
     as_is += score(*set);
     without_it += score(*without);
+    if (!belongs) continue;  // no size fits all six
     as_if_it_belonged += score(*belongs);
+    ++could_belong;
   }
   std::sort(odds.begin(), odds.end());
   const double n = static_cast<double>(odds.size());
-  std::printf("%-52s  %5.1f %%  %9.2g   %.2f %% (%d of %d)   %.3f   %.3f   %.3f\n", what.name,
-              100 * named / n, odds[odds.size() / 2], 100.0 * false_named / belonging, false_named, belonging,
-              as_if_it_belonged / n, as_is / n, without_it / n);
+  std::printf("%-36s %3zu  %5.1f %%  %9.2g   %.2f %% (%d of %d)   %.3f (%d)   %.3f   %.3f", what.name,
+              odds.size(), 100 * named / n, odds[odds.size() / 2], 100.0 * false_named / belonging,
+              false_named, belonging, as_if_it_belonged / std::max(1, could_belong), could_belong, as_is / n,
+              without_it / n);
+  if (unanswered > 0) std::printf("   %d machines without an answer", unanswered);
+  std::printf("\n");
   std::fflush(stdout);
 }
 
@@ -74,8 +83,9 @@ int main(int argc, char** argv) {
       "Named: "
       "probably (odds above 1) not of the set.\nLog score of the others' outside: taking all as belonging, "
       "as the "
-      "program answers, without the sixth.\n\n"
-      "%-52s  named    median odds  belonging ones named    all belong  as answered  without\n",
+      "program answers, without the sixth.\nAll belonging: over the machines (in brackets) that have a size "
+      "near all six; the others have no answer so.\n\n"
+      "%-36s   n   named    median odds  belonging ones named    all belong  as answered  without\n",
       machines, "the sixth part");
   row({"belongs"}, machines, 11);
   row({"another drawing, within 10 %", 0, true}, machines, 12);
