@@ -285,7 +285,6 @@ TEST_CASE("bench in a browser: a photograph that the browser cannot show is show
   browser.chrome("Network.setBlockedURLs", {{"urls", {"*/api/picture*"}}});
   browser.go(server.address());
   browser.go("http://" + server.host() + "/#/photo/drum.png");
-  browser.press("How it was taken");
   browser.type("#f-scale", "38.00px/mm+-0.02\t");
   browser.until("document.querySelectorAll('.edge').length > 0");
   browser.until(
