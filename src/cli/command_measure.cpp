@@ -87,6 +87,7 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
     const auto scale = parse_scale_px_per_mm(given.scale);
     if (!scale) return scale.error();
     out.scale_px_per_mm = *scale;
+    out.scale_in_dpi = given.scale.find("dpi") != std::string::npos;
     return {};
   }
   if (given.calibration.empty() && given.board.empty() && given.square.empty())

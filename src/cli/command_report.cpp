@@ -12,18 +12,21 @@ namespace {
 
 struct ReportOptions {
   std::string record, output, unit = "mm";
+  bool quiet = false;
 };
 
 constexpr std::size_t kInputLimitBytes = 32u << 20;
 
 int run_report(const ReportOptions& options) {
+  const PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet};
   if (options.record != "-")
     if (const auto text = read_file(options.record, kInputLimitBytes); text && is_set_json(*text)) {
       if (options.output == "-")
-        return report_usage("report: the pages of a set stand beside each other, needed a file behind -o, found -");
-      return report_set(options.record, *text, options.output);
+        return report_usage(
+            "report: the pages of a set stand beside each other, needed a file behind -o, found -");
+      return report_set(options.record, *text, options.output, how);
     }
-  const auto page = part_page(options.record, {}, parse_unit(options.unit).value_or(LengthUnit::kMm));
+  const auto page = part_page(options.record, {}, how);
   if (!page) return report_error(page.error(), options.record);
   if (options.output == "-") {
     std::cout << *page;
@@ -43,7 +46,8 @@ void add_report(CLI::App& program, Action& action) {
       "Writes one page to print or to read on a phone, from a part record; from the answer of a set "
       "(original A.json B.json ... --json SET.json) its page and those of its parts beside it.");
   command->footer("Example: rondure report images-demo/two-dates/roller-2026.json -o roller.html");
-  command->add_option("record", options->record, "the part record, or the answer of a set; - = standard input")
+  command
+      ->add_option("record", options->record, "the part record, or the answer of a set; - = standard input")
       ->required()
       ->type_name("PART.json");
   command->add_option("-o,--output", options->output, "the page to write; - = standard output")
@@ -53,6 +57,7 @@ void add_report(CLI::App& program, Action& action) {
       ->type_name("UNIT")
       ->capture_default_str()
       ->check(CLI::IsMember({"mm", "in", "thou"}));
+  command->add_flag("--quiet", options->quiet, "no text but the page");
   command->callback([options, &action] { action = [options] { return run_report(*options); }; });
 }
 

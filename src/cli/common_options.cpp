@@ -41,7 +41,7 @@ LengthUnit bare_unit(const CommonOptions& options) {
 }
 
 int report_error(const Error& error, const std::string& about) {
-  std::cerr << error_label() << (about.empty() ? "" : about + ": ") << error.message() << '\n';
+  std::cerr << error_lines((about.empty() ? "" : about + ": ") + error.message());
   const bool command_line = error.code == ErrorCode::kBadArgument || error.code == ErrorCode::kBadLength;
   return command_line ? kBadCommandLine : kCouldNotMeasure;
 }
@@ -54,7 +54,7 @@ int finish_output() {
 }
 
 int report_usage(const std::string& message) {
-  std::cerr << error_label() << message << '\n';
+  std::cerr << error_lines(message);
   return kBadCommandLine;
 }
 

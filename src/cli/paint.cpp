@@ -1,11 +1,15 @@
 #include "paint.hpp"
 
+#include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdlib>
 #include <regex>
 #include <string_view>
 #include <vector>
+
+#include "rondure/core/shown.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -71,9 +75,21 @@ std::string painted_reply(const std::string& text) {
   return out;
 }
 
-std::string error_label() {
-  if (!wants_colour(STDERR_FILENO)) return "rondure: ";
-  return std::string(kBold) + kRed + "rondure:" + kPlain + " ";
+std::string error_lines(const std::string& message) {
+  const std::string name = "rondure: ";
+  std::string text = name + message + '\n';
+  if (isatty(STDERR_FILENO) == 1)
+    text = wrapped(message, name, std::string(name.size(), ' '), terminal_columns(STDERR_FILENO));
+  if (!wants_colour(STDERR_FILENO)) return text;
+  return std::string(kBold) + kRed + "rondure:" + kPlain + text.substr(name.size() - 1);
+}
+
+std::size_t terminal_columns(int file_descriptor) {
+  constexpr std::size_t kUnknown = 80, kLeast = 40, kMost = 200;
+  winsize size{};
+  if (isatty(file_descriptor) != 1 || ioctl(file_descriptor, TIOCGWINSZ, &size) != 0 || size.ws_col == 0)
+    return kUnknown;
+  return std::clamp<std::size_t>(size.ws_col, kLeast, kMost);
 }
 
 }  // namespace rondure::cli

@@ -6,6 +6,9 @@
 
 namespace rondure::cli {
 
+// Columns of the terminal behind this stream; 80 where there is none or it does not say.
+std::size_t terminal_columns(int file_descriptor);
+
 // Is this stream a terminal that understands control sequences? (TERM=dumb does not.)
 bool terminal_obeys(int file_descriptor);
 // The same, and colour is wanted there: the environment variable NO_COLOR is unset or empty (an open
@@ -17,7 +20,8 @@ bool wants_colour(int file_descriptor);
 Ink terminal_ink();
 // A reply of the desk that takes readings: a reading that is questioned or not taken stands out.
 std::string painted_reply(const std::string& text);
-// The program's name at the head of an error line, for standard error.
-std::string error_label();
+// What goes to standard error: behind the program's name, on one line; at a terminal within its width (80 when it does
+// not say).
+std::string error_lines(const std::string& message);
 
 }  // namespace rondure::cli

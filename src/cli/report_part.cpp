@@ -8,6 +8,7 @@
 #include <map>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "rondure/photo/picture.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "text_words.hpp"
@@ -67,7 +68,7 @@ std::string page_time() {
 }
 
 Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set,
-                              LengthUnit unit) {
+                              const PageWishes& how) {
   const auto record = load_part_record_or_input(record_file);
   if (!record) return record.error();
   // a page without its cautions is worse than none
@@ -77,7 +78,7 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
   PageOptions page;
   page.made_at = page_time();
   page.set = set;
-  page.unit = unit;
+  page.unit = how.unit;
   std::map<std::string, std::optional<Picture>> pictures;
   for (const Feature& feature : record->features) {
     if (feature.source.file.empty() || feature.source.sha256.empty()) continue;
@@ -87,8 +88,10 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
       if (std::find(page.changed_files.begin(), page.changed_files.end(), feature.source.file) ==
           page.changed_files.end()) {
         page.changed_files.push_back(feature.source.file);
-        std::cerr << "rondure: note: " << feature.source.file
-                  << (digest ? " has changed since it was measured" : " is not there any more") << '\n';
+        if (!how.quiet)
+          std::cerr << error_lines(
+              "note: " + feature.source.file +
+              (digest ? " has changed since it was measured" : " is not there any more"));
       }
       continue;
     }

@@ -8,9 +8,14 @@
 
 namespace rondure::cli {
 
+struct PageWishes {
+  LengthUnit unit = LengthUnit::kMm;  // stands first
+  bool quiet = false;                 // no notes on standard error: the page has them too
+};
+
 // `set`: the page of the set that the part is one of. Notes on changed sources go to standard error.
 Result<std::string> part_page(const std::string& record_file, const std::optional<SetLink>& set,
-                              LengthUnit unit = LengthUnit::kMm);
+                              const PageWishes& how);
 // Now, as a page prints it.
 std::string page_time();
 

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "command.hpp"
+#include "paint.hpp"
 #include "report_part.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/set_page.hpp"
@@ -46,7 +47,8 @@ std::string link_to(const std::string& file) {
 
 }  // namespace
 
-int report_set(const std::string& set_file, const std::string& text, const std::string& output) {
+int report_set(const std::string& set_file, const std::string& text, const std::string& output,
+               const PageWishes& how) {
   const auto file = parse_set_json(text);
   if (!file) return report_error(file.error(), set_file);
   const fs::path page(output);
@@ -62,10 +64,11 @@ int report_set(const std::string& set_file, const std::string& text, const std::
     options.part_pages.emplace_back();
     const fs::path record = find_record(file->files[p], set_file);
     if (!fs::exists(record)) {
-      std::cerr << "rondure: note: " << file->files[p] << " is not there any more: no page of that part\n";
+      if (!how.quiet)
+        std::cerr << error_lines("note: " + file->files[p] + " is not there any more: no page of that part");
       continue;
     }
-    auto html = part_page(record.string(), back);
+    auto html = part_page(record.string(), back, how);
     if (!html) return report_error(html.error(), record.string());
     const std::string name = page_name(file->files[p], taken);
     options.part_pages.back() = link_to(name);

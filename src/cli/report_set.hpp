@@ -2,8 +2,11 @@
 #pragma once
 #include <string>
 
+#include "report_part.hpp"
+
 namespace rondure::cli {
 
-int report_set(const std::string& set_file, const std::string& text, const std::string& output);
+int report_set(const std::string& set_file, const std::string& text, const std::string& output,
+               const PageWishes& how);
 
 }  // namespace rondure::cli

@@ -1,9 +1,5 @@
 #include "text_words.hpp"
 
-#include <sys/ioctl.h>
-#include <unistd.h>
-
-#include <algorithm>
 #include <iostream>
 #include <iterator>
 
@@ -14,13 +10,7 @@ namespace {
 std::string standard_input() { return std::string(std::istreambuf_iterator<char>(std::cin), {}); }
 }  // namespace
 
-std::size_t line_width() {
-  constexpr std::size_t kUnknown = 80, kLeast = 40, kMost = 200;
-  winsize size{};
-  if (isatty(STDOUT_FILENO) != 1 || ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col == 0)
-    return kUnknown;
-  return std::clamp<std::size_t>(size.ws_col, kLeast, kMost);
-}
+std::size_t line_width() { return terminal_columns(1); }  // standard output
 
 TextOptions text_options(const std::string& unit, bool all) {
   return {parse_unit(unit).value_or(LengthUnit::kMm), line_width(), all, terminal_ink()};

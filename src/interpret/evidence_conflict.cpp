@@ -5,6 +5,7 @@
 #include "original_findings.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/normal_law.hpp"
+#include "rondure/interpret/evidence_odds.hpp"
 
 namespace rondure {
 namespace {
@@ -15,29 +16,22 @@ double chance_of(const SizeEvidence& evidence, const FeatureModel& feature,
   double below = 0, above = 0;
   for (std::size_t system = 0; system < 2; ++system)
     for (std::size_t i = 0; i < p[system].size(); ++i) {
-      const double t =
-          (evidence.size_mm.value - feature.candidates[system][i].size_mm) / evidence.size_mm.u;
+      const double t = (evidence.size_mm.value - feature.candidates[system][i].size_mm) / evidence.size_mm.u;
       below += p[system][i] * normal_cdf(t);
       above += p[system][i] * normal_cdf(-t);
     }
   return std::clamp(2 * std::min(below, above), 0.0, 1.0);
 }
 
-std::string odds(double chance) {
-  char text[60];
-  if (chance < 1e-6) return "less than 1 in a million";
-  std::snprintf(text, sizeof text, "about 1 in %.0f", 1 / chance);
-  return text;
-}
-
-std::string best_label(std::span<const SizeObservation> sizes, OriginalOptions options,
-                       const std::string& feature) {
+// The size that would follow, were the evidence believed all the same; empty where none does.
+std::string size_with(const SizeEvidence& evidence, std::span<const SizeObservation> sizes,
+                      OriginalOptions options) {
   options.suggest = false;
   options.believe_evidence = true;
   const auto result = infer_original(sizes, options);
   if (!result) return {};
   for (const OriginalFeature& f : result->features)
-    if (f.name == feature && !f.candidates.empty()) return f.candidates.front().label;
+    if (f.name == evidence.feature && !f.candidates.empty()) return f.candidates.front().label;
   return {};
 }
 
@@ -47,17 +41,24 @@ Warning warn(std::span<const SizeObservation> sizes, const OriginalOptions& opti
                                      [&](const SizeObservation& o) { return o.name == evidence.feature; });
   std::string text = "the evidence on '" + evidence.feature.substr(0, 40) + "' (" + evidence.source + ": " +
                      format_mm(evidence.size_mm.value, 3) + " +- " + format_mm(evidence.size_mm.u, 3) +
-                     ") contradicts what was measured (" + format_mm(measured->size_mm, 3) +
-                     "): so far off by chance " + odds(*evidence.chance) +
-                     ". It is left out of the answer";
-  const std::string label = best_label(sizes, options, evidence.feature);
-  if (!label.empty()) text += "; believed all the same it would make " + label;
-  text += evidence.from_drive ? ". Is the speed or ratio that of this part (turns of the part, not of the motor)?"
-                              : ". Is it another part, worn, or mistyped?";
+                     ") contradicts what was measured (" + format_mm(measured->size_mm, 3) + "): odds " +
+                     odds_against(*evidence.chance) + " against it. It is left out of the answer";
+  const std::string with_it = size_with(evidence, sizes, options);
+  if (!with_it.empty()) text += "; believed all the same it would make " + with_it;
+  text += evidence.from_drive
+              ? ". Is the speed or ratio that of this part (turns of the part, not of the motor)?"
+              : ". Is it another part, worn, or mistyped?";
   return {"evidence-contradicts", text};
 }
 
 }  // namespace
+
+std::string odds_against(double chance) {
+  char text[60];
+  if (chance < 1e-6) return "more than 1,000,000 to 1";
+  std::snprintf(text, sizeof text, "about %.0f to 1", (1 - chance) / chance);
+  return text;
+}
 
 Result<std::vector<Warning>> judge_evidence(std::span<const SizeObservation> sizes,
                                             OriginalOptions& options) {

@@ -33,6 +33,17 @@ Result<MeasuringPlane> plane_of_board(const Picture& picture, const BoardSize& t
   return by_corners;
 }
 
+MeasuringPlane plane_of_told_scale(const Picture& picture, const PhotoOptions& options) {
+  MeasuringPlane plane = plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
+                                        options.scale_px_per_mm->u);
+  if (options.scale_in_dpi)
+    plane.warnings.push_back(
+        {"scale-dpi",
+         "a photograph has no dpi, whatever its file notes: only a scan has (--scan 600dpi). Needed in a "
+         "photograph: a board, a pin, or px/mm counted on something of known size"});
+  return plane;
+}
+
 // EXIF 2.3, FocalLengthIn35mmFilm: by the diagonal of that film, 43.27 mm. The doubt: whole millimetres (2 %), makers that
 // go by the width (4 % for 4:3), focusing near (common practice, no source).
 constexpr double kFilmDiagonal_mm = 43.27, kUNoted_ratio = 0.05;
@@ -64,9 +75,7 @@ Result<BoardSize> board_size_as_seen(const Picture& picture, double square_mm) {
 Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions& options) {
   Result<MeasuringPlane> plane = [&]() -> Result<MeasuringPlane> {
     if (options.scan) return scan_plane(picture, *options.scan);
-    if (options.scale_px_per_mm)
-      return plane_of_scale(picture.width_px, picture.height_px, options.scale_px_per_mm->value,
-                            options.scale_px_per_mm->u);
+    if (options.scale_px_per_mm) return plane_of_told_scale(picture, options);
     if (options.board) {
       std::optional<CameraCalibration> camera;
       if (options.calibration) camera = options.calibration->camera;

@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "rondure/core/shown.hpp"
+#include "rondure/interpret/evidence_odds.hpp"
 
 namespace rondure {
 namespace {
@@ -104,6 +105,23 @@ std::string feature_lines(const OriginalFeature& f, const LengthWords& words, co
   return out + (options.all ? shape_lines(f, words, options.width) : std::string());
 }
 
+// What was said of a size, and where it contradicts the measured one: the odds, and the answer without it.
+std::string evidence_lines(const SizeEvidence& e, const OriginalResult& r, const LengthWords& words,
+                           std::size_t width) {
+  const std::string indent(14, ' ');
+  std::string out = wrapped(
+      fmt::format("'{}' was {} ({})", e.feature, words.both(e.size_mm.value, e.size_mm.u, true), e.source),
+      "Evidence      ", indent, width);
+  if (!e.left_out) return out;
+  std::string told =
+      "CONTRADICTS the measured size, odds " + odds_against(e.chance.value_or(0)) + " against it: left out.";
+  for (const OriginalFeature& f : r.features)
+    if (f.name == e.feature && !f.candidates.empty())
+      told += fmt::format(" Without it {} ({:.0f} %, as above)", f.candidates.front().label,
+                          100 * f.candidates.front().probability);
+  return out + wrapped(told, indent, indent, width);
+}
+
 }  // namespace
 
 std::string help_words(double gain_bits, double best_bits) {
@@ -127,13 +145,10 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
                  "Shrinkage     ", indent, width);
   out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone", indent, indent,
                  width);
-  for (const SizeEvidence& e : r.evidence)
-    out +=
-        wrapped(fmt::format("'{}' was {} ({}){}", e.feature, words.both(e.size_mm.value, e.size_mm.u, true),
-                            e.source, e.left_out ? ": CONTRADICTS the measured size, left out" : ""),
-                "Evidence      ", indent, width);
+  for (const SizeEvidence& e : r.evidence) out += evidence_lines(e, r, words, width);
   for (const DriveOutcome& d : r.drive)
-    out += fmt::format("{}made {} the drive would be {:+.2f} % off\n", indent, d.label, 100 * d.error_ratio);
+    out += fmt::format("{}made {} the drive would be {:+.{}f} % off\n", indent, d.label, 100 * d.error_ratio,
+                       std::abs(d.error_ratio) < 1 ? 2 : 0);
   if (!r.reasons.empty()) {
     out += "\nWhat drives the answer";
     if (!r.about.empty()) out += " for '" + r.about + "'";

@@ -1,6 +1,7 @@
 // At a terminal: colour, and progress with the time left. In a pipe: neither.
 #include <catch2/catch.hpp>
 #include <regex>
+#include <sstream>
 
 #include "terminal.hpp"
 
@@ -93,6 +94,25 @@ TEST_CASE("terminal: an error line is coloured at a terminal, plain in a pipe", 
   CHECK(without_escapes(shown.out) == piped.err);
   screen.environment["NO_COLOR"] = "1";
   CHECK(terminal_run(wrong, screen).out.find('\033') == std::string::npos);
+}
+
+TEST_CASE("terminal: a long error line is broken at the terminal's width", "[cli][terminal]") {
+  const std::vector<std::string> wrong{"measure", kDemo + "drum.png"};
+  const Run piped = rondure_run(wrong);
+  CHECK(piped.one_line_on_error());
+  REQUIRE(piped.err.size() > 100);
+  AtTerminal screen;
+  screen.out = false;
+  const std::string shown = without_escapes(terminal_run(wrong, screen).out);
+  std::istringstream lines(shown);
+  std::string joined;
+  int count = 0;
+  for (std::string line; std::getline(lines, line); ++count) {
+    CHECK(line.size() <= 80);
+    joined += (count ? " " : "") + line.substr(count ? line.find_first_not_of(' ') : 0);
+  }
+  CHECK(count >= 2);
+  CHECK(joined + "\n" == piped.err);
 }
 
 TEST_CASE("terminal: work of more than two seconds shows how much of it is done and how long it will take",

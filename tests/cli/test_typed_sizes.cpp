@@ -1,6 +1,8 @@
 // Sizes typed by hand, evidence beside them, and files that must survive a slip of the keys.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
+#include <regex>
 
 #include "process.hpp"
 
@@ -15,6 +17,8 @@ bool has_warning(const json& warnings, const std::string& code) {
     if (w.at("code") == code) return true;
   return false;
 }
+
+std::string one_line(const std::string& text) { return std::regex_replace(text, std::regex("\\s+"), " "); }
 
 json original_with(const std::string& sizes, std::vector<std::string> more) {
   std::vector<std::string> arguments{"original", "--sizes", sizes, "--json", "-"};
@@ -59,9 +63,31 @@ TEST_CASE("original: evidence that contradicts the measured size is left out, na
     CHECK(c[0].at("label") == p[0].at("label"));
     CHECK(c[0].at("probability").get<double>() == Approx(p[0].at("probability").get<double>()).epsilon(1e-9));
   }
-  const Run text = rondure_run({"original", "--sizes", sizes, "--evidence", "drum=14mm+-0.1mm"});
-  CHECK_THAT(text.out, Catch::Contains("CONTRADICTS") && Catch::Contains("1 in") &&
-                           Catch::Contains("would make 14 mm"));
+  // Named with its odds, and both answers, in the terminal and on the page.
+  const std::string part = folder.path("drum.json");
+  const Run text =
+      rondure_run({"original", "--sizes", sizes, "--evidence", "drum=14mm+-0.1mm", "--save", part});
+  const json& best = plain.at("features")[0].at("candidates")[0];
+  const std::string words = one_line(text.out);
+  INFO(words);
+  CHECK_THAT(words,
+             Catch::Contains("CONTRADICTS the measured size, odds more than 1,000,000 to 1") &&
+                 Catch::Contains("Without it " + best.at("label").get<std::string>() + " (" +
+                                 std::to_string(std::lround(100 * best.at("probability").get<double>())) +
+                                 " %, as above)") &&
+                 Catch::Contains("believed all the same it would make 14 mm"));
+  REQUIRE(rondure_run({"report", part, "-o", folder.path("drum.html")}).exit_code == 0);
+  CHECK_THAT(folder.read("drum.html"), Catch::Contains("odds more than 1,000,000 to 1 against it") &&
+                                           Catch::Contains("would make 14 mm"));
+  // Odds of what is nearer are finite, and those of its chance.
+  const std::vector<std::string> near{"--evidence", "drum=11.9mm+-0.05mm"};
+  const json o = original_with(sizes, near);
+  const double chance = o.at("evidence")[0].at("chance").get<double>();
+  REQUIRE(o.at("evidence")[0].at("left_out") == true);
+  std::smatch odds;
+  const std::string warning = o.at("warnings")[0].at("text");
+  REQUIRE(std::regex_search(warning, odds, std::regex("odds about ([0-9]+) to 1 against")));
+  CHECK(std::stod(odds[1]) == Approx((1 - chance) / chance).margin(0.5));
   // What agrees is used as before, and moves the answer.
   const json agreeing = original_with(sizes, {"--evidence", "drum=12.5mm+-0.02mm"});
   CHECK_FALSE(has_warning(agreeing.value("warnings", json::array()), "evidence-contradicts"));

@@ -379,3 +379,31 @@ TEST_CASE("two parts in a picture: a record each, names alike in record, table a
     CHECK(rondure_run({"report", folder.path(file), "-o", folder.path("p.html")}).exit_code == 0);
   }
 }
+
+// 2026-11: 600dpi, taken from a photograph's file, passed for its scale without a word.
+TEST_CASE("words: dpi as the scale of a photograph is cautioned, once", "[cli][words]") {
+  const Run run = rondure_run({"measure", kDemo + "drum.png", "--scale", "965.2dpi+-0.5"});
+  REQUIRE(run.exit_code == 0);
+  const auto at = run.out.find("a photograph has no dpi");
+  REQUIRE(at != std::string::npos);
+  CHECK(run.out.find("a photograph has no dpi", at + 1) == std::string::npos);
+  CHECK(rondure_run({"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02"}).out.find("no dpi") ==
+        std::string::npos);
+}
+
+TEST_CASE("words: report --quiet says nothing of sources that are gone, and writes the same page",
+          "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.write("part.json", text_of(kDemo + "two-dates/roller-2026.json"));
+  const auto page = [&](std::vector<std::string> more) {
+    std::vector<std::string> words{"report", part, "-o", folder.path("page.html")};
+    words.insert(words.end(), more.begin(), more.end());
+    const Run run = rondure_run(words);
+    REQUIRE(run.exit_code == 0);
+    CHECK(run.out.empty());
+    return run.err;
+  };
+  CHECK_THAT(page({}), Catch::Contains("note: ") && Catch::Contains("is not there any more"));
+  CHECK(page({"--quiet"}).empty());
+  CHECK_THAT(folder.read("page.html"), Catch::Contains("is NOT the file that was measured any more"));
+}

@@ -37,6 +37,7 @@ bool is_not_the_part(const std::string& called);  // "shadow", "foot", "mark", "
 struct PhotoOptions {
   std::optional<ScanAsked> scan;            // a flatbed scan, no parallax
   std::optional<Estimate> scale_px_per_mm;  // square-on view of known scale
+  bool scale_in_dpi = false;                // it was told as scanners count: cautioned
   std::optional<BoardSize> board;           // a chessboard in this very picture
   BoardPlaneOptions board_options;
   std::optional<Calibration> calibration;  // camera, plane or scale
