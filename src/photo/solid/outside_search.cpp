@@ -16,10 +16,53 @@ constexpr double kBeyond_ratio = 0.05;
 constexpr double kShift_ratio = 0.12;
 constexpr int kShifts = 4;
 constexpr double kRingScore = 0.45;  // of the rays, an edge near the ring
+constexpr double kOneSize_ratio = 0.6, kSameStart_ratio = 0.08, kStartSpan_ratio = 0.18;
+constexpr std::size_t kMostStarts = 3;
+constexpr double kLarger_ratio = 1.04;
+// A larger outline round about the same axis that is so far borne out, or a ring found there, is not ruled out.
+constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25;
+constexpr double kConcentric_ratio = 0.25, kAxisBeyond_ratio = 1.5;
 
 double px_per_mm(const MeasuringPlane& board, const Eigen::Vector2d& at) {
   const auto j = pixel_per_part(board, PartPoint::from(at));
   return j ? std::sqrt(std::abs(j->determinant())) : 0;
+}
+
+// Rings of about one size are tried together; the largest first, of each size those longest seen.
+std::vector<std::vector<WallStart>> by_size(std::vector<FoundRing> left) {
+  std::vector<std::vector<WallStart>> all;
+  while (!left.empty()) {
+    const double largest = left.front().radius_mm;
+    std::vector<FoundRing> alike;
+    std::erase_if(left, [&](const FoundRing& r) {
+      if (r.radius_mm < kOneSize_ratio * largest) return false;
+      alike.push_back(r);
+      return true;
+    });
+    std::stable_sort(alike.begin(), alike.end(), [](const FoundRing& a, const FoundRing& b) {
+      return a.coverage_deg * a.radius_mm > b.coverage_deg * b.radius_mm;
+    });
+    std::vector<WallStart> starts;
+    for (const FoundRing& r : alike) {
+      const bool near = std::any_of(starts.begin(), starts.end(), [&](const WallStart& s) {
+        return (s.center - r.center).norm() + std::abs(s.radius_mm - r.radius_mm) <
+               kSameStart_ratio * r.radius_mm;
+      });
+      if (!near && starts.size() < kMostStarts) starts.push_back({r.center, r.radius_mm, kStartSpan_ratio});
+    }
+    all.push_back(std::move(starts));
+  }
+  return all;
+}
+
+// `a` is the larger, about the same axis as it is seen: a ring taken to lie flat may stand as high as `a` does, or on a
+// hub above it.
+bool is_larger(const CameraPlace& camera, const RoundWall& a, const RoundWall& b, double ratio) {
+  const Eigen::Vector2d foot = camera.seen_at(a.center, a.foot_mm),
+                        axis = kAxisBeyond_ratio * (camera.seen_at(a.center, a.top_mm) - foot),
+                        off = camera.seen_at(b.center, b.top_mm) - foot;
+  const double along = axis.norm() > 0 ? std::clamp(off.dot(axis) / axis.squaredNorm(), 0.0, 1.0) : 0;
+  return a.radius_mm > ratio * b.radius_mm && (off - along * axis).norm() < kConcentric_ratio * a.radius_mm;
 }
 
 }  // namespace
@@ -50,8 +93,8 @@ std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit)
   const Eigen::Vector2d along =
       from_foot.norm() > 0 ? Eigen::Vector2d(from_foot.normalized()) : Eigen::Vector2d(1, 0);
   RayEdges rays = find_ray_edges(scene.picture, scene.board, scene.light_table,
-                                 scene.camera.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r, kFurthest_ratio * r,
-                                 kCoarseRays);
+                                 scene.camera.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r,
+                                 kFurthest_ratio * r, kCoarseRays);
   const SeenOutline outline(scene.camera, fit.wall);
   for (auto& ray : rays.rays)
     std::erase_if(ray, [&](const RayEdge& e) { return outline.distance_mm(e.at) < kBeyond_ratio * r; });
@@ -75,6 +118,40 @@ std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit)
     }
   if (best.radius_mm > 0) return best;
   return {};
+}
+
+OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
+                          const WallShape& wall) {
+  const auto larger = [&](const RoundWall& a, const RoundWall& b, double ratio) {
+    return is_larger(scene.camera, a, b, ratio);
+  };
+  std::optional<OutsideTrial> best;
+  std::vector<WallFit> passed;  // over
+  std::vector<WallStart> starts;
+  for (auto& from : by_size(rings)) {
+    starts.insert(starts.end(), from.begin(), from.end());
+    OutsideTrial trial = try_outside(scene, std::move(from), told_mm, wall);
+    const bool found = borne_out(trial.better());
+    passed.push_back(trial.better());
+    if (!best || trial.score() > best->score()) best = std::move(trial);
+    if (found) break;
+  }
+  for (int round = 0; round < 2; ++round) {
+    const auto start = further_out(scene, best->better());
+    if (!start) break;
+    OutsideTrial trial = try_outside(scene, {*start}, told_mm, wall);
+    passed.push_back(trial.better());
+    if (!borne_out(trial.better()) || !larger(trial.better().wall, best->better().wall, kLarger_ratio)) break;
+    best = std::move(trial);
+  }
+  const RoundWall& chosen = best->better().wall;
+  for (const WallFit& fit : passed)
+    if (fit.score > kDoubtfulScore && fit.cover > kDoubtfulCover && larger(fit.wall, chosen, kLarger_ratio))
+      best->doubt_mm = std::max(best->doubt_mm, fit.wall.radius_mm - chosen.radius_mm);
+  for (const WallStart& start : starts)
+    if (larger({start.center, start.radius_mm}, chosen, kLargerRing_ratio))
+      best->doubt_mm = std::max(best->doubt_mm, start.radius_mm - chosen.radius_mm);
+  return std::move(*best);
 }
 
 }  // namespace rondure

@@ -36,4 +36,15 @@ OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, do
 // A larger outline round a fit that the edges may bear out, the likeliest.
 std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit);
 
+// A ring of a part, in the plane of the told height.
+struct FoundRing {
+  Eigen::Vector2d center = Eigen::Vector2d::Zero();
+  double radius_mm = 0, coverage_deg = 0;
+};
+
+// Of one part's rings, the largest first, and of what lies further out: the outermost that the edges bear out; else
+// the best of all. Larger outlines that are half borne out, or rings found there, go into `doubt_mm`.
+OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
+                          const WallShape& wall);
+
 }  // namespace rondure

@@ -10,9 +10,8 @@
 #include "photo/edge/round_candidates.hpp"
 #include "photo/solid/ground_beside.hpp"
 #include "photo/solid/inner_edges.hpp"
-#include "photo/solid/outline_edges.hpp"
+#include "photo/solid/outside_edge.hpp"
 #include "photo/solid/outside_search.hpp"
-#include "photo/solid/round_or_oval.hpp"
 #include "photo/solid/traced_walls.hpp"
 #include "photo/solid/wall_fit.hpp"
 
@@ -23,25 +22,13 @@ constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below 
 constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
 constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
 constexpr double kHeightSeen_u_mm = 0.7;                 // the picture tells it no worse than this
-constexpr double kPlacedAgain_ratio = 0.8;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
-constexpr double kOneSize_ratio = 0.6;
-constexpr double kLarger_ratio = 1.04;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
-// A larger outline round about the same middle that is so far borne out, or a ring found there, is not ruled out.
-constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25,
-                 kConcentric_ratio = 0.25;
-constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
-// Edges that miss the outline by more than texture's share: parts of it are another line.
-constexpr double kScatter_px = 0.15, kScatterCosts = 4;
-constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
 constexpr double kBetterBy = 0.02;       // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
 constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
-constexpr double kWeak_ratio =
-    0.02;  // of the size: standard uncertainty where the outline may be another line
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
 constexpr double kLight_px = 0.05,
@@ -49,7 +36,6 @@ constexpr double kLight_px = 0.05,
 constexpr double kThroughTo_ratio =
     2;  // of light: the ground seen through a bore against the ground beside the part
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
-constexpr std::size_t kMostStarts = 3;
 
 struct Group {
   std::vector<std::size_t> members;  // of the edges, largest first
@@ -116,75 +102,13 @@ private:
     return all;
   }
 
-  // Rings of about one size are tried together; the largest first.
-  std::vector<std::vector<WallStart>> clusters(const Group& group) const {
-    std::vector<std::vector<WallStart>> all;
-    std::vector<std::size_t> left = group.members;
-    while (!left.empty()) {
-      const double largest = circles_[left.front()].radius_mm;
-      std::vector<std::size_t> order;
-      std::erase_if(left, [&](std::size_t i) {
-        const bool alike = circles_[i].radius_mm >= kOneSize_ratio * largest;
-        if (alike) order.push_back(i);
-        return alike;
-      });
-      std::stable_sort(order.begin(), order.end(), [&](std::size_t i, std::size_t k) {
-        return edges_[i].coverage_deg * circles_[i].radius_mm >
-               edges_[k].coverage_deg * circles_[k].radius_mm;
-      });
-      std::vector<WallStart> starts;
-      for (const std::size_t i : order) {
-        const Circle& c = circles_[i];
-        const bool near = std::any_of(starts.begin(), starts.end(), [&](const WallStart& s) {
-          return (s.center - c.center.vec()).norm() + std::abs(s.radius_mm - c.radius_mm) <
-                 0.08 * c.radius_mm;
-        });
-        if (!near && starts.size() < kMostStarts) starts.push_back({c.center.vec(), c.radius_mm, 0.18});
-      }
-      all.push_back(std::move(starts));
-    }
-    return all;
-  }
-
   double told_mm() const { return options_.height_mm ? options_.height_mm->value : 0; }
 
-  // The outermost rings that the edges bear out; else the best of all.
   OutsideTrial outside_trial(const Group& group) const {
-    std::optional<OutsideTrial> best;
-    std::vector<WallFit> passed;  // over
-    std::vector<WallStart> rings;
-    for (auto& from : clusters(group)) {
-      rings.insert(rings.end(), from.begin(), from.end());
-      OutsideTrial trial = try_outside(scene_, std::move(from), told_mm(), wall_shape());
-      const bool found = borne_out(trial.better());
-      passed.push_back(trial.better());
-      if (!best || trial.score() > best->score()) best = std::move(trial);
-      if (found) break;
-    }
-    for (int round = 0; round < 2; ++round) {
-      const auto start = further_out(scene_, best->better());
-      if (!start) break;
-      OutsideTrial trial = try_outside(scene_, {*start}, told_mm(), wall_shape());
-      passed.push_back(trial.better());
-      if (!borne_out(trial.better()) || !is_larger(trial.better().wall, best->better().wall, kLarger_ratio))
-        break;
-      best = std::move(trial);
-    }
-    const RoundWall& chosen = best->better().wall;
-    for (const WallFit& fit : passed)
-      if (fit.score > kDoubtfulScore && fit.cover > kDoubtfulCover &&
-          is_larger(fit.wall, chosen, kLarger_ratio))
-        best->doubt_mm = std::max(best->doubt_mm, fit.wall.radius_mm - chosen.radius_mm);
-    for (const WallStart& ring : rings)
-      if (is_larger({ring.center, ring.radius_mm}, chosen, kLargerRing_ratio))
-        best->doubt_mm = std::max(best->doubt_mm, ring.radius_mm - chosen.radius_mm);
-    return std::move(*best);
-  }
-
-  // About the same middle.
-  static bool is_larger(const RoundWall& a, const RoundWall& b, double ratio) {
-    return a.radius_mm > ratio * b.radius_mm &&
-           (a.center - b.center).norm() < kConcentric_ratio * a.radius_mm;
+    std::vector<FoundRing> rings;
+    for (const std::size_t i : group.members)
+      rings.push_back({circles_[i].center.vec(), circles_[i].radius_mm, edges_[i].coverage_deg});
+    return find_outside(scene_, rings, told_mm(), wall_shape());
   }
 
   // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
@@ -257,13 +181,6 @@ private:
   double differs_mm(const Group& group, const WallFit& disc) const {
     const Circle& outer = circles_[group.members.front()];
     return (disc.wall.center - outer.center.vec()).norm() + std::abs(disc.wall.radius_mm - outer.radius_mm);
-  }
-
-  static Warning weak_outline() {
-    return {"weak-outline",
-            "the part hardly stands out from its ground or its shadow: its outline may be another line; take "
-            "other "
-            "paper, clearly darker or lighter than the part, and light from all sides"};
   }
 
   void judge(const Group& all, SolidScene& scene) {
@@ -373,39 +290,8 @@ private:
             2 * circle_of(edge).radius_mm / camera_.height_mm)};
   }
 
-  // The outside with what is doubtful of it.
   RoundEdge outside_of(const WallFit& found, const RayEdges& rays, double doubt_mm) const {
-    const RayEdges placed = place_across(picture_, board_, table_, camera_, found, rays);
-    WallFit fit = refit_wall(placed, camera_, found);
-    if (static_cast<double>(fit.chosen.size()) <
-        kPlacedAgain_ratio * static_cast<double>(found.chosen.size()))
-      fit = weighed_with_round(rays, camera_, found);
-    else
-      fit = weighed_with_round(placed, camera_, fit);
-    fit.score = found.score, fit.cover = found.cover;
-    RoundEdge edge = traced_.edge_of(fit, rays);
-    edge.u_edge_offset_mm =
-        std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (fit.wall.radius_mm - found.wall.radius_mm));
-    edge.wall = traced_.wall_of(fit);
-    const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * fit.wall.radius_mm);
-    const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;
-    edge.wall->u_fit_mm = std::hypot(edge.wall->u_fit_mm, 2 * joined_mm, scatter_mm);
-    if (options_.height_mm) {
-      edge.height_mm = options_.height_mm->value, edge.u_height_mm = options_.height_mm->u;
-    } else if (fit.u_top_mm > 0) {
-      edge.height_mm = fit.wall.top_mm, edge.u_height_mm = fit.u_top_mm;
-      edge.warnings.push_back(
-          {"height-from-picture",
-           fmt::format("height not told; the picture tells it: the straight wall ends {:.2f} +- {:.2f} "
-                       "mm above the board",
-                       fit.wall.top_mm, std::max(0.01, fit.u_top_mm))});
-    }
-    if (!borne_out(fit) || doubt_mm > 0) {
-      edge.wall->u_fit_mm =
-          std::hypot(edge.wall->u_fit_mm, kWeak_ratio * 2 * fit.wall.radius_mm, 2 * doubt_mm);
-      edge.warnings.push_back(weak_outline());
-    }
-    return edge;
+    return outside_edge(scene_, traced_, found, rays, doubt_mm, options_.height_mm);
   }
 
   WallShape wall_shape() const {

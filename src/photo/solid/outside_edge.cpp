@@ -1,0 +1,75 @@
+#include "photo/solid/outside_edge.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "photo/solid/joined_shadow.hpp"
+#include "photo/solid/outline_edges.hpp"
+#include "photo/solid/round_or_oval.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kPlacedAgain_ratio = 0.8;
+constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
+// Edges that miss the outline by more than texture's share: parts of it are another line.
+constexpr double kScatter_px = 0.15, kScatterCosts = 4;
+constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
+constexpr double kShadowCosts = 0.1;     // of what leaving a joined shadow out moved
+
+// The fit's edges point into `placed` or `rays`.
+WallFit placed_again(const SeenScene& scene, const WallFit& found, const RayEdges& rays,
+                     const RayEdges& placed) {
+  WallFit fit = refit_wall(placed, scene.camera, found);
+  const bool enough =
+      static_cast<double>(fit.chosen.size()) >= kPlacedAgain_ratio * static_cast<double>(found.chosen.size());
+  fit = weighed_with_round(enough ? placed : rays, scene.camera, enough ? fit : found);
+  fit.score = found.score, fit.cover = found.cover;
+  return fit;
+}
+
+}  // namespace
+
+Warning weak_outline() {
+  return {"weak-outline",
+          "the part hardly stands out from its ground or its shadow: its outline may be another line; take "
+          "other "
+          "paper, clearly darker or lighter than the part, and light from all sides"};
+}
+
+RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& as_found,
+                       const RayEdges& rays, double doubt_mm, const std::optional<Estimate>& told_mm) {
+  const WallFit found = without_joined_shadow(rays, scene.camera, as_found);
+  const RayEdges placed =
+      place_across(scene.picture, scene.board, scene.light_table, scene.camera, found, rays);
+  const WallFit fit = placed_again(scene, found, rays, placed);
+  const double radius = fit.wall.radius_mm;
+  RoundEdge edge = traced.edge_of(fit, rays);
+  edge.u_edge_offset_mm =
+      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (radius - found.wall.radius_mm));
+  edge.wall = traced.wall_of(fit);
+  double& u = edge.wall->u_fit_mm;
+  const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * radius);
+  const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;
+  u = std::hypot(u, 2 * joined_mm, scatter_mm);
+  u = std::hypot(u, 2 * kShadowCosts * (found.wall.radius_mm - as_found.wall.radius_mm));
+  if (told_mm) {
+    edge.height_mm = told_mm->value, edge.u_height_mm = told_mm->u;
+  } else if (fit.u_top_mm > 0) {
+    edge.height_mm = fit.wall.top_mm, edge.u_height_mm = fit.u_top_mm;
+    edge.warnings.push_back(
+        {"height-from-picture",
+         fmt::format("height not told; the picture tells it: the straight wall ends {:.2f} +- {:.2f} "
+                     "mm above the board",
+                     fit.wall.top_mm, std::max(0.01, fit.u_top_mm))});
+  }
+  if (!borne_out(fit) || doubt_mm > 0) {
+    u = std::hypot(u, kWeak_ratio * 2 * radius, 2 * doubt_mm);
+    edge.warnings.push_back(weak_outline());
+  }
+  return edge;
+}
+
+}  // namespace rondure
