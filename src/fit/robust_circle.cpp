@@ -6,6 +6,7 @@
 #include <limits>
 #include <random>
 
+#include "broad_defect.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "trimmed_outline.hpp"
 
@@ -317,6 +318,7 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
         classify(p, d);
       else
         refit(p, d);
+      leave_out_broad_defect(p, d);
     }
     for (std::size_t k = 0; k < points.size(); ++k)
       result.used[static_cast<std::size_t>(p.index[k])] = d.kept[k];

@@ -1,6 +1,6 @@
 // Form on photographed parts, through the built program: what of the outline is left out as a defect, whether the ovality
 // holds, and whether the figures printed for one feature agree. Parts of 20 mm, square-on at a known scale.
-// Usage: study_photo_form [PARTS A ROW = 24]
+// Usage: study_photo_form [PARTS A ROW = 24] [SEED = 0] [only rows whose name holds these words, part by part]
 #define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
@@ -10,6 +10,7 @@
 #include <functional>
 #include <nlohmann/json.hpp>
 #include <random>
+#include <string>
 #include <vector>
 
 #include "cli/process.hpp"
@@ -22,6 +23,9 @@ using namespace rondure::render;
 namespace {
 
 constexpr double kPxPerMm = 25, kRadius_mm = 10;
+
+int seed = 0;
+std::string only;
 
 class Chance {
 public:
@@ -72,7 +76,7 @@ void study(const Row& row, int parts) {
   double off2 = 0, worst = 0, lost = 0, apart = 0, diameter2 = 0, u2 = 0;
   int count = 0, held = 0, with_loss = 0, outside = 0, told_wrong = 0, diameter_held = 0;
   for (int number = 0; number < parts; ++number) {
-    Chance chance(number);
+    Chance chance(number + 1000 * seed);
     Scene scene = ground(chance, number);
     Profile& profile = scene.layers.front().profile;
     if (row.ovality_mm > 0) profile.lobes.push_back({2, row.ovality_mm / 4, chance(0, 180)});
@@ -100,6 +104,9 @@ void study(const Row& row, int parts) {
     off2 += z * z, worst = std::max(worst, std::abs(z)), u2 += u * u;
     apart = std::max(apart, std::abs(e["major_diameter_mm"].get<double>() -
                                      e["minor_diameter_mm"].get<double>() - ovality));
+    if (!only.empty())
+      fmt::print("  {:>3} ovality {:.4f} u {:.4f} [{:.4f}, {:.4f}] {:.1f} u off, {} left out\n", number,
+                 ovality, u, lo, hi, z, f.contains("excluded") ? f["excluded"].dump() : "nothing");
     outside += ovality < lo || ovality > hi;
     const bool oval = f["verdict"] == "oval";
     told_wrong += (oval && lo <= 0) || (f["verdict"] == "round" && lo > 0);
@@ -123,9 +130,11 @@ void study(const Row& row, int parts) {
 
 int main(int argc, char** argv) {
   const int parts = argc > 1 ? std::atoi(argv[1]) : 24;
+  if (argc > 2) seed = std::atoi(argv[2]);
+  if (argc > 3) only = argv[3];
   fmt::print(
       "Parts of 20 mm with form, photographed square-on at {} px/mm (640 x 600), measured by the built "
-      "program.\n"
+      "program; seed {}.\n"
       "lost: mean of the degrees left out; more: parts that lose over 2 deg more than their defect, %; held: "
       "95 % intervals\n"
       "of the ovality that hold the truth, %; rms and worst error over u; u, and the largest difference "
@@ -134,7 +143,7 @@ int main(int argc, char** argv) {
       "interval; then the\n"
       "diameter: rms error in um, intervals that hold, "
       "%\n\n{:<40}{:>4}{:>8}{:>8}{:>8}{:>8}{:>8}{:>9}{:>10}{:>6}{:>6}{:>9}{:>7}\n",
-      kPxPerMm, "part", "n", "lost", "more", "held", "rms/u", "worst", "u", "axes", "out", "odd", "dia",
+      kPxPerMm, seed, "part", "n", "lost", "more", "held", "rms/u", "worst", "u", "axes", "out", "odd", "dia",
       "held");
   const Row rows[] = {
       {"round", 0, [](Profile&, Chance&) {}},
@@ -162,5 +171,6 @@ int main(int argc, char** argv) {
        },
        25},
   };
-  for (const Row& row : rows) study(row, parts);
+  for (const Row& row : rows)
+    if (std::string(row.what).find(only) != std::string::npos) study(row, parts);
 }

@@ -24,6 +24,9 @@
 // residual on at which a slip (spread evenly over the heights seen) is as likely as noise (2.5 sigma at
 // least).
 //
+// Where nothing is left out and 120 points or more lie dense all round, a shallow defect over 12 to 100 degrees is looked
+// for once more, against the part's own texture of form (src/fit/broad_defect.hpp).
+//
 // `sigma_mm` (optional, one for each point): the reading uncertainty; weights, and the least noise that is
 // believed.
 //
