@@ -255,7 +255,8 @@ TEST_CASE("options: compare, report and verify read every one that they take", "
   Bench({"report"})
       .each_counts({kRoller}, {{"--output", {"page.html"}},
                                {"--unit", {"in"}, {"-o", "page.html"}},
-                               {"--bench", {"none.toml"}, {"-o", "page.html"}}});
+                               {"--bench", {"none.toml"}, {"-o", "page.html"}},
+                               {"--quiet", {}, {"-o", "page.html"}}});
   Bench({"verify"}).each_counts({}, {{"--sets", {"none.json"}}, {"--json", {"out.json"}}, {"--quiet"}});
 }
 
