@@ -49,7 +49,7 @@ Result<Asked> asked_for(const BoardPrintCommand& given) {
   if (!file) return file.error();
   if (!file->camera)
     return Error{ErrorCode::kBadCalibration,
-                 given.camera + " holds a " + std::string(name(file->kind)) + "; needed is a camera"};
+                 given.camera + " holds a " + std::string(name(file->kind)) + "; needed a camera"};
   out.camera = std::move(file->camera);
   return out;
 }

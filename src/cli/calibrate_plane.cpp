@@ -53,7 +53,7 @@ int run(const PlaneCommand& given) {
     if (!file->camera)
       return report_error(
           {ErrorCode::kBadCalibration,
-           given.camera + " holds a " + std::string(name(file->kind)) + "; needed is a camera"});
+           given.camera + " holds a " + std::string(name(file->kind)) + "; needed a camera"});
     camera = std::move(file->camera);
   }
   const auto picture = load_picture(given.view);

@@ -89,7 +89,7 @@ int run(const ScaleCommand& given) {
       list += fmt::format("{}{:.0f}", list.empty() ? "" : ", ", r.reading.diameter_px.value);
     return report_error({ErrorCode::kBadCalibration,
                          fmt::format("found {} round edges (diameters {} px, left to right) for {} --pin; "
-                                     "needed is a picture of the pins alone, one --pin for each",
+                                     "needed a picture of the pins alone, one --pin for each",
                                      found.size(), list, sizes.size())},
                         given.photo);
   }
@@ -119,7 +119,7 @@ int run(const ScaleCommand& given) {
         2 * std::abs(scale->edge_offset_px.value) / scale->px_per_mm.value);
   else
     text += fmt::format(
-        "  edge offset  not known ({:.2f} px in the uncertainty); a second pin of another size tells it\n",
+        "  edge offset  not known ({:.2f} px in the uncertainty); a second pin of another size gives it\n",
         kUnknownOffset_px);
   for (std::size_t i = 0; i < sizes.size(); ++i)
     text += fmt::format("  {:<11}  reads {:+.4f} mm off\n", mm_and_inch(sizes[i].value, 3),

@@ -28,10 +28,10 @@ std::string text_of(const ScannerFit& fit, const Resolution& resolution) {
       "  x against y  {}\n  skew         {:+.2f} +- {:.2f} mrad\n",
       resolution.x_px_per_mm * kMmPerInch, fit.turned ? " turned once" : "", percent(fit.axes.mean_ratio, 1),
       percent(fit.axes.difference_ratio, 2), mrad, u_mrad);
-  text += fit.turned ? fmt::format("  the reference itself is oval by {:.4f} mm: it turned with it, and is no scanner's\n",
+  text += fit.turned ? fmt::format("  the reference itself is oval by {:.4f} mm: that turned with it, so it is not the scanner's\n",
                                    fit.piece_ovality_mm)
-                     : "  one scan: the reference's roundness is trusted; a second one, the piece turned by a quarter "
-                       "turn, would tell\n";
+                     : "  one scan: the reference is taken as round; scan it again, turned by a quarter "
+                       "turn, to be sure\n";
   return text + "  +- is one standard uncertainty; no parallax: what lies on the glass is measured\n";
 }
 

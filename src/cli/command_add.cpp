@@ -104,7 +104,7 @@ Feature mean_of(const TypedSizes& typed, FeatureKind kind) {
     f.warnings.push_back(
         {"readings-differ", "the readings differ by " + mm_and_inch(hi - lo) +
                                 ", more than their uncertainty explains: out of round or slipped. "
-                                "With three readings or more and --at ANGLE for each the ovality is told"});
+                                "With three readings or more and --at ANGLE for each the ovality is found"});
   return f;
 }
 
@@ -158,7 +158,7 @@ int run(const AddArguments& given) {
         {"uncertainty-assumed", "no uncertainty was typed: " + mm_and_inch(typed->u_assumed_mm, 3) +
                                     " is taken, by the digits: 0.01 mm for a calliper, 0.002 mm where a "
                                     "micrometer's digits stand, more where "
-                                    "fewer are typed; say better as 3.000mm+-0.002mm"});
+                                    "fewer are typed; if you know better, type 3.000mm+-0.002mm"});
   if (*replaces && !a.common.quiet && a.common.json != "-")
     std::cout << "'" << a.name << "' was there already: replaced (the record before is in " << a.record
               << ".bak)\n";
@@ -181,14 +181,14 @@ void add_add(CLI::App& program, Action& action) {
   auto a = std::make_shared<AddArguments>();
   CLI::App* c =
       program.add_subcommand("add", "Adds calliper or micrometer readings of one feature to a part record.");
-  c->add_option("record", a->record, "the part record, made if missing")->required()->type_name("PART.json");
+  c->add_option("record", a->record, "the part record, created if missing")->required()->type_name("PART.json");
   c->add_option("name", a->name, "name of the feature, e.g. shaft")->required()->type_name("NAME");
   c->add_option("sizes", a->sizes,
-                "diameters or widths, an arc by its radius; +-U says the standard uncertainty")
+                "diameters or widths, an arc by its radius; +-U gives the standard uncertainty")
       ->required()
       ->type_name("SIZE...");
   c->add_option("--at", a->angles,
-                "direction of each reading, degrees; with three or more the ovality is told")
+                "direction of each reading, degrees; with three or more the ovality is found")
       ->type_name("ANGLE...");
   c->add_option("--kind", a->common.kind,
                 "what it is: outside (unless said), bore, bore-on-metal, width, arc, metal")

@@ -72,7 +72,7 @@ Result<BoardSize> counted_board(double square_mm) {
 Result<void> read_scan(MeasureOptions& given, PhotoOptions& out) {
   if (!given.scale.empty() || !given.board.empty() || !given.height.empty())
     return bad("--scan",
-               "a scan brings its scale and has no parallax: found --scale, --board or --height besides");
+               "a scan has its own scale and no parallax: found --scale, --board or --height too");
   auto asked = scan_asked(given.scan, given.photos, given.calibration);
   if (!asked) return asked.error();
   out.scan = std::move(*asked);
@@ -83,7 +83,7 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
   if (given.scan.given) return read_scan(given, out);
   if (!given.scale.empty()) {
     if (!given.calibration.empty() || !given.board.empty())
-      return bad("--scale", "stands alone: a calibration or a board gives the scale already");
+      return bad("--scale", "is not needed: the calibration or the board gives the scale already");
     const auto scale = parse_scale_px_per_mm(given.scale);
     if (!scale) return scale.error();
     out.scale_px_per_mm = *scale;
@@ -104,13 +104,13 @@ Result<void> read_calibration(MeasureOptions& given, PhotoOptions& out) {
     if (!out.calibration->plane)
       return bad("--calibration",
                  given.calibration +
-                     " holds a camera; needed besides: the board in the picture, --board 9x6 --square 5mm");
+                     " holds a camera; needed too: the board in the picture, --board 9x6 --square 5mm");
     return {};
   }
   if (const auto printed = board_print(given.board)) {
     if (!*printed) return printed->error();
     if (!given.square.empty())
-      return bad("--square", "the board's file " + given.board + " tells it already");
+      return bad("--square", "the board's file " + given.board + " gives it already");
     out.board = (**printed).board;
     out.board_options.u_board_ratio = (**printed).u_square_ratio;
     out.board_options.linear_light = given.linear;

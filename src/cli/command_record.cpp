@@ -169,8 +169,8 @@ void add_record(CLI::App& program, Action& action) {
   command->footer(
       "Example: dials in inch read to four decimals, and the answer kept in the part record\n"
       "  rondure record idler.csv --unit in --digits 4 --save idler.json --feature tread\n"
-      "Type x y for each point. Every reading is on disk before the answer comes; the same command goes on "
-      "after a stop.\n"
+      "Type x y for each point. Every reading is on disk before the answer comes; after a stop the same "
+      "command continues.\n"
       "+- is the standard uncertainty: R lies within it in 2 of 3 cases, within twice as much in 19 of 20.");
   command->callback([options, command, &action] {
     options->unit_asked = command->count("--unit") > 0;

@@ -76,7 +76,7 @@ std::string RecordDesk::question_about(int number) {
 
 std::string RecordDesk::repeat_words() const {
   const auto parsed = parse_points(session_.text(), session_.unit());
-  if (!parsed || !fit_.answer().circle) return "how well readings repeat is told once there is a circle";
+  if (!parsed || !fit_.answer().circle) return "how well readings repeat can be told once there is a circle";
   const auto u = repeatability(*parsed, fit_.answer().circle->center);
   if (!u) return "readings repeat: cannot tell yet";
   return fmt::format("readings repeat within {} {} (standard deviation, {})", number_text(u->s_mm, 1),
@@ -110,7 +110,7 @@ std::string RecordDesk::radius_text() const {
     radius_mm = part_->circle->diameter_mm / 2;
     u_mm = *part_->circle->u_diameter_mm / 2;
   }
-  if (!(u_mm > 0)) return "R cannot be told yet, the arc is too short";
+  if (!(u_mm > 0)) return "R cannot be given yet: the arc is too short";
   // two figures of u, and no more decimals than one beyond what was read, unless u would read 0
   const int two_figures = decimals_for_u(u_mm / mm_per(unit));
   const int decimals = std::max(std::min(two_figures, decimals_ + 1), two_figures - 1);

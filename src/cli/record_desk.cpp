@@ -56,7 +56,7 @@ std::string RecordDesk::greeting() {
   if (session_.readings().empty())
     text += fmt::format("{}, in {}. Type x y round the part; 'help' lists the other words.", file, unit);
   else
-    text += fmt::format("{}: going on after {} in {}. {}", file,
+    text += fmt::format("{}: continuing after {} in {}. {}", file,
                         plural(session_.readings().size(), "reading"), unit, running_words());
   if (options_.arc) text += "\nReadings are proposed on this arc alone.";
   if (!session_.same().empty()) text += "\nDrawn like the other parts marked '" + session_.same() + "'.";

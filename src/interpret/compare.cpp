@@ -227,7 +227,7 @@ Result<Comparison> compare_features(std::span<const Feature> a, std::span<const 
   }
   if (out.features.empty())
     return Error{ErrorCode::kNoAnswer,
-                 "found no feature with a size that stands in both, needed the same name in both"};
+                 "found no feature with a size in both records, needed the same name in both"};
   out.shrinkage = common_shrinkage(shrinking);
   if (!pairs.empty()) add_warnings(out, pairs, options);
   return out;

@@ -242,7 +242,7 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
   const auto words = [](const PossibleMeasurement& m) {
     std::string t = "measure '" + m.name + "' (" + std::string(m.kind.word()) + ", about " +
                     format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
-    return t + (m.kind.shrinks_with_the_plastic() ? "" : "; it has not shrunk, so it tells metric from inch");
+    return t + (m.kind.shrinks_with_the_plastic() ? "" : "; it has not shrunk, so it separates metric from inch");
   };
   for (const PossibleMeasurement& m : options.could_measure) all.push_back({m, words(m)});
   if (!all.empty()) return all;
@@ -253,10 +253,10 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
   };
   if (!has_kind(sizes, {FeatureKind::kMetal, FeatureKind::kBoreOnMetal}))
     add("the metal shaft or pin it runs on", FeatureKind::kMetal, about_mm / 4, 0.005,
-        "metal has not shrunk, so it tells metric from inch");
+        "metal has not shrunk, so it separates metric from inch");
   if (!has_kind(sizes, {FeatureKind::kWidth}))
     add("a width of the moulding between unworn faces", FeatureKind::kWidth, 0.7 * about_mm, 0.01,
-        "it shrank freely, so it tells the shrinkage");
+        "it shrank freely, so it gives the shrinkage");
   add("another diameter of the moulding, such as a hub or flange that did not run", FeatureKind::kOutside,
       about_mm / 2, 0.01, "it shrank with the part and is not worn");
   return all;

@@ -353,12 +353,10 @@ void warn_of_alike(std::span<const SetPart> parts, const SetOptions& options, Se
       if (alike < 2) continue;
       result.warnings.push_back(
           {"alike-features",
-           "'" + o.name + "' of " + std::to_string(alike) +
-               " parts is alike within 2 %: if they were made to one drawing, say "
-               "--same-drawing " +
-               o.name +
-               "; without it each counts as drawn for itself, and the unit system is told too "
-               "surely"});
+           std::to_string(alike) + " parts have the same '" + o.name +
+               "' within 2 %: if they were made to one drawing, add --same-drawing " + o.name +
+               "; without it each counts as drawn on its own, and the answer on the unit system is "
+               "too sure"});
     }
 }
 

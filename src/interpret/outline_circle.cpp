@@ -43,7 +43,7 @@ CircleResult plain_circle(const OutlineData& data, const RadiusEstimate& round) 
 
 void note_no_uncertainty(Feature& feature) {
   feature.warnings.push_back({"no-uncertainty",
-                              "three points fit a circle exactly: nothing tells how sure it is; "
+                              "three points fit a circle exactly: nothing shows how sure it is; "
                               "read more points or give --sigma"});
 }
 

@@ -98,7 +98,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
         u_mm > 0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(1.9 * u_mm))), 4, 7) : 4;
     std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
     if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
-    text += fmt::format(" mm off the middle of {}", outer.feature.name);
+    text += fmt::format(" mm off the centre of {}", outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * distance_mm, decimals);
@@ -284,7 +284,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     edges.push_back({&edge, std::move(*feature), circle});
   }
   if (edges.empty() && !first_error)
-    return Error{ErrorCode::kNoRoundEdge, "found the references alone, needed is a part in the picture"};
+    return Error{ErrorCode::kNoRoundEdge, "found the references alone, needed a part in the picture"};
   if (edges.empty()) return *first_error;
   std::stable_sort(edges.begin(), edges.end(), [](const MeasuredEdge& a, const MeasuredEdge& b) {
     return a.circle.radius_mm > b.circle.radius_mm;

@@ -29,7 +29,7 @@ Result<MeasuringPlane> scan_plane(const Picture& picture, const ScanAsked& asked
   }
   if (asked.scanner && !same(resolution, asked.scanner->resolution))
     return Error{ErrorCode::kCalibrationMismatch,
-                 fmt::format("found a scan of {:.0f} dpi, the scanner's file was made at {:.0f} dpi; needed is one of "
+                 fmt::format("found a scan of {:.0f} dpi, the scanner's file was made at {:.0f} dpi; needed one of "
                              "the same resolution",
                              resolution.x_px_per_mm * kMmPerInch,
                              asked.scanner->resolution.x_px_per_mm * kMmPerInch)};

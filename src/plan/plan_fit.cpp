@@ -117,7 +117,7 @@ Result<void> fit_bore(const PlanInputs& in, PlannedSize& bore, ReplacementPlan& 
   if (request.shaft_mm &&
       std::fabs(request.shaft_mm->value - bore.intended_mm) > std::fmax(0.05 * bore.intended_mm, 0.3))
     result->warnings.push_back(
-        {"shaft-far", fmt::format("the shaft ({:.3f} mm) is far from the bore's {:.3f} mm: the right "
+        {"shaft-far", fmt::format("the shaft ({:.3f} mm) is far from the bore's {:.3f} mm: is it the right "
                                   "shaft?",
                                   request.shaft_mm->value, bore.intended_mm)});
   if (!asked)

@@ -150,7 +150,7 @@ Result<void> plan_profile_and_rotor(const PlanInputs& in, ReplacementPlan& plan)
   if (rotor.per_mm_width)
     plan.warnings.push_back(
         {"width-unknown",
-         "the width is not known: mass and inertia are for 1 mm of it (the ratio holds for "
+         "the width is not known: mass and inertia are for 1 mm of it (their ratio holds for "
          "any); give --width"});
   if (rotor.speed_rpm && *rotor.speed_rpm > 0) centrifugal(in, plan, rotor);
   plan.rotor = std::move(rotor);

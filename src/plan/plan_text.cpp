@@ -191,7 +191,7 @@ std::string tools_text(const ReplacementPlan& plan, const LengthWords& words, co
       continue;
     }
     text += paragraph(
-        "Tool", wanted + "; the measured radius tells the edge to " + fine(r.measurement_can_tell_mm, words),
+        "Tool", wanted + "; the measured radius fixes the edge to " + fine(r.measurement_can_tell_mm, words),
         options);
     for (std::size_t i = 0; i < r.choices.size() && i < kMostTools; ++i)
       text += wrapped(choice_words(r.choices[i], words), i == 0 ? "        > " : "          ", "            ",
@@ -278,7 +278,7 @@ std::string rotor_text(const RotorPlan& r, const TextOptions& options) {
           "; at {:.0f} rpm: centrifugal hoop stress {:.3g} MPa, bursts at about {:.1f} times this speed",
           r.speed_rpm.value_or(0), r.hoop_MPa.value_or(0), *r.burst_speed_margin);
     else if (options.all)
-      text += fmt::format("; at {:.0f} rpm the centrifugal stress does not matter", r.speed_rpm.value_or(0));
+      text += fmt::format("; at {:.0f} rpm the centrifugal stress is too small to matter", r.speed_rpm.value_or(0));
   }
   return paragraph("Mass", text, options);
 }

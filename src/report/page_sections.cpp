@@ -165,7 +165,7 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
     rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"path\">{}</td><td>{}</td></tr>",
                         row.features, row.from, row.points);
   if (rows.empty()) return {};
-  std::string notes = brought == 0 ? "No temperature was given: the sizes are those of the part as it lay."
+  std::string notes = brought == 0 ? "No temperature was given: the sizes are those at the temperature it had."
                       : brought == record.features.size()
                           ? "The sizes are for 20 \u00b0C."
                           : "Only the features whose budget names a temperature are sizes for 20 \u00b0C.";
@@ -177,7 +177,7 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
   std::string html = "<section aria-labelledby=\"method\">\n<h2 id=\"method\">What was read, and how</h2>\n";
   for (const std::string& file : options.changed_files)
     html +=
-        "<p class=\"caution\">" + escape_markup(file) + " is NOT the file that was measured any more.</p>\n";
+        "<p class=\"caution\">" + escape_markup(file) + " is NO LONGER the file that was measured.</p>\n";
   return html +
          folded(
              "Sources of every feature, and what the figures mean",

@@ -61,7 +61,7 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
   for (const SetPartResult& part : set.parts) out += part_lines(part, words) + "\n";
   out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * set.p_metric,
                      100 * (1 - set.p_metric));
-  out += fmt::format("Shrinkage     a further part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
+  out += fmt::format("Shrinkage     another part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
                      set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
                      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
   out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";

@@ -57,7 +57,7 @@ TEST_CASE("calibrate camera, then plane: the demo camera's true lens and scale c
     CHECK_FALSE(std::filesystem::exists(folder.path("none.json")));
   };
   refused({demo("drum.png"), "--camera", folder.path("cam.json"), "--board", "9x6", "--square", "5mm"}, "1200 x 1100");
-  refused({demo("idler.jpg"), "--camera", folder.path("plane.json"), "--board", "9x6", "--square", "5mm"}, "needed is a camera");
+  refused({demo("idler.jpg"), "--camera", folder.path("plane.json"), "--board", "9x6", "--square", "5mm"}, "needed a camera");
   refused({demo("idler.jpg"), "--board", "8x6", "--square", "5mm"}, "found 9x6");
   refused({demo("drum.png"), "--board", "9x6", "--square", "5mm"}, "no chessboard found");
   refused({folder.path("nothing.jpg"), "--board", "9x6", "--square", "5mm"}, "no such file");

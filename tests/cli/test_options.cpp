@@ -309,6 +309,33 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
                         {"--quiet", {}, drum}});
 }
 
+// Of camera, plane, board-print and scanner see test_calibrate_photo and test_scan: their pictures take seconds each.
+TEST_CASE("options: calibrate board, scale and stage read every one that they take",
+          "[cli][options][calibrate]") {
+  const Words size{"--board", "9x6", "--square", "5mm"}, out{"-o", "out.file"};
+  Bench({"calibrate", "board"})
+      .each_counts({}, {{"--board", {"9x6"}, Words{"--square", "5mm"} + out},
+                        {"--square", {"5mm"}, Words{"--board", "9x6"} + out},
+                        {"--paper", {"a3"}, size + out},
+                        {"--output", {"board.svg"}, size},
+                        {"--unit", {"in"}, Words{"--board", "9x6", "--square", "0.3"} + out},
+                        {"--quiet", {}, size + out}});
+  const Words photo{demo("drum.png")}, pins{"--pin", "7.964mm", "--pin", "24.887mm"};
+  Bench({"calibrate", "scale"})
+      .each_counts({}, {{"--pin", {"24.887mm"}, photo + Words{"--pin", "7.964mm"} + out},
+                        {"--linear", {}, photo + pins + out},
+                        {"--output", {"scale.json"}, photo + pins},
+                        {"--unit", {"in"}, photo + Words{"--pin", "7.964", "--pin", "24.887"} + out},
+                        {"--quiet", {}, photo + pins + out}});
+  const Words readings{demo("pin_readings.csv")};
+  Bench({"calibrate", "stage"})
+      .each_counts({}, {{"--pin", {"10.000mm"}, readings + out},
+                        {"--pin-roundness", {"0.002mm"}, readings + out},
+                        {"--output", {"stage.json"}, readings},
+                        {"--unit", {"in"}, readings + Words{"--pin", "10.0"} + out},
+                        {"--quiet", {}, readings + out}});
+}
+
 TEST_CASE("options: a side view reads its own", "[cli][options][measure]") {
   const Bench bench({"measure"});
   const Words side{demo("roller-side.jpg"), "--side", "--scale", "60.00px/mm+-0.02"};

@@ -80,5 +80,5 @@ TEST_CASE("measure --reference: no circle, not there, another size: one line eac
   };
   refused("12mm@100,100", 1, "found none around 100,100 px");
   refused("10mm@1325,209", 1, "10.000 mm was said");
-  refused("12mm", 2, "needed is like 6.000mm+-0.002mm@1210,840");
+  refused("12mm", 2, "needed one like 6.000mm+-0.002mm@1210,840");
 }

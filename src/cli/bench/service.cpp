@@ -215,7 +215,7 @@ Reply BenchService::drawn(const Question& question, const std::string& stem, con
   if (id.empty() || id.size() > 9 || id.find_first_not_of("0123456789") != std::string::npos)
     return refusal(400, "needed the number of a drawing");
   auto bytes = read_file(drawn_ / (stem + id + ending));
-  if (!bytes) return refusal(404, "that drawing is not there any more");
+  if (!bytes) return refusal(404, "that drawing is no longer there");
   Reply reply;
   reply.type = type;
   reply.body = std::move(*bytes);

@@ -180,7 +180,7 @@ void refine_corners(const Picture& picture, FoundBoard& board) {
 }
 
 std::string size_text(int columns, int rows) { return std::to_string(columns) + "x" + std::to_string(rows); }
-std::string asked_for(const BoardSize& size) { return "needed is one of " + size.text() + " inner corners"; }
+std::string asked_for(const BoardSize& size) { return "needed one of " + size.text() + " inner corners"; }
 
 bool too_large(const Extent& found, const BoardSize& size) {
   return std::max(found.columns, found.rows) > std::max(size.columns, size.rows) ||
@@ -212,10 +212,10 @@ Result<BoardSize> parse_board_size(std::string_view text, double square_mm) {
   if (x == std::string_view::npos || !number(text.substr(0, x), size.columns) ||
       !number(text.substr(x + 1), size.rows))
     return Error{ErrorCode::kBadArgument, "board size '" + std::string(text) +
-                                              "'; needed are inner corners, columns x rows, like 9x6"};
+                                              "'; needed inner corners, columns x rows, like 9x6"};
   if (size.columns < 3 || size.rows < 3 || size.columns > 200 || size.rows > 200)
     return Error{ErrorCode::kBadArgument,
-                 "board size '" + std::string(text) + "'; needed are 3 to 200 inner corners each way"};
+                 "board size '" + std::string(text) + "'; needed 3 to 200 inner corners each way"};
   if (!(square_mm > 0) || !std::isfinite(square_mm))
     return Error{ErrorCode::kBadArgument, "the board's square must be longer than 0"};
   return size;

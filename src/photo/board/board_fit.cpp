@@ -88,7 +88,7 @@ Result<ViewFit> fit_view(const Picture& picture, const FoundBoard& board, double
   const auto refused = [&](int placed) {
     return Error{ErrorCode::kNoBoard,
                  "only " + std::to_string(placed) + " of " + std::to_string(sides.size()) +
-                     " sides of squares could be placed; needed are " + std::to_string(kLeastSides) +
+                     " sides of squares could be placed; needed " + std::to_string(kLeastSides) +
                      ", squares of 16 px or more, in focus, not clipped"};
   };
   double before = 1e9;

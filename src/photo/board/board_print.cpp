@@ -40,7 +40,7 @@ Result<Paper> paper_named(const std::string& given) {
   if (name == "a3") return Paper{"A3", 297, 420};
   if (name == "letter") return Paper{"Letter", 215.9, 279.4};
   if (name == "tabloid") return Paper{"Tabloid", 279.4, 431.8};
-  return Error{ErrorCode::kBadArgument, "paper '" + given + "'; needed is a4, a3, letter or tabloid"};
+  return Error{ErrorCode::kBadArgument, "paper '" + given + "'; needed a4, a3, letter or tabloid"};
 }
 
 Result<std::string> board_svg(const BoardSize& board, const Paper& given) {
@@ -54,7 +54,7 @@ Result<std::string> board_svg(const BoardSize& board, const Paper& given) {
   if (!fits())
     return Error{ErrorCode::kBadArgument,
                  "a board of " + num(width) + " x " + num(height) + " mm does not fit on " + paper.name +
-                     " with 12 mm of white round it; needed is a smaller square or a larger paper"};
+                     " with 12 mm of white round it; needed a smaller square or a larger paper"};
   const double left = std::max(kMargin_mm + kBar_mm, (paper.width_mm - width) / 2), top = kMargin_mm + 8;
   std::string svg =
       "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"" +

@@ -64,7 +64,7 @@ private:
   Error too_few() const {
     return {ErrorCode::kBadCalibration,
             std::to_string(works_.size()) + " of " + std::to_string(views_.size()) +
-                " views usable; needed are 3 or more, tilted different ways, better 10"};
+                " views usable; needed 3 or more, tilted different ways, better 10"};
   }
 
   // Refused when no view shows the board.
@@ -225,7 +225,7 @@ private:
 
 Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views, const BoardSize& size,
                                       const CameraOptions& options) {
-  if (views.empty()) return Error{ErrorCode::kBadCalibration, "no views; needed are 3 or more, better 10"};
+  if (views.empty()) return Error{ErrorCode::kBadCalibration, "no views; needed 3 or more, better 10"};
   const Picture& first = views.front().picture;
   for (const CalibrationView& v : views)
     if (v.picture.width_px != first.width_px || v.picture.height_px != first.height_px ||
@@ -234,7 +234,7 @@ Result<CameraResult> calibrate_camera(const std::vector<CalibrationView>& views,
                    v.name + " is " + std::to_string(v.picture.width_px) + " x " +
                        std::to_string(v.picture.height_px) + " px, " + views.front().name + " is " +
                        std::to_string(first.width_px) + " x " + std::to_string(first.height_px) +
-                       " px; needed are views of one camera, one size, held the same way up"};
+                       " px; needed views of one camera, one size, held the same way up"};
   return CameraWork(views, size, options).run();
 }
 

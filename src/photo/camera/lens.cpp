@@ -43,7 +43,7 @@ Result<Eigen::Vector2d> ideal_from_picture(const Lens& lens, const Eigen::Vector
   return Error{ErrorCode::kBadCalibration, "the lens model does not reach pixel " +
                                                std::to_string(static_cast<int>(picture_px.x())) + ", " +
                                                std::to_string(static_cast<int>(picture_px.y())) +
-                                               "; needed are calibration views that cover it"};
+                                               "; needed calibration views that cover it"};
 }
 
 }  // namespace rondure

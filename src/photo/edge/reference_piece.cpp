@@ -18,7 +18,7 @@ constexpr double kNeighbours = 12;      // points of an edge that share their er
 
 Error bad(const std::string& found) {
   return {ErrorCode::kBadArgument,
-          "--reference: found '" + found + "', needed is like 6.000mm+-0.002mm@1210,840 (diameter @ place in the "
+          "--reference: found '" + found + "', needed one like 6.000mm+-0.002mm@1210,840 (diameter @ place in the "
                                            "picture, px)"};
 }
 
@@ -125,22 +125,22 @@ Result<ReferenceReading> read_reference_piece(const Picture& picture, const Meas
       if (off < least) least = off, best = &edge, read = *circle;
     }
   if (!best)
-    return Error{ErrorCode::kNoRoundEdge, "--reference: found none around " + where + ", needed is the place of the " +
+    return Error{ErrorCode::kNoRoundEdge, "--reference: found none around " + where + ", needed the place of the " +
                                               format_mm(piece.diameter_mm.value, 3) + " piece in the picture"};
   const double diameter = read.circle.diameter_mm();
   if (!(least < ReferenceScale::kMostOff_ratio * piece.diameter_mm.value))
     return Error{ErrorCode::kBadCalibration, "--reference: the round edge at " + where +
                                                  words(" reads %.3f mm, %.3f mm was said", diameter,
                                                        piece.diameter_mm.value) +
-                                                 "; needed are the right diameter, place and height"};
+                                                 "; needed the right diameter, place and height"};
   if (best->coverage_deg < kLeastCoverage_deg)
     return Error{ErrorCode::kBadCalibration, "--reference: only " + words("%.0f deg", best->coverage_deg) +
-                                                 " of the edge at " + where + " is seen, needed are " +
+                                                 " of the edge at " + where + " is seen, needed " +
                                                  words("%.0f", kLeastCoverage_deg)};
   if (read.rms_mm > std::max(kMostOutOfRound_ratio * diameter, kMostRms_px / best->px_per_mm))
     return Error{ErrorCode::kBadCalibration,
                  "--reference: the edge at " + where +
-                     words(" is no circle (%.4f mm rms off one), needed is a round piece", read.rms_mm)};
+                     words(" is no circle (%.4f mm rms off one), needed a round piece", read.rms_mm)};
   const double neighbours = picture.jpeg ? kNeighbours : 1;
   const double u_mm = std::hypot(2 * read.rms_mm * std::sqrt(neighbours / static_cast<double>(read.points)),
                                  kLeastEdge_px / best->px_per_mm);

@@ -122,7 +122,7 @@ Result<void> check_size(std::int64_t width_px, std::int64_t height_px) {
   if (width_px > 0 && height_px > 0 && width_px <= kMaxPixels && height_px <= kMaxPixels / width_px)
     return {};
   return Error{ErrorCode::kPictureSize, std::to_string(width_px) + " x " + std::to_string(height_px) +
-                                            " px; needed are 1 to " + std::to_string(kMaxPixels / 1'000'000) +
+                                            " px; needed 1 to " + std::to_string(kMaxPixels / 1'000'000) +
                                             " megapixels"};
 }
 

@@ -335,7 +335,7 @@ Result<MeasuringPlane> plane_for(const Calibration& c, const Picture& picture) {
   if (!c.plane)
     return Error{
         ErrorCode::kBadCalibration,
-        "the file holds a camera only; needed is also a board in the picture (--board), or a plane file"};
+        "the file holds a camera only; needed a board in the picture too (--board), or a plane file"};
   const auto size = [](int w, int h) { return std::to_string(w) + " x " + std::to_string(h) + " px"; };
   if (picture.width_px != c.plane->width_px || picture.height_px != c.plane->height_px)
     return Error{ErrorCode::kCalibrationMismatch,

@@ -50,7 +50,7 @@ Result<MeasuringPlane> at_height(const MeasuringPlane& plane, double height_mm, 
         return Error{ErrorCode::kBadCalibration,
                      "this view does not tell how far the camera stood, so a height above the plane cannot "
                      "be allowed for; "
-                     "needed is a camera file (calibrate camera)"};
+                     "needed a camera file (calibrate camera)"};
       focal = raised.focal_hint_px = hint->focal_px;
       raised.u_focal_hint_ratio = hint->u_ratio;
     }

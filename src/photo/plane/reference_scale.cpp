@@ -97,7 +97,7 @@ double ReferencedDiameter::u_mm() const {
 }
 
 Result<ReferenceScale> ReferenceScale::from(std::vector<ReferenceReading> pieces, double u_scale_ratio) {
-  if (pieces.empty()) return Error{ErrorCode::kTooFewPoints, "no reference; needed is one or more"};
+  if (pieces.empty()) return Error{ErrorCode::kTooFewPoints, "no reference; needed one or more"};
   const System s = system_of(pieces);
   const Eigen::LLT<Eigen::MatrixXd> noise(s.noise());
   const double weight = s.diameter.dot(noise.solve(s.diameter));
@@ -109,7 +109,7 @@ Result<ReferenceScale> ReferenceScale::from(std::vector<ReferenceReading> pieces
     left.cwiseQuotient(s.own).cwiseAbs().maxCoeff(&worst);
     return Error{ErrorCode::kBadCalibration,
                  "the references contradict each other: " + pieces[static_cast<std::size_t>(worst)].piece.text() +
-                     text(" reads %.4f mm off what they say together (u %.4f mm); needed is the right diameter of "
+                     text(" reads %.4f mm off what they say together (u %.4f mm); needed the right diameter of "
                           "each, and its height where that is not the part's",
                           -left(worst), s.own(worst))};
   }

@@ -22,7 +22,7 @@ std::string number_text(double value, int decimals) {
 }  // namespace
 
 Result<Estimate> parse_scale_px_per_mm(std::string_view text) {
-  const std::string needed = "scale '" + std::string(text) + "'; needed is like 40.12px/mm+-0.02";
+  const std::string needed = "scale '" + std::string(text) + "'; needed one like 40.12px/mm+-0.02";
   std::string rest(text);
   double per_mm = 1;
   const auto take_out = [&](const std::string& unit, double factor) {
@@ -47,7 +47,7 @@ Result<Estimate> parse_scale_px_per_mm(std::string_view text) {
 }
 
 Result<PinScale> scale_from_pins(const std::vector<PinReading>& pins, double u_offset_px) {
-  if (pins.empty()) return Error{ErrorCode::kTooFewPoints, "no reference; needed is one pin or more"};
+  if (pins.empty()) return Error{ErrorCode::kTooFewPoints, "no reference; needed one pin or more"};
   for (const PinReading& p : pins)
     if (!(p.diameter_mm.value > 0) || !(p.diameter_px.value > 0))
       return Error{ErrorCode::kBadCalibration, "a reference of no size"};
@@ -85,7 +85,7 @@ Result<PinScale> scale_from_pins(const std::vector<PinReading>& pins, double u_o
       return Error{ErrorCode::kBadCalibration,
                    "reference " + std::to_string(i + 1) + " of " + number_text(p.diameter_mm.value, 3) +
                        " mm reads " + number_text(residual, 4) +
-                       " mm off what the others say; needed are the pins left to right in the picture"};
+                       " mm off what the others say; needed the pins left to right in the picture"};
   }
   return out;
 }

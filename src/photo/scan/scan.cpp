@@ -88,9 +88,9 @@ Result<Resolution> resolution_of(const Picture& picture) {
   if (r.x_px_per_mm > 0)
     return Error{ErrorCode::kBadCalibration,
                  "the file says " + words("%.0f x %.0f dpi", r.x_px_per_mm * kMmPerInch, r.y_px_per_mm * kMmPerInch) +
-                     ", which is no scanner's; needed is --scan with the true one, such as --scan 600dpi"};
+                     ", which is no scanner's; needed --scan with the true one, such as --scan 600dpi"};
   return Error{ErrorCode::kBadCalibration,
-               "the file says no resolution; needed is --scan with it, such as --scan 600dpi"};
+               "the file says no resolution; needed --scan with it, such as --scan 600dpi"};
 }
 
 MeasuringPlane plane_of_scan(const Picture& picture, const Resolution& resolution, const ScannerAxes& axes) {
@@ -126,11 +126,11 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
   }
   const double diameter = 2 * read.x(0);
   if (!(std::abs(diameter - diameter_mm) < kSizeWithin_ratio * diameter_mm))
-    return Error{ErrorCode::kBadCalibration, words("the nearest round edge reads %.3f mm, %.3f mm was said; needed are "
+    return Error{ErrorCode::kBadCalibration, words("the nearest round edge reads %.3f mm, %.3f mm was said; needed "
                                                    "the right diameter and resolution",
                                                    diameter, diameter_mm)};
   if (best->coverage_deg < kLeastCoverage_deg)
-    return Error{ErrorCode::kBadCalibration, words("only %.0f deg of the reference's edge is seen, needed are %.0f",
+    return Error{ErrorCode::kBadCalibration, words("only %.0f deg of the reference's edge is seen, needed %.0f",
                                                    best->coverage_deg, kLeastCoverage_deg)};
   const double share = std::sqrt((picture.jpeg ? kNeighbours : 1) / static_cast<double>(read.points));
   ScannedDisc out;
@@ -142,12 +142,12 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
 
 Result<ScannerFit> scanner_from_discs(const Estimate& diameter, std::span<const ScannedDisc> scans) {
   if (scans.empty() || scans.size() > 2)
-    return Error{ErrorCode::kTooFewPoints, "needed are one or two scans of the reference, turned by a quarter between"};
+    return Error{ErrorCode::kTooFewPoints, "needed one or two scans of the reference, turned by a quarter between"};
   const ScannedDisc &first = scans.front(), &last = scans.back();
   const bool turned = scans.size() == 2;
   const double apart = std::abs(first.diameter_mm.value - last.diameter_mm.value);
   if (apart > kContradiction_u * std::hypot(first.diameter_mm.u, last.diameter_mm.u))
-    return Error{ErrorCode::kBadCalibration, words("the two scans read the reference %.4f mm apart; needed are two "
+    return Error{ErrorCode::kBadCalibration, words("the two scans read the reference %.4f mm apart; needed two "
                                                    "scans of one piece at one resolution",
                                                    apart)};
   const Eigen::Vector2d a(first.cos2_mm, first.sin2_mm), b(last.cos2_mm, last.sin2_mm);
@@ -164,7 +164,7 @@ Result<ScannerFit> scanner_from_discs(const Estimate& diameter, std::span<const 
   fit.axes.difference_ratio = {2 * stays.x() / d, 2 * u_h / d};
   fit.axes.skew_rad = {4 * stays.y() / d, 4 * u_h / d};
   if (std::abs(fit.axes.difference_ratio.value) > kMostAxes_ratio / 2)
-    return Error{ErrorCode::kBadCalibration, words("the axes' scales differ by %.1f %%, needed are less than %.0f %%: is "
+    return Error{ErrorCode::kBadCalibration, words("the axes' scales differ by %.1f %%, needed less than %.0f %%: is "
                                                    "the reference round, and seen whole?",
                                                    200 * std::abs(fit.axes.difference_ratio.value),
                                                    100 * kMostAxes_ratio)};
