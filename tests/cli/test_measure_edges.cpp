@@ -36,8 +36,8 @@ TEST_CASE("measure: edges are called what a person says, and shadows are none of
   CHECK(features[0]["name"] == "outside");
   CHECK(features[0]["circle"]["diameter_mm"] == feature(found, "hub step")["circle"]["diameter_mm"]);
   // nothing is said of being off the middle of a shadow
-  CHECK(run.out.find("off the middle") == std::string::npos);
-  CHECK(found.out.find("off the middle") != std::string::npos);
+  CHECK(run.out.find("off the centre") == std::string::npos);
+  CHECK(found.out.find("off the centre") != std::string::npos);
 }
 
 TEST_CASE("measure: sectors are left out and taken in", "[cli][measure]") {
