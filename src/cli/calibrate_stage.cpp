@@ -88,7 +88,7 @@ int run(const StageCommand& given) {
   auto stage = calibrate_stage(*readings, options);
   if (!stage) return report_error(stage.error(), given.file);
   if (!given.pin_roundness.empty() && stage->part_ovality_mm)
-    return report_usage("--pin-roundness has no effect: the pin was turned, which tells its form");
+    return report_usage("--pin-roundness has no effect: the pin was turned, which shows its form");
   stage->made_from = given.file;
   stage->sha256 = sha256_hex(*text);
   stage->when = now_utc();

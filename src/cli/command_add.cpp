@@ -191,10 +191,10 @@ void add_add(CLI::App& program, Action& action) {
                 "direction of each reading, degrees; with three or more the ovality is found")
       ->type_name("ANGLE...");
   c->add_option("--kind", a->common.kind,
-                "what it is: outside (unless said), bore, bore-on-metal, width, arc, metal")
+                "what it is: outside (unless given), bore, bore-on-metal, width, arc, metal")
       ->type_name("KIND");
   c->add_option("--same", a->same,
-                "a word for its drawing: features of other parts with this word had one drawing")
+                "names the drawing: features with the same word, of any part, were drawn the same size")
       ->type_name("WORD");
   c->add_option("--unit", a->common.unit, "unit of bare numbers: mm, in or thou")
       ->type_name("UNIT")
@@ -204,7 +204,7 @@ void add_add(CLI::App& program, Action& action) {
   c->add_option("--json", a->common.json, "write the feature as a part record (JSON); - = standard output")
       ->type_name("FILE");
   c->add_flag("--quiet", a->common.quiet, "no text on standard output");
-  c->add_flag("--all", a->all, "every figure, not four lines");
+  c->add_flag("--all", a->all, "every figure, not only four lines");
   add_part_facts(*c, a->facts);
   c->footer(
       "Example: the steel shaft, and an outside diameter in three directions\n"

@@ -82,10 +82,10 @@ void add_bench(CLI::App& program, Action& action) {
       "address holds a key that is good for one "
       "device;\n"
       "a new one is printed when it has been used.");
-  command->add_option("folder", options->folder, "whose part records, readings and pictures are served")
+  command->add_option("folder", options->folder, "folder of the part records, readings and pictures to serve")
       ->type_name("FOLDER")
       ->capture_default_str();
-  command->add_flag("--lan", options->lan, "lets other devices of this network in, a phone for instance");
+  command->add_flag("--lan", options->lan, "lets other devices on this network in, such as a phone");
   command->add_option("--port", options->port, "port to listen on (default: any free one)")
       ->type_name("N")
       ->check(CLI::Range(1, 65535));
@@ -95,12 +95,12 @@ void add_bench(CLI::App& program, Action& action) {
       ->type_name("HOST");
   command
       ->add_option("--certificate", options->certificate,
-                   "certificate of yours (PEM): the page is encrypted (TLS)")
+                   "your certificate (PEM): the page is then encrypted (TLS)")
       ->type_name("FILE.pem");
   command->add_option("--key", options->key, "private key of that certificate (PEM)")->type_name("FILE.pem");
   command
       ->add_option("--patience", options->patience_s,
-                   "seconds that a request may take to arrive, besides what its bytes need")
+                   "seconds that a request may take to arrive, on top of the time its bytes need")
       ->type_name("S")
       ->check(CLI::Range(1.0, 600.0))
       ->capture_default_str();

@@ -142,7 +142,7 @@ std::optional<int> compare_several(const CompareArguments& arguments) {
        {std::pair("--tolerance", &arguments.tolerance), {"--turn", &arguments.turn}})
     if (!text->empty())
       return report_usage(std::string("compare: ") + option +
-                          " tells of one part at two dates, needed two records");
+                          " is about one part at two dates, needed two records");
   WearQuestion question{
       {arguments.a}, arguments.same_drawing, arguments.against == "plan", arguments.json, arguments.quiet};
   question.files.insert(question.files.end(), arguments.others.begin(), arguments.others.end());
@@ -215,7 +215,7 @@ void add_compare(CLI::App& program, Action& action) {
   auto arguments = std::make_shared<CompareArguments>();
   CLI::App& command = *program.add_subcommand(
       "compare",
-      "the same part at two dates, before and after, or the copy against the original and its plan");
+      "Compares the same part at two dates, before and after, or the copy with the original and its plan.");
   command
       .add_option("A", arguments->a, "part record: the earlier one, the original, or the one with the plan")
       ->required()

@@ -405,13 +405,13 @@ void add_measure(CLI::App& program, Action& action) {
   command
       ->add_option(
           "--board", options->board,
-          "chessboard in this very picture: inner corners, columns x rows (counted in the picture when not "
+          "chessboard in this picture: inner corners, columns x rows (counted in the picture when not "
           "given); or its file (calibrate board-print)")
       ->type_name("9x6");
   command->add_option("--square", options->square, "side of the board's squares")->type_name("LENGTH");
   command
       ->add_option("--board-uncertainty", options->board_uncertainty,
-                   "how well the print's size is known, one standard uncertainty (0.1% unless said)")
+                   "how well the print's size is known, one standard uncertainty (0.1% unless given)")
       ->type_name("RATIO");
   command
       ->add_option("--height", options->height,

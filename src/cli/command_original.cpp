@@ -180,7 +180,7 @@ void add_original(CLI::App& program, Action& action) {
       ->type_name("P")
       ->check(CLI::Range(0.0, 1.0))
       ->capture_default_str();
-  c->add_option("--confidence", a->confidence, "a size below this is called undecided")
+  c->add_option("--confidence", a->confidence, "a size less likely than this is called undecided")
       ->type_name("P")
       ->capture_default_str();
   c->add_option("--evidence", a->evidence, "what a mating part or a catalogue says: 'NAME=12.30mm+-0.15mm'")

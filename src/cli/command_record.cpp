@@ -152,13 +152,13 @@ int run(const RecordOptions& given) {
 void add_record(CLI::App& program, Action& action) {
   auto options = std::make_shared<RecordOptions>();
   CLI::App* command =
-      program.add_subcommand("record", "takes readings by hand, shows the running fit, loses nothing");
+      program.add_subcommand("record", "Takes readings by hand and shows the fit as they come; nothing typed is lost.");
   command->add_option("file", options->file, "readings file; created if missing, otherwise continued")
       ->required()
       ->type_name("FILE.csv");
   command
       ->add_option("--digits", options->digits,
-                   "numbers typed without a decimal sign have so many decimals: with 4, 12345 is 1.2345")
+                   "decimals of a number typed without a point: with 4, 12345 is 1.2345")
       ->type_name("N")
       ->check(CLI::Range(0, 8));
   command->add_flag("--arc", options->arc,

@@ -41,7 +41,7 @@ void add_edge_options(CLI::App& command, EdgeWords& words) {
       ->allow_extra_args(false);
   command
       .add_option("--take-in", words.taken_in,
-                  "a sector that was taken for damage and is none: 'bore@30..60'")
+                  "a sector that was taken for damage but is sound: 'bore@30..60'")
       ->type_name("EDGE@FROM..TO")
       ->allow_extra_args(false);
 }

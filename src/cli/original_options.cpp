@@ -68,7 +68,7 @@ Result<std::optional<DriveCheck>> read_drive(const OriginalArguments& a, LengthU
     char text[200];
     std::snprintf(
         text, sizeof text,
-        "at this belt speed the mating pulley turns %.4g times a minute; needed besides how this part turns: "
+        "at this belt speed the mating pulley turns %.4g times a minute; needed too: how this part turns, "
         "--ratio, its turns for one of the mating pulley, or --turns",
         mating_rpm);
     return Error{ErrorCode::kBadArgument, text};

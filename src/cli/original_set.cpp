@@ -14,7 +14,7 @@ namespace {
 // What only one part can be asked.
 Result<void> check_set_options(const OriginalArguments& a) {
   const auto refuse = [](const std::string& option) {
-    return Error{ErrorCode::kBadArgument, option + " tells of one part, needed one record, not several"};
+    return Error{ErrorCode::kBadArgument, option + " is about one part: found several records, needed one"};
   };
   if (!a.sizes.empty()) return refuse("--sizes");
   if (!a.common.save.empty()) return refuse("--save");

@@ -26,7 +26,7 @@ constexpr std::array kWords = {
          "the nearest point read again: shows how well readings repeat"},
     Word{Verb::kNote, "note", "n", "note words", "keeps a remark in the file"},
     Word{Verb::kSame, "same", "", "same roller",
-         "a word for the drawing: parts of one machine with one word were drawn alike there"},
+         "names the drawing: features of one machine with the same word were drawn the same size"},
     Word{Verb::kTurned, "turned", "t", "turned 45",
          "the part was turned on the stage to that many degrees; readings start afresh"},
     Word{Verb::kArc, "arc", "", "arc", "only this arc can be seen: proposes readings on it alone"},

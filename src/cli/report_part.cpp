@@ -91,7 +91,7 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
         if (!how.quiet)
           std::cerr << error_lines(
               "note: " + feature.source.file +
-              (digest ? " has changed since it was measured" : " is not there any more"));
+              (digest ? " has changed since it was measured" : " is no longer there"));
       }
       continue;
     }

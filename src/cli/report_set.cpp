@@ -65,7 +65,7 @@ int report_set(const std::string& set_file, const std::string& text, const std::
     const fs::path record = find_record(file->files[p], set_file);
     if (!fs::exists(record)) {
       if (!how.quiet)
-        std::cerr << error_lines("note: " + file->files[p] + " is not there any more: no page of that part");
+        std::cerr << error_lines("note: " + file->files[p] + " is no longer there: no page of that part");
       continue;
     }
     auto html = part_page(record.string(), back, how);

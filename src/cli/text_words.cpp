@@ -17,7 +17,7 @@ TextOptions text_options(const std::string& unit, bool all) {
 }
 
 void add_all_option(CLI::App& command, bool& all) {
-  command.add_flag("--all", all, "every figure, not four lines a feature");
+  command.add_flag("--all", all, "every figure, not only four lines a feature");
 }
 
 Result<std::string> read_file_or_input(const std::string& file) {

@@ -18,7 +18,7 @@ std::string_view sentence(ErrorCode code) {
     case ErrorCode::kNotFinite: return "not a finite number";
     case ErrorCode::kTooFewPoints: return "too few points";
     case ErrorCode::kCollinear: return "points lie on a straight line";
-    case ErrorCode::kRadiusUndetermined: return "radius cannot be told from these points";
+    case ErrorCode::kRadiusUndetermined: return "radius cannot be found from these points";
     case ErrorCode::kNoEllipse: return "no ellipse fits these points";
     case ErrorCode::kArcTooShort: return "arc too short";
     case ErrorCode::kNotAPicture: return "not a picture";

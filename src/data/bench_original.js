@@ -110,7 +110,7 @@ async function original_view(file) {
         el("p", { class: "soft" }, help_words(m.expected_gain_bits, suggestions[0].expected_gain_bits))))) ] : []));
   }
 
-  const more = el("details", { open: !record.original }, el("summary", {}, "What is known besides"),
+  const more = el("details", { open: !record.original }, el("summary", {}, "What else is known"),
     el("div", { class: "row" }, Object.values(fields).filter((f) => !["material", "on_metal"].includes(f.name)).map((f) => f.node)));
   const adding = el("details", { class: "writes" }, el("summary", {}, "Add a size of calliper or micrometer"),
     el("form", { class: "row", onsubmit: tried(async () => {

@@ -43,7 +43,7 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
     if (!names.insert(p.name).second)
       return bad("found the part '" + p.name + "' twice, needed each part once");
     if (p.options.crack_gap_mm || p.options.drive)
-      return bad("part '" + p.name + "': a crack gap or a drive tells of one part, needed it asked alone");
+      return bad("part '" + p.name + "': a crack gap or a drive is about one part, needed this part asked alone");
   }
   for (const std::string& shared : options.same_drawing) {
     FeatureKind kind;

@@ -12,7 +12,7 @@ std::optional<OvalityEstimate> add_ellipse(Feature& feature, const OutlineData& 
   if (!options.plain && rad(feature.points.coverage_deg) < kLeastArcForOvality_rad) {
     feature.warnings.push_back(
         {"no-ellipse",
-         "less than half of the outline is seen: its ovality cannot be told, the circle is kept"});
+         "less than half of the outline is seen: its ovality cannot be found, the circle is kept"});
     return std::nullopt;
   }
   const auto fit = fit_ellipse(data.used, data.sigma_mm);

@@ -78,7 +78,7 @@ void warn_of_unseen_lobes(Feature& feature, const HarmonicAnalysis& analysis, in
     feature.warnings.push_back(
         {"lobes-unseen",
          "an arc of " + std::to_string(static_cast<int>(std::lround(feature.points.coverage_deg))) +
-             " deg does not tell a three-lobed part from an oval: the ovality holds only if there are no "
+             " deg cannot separate a three-lobed part from an oval: the ovality holds only if there are no "
              "lobes; read all round to know"});
     return;
   }

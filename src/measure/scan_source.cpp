@@ -38,7 +38,7 @@ Result<MeasuringPlane> scan_plane(const Picture& picture, const ScanAsked& asked
     plane.warnings.push_back(
         {"scanner-not-calibrated",
          fmt::format("the scanner's two axes are known to {:.1f} % of each other only, which may look like ovality: a "
-                     "round reference tells them (calibrate scanner)",
+                     "round reference gives them (calibrate scanner)",
                      200 * ScannerAxes::kUnknownDifference_ratio)});
   return plane;
 }

@@ -218,7 +218,7 @@ private:
         if (auto ok = set_unit(unit); !ok) return ok;
     if (!c.cartesian() && c.radius < 0 && !nominal_mm_)
       return Error{ErrorCode::kBadLine,
-                   "found deviations by angle; needed besides the diameter they are from, in a line such as "
+                   "found deviations by angle; needed too: the diameter they are from, in a line such as "
                    "'# nominal: 12.5mm' above, or with --nominal"};
     if (!c.as_lines_are()) columns_ = c;
     return {};

@@ -283,7 +283,7 @@ Result<StageCalibration> calibrate_stage(const Readings& readings, const StageOp
     return Error{ErrorCode::kBadCalibration,
                  "the reading in line " + std::to_string(lines[std::size_t(*stray)]) + " lies " +
                      mm_text(std::abs(solved->residuals[*stray])) +
-                     " off where the others agree, needed it read again or taken out"};
+                     " off where the others agree, needed it read again or removed"};
 
   StageCalibration stage;
   stage.scale_x_ratio = problem->parameters[0];

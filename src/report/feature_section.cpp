@@ -19,7 +19,7 @@ namespace {
 std::string shape_words(const Feature& f, const LengthWords& lengths) {
   std::string words;
   if (f.verdict == OutlineForm::kRound)
-    words = "Round, as far as these points can tell.";
+    words = "Round, as far as these points show.";
   else if (f.verdict == OutlineForm::kOval)
     words = "Oval.";
   else if (f.verdict == OutlineForm::kLobed)
@@ -155,7 +155,7 @@ std::string interval_words(const Feature& f, const LengthWords& words) {
     return "95 % interval " +
            words.one_range({range->lo * half, range->hi * half}, shown_decimals(size.u_mm));
   if (size.u_mm && f.source.type != SourceType::kTwoPoint)
-    return "no upper limit: as far as these points tell, the edge may be straight";
+    return "no upper limit: these points do not rule out a straight edge";
   return {};
 }
 

@@ -57,7 +57,7 @@ std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
     const auto& best = o->candidates.front();
     if (o->undecided)
-      text += fmt::format("; what it was drawn as cannot be told yet (nearest: {}, {:.0f} %)", best.label,
+      text += fmt::format("; its drawn size is not certain yet (nearest: {}, {:.0f} %)", best.label,
                           100 * best.probability);
     else
       text += fmt::format("; most likely drawn as {} ({:.0f} %)", best.label, 100 * best.probability);

@@ -37,7 +37,7 @@ std::string tool_words(const plan::ToolRanking& r, const LengthWords& words) {
                         c.edge_error_mm < 0 ? "-" : "+", fine(std::fabs(c.edge_error_mm), words));
   }
   return text +
-         fmt::format(". The measured radius tells the edge to {}.", fine(r.measurement_can_tell_mm, words));
+         fmt::format(". The measured radius fixes the edge to {}.", fine(r.measurement_can_tell_mm, words));
 }
 
 std::string form_tool_words(const std::vector<plan::FormTool>& tools, const LengthWords& words) {

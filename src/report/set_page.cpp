@@ -90,7 +90,7 @@ std::string common_list(const SetResult& set) {
       set.material.empty() ? "" : " of " + escape_markup(set.material), 100 * set.shrinkage_mean,
       100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
   if (const std::string habits = habit_words(set); !habits.empty())
-    html += "<li>Sizes drawn on steps of " + escape_markup(habits) + ", as far as these tell.</li>";
+    html += "<li>Sizes drawn on steps of " + escape_markup(habits) + ", judged from these.</li>";
   for (const std::string& name : set.same_drawing)
     html += "<li>One drawing: \u2018" + escape_markup(name) + "\u2019 of the parts that have it.</li>";
   return html + "</ul>\n";
@@ -162,7 +162,7 @@ std::string set_page(const SetResult& set, const SetPageOptions& options) {
   html += parts_table(set, options);
   html += figure(
       set_chart(set),
-      "Thick mark: as measured. Bar: before it shrank, as far as the set tells (95 %). Lines down: sizes "
+      "Thick mark: as measured. Bar: before it shrank, judged from the whole set (95 %). Lines down: sizes "
       "of the drawing. Hatched: does not fit the set.");
   html += common_list(set);
   html += cautions(set);

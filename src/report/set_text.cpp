@@ -66,7 +66,7 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
                      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
   out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
   if (const std::string habits = habit_words(set); !habits.empty())
-    out += "Sizes drawn   on steps of " + habits + " (of all sizes, as far as these tell)\n";
+    out += "Sizes drawn   on steps of " + habits + " (of all sizes, judged from these)\n";
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
   for (const OddPart& odd : set.odd) out += odd_lines(odd, options);

@@ -72,7 +72,7 @@ TEST_CASE("report: the page of a set and those of its parts lead to each other",
   std::filesystem::remove(arguments[2]);
   const Run less = rondure_run({"report", set, "-o", folder.path("less.html")});
   CHECK(less.exit_code == 0);
-  CHECK(less.err.find("is not there any more: no page of that part") != std::string::npos);
+  CHECK(less.err.find("is no longer there: no page of that part") != std::string::npos);
   CHECK(folder.read("less.html").find("roller%202.html") == std::string::npos);
   const Run damaged =
       rondure_run({"report", folder.write("bad.json", R"({"format":"rondure-set","version":1,"parts":7})"),

@@ -48,7 +48,7 @@ Result<MeasuringPlane> at_height(const MeasuringPlane& plane, double height_mm, 
     if (!(u_ratio < kWorstFocalRatio)) {
       if (!hint || !(hint->focal_px > 0))
         return Error{ErrorCode::kBadCalibration,
-                     "this view does not tell how far the camera stood, so a height above the plane cannot "
+                     "this view does not show how far away the camera stood, so a height above the plane cannot "
                      "be allowed for; "
                      "needed a camera file (calibrate camera)"};
       focal = raised.focal_hint_px = hint->focal_px;

@@ -23,7 +23,7 @@ Result<CameraPlace> camera_place(const MeasuringPlane& plane) {
   CameraPlace place;
   place.height_mm = apart.dot(closing) / closing.squaredNorm();
   if (!(place.height_mm > 0) || !std::isfinite(place.height_mm))
-    return Error{ErrorCode::kBadCalibration, "this view does not tell how far the camera stood"};
+    return Error{ErrorCode::kBadCalibration, "this view does not show how far away the camera stood"};
   place.foot = low[0] + place.height_mm * climb[0];
   return place;
 }
