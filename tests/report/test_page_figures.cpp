@@ -97,7 +97,7 @@ TEST_CASE("comparison text: an arc's difference is that of its radius, unlike sh
   c.shrinkage = s;
   std::string text = comparison_text(c, "A", "B");
   CHECK(has(text, "-0.050 +- 0.020"));  // half of -0.1 +- 0.04
-  CHECK(has(text, "NOT alike"));
+  CHECK(has(text, "NOT all alike"));
   c.shrinkage->p_alike = 0.5;
   text = comparison_text(c, "A", "B");
   CHECK(has(text, "all shrank alike"));
