@@ -319,6 +319,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
                         {"--paper", {"a3"}, size + out},
                         {"--output", {"board.svg"}, size},
                         {"--unit", {"in"}, Words{"--board", "9x6", "--square", "0.3"} + out},
+                        {"--bench", {"none.toml"}, size + out},
                         {"--quiet", {}, size + out}});
   const Words photo{demo("drum.png")}, pins{"--pin", "7.964mm", "--pin", "24.887mm"};
   Bench({"calibrate", "scale"})
@@ -326,6 +327,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
                         {"--linear", {}, photo + pins + out},
                         {"--output", {"scale.json"}, photo + pins},
                         {"--unit", {"in"}, photo + Words{"--pin", "7.964", "--pin", "24.887"} + out},
+                        {"--bench", {"none.toml"}, photo + pins + out},
                         {"--quiet", {}, photo + pins + out}});
   const Words readings{demo("pin_readings.csv")};
   Bench({"calibrate", "stage"})
@@ -333,6 +335,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
                         {"--pin-roundness", {"0.002mm"}, readings + out},
                         {"--output", {"stage.json"}, readings},
                         {"--unit", {"in"}, readings + Words{"--pin", "10.0"} + out},
+                        {"--bench", {"none.toml"}, readings + out},
                         {"--quiet", {}, readings + out}});
 }
 
