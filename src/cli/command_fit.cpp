@@ -4,6 +4,7 @@
 #include <filesystem>
 
 #include "command.hpp"
+#include "readings_profile.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
@@ -18,6 +19,7 @@ struct FitOptions {
   CommonOptions common;
   std::vector<std::string> files;
   std::string calibration, sigma, form, nominal;
+  std::string along;
   bool plain = false, all = false;
 };
 
@@ -67,6 +69,26 @@ Result<Feature> fit_file(const std::string& file, const ReadingsOptions& options
   return feature;
 }
 
+// One file of readings along the axis, delivered; absent: it is no such file. An error is left to the fit.
+std::optional<int> profile_file(const ReadingsOptions& options, const FitOptions& given) {
+  const auto along = read_along(given.along);
+  if (!along) return report_error(along.error());
+  if (given.files.size() != 1 || given.files[0] == "-")
+    return *along ? std::optional(report_usage("fit: --along takes one file at a time")) : std::nullopt;
+  const auto text = read_file_or_input(given.files[0]);
+  auto readings = text ? parse_points(*text, options.bare) : Result<Readings>(text.error());
+  if (!readings) return *along ? std::optional(report_error(readings.error(), given.files[0])) : std::nullopt;
+  if (*along) readings->profile = *along;
+  if (!readings->profile) return std::nullopt;
+  if (const auto ok = refuse_given(
+          {{"--form", !given.form.empty()}, {"--plain", given.plain}, {"--nominal", !given.nominal.empty()}},
+          "has no effect on a profile");
+      !ok)
+    return report_error(ok.error());
+  return deliver_readings_profile(given.files[0], *readings, options.stage ? &*options.stage : nullptr,
+                                  options.outline.sigma_mm, given.common);
+}
+
 int run(const FitOptions& given) {
   ReadingsOptions options;
   options.bare = bare_unit(given.common);
@@ -81,6 +103,7 @@ int run(const FitOptions& given) {
     if (!loaded) return report_error(loaded.error(), given.calibration);
     options.stage = std::move(*loaded);
   }
+  if (const auto profile = profile_file(options, given)) return *profile;
   std::vector<Feature> features;
   int status = kDone;
   for (const std::string& file : given.files) {  // one that cannot be fitted does not stop the rest
@@ -119,6 +142,7 @@ void add_fit(CLI::App& program, Action& action) {
   command
       ->add_option("--nominal", options->nominal, "diameter that the deviations of angle,indicator are from")
       ->type_name("LENGTH");
+  add_along_option(*command, options->along);
   command->add_flag("--plain", options->plain, "ordinary least squares of all points, nothing left out");
   add_all_option(*command, options->all);
   add_feature_options(*command, options->common);

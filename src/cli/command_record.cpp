@@ -10,6 +10,7 @@
 
 #include "command.hpp"
 #include "paint.hpp"
+#include "readings_profile.hpp"
 #include "record_desk.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/record/part_facts.hpp"
@@ -21,7 +22,7 @@ namespace {
 
 struct RecordOptions {
   CommonOptions common;
-  std::string file, calibration;
+  std::string file, calibration, along;
   int digits = 0;
   bool arc = false, unit_asked = false;
 };
@@ -97,6 +98,9 @@ int finish(const RecordDesk& desk, const RecordOptions& given, const std::option
   if (given.common.json.empty() && given.common.save.empty()) return kDone;
   const auto parsed = parse_points(desk.session().text(), desk.session().unit());
   if (!parsed) return report_error(parsed.error(), given.file);
+  if (parsed->profile)
+    return deliver_readings_profile(desk.session().file().string(), *parsed, stage ? &*stage : nullptr, {},
+                                    given.common);
   auto feature = measure_readings(*parsed, stage ? &*stage : nullptr, outline);
   if (!feature) return report_error(feature.error(), given.file);
   feature->source.file = desk.session().file().string();
@@ -133,6 +137,10 @@ int run(const RecordOptions& given) {
   auto session = Session::open(given.file, bare_unit(given.common), given.unit_asked);
   if (!session)
     return report_error(session.error(), session.error().code == ErrorCode::kBadLine ? given.file : "");
+  const auto along = read_along(given.along);
+  if (!along) return report_error(along.error());
+  if (*along)
+    if (const auto done = session->set_profile(**along); !done) return report_error(done.error());
   if (given.arc)
     if (const auto done = session->set_arc(); !done) return report_error(done.error());
   const auto stage = options.stage;
@@ -161,6 +169,7 @@ void add_record(CLI::App& program, Action& action) {
                    "decimals of a number typed without a point: with 4, 12345 is 1.2345")
       ->type_name("N")
       ->check(CLI::Range(0, 8));
+  add_along_option(*command, options->along);
   command->add_flag("--arc", options->arc,
                     "only an arc of the part can be seen: readings are proposed on it alone");
   command->add_option("--calibration", options->calibration, "stage calibration of the comparator")

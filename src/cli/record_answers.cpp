@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "paint.hpp"
+#include "readings_profile.hpp"
 #include "record_desk.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
@@ -157,6 +158,7 @@ std::string RecordDesk::prompt() const {
 }
 
 std::string RecordDesk::running_words(bool with_last, std::size_t columns_taken) const {
+  if (session_.profile()) return profile_words();
   const RunningAnswer& now = fit_.answer();
   if (fitted_.empty()) return "no readings here yet";
   if (fitted_.size() < 3) return fmt::format("{} more for a radius", 3 - fitted_.size());
@@ -173,7 +175,14 @@ std::string RecordDesk::running_words(bool with_last, std::size_t columns_taken)
   return line.text();
 }
 
+std::string RecordDesk::profile_words() const {
+  const auto parsed = parse_points(session_.text(), session_.unit());
+  if (!parsed) return parsed.error().message();
+  return profile_so_far(*parsed, options_.stage ? &*options_.stage : nullptr);
+}
+
 std::string RecordDesk::where() const {
+  if (session_.profile()) return "anywhere along the axis: " + profile_words();
   const RunningAnswer& now = fit_.answer();
   if (!now.next || !now.circle) return "anywhere: " + running_words();
   return fmt::format(
@@ -205,7 +214,7 @@ std::string RecordDesk::list() const {
 }
 
 std::string RecordDesk::full_fit() const {
-  if (!options_.talks_at_length) return status();
+  if (!options_.talks_at_length || session_.profile()) return status();
   const auto parsed = parse_points(session_.text(), session_.unit());
   if (!parsed) return parsed.error().message();
   const auto feature =

@@ -370,7 +370,7 @@ PartPoint RecordDesk::on_part(const SessionReading& reading) const {
 }
 
 void RecordDesk::fit_one_more(const SessionReading& reading) {
-  if (!is_point(reading)) return;
+  if (!is_point(reading) || session_.profile()) return;
   if (reading.reading.decimals > decimals_) {
     decimals_ = reading.reading.decimals;
     fit_.set_options({step_mm(), options_.arc});
@@ -385,9 +385,11 @@ double RecordDesk::step_mm() const { return std::pow(10.0, -decimals_) * mm_per(
 void RecordDesk::fit_anew() {
   fitted_.clear();
   places_.clear();
+  part_.reset();
   decimals_ = 0;
   for (const auto& r : session_.readings()) decimals_ = std::max(decimals_, r.reading.decimals);
   fit_ = RunningFit({step_mm(), options_.arc});
+  if (session_.profile()) return;  // no circle runs along an axis
   for (const auto& r : session_.readings())
     if (is_point(r) && r.orientation_rad == session_.orientation_rad()) fit_one_more(r);
   measure_part();

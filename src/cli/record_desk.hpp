@@ -73,6 +73,7 @@ private:
   std::string doubt_words() const;
   bool gap_matters() const;
   std::string repeat_words() const;
+  std::string profile_words() const;
   std::string question_about(int number);
   std::string changed_words();  // after an edit: the fit anew, and what is in doubt now
 

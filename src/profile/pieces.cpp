@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "rondure/core/median.hpp"
 
@@ -10,7 +11,7 @@ namespace {
 
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
-constexpr int kMostPieces = 25;
+constexpr int kMostPieces = 25, kLeastOfArc = 5;
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
 constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen
 constexpr double kLeastPoints = 3;     // of a piece, after its margins
@@ -48,10 +49,22 @@ std::vector<int> atom_starts(const std::vector<ProfilePointRZ>& points) {
   }
 }
 
+// Readings by hand are few, and any of them may be the first of a piece.
+std::vector<int> every_point(const std::vector<ProfilePointRZ>& points) {
+  if (points.size() > kMostAtoms) return atom_starts(points);
+  std::vector<int> starts(points.size() + 1);
+  std::iota(starts.begin(), starts.end(), 0);
+  return starts;
+}
+
 class Cutting {
 public:
-  Cutting(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared)
-      : points_(points), margin_mm_(margin_mm), shared_(shared), starts_(atom_starts(points)) {
+  Cutting(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared, double sigma_freedom)
+      : points_(points),
+        sigma_freedom_(sigma_freedom),
+        margin_mm_(margin_mm),
+        shared_(shared),
+        starts_(shared > 1 ? atom_starts(points) : every_point(points)) {
     independent_ = std::max(4.0, static_cast<double>(points.size()) / shared);
     way_.assign(points.size(), 0);
     for (std::size_t i = 1; i < points.size(); ++i)
@@ -72,24 +85,32 @@ public:
         if (p.curve.points < kLeastPoints) continue;
         cost[i][j] = price(p.curve);
         // Longer ones fit no better: what is far beyond the price of several pieces is none.
-        if (p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points) break;
+        // Of a few readings by hand an arc is only tried from five on.
+        if ((shared_ > 1 || p.curve.points >= kLeastOfArc) &&
+            p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points)
+          break;
       }
     for (int k = 1; k <= kMostPieces; ++k)
       for (int j = 1; j <= atoms; ++j)
         for (int i = 0; i < j; ++i)
           if (least[k - 1][i] < never && cost[i][j] < never && least[k - 1][i] + cost[i][j] < least[k][j])
             least[k][j] = least[k - 1][i] + cost[i][j], from[k][j] = i;
+    std::vector<std::vector<Piece>> cuts(kMostPieces + 1);
+    std::vector<double> costs(kMostPieces + 1, never);
     int best = 1;
-    for (int k = 2; k <= kMostPieces; ++k)
-      if (least[k][atoms] < least[best][atoms]) best = k;
+    for (int k = 1; k <= kMostPieces; ++k) {
+      if (least[k][atoms] >= never) continue;
+      for (int m = k, j = atoms; m > 0; j = from[m][j], --m) cuts[k].push_back(piece(from[m][j], j, atoms));
+      costs[k] = least[k][atoms] + of_unsure_sigma(cuts[k]);
+      if (costs[k] < costs[best]) best = k;
+    }
     Cut cut;
-    if (least[best][atoms] >= never) return cut;
+    if (costs[best] >= never) return cut;
     double weights = 0;
     for (int k = 1; k <= kMostPieces; ++k)
-      if (least[k][atoms] < never) weights += std::exp(-0.5 * (least[k][atoms] - least[best][atoms]));
+      if (costs[k] < never) weights += std::exp(-0.5 * (costs[k] - costs[best]));
     cut.p_as_cut = 1 / weights;
-    for (int k = best, j = atoms; k > 0; j = from[k][j], --k)
-      cut.pieces.push_back(piece(from[k][j], j, atoms));
+    cut.pieces = std::move(cuts[best]);
     std::reverse(cut.pieces.begin(), cut.pieces.end());
     return cut;
   }
@@ -108,11 +129,21 @@ private:
     const auto line = fit_curve(points_, p.from, p.to, false);
     if (!line) return p;
     p.curve = *line;
-    if (n >= 5 && line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
+    if (n >= kLeastOfArc &&
+        line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
       if (const auto arc = fit_curve(points_, p.from, p.to, true);
           arc && bends_enough(*arc, p) && price(*arc) < price(*line))
         p.curve = *arc;
     return p;
+  }
+  // What a sigma known from a few points makes of the misfit's price.
+  double of_unsure_sigma(const std::vector<Piece>& pieces) const {
+    if (!(sigma_freedom_ > 0)) return 0;
+    double chi2 = 0;
+    for (const Piece& p : pieces) chi2 += p.curve.chi2 / shared_;
+    return (sigma_freedom_ + static_cast<double>(points_.size()) / shared_) *
+               std::log1p(chi2 / sigma_freedom_) -
+           chi2;
   }
   // The break before a point: half way from the one before it.
   double break_way(int point) const { return 0.5 * (way_[point - 1] + way_[point]); }
@@ -131,15 +162,16 @@ private:
   }
 
   const std::vector<ProfilePointRZ>& points_;
-  double margin_mm_, shared_, independent_ = 1;
+  double sigma_freedom_, margin_mm_, shared_, independent_ = 1;
   std::vector<int> starts_;
   std::vector<double> way_;
 };
 
 }  // namespace
 
-Cut cut_into_pieces(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared) {
-  return Cutting(points, margin_mm, shared).run();
+Cut cut_into_pieces(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared,
+                    double sigma_freedom) {
+  return Cutting(points, margin_mm, shared, sigma_freedom).run();
 }
 
 }  // namespace rondure

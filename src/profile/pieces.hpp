@@ -18,6 +18,9 @@ struct Cut {
 };
 
 // `margin_mm`: points so near to a break count for neither side. `shared`: how many points share one error.
-Cut cut_into_pieces(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared);
+// `sigma_freedom`: degrees of freedom with which the points' sigma is known, 0 = fully. Of a sigma so known the law of
+// the misfit is Student's: (freedom + N) log(1 + chi2 / freedom) stands for chi2 where numbers of pieces are weighed.
+Cut cut_into_pieces(const std::vector<ProfilePointRZ>& points, double margin_mm, double shared,
+                    double sigma_freedom = 0);
 
 }  // namespace rondure

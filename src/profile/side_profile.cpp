@@ -12,7 +12,6 @@ namespace rondure {
 namespace {
 
 constexpr double kMargin_blurs = 3;  // about a break: what blur rounds off
-constexpr double kShared = 3;        // neighbouring points (2 px apart) that share one error
 
 // The points with the uncertainty they show themselves: noise of the flanks' difference, and a floor.
 std::vector<ProfilePointRZ> weighted(const Meridian& meridian, const ProfileCutOptions& options) {
@@ -55,15 +54,18 @@ std::optional<SegmentKind> parse_segment_word(const std::string& word) {
 
 Result<SideProfile> cut_profile(const Meridian& meridian, const ProfileCutOptions& options) {
   const std::vector<ProfilePointRZ> points = weighted(meridian, options);
-  if (points.size() < 15) return Error{ErrorCode::kTooFewPoints, "found too few points of a profile"};
-  const Cut cut = cut_into_pieces(points, kMargin_blurs * options.blur_mm, kShared);
-  if (cut.pieces.size() < 3)
+  if (static_cast<int>(points.size()) < options.least_points)
+    return Error{ErrorCode::kTooFewPoints, "found too few points of a profile"};
+  const Cut cut =
+      cut_into_pieces(points, kMargin_blurs * options.blur_mm, options.shared_points, options.sigma_freedom);
+  if (static_cast<int>(cut.pieces.size()) < options.least_pieces)
     return Error{ErrorCode::kNoAnswer,
                  "found an outline without two ends and a surface between them, needed a part "
                  "of revolution on its side"};
   SideProfile out;
   out.p_as_cut = cut.p_as_cut;
-  if (const auto ok = take_sizes(meridian, points, cut, kShared, options, out); !ok) return ok.error();
+  if (const auto ok = take_sizes(meridian, points, cut, options.shared_points, options, out); !ok)
+    return ok.error();
   if (const auto ok = name_segments(options.names, out); !ok) return ok.error();
   return out;
 }

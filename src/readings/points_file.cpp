@@ -128,6 +128,8 @@ private:
     if (const auto unit = directive(comment, "unit")) return set_unit(*unit);
     if (const auto angle = directive(comment, "orientation")) return set_orientation(*angle);
     if (const auto size = directive(comment, "nominal")) return set_nominal(*size);
+    if (const auto what = directive(comment, "profile"))
+      if (const auto known = parse_profile_word(lower(*what))) out_.profile = *known;
     if (const auto note = directive(comment, "note")) out_.notes.emplace_back(*note);
     if (const auto word = directive(comment, "same")) out_.same = *word;
     if (directive(comment, "deleted")) out_.line_of_reading.push_back(0);
@@ -357,6 +359,17 @@ private:
 };
 
 }  // namespace
+
+std::string_view profile_word(ProfileReading what) {
+  return what == ProfileReading::kRadius ? "radius" : what == ProfileReading::kDiameter ? "diameter" : "edge";
+}
+
+std::optional<ProfileReading> parse_profile_word(std::string_view word) {
+  for (const ProfileReading what :
+       {ProfileReading::kRadius, ProfileReading::kDiameter, ProfileReading::kEdge})
+    if (word == profile_word(what)) return what;
+  return std::nullopt;
+}
 
 Result<Readings> parse_points(const std::string& text, LengthUnit bare) {
   std::string_view rest = text;

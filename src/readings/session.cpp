@@ -93,7 +93,7 @@ std::string Session::text() const {
 Result<void> Session::derive(LengthUnit bare) {
   const auto parsed = parse_points(text(), bare);
   if (!parsed) return parsed.error();
-  unit_ = parsed->unit;
+  unit_ = parsed->unit, profile_ = parsed->profile;
   readings_.clear();
   orientation_rad_ = 0;
   arc_ = false;
@@ -227,6 +227,20 @@ Result<void> Session::set_arc() {
   if (arc_) return {};
   if (const auto done = append("# " + std::string(kArcMark), "the arc alone"); !done) return done;
   arc_ = true;
+  return {};
+}
+
+Result<void> Session::set_profile(ProfileReading what) {
+  if (profile_ == what) return {};
+  if (profile_ || !readings_.empty())
+    return Error{ErrorCode::kBadArgument,
+                 "--along: found a file of " +
+                     (profile_ ? "profile readings of the " + std::string(profile_word(*profile_))
+                               : std::string("readings round an outline")) +
+                     ", needed a new file or the same kind"};
+  if (const auto done = append("# profile: " + std::string(profile_word(what)), "the kind of profile"); !done)
+    return done;
+  profile_ = what;
   return {};
 }
 

@@ -14,8 +14,9 @@ std::string sizes(const ProfileSegment& s, const LengthWords& words) {
     case SegmentKind::kFace:
       return "at " + words.one(s.from_mm, 3);
     case SegmentKind::kCylinder:
-      return "diameter " + size(*s.diameter_mm, words);
+      return s.diameter_mm ? "diameter " + size(*s.diameter_mm, words) : "straight";
     case SegmentKind::kTaper:
+      if (!s.diameter_mm) return fmt::format("{:.2f} deg to the axis", s.angle_deg->value);
       return "diameter " + size(*s.diameter_mm, words) + " to " + size(*s.end_diameter_mm, words) +
              fmt::format(", {:.2f} deg to the axis", s.angle_deg->value);
     case SegmentKind::kChamfer:

@@ -103,6 +103,7 @@ TEST_CASE("options: fit reads every one that it takes", "[cli][options]") {
                                {"--plain"},
                                {"--all"},
                                {"--nominal", {"0mm"}},
+                               {"--along", {"edge"}},
                                {"--bench", {"none.toml"}},
                                {"--json", {"out.json"}},
                                {"--save", {"part.json"}},
@@ -118,6 +119,7 @@ TEST_CASE("options: record reads every one that it takes", "[cli][options][recor
   const Bench bench({"record"}, {}, readings(" ") + "13 7\n");
   bench.each_counts({"r.csv"}, {{"--digits", {"2"}},
                                 {"--arc"},
+                                {"--along", {"edge"}},
                                 {"--calibration", {demo("two-dates/stage.json")}},
                                 {"--json", {"out.json"}},
                                 {"--save", {"part.json"}},

@@ -56,9 +56,12 @@ struct ProfileCutOptions {
   double blur_mm = 0;           // of the edges
   double u_edge_offset_mm = 0;  // of every edge outwards
   double u_scale_ratio = 0;
-  double u_tilt_rad = 0;  // of the axis towards the camera: moves the ends apart
+  double u_tilt_rad = 0;           // of the axis towards the camera: moves the ends apart
   double floor_mm = 0;             // standard deviation of a point's error that does not average out
   std::vector<std::string> names;  // of the main pieces, left to right; empty = by their kind
+  double shared_points = 3;        // neighbours that share one error: of an outline's points 2 px apart
+  double sigma_freedom = 0;        // degrees of freedom with which the points' sigma is known; 0 = fully
+  int least_points = 15, least_pieces = 3;
 };
 
 struct SideProfile {

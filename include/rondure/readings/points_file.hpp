@@ -9,6 +9,8 @@
 //   # kept: 12.345,8.200  written by the command `keep`, below the reading that stands as it is; a comment beside a
 //                         reading decides nothing, whatever it says
 //   # deleted: 1.2,3.4    takes a number, and nothing else
+//   # profile: radius     the readings are of a part's profile: position along its axis, and there its radius (or
+//                         diameter; or edge: across the axis from anywhere, larger is farther out)
 //   x,y                   a header is allowed before the first reading; x_mm,y_mm or x_in,y_in also sets the unit
 //   12.345,8.200          # the rest of a line after '#' is a comment
 //   12.346,8.201          # again 12.345,8.200: a re-reading of that place; tells how well readings repeat
@@ -19,6 +21,7 @@
 #pragma once
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "rondure/core/geometry.hpp"
@@ -28,14 +31,21 @@
 
 namespace rondure {
 
+// What the second number of a reading along the axis is.
+enum class ProfileReading { kRadius, kDiameter, kEdge };
+std::string_view profile_word(ProfileReading what);  // "radius", ...
+std::optional<ProfileReading> parse_profile_word(std::string_view word);
+
 struct Readings {
   LengthUnit unit = LengthUnit::kMm;
   bool unit_stated = false;  // by the file itself
+  std::optional<ProfileReading>
+      profile;  // of points x,y = position, value; absent: they lie round an outline
   // The step of the x,y and polar readings: last digit typed (finest of the file; noughts behind that only some have do
   // not count), or 2 or 5 of it where all the readings say so (at least 20 and 8 numbers). A typed number may be
   // anything within half a step: u = step/sqrt(12). 0 = there are none, or they have more than 15 decimals.
   double resolution_mm = 0;
-  bool whole_numbers = false;  // whole mm or whole inches only
+  bool whole_numbers = false;           // whole mm or whole inches only
   std::vector<MeasuredPoint> points;    // x,y lines and polar readings, in order; sigma 0 = not given
   std::vector<double> orientation_rad;  // one a point: how the part was turned; empty when no line says so
   std::vector<std::vector<int>>

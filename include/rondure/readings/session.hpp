@@ -10,6 +10,7 @@
 //   0.5013,0.3001  # again 0.5012,0.3000
 //   0.7000,0.1000
 //   # kept: 0.7000,0.1000               looked at and confirmed by the reader
+//   # profile: radius                   positions along the axis and the radius there (points_file.hpp)
 //   # arc alone                         only the arc read so far can be seen: no readings elsewhere are
 //   wanted
 #pragma once
@@ -22,6 +23,7 @@
 #include "rondure/core/length.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/readings/notebook.hpp"
+#include "rondure/readings/points_file.hpp"
 #include "rondure/readings/reading_line.hpp"
 
 namespace rondure {
@@ -48,6 +50,7 @@ public:
   const std::filesystem::path& file() const { return book_.file(); }
   bool arc() const { return arc_; }
   const std::string& same() const { return same_; }  // word for the drawing; empty: none said
+  const std::optional<ProfileReading>& profile() const { return profile_; }  // readings along the axis
   bool is_new() const { return book_.is_new(); }
   const std::vector<SessionReading>& readings() const { return readings_; }  // those that stand, in order
   int last_number() const { return last_number_; }
@@ -70,7 +73,9 @@ public:
   Result<void> note(const std::string& words);
   Result<void> set_same(const std::string& word);  // of which drawing the part is
   Result<void> turned(double angle_deg);
-  Result<void> set_arc();                  // nothing to do when it is set
+  Result<void> set_arc();  // nothing to do when it is set
+  // Refused with kBadArgument where readings of another kind stand already.
+  Result<void> set_profile(ProfileReading what);
   Result<void> set_unit(LengthUnit unit);  // only before the first reading
   // Takes back the last change, of this run or, after a resumption, the last reading. What it was, in words.
   Result<std::string> undo();
@@ -93,6 +98,7 @@ private:
   double orientation_rad_ = 0;
   bool arc_ = false;
   std::string same_;
+  std::optional<ProfileReading> profile_;
   int last_number_ = 0;
   std::vector<SessionReading> readings_;
   std::vector<Step> steps_;
