@@ -22,6 +22,7 @@ constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below 
 constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
 constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
 constexpr double kHeightSeen_u_mm = 0.7;                 // the picture tells it no worse than this
+constexpr double kLeastUntoldCover = 0.6, kMostUntoldRms_px = 0.5;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
 constexpr double kBetterBy = 0.02;       // of the score: a wall is seen instead of a disc
@@ -196,6 +197,8 @@ private:
       return refuse({PartPoint::from(found.center), found.radius_mm}, found.radius_mm + trial.doubt_mm,
                     scene);
     if (is_rim_of_hole(trial)) return refuse_rim(trial.better(), scene);
+    if (!options_.height_mm && hardly_an_outline(trial.better()))
+      return refuse_outline(trial.better(), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
     const WallFit& best = better ? wall : disc;
@@ -217,15 +220,32 @@ private:
   }
 
   void refuse_rim(const WallFit& found, SolidScene& scene) const {
+    refuse_edge(
+        found,
+        "but no ground beside it: it may be the rim of a hole in a part that hardly stands out from its "
+        "ground; needed other paper, clearly darker or lighter than the part, and light from all sides",
+        scene);
+  }
+
+  // Half an outline, or one that runs from line to line: with the height free, any wall follows it.
+  static bool hardly_an_outline(const WallFit& fit) {
+    return !borne_out(fit) && (fit.cover < kLeastUntoldCover || fit.rms_px > kMostUntoldRms_px);
+  }
+  void refuse_outline(const WallFit& found, SolidScene& scene) const {
+    refuse_edge(found,
+                "but too little of an outline to tell how high it stands: it may be a rim within a larger "
+                "part; needed "
+                "the part's height (--height 6mm), or other paper, clearly darker or lighter than the part",
+                scene);
+  }
+
+  void refuse_edge(const WallFit& found, const char* why, SolidScene& scene) const {
     const auto px =
         pixel_from_part(board_, PartPoint::from(camera_.seen_at(found.wall.center, found.wall.top_mm)));
     scene.refused.push_back(
         {ErrorCode::kNoRoundEdge,
-         fmt::format(
-             "found a round edge of about {:.1f} mm at {:.0f},{:.0f} px, but no ground beside it: it may "
-             "be the rim of a hole in a part that hardly stands out from its ground; needed other paper, "
-             "clearly darker or lighter than the part, and light from all sides",
-             2 * found.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0)});
+         fmt::format("found a round edge of about {:.1f} mm at {:.0f},{:.0f} px, {}",
+                     2 * found.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0, why)});
   }
 
   // `c` in the plane of the told height.
