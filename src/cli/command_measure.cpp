@@ -157,7 +157,6 @@ Result<void> check_effect(const MeasureOptions& given) {
     if (const auto ok = refuse_given({{"--near", !given.near.empty()},
                                       {"--form", !given.form.empty()},
                                       {"--csv", !given.csv.empty()},
-                                      {"--outlines", !given.outlines.empty()},
                                       {"--call", !given.edges.called.empty()},
                                       {"--leave-out", !given.edges.left_out.empty()},
                                       {"--take-in", !given.edges.taken_in.empty()},
@@ -325,8 +324,9 @@ std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoO
   return photos;
 }
 
-SideRun side_run(const PhotoOptions& prepared) {
+SideRun side_run(const MeasureOptions& given, const PhotoOptions& prepared) {
   SideRun out;
+  out.outlines = given.outlines;
   out.options.edges = prepared.edges, out.options.references = prepared.references;
   out.channel = prepared.channel;
   out.plane_of = [&prepared](const Picture& picture) { return plane_of_photo(picture, prepared); };
@@ -344,7 +344,7 @@ int run(MeasureOptions given) {
     return report_usage("--outlines takes one photograph at a time");
   if (const auto clear = check_overlay(given); !clear) return report_error(clear.error());
   if (given.side.asked)
-    return run_side(given.side, given.photos, given.common, side_run(*prepared),
+    return run_side(given.side, given.photos, given.common, side_run(given, *prepared),
                     [&](const std::string& photo) { return given.overlay.empty() ? "" : overlay_path(given, photo); });
   if (given.turned.given) {
     use_cores(given.threads);

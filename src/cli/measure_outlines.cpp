@@ -13,6 +13,7 @@ namespace rondure::cli {
 namespace {
 
 constexpr int kCellsAcross = 120;           // of the longer side: what a finger can tell
+constexpr std::size_t kSidePoints = 1500;   // of a side view's outline: steps and corners are to be seen
 constexpr double kFullLight_ratio = 0.994;  // of full scale, as the edge finder has it
 constexpr double kClippedCell_share = 0.25;
 
@@ -86,6 +87,17 @@ Result<void> write_outlines(const std::string& file, const Picture& picture,
                                    {"outline_px", line_of(other.outline.outline)}});
   all["clipped_px"] = clipped ? clipped_cells(picture, measured.outlines) : json::array();
   return write(file, picture, std::move(all));
+}
+
+Result<void> write_side_outline(const std::string& file, const Picture& picture, const SideOutline& outline) {
+  std::vector<PixelPoint> line;
+  for (const SideOutlinePoint& p : outline.points) line.push_back(p.pixel);
+  const json edge{{"name", "outline"},
+                  {"found_as", "outline"},
+                  {"outline_px", line_of(line, kSidePoints)},
+                  {"left_out_px", json::array()}};
+  return write(file, picture,
+               {{"edges", {edge}}, {"not_the_part", json::array()}, {"clipped_px", json::array()}});
 }
 
 Result<void> write_corners_seen(const std::string& file, const Picture& picture) {

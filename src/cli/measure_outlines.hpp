@@ -8,12 +8,15 @@
 #include <string>
 
 #include "rondure/measure/measure_photo.hpp"
+#include "rondure/photo/side_outline.hpp"
 
 namespace rondure::cli {
 
 // Errors: kFileUnwritable.
 Result<void> write_outlines(const std::string& file, const Picture& picture,
                             const PhotoMeasurement& measured);
+// A part on its side: its one outline.
+Result<void> write_side_outline(const std::string& file, const Picture& picture, const SideOutline& outline);
 Result<void> write_corners_seen(const std::string& file, const Picture& picture);
 
 }  // namespace rondure::cli

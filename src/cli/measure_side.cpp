@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "deliver_profile.hpp"
+#include "measure_outlines.hpp"
 #include "rondure/photo/overlay.hpp"
 #include "rondure/profile/several_views.hpp"
 #include "side_features.hpp"
@@ -80,11 +81,17 @@ Result<SidePicture> measure_one(const std::string& photo, const std::string& ove
   const auto picture = load_picture(photo, asked.channel);
   if (!picture) return picture.error();
   const auto plane = asked.plane_of(*picture);
-  if (!plane) return Error{plane.error().code, photo + ": " + plane.error().detail};
+  if (!plane) {
+    if (!asked.outlines.empty()) (void)write_corners_seen(asked.outlines, *picture);
+    return Error{plane.error().code, photo + ": " + plane.error().detail};
+  }
   auto side = measure_side(*picture, *plane, asked.options);
   if (!side) return Error{side.error().code, photo + ": " + side.error().detail};
   if (!overlay.empty())
     if (const auto drawn = draw(*picture, *side, overlay); !drawn) return drawn.error();
+  if (!asked.outlines.empty())
+    if (const auto written = write_side_outline(asked.outlines, *picture, side->outline); !written)
+      return written.error();
   return SidePicture{
       {photo, std::move(side->profile)}, plane->description, static_cast<int>(side->outline.points.size())};
 }

@@ -21,6 +21,7 @@ void add_side_options(CLI::App& command, SideWords& words);
 struct SideRun {
   SideViewOptions options;
   PictureChannel channel = PictureChannel::kLuma;
+  std::string outlines = {};  // file for where the outline runs in the picture
   std::function<Result<MeasuringPlane>(const Picture&)> plane_of;
 };
 

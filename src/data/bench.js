@@ -34,6 +34,7 @@ async function ask(path, fields) {
   if (revision && answer.revision === undefined) answer.revision = revision;
   return answer;
 }
+const on_phone = () => innerWidth < 640;
 const q = (name) => encodeURIComponent(name);
 // One after the other: what is asked next has to know what the last one changed.
 let last_turn = Promise.resolve();
@@ -106,14 +107,18 @@ function decimals_of(u) {
   const two = Math.max(0, 1 - Math.floor(Math.log10(u)));
   return two <= 4 ? two : Math.max(4, two - 1);
 }
-function size_of(feature) {
-  const circle = feature.circle || {};
-  if (circle.diameter_mm === undefined) return "no size yet";
-  const u = circle.u_diameter_mm > 0 ? circle.u_diameter_mm : undefined, d = decimals_of(u);
-  const words = (factor, places, unit) => (circle.diameter_mm / factor).toFixed(places) +
+// In the first unit, and in the other.
+function figure_of(mm, u_mm) {
+  const u = u_mm > 0 ? u_mm : undefined, d = decimals_of(u);
+  const words = (factor, places, unit) => (mm / factor).toFixed(places) +
     (u === undefined ? "" : " \u00b1 " + (u / factor).toFixed(places)) + " " + unit;
   const lines = [words(1, d, "mm"), words(25.4, d + 1, "in")];
-  if (inch_first()) lines.reverse();
+  return inch_first() ? lines.reverse() : lines;
+}
+function size_of(feature) {
+  const circle = feature.circle || {}, part = feature.kind === "arc" ? 0.5 : 1;  // of an arc its radius
+  if (circle.diameter_mm === undefined) return "no size yet";
+  const lines = figure_of(part * circle.diameter_mm, part * circle.u_diameter_mm).map((words) => (part < 1 ? "R " : "") + words);
   return [lines[0], el("br"), lines[1]];
 }
 
@@ -123,7 +128,7 @@ function feature_table(features) {
     el("tbody", {}, features.map((f) => el("tr", {},
       el("th", { scope: "row" }, f.name || f.kind || ""),
       el("td", { class: "figure" }, size_of(f)),
-      el("td", {}, f.verdict || "not judged")))));
+      el("td", {}, f.verdict || (["width", "arc"].includes(f.kind) ? "" : "not judged"))))));
 }
 
 // A length typed without its unit gets the one that stands first, before anybody changes that.

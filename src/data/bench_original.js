@@ -12,6 +12,13 @@ const kEvidence = [
   { name: "evidence", label: "What a mating part or catalogue says", hint: "outside=12.30mm+-0.15mm", often: true },
   { name: "crack_gap", label: "Gap of a hub cracked open", hint: "0.2mm+-0.02mm" },
   { name: "shrinkage", label: "Shrinkage, when it is known", hint: "0.3%+-0.2%" },
+  { name: "mating_turns", label: "Turns a minute of the mate, instead of a ratio", hint: "980rpm+-1%", rare: true },
+  { name: "drive", label: "Surface that the drive runs on", hint: "outside", rare: true },
+  { name: "worn", label: "Surfaces that ran and may be worn", hint: "outside", often: true, rare: true },
+  { name: "shape", label: "Why it is oval, when it is known", choices: { "": "not known", uneven: "it shrank unevenly", bent: "it was bent", worn: "it is worn" }, rare: true },
+  { name: "about", label: "The size in question", hint: "outside", rare: true },
+  { name: "confidence", label: "Undecided below a chance of", hint: "80%", rare: true },
+  { name: "metric_prior", label: "Chance of a metric drawing beforehand, 0 to 1", hint: "0.5", rare: true },
 ];
 // Where a suggestion is answered: by the option it names, else by a size of that kind.
 function place_of(suggestion) {
@@ -33,11 +40,19 @@ async function original_view(file) {
   const note = (name) => "evidence-" + file + "-" + name;
   const fields = Object.fromEntries(kEvidence.map((e) => {
     const kept = remembered.get(note(e.name)) || (e.name === "material" ? (record.part || {}).material || "" : "");
-    const input = el("input", { id: "e-" + e.name, value: kept, placeholder: e.hint, autocomplete: "off" });
+    const input = e.choices ? el("select", { id: "e-" + e.name }, Object.entries(e.choices).map(([k, words]) => el("option", { value: k, selected: k === kept }, words)))
+      : el("input", { id: "e-" + e.name, value: kept, placeholder: e.hint, autocomplete: "off" });
     input.addEventListener("change", () => answer_now());
     return [e.name, { ...e, input, node: el("label", { for: "e-" + e.name }, e.label, input) }];
   }));
   const answer = el("div", { "aria-live": "polite" }), next = el("div", {}), added = el("div", {});
+  const all = await ask("/api/parts"), grids = el("select", { id: "e-grids" }, el("option", { value: "" }, "built in"),
+    readings_of(all).map((r) => el("option", { value: r, selected: r === remembered.get(note("grids")) }, r)));
+  grids.addEventListener("change", () => answer_now());
+  fields.grids = { name: "grids", rare: true, input: grids, node: el("label", { for: "e-grids" }, "Which sizes this designer writes", grids) };
+  const more_of_it = Object.entries({ at: ["Direction of each reading, degrees", "0 60 120"], same: ["A word for its drawing, the same on equal parts", "idler"], part: ["Name of the part", "roller"],
+    mark: ["Maker's mark on it", "K 4"], date: ["Made, or looked at", "1974"], note: ["Note", "from the left reel"] })
+    .map(([name, [label, hint]]) => ({ name, input: el("input", { id: "a-" + name, placeholder: hint, autocomplete: "off" }), label }));
   const size = {
     name: el("input", { id: "a-name", value: "shaft", autocomplete: "off" }),
     kind: el("select", { id: "a-kind" }, ["metal", "outside", "bore", "bore-on-metal", "width", "arc"].map((k) => el("option", { value: k }, k))),
@@ -58,6 +73,7 @@ async function original_view(file) {
     for (const f of (record.original || {}).features || [])
       for (const c of f.candidates || []) before.set(f.name + c.label, c.probability);
     await work("Weighing the sizes", "/api/original", given);
+    if (on_phone() && !more.contains(document.activeElement)) more.open = false;
     record = await ask("/api/part?file=" + q(file));
     draw();
   }).catch((error) => { asked = ""; throw error; }));
@@ -85,7 +101,7 @@ async function original_view(file) {
 
   function lead(suggestion) {
     const to = place_of(suggestion);
-    if (to.field && fields[to.field]) { more.open = true; fields[to.field].input.focus(); return; }
+    if (to.field && fields[to.field]) { more.open = true; rare.open = rare.open || !!fields[to.field].rare; fields[to.field].input.focus(); return; }
     adding.open = true;
     size.name.value = to.add || "hub";
     size.kind.value = to.kind || "outside";
@@ -110,12 +126,14 @@ async function original_view(file) {
         el("p", { class: "soft" }, help_words(m.expected_gain_bits, suggestions[0].expected_gain_bits))))) ] : []));
   }
 
+  const rare = el("details", {}, el("summary", {}, "Rarely needed"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.rare).map((f) => f.node)));
   const more = el("details", { open: !record.original }, el("summary", {}, "What else is known"),
-    el("div", { class: "row" }, Object.values(fields).filter((f) => !["material", "on_metal"].includes(f.name)).map((f) => f.node)));
+    el("div", { class: "row" }, Object.values(fields).filter((f) => !f.rare && !["material", "on_metal"].includes(f.name)).map((f) => f.node)), rare);
   const adding = el("details", { class: "writes" }, el("summary", {}, "Add a size of calliper or micrometer"),
     el("form", { class: "row", onsubmit: tried(async () => {
       await in_turn(async () => {
-        await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), unit: unit_first(), seen: record.revision });
+        await work("Adding", "/api/add", { part: file, name: size.name.value.trim(), kind: size.kind.value, sizes: size.sizes.value.trim(), unit: unit_first(), seen: record.revision,
+          ...Object.fromEntries(more_of_it.map((f) => [f.name, f.name === "at" ? f.input.value.trim().split(/[\s;]+/).join("\n") : f.input.value.trim()]).filter(([, words]) => words)) });
         record = await ask("/api/part?file=" + q(file));
       });
       asked = "";
@@ -123,7 +141,8 @@ async function original_view(file) {
       size.sizes.value = "";
       await ask_original();
     }) }, el("label", { for: "a-name" }, "Which", size.name), el("label", { for: "a-kind" }, "What it is", size.kind),
-      el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add")), added);
+      el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add"),
+      el("details", { class: "across" }, el("summary", {}, "Direction, drawing, name, mark, date, note"), el("div", { class: "row" }, more_of_it.map((f) => el("label", { for: "a-" + f.name }, f.label, f.input))))), added);
   show((record.part || {}).name || file, part_tabs(file, "original"),
     el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next),
       el("form", { class: "writes", onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),

@@ -30,12 +30,24 @@ async function devices_view() {
   const { devices, next } = await ask("/api/devices");
   show("Devices that are let in",
     el("ul", { class: "list" }, devices.map((d) => el("li", {}, el("strong", {}, d.this ? "This one" : "Device " + d.number),
-      el("p", { class: "soft" }, d.name + ", since " + d.since.replace("T", " ").replace("Z", " UTC")),
+      el("p", { class: "soft" }, (/\(([^)]*)\)/.exec(d.name) || ["", d.name])[1] + ", since " + d.since.replace("T", " ").replace("Z", " UTC")),
       d.this ? "" : el("button", { type: "button", onclick: tried(async () => { await ask("/api/devices", { number: String(d.number) }); await devices_view(); }) }, "Dismiss device " + d.number)))),
     el("h2", {}, "Let another one in"), el("p", {}, "Open this address on it; it is good for one device:"), el("p", {}, el("code", {}, next)));
 }
 
 // ---- one part
+// Another record beside this one: the same part at another time, or the copy beside the old part.
+async function compare_box(file) {
+  const all = await ask("/api/parts"), others = all.parts.filter((p) => p.file !== file);
+  if (!others.length) return null;
+  const other = el("select", { id: "c-other" }, others.map((p) => el("option", { value: p.file }, p.name || p.file)));
+  const tolerance = takes_length(el("input", { id: "c-tolerance", autocomplete: "off", placeholder: "0.02mm" }));
+  const answer = el("div", { role: "status" });
+  return el("details", {}, el("summary", {}, "Compare with another part"), el("form", { class: "row", onsubmit: tried(async () => {
+    const found = await ask("/api/compare?part=" + q(file) + "&other=" + q(other.value) + "&tolerance=" + q(tolerance.value.trim()) + "&unit=" + unit_first());
+    answer.replaceChildren(el("pre", { tabindex: "0" }, found.text));
+  }) }, el("label", { for: "c-other" }, "Other part", other), el("label", { for: "c-tolerance" }, "Difference that is allowed", tolerance), el("button", {}, "Compare")), answer);
+}
 function part_tabs(file, here) {
   const tab = (place, words) => el("a", { href: "#/" + place + "/" + q(file), "aria-current": here === place ? "page" : undefined }, words);
   return el("nav", { class: "tabs", "aria-label": "This part" }, tab("part", "Measured"), tab("original", "Drawn as"), tab("plan", "Make"),
@@ -49,10 +61,12 @@ async function part_view(file) {
     (f.candidates || []).slice(0, 3).map((c) => c.label + " (" + Math.round(100 * c.probability) + " %)").join(", ")));
   show((record.part || {}).name || file, part_tabs(file, "part"), feature_table(features),
     drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] :  el("p", { class: "writes" }, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
-    el("h2", {}, "Shape"),
+    record.profile ? [el("h2", {}, "Profile"), el("div", { class: "pair" }, profile_figure(record.profile), profile_table(record.profile))] : null,
+    features.some((f) => (f.profile || []).length > 2) ? el("h2", {}, "Shape") : null,
     el("div", { class: "pair" }, features.map((f) => {
       const chart = roundness(f);
       return chart && el("section", {}, el("h3", {}, f.name), chart);
     })),
+    await compare_box(file),
     pictures.length ? el("p", {}, "From ", pictures.map((p) => el("a", { href: "#/photo/" + q(p) }, p))) : null);
 }

@@ -6,48 +6,9 @@ const kAside = ["shadow", "foot", "mark", "leave out"];
 const around = (d) => ((d % 360) + 360) % 360;
 const in_sector = (d, [from, to]) => around(d - from) <= around(to - from);
 
-function labelled_field(name, label, hint, more) {
-  const input = el("input", { id: "f-" + name, value: remembered.get(name), placeholder: hint, autocomplete: "off", ...more });
+function labelled_field(name, label, hint, kept_as = name) {
+  const input = el("input", { id: "f-" + name, value: remembered.get(kept_as), placeholder: hint, autocomplete: "off" });
   return { input, label: el("label", { for: "f-" + name }, label, input) };
-}
-
-// How photographs were taken: asked once, remembered; what the bench file says need not be typed.
-class Taking {
-  constructor(all) {
-    const bench = all.bench;
-    this.fields = {
-      board: labelled_field("board", "Board, inner corners", bench.board || "9x6"), square: labelled_field("square", "Side of a square", bench.square || "5mm"),
-      scale: labelled_field("scale", "or scale, seen square-on", "38px/mm+-0.02"),
-      height: labelled_field("height", "Height of the edge above the board", "6mm+-0.1mm"),
-    };
-    for (const name of ["square", "height"]) takes_length(this.fields[name].input);
-    this.calibration = el("select", { id: "f-calibration" }, el("option", { value: "" }, bench.camera ? "that of the bench file" : "none"),
-      all.calibrations.map((c) => el("option", { value: c, selected: c === remembered.get("calibration") }, c)));
-    this.known = ["board", "square", "scale"].some((n) => this.fields[n].input.value) || this.calibration.value || bench.board || bench.square || bench.camera;
-  }
-  inputs() { return [...Object.values(this.fields).map((f) => f.input), this.calibration]; }
-  rows() {
-    const { board, square, scale, height } = this.fields;
-    return [el("div", { class: "row" }, board.label, square.label, el("label", { for: "f-calibration" }, "Camera file", this.calibration)),
-      el("div", { class: "row steps" }, height.label, this.step(-1), this.step(1)), el("div", { class: "row" }, scale.label)];
-  }
-  step(sign) {
-    const by = () => /in\s*$/.test(this.fields.height.input.value) || (inch_first() && !this.fields.height.input.value) ? 0.02 : 0.5;
-    return el("button", { type: "button", "aria-label": "Height " + (sign > 0 ? "up" : "down") + " by a step", onclick: () => this.step_height(sign * by()) },
-      (sign > 0 ? "+" : "\u2212") + (inch_first() ? "0.02" : "0.5"));
-  }
-  step_height(by) {
-    const input = this.fields.height.input, found = /^\s*(-?[\d.,]+)(.*)$/.exec(input.value);
-    const value = Math.max(0, (found ? Number(found[1].replace(",", ".")) : 0) + by);
-    input.value = value.toFixed(Math.abs(by) < 0.1 ? 3 : 1) + (found && found[2] ? found[2] : unit_first());
-    input.dispatchEvent(new Event("change"));
-  }
-  asked() {
-    const fields = { calibration: this.calibration.value, unit: unit_first() };
-    for (const [name, f] of Object.entries(this.fields)) remembered.set(name, fields[name] = f.input.value.trim());
-    remembered.set("calibration", this.calibration.value);
-    return fields;
-  }
 }
 
 async function send_pictures(files) {
@@ -112,17 +73,22 @@ class PhotoDesk {
     this.edges = el("ol", { class: "edges" });
     this.panel = el("section", { class: "panel", "aria-live": "polite" });
     this.notes = el("div", {});
+    this.hint = el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back.");
     const known = this.how_taken.known;
     this.how = el("details", { open: !known }, el("summary", {}, "How it was taken"), this.how_taken.rows(),
-      el("div", { class: "row" }, el("button", { type: "button", onclick: () => this.measure() }, "Measure")));
+      el("div", { class: "row" }, el("button", { type: "button", onclick: async () => {
+        await this.measure();
+        if (on_phone() && this.answer && this.answer.record.features.length) this.how.open = false;  // the answer is wanted now
+      } }, "Measure")));
     this.keeping = this.all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => this.keep()) },
       this.part.label, el("button", { class: "first" }, "Keep in the record"));
+    if (this.keeping) this.keeping.hidden = true;  // until there is something to keep
     show(this.picture, el("div", { class: "bench photo" },
       el("div", {}, this.stage.node, el("div", { class: "row tight" },
         el("button", { type: "button", "aria-label": "Zoom in", onclick: () => this.stage.zoom(1.5) }, "+"),
         el("button", { type: "button", "aria-label": "Zoom out", onclick: () => this.stage.zoom(1 / 1.5) }, "\u2212"),
         el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
-        el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back."))),
+        this.hint)),
       el("div", {}, this.edges, this.panel, this.keeping, this.how, this.notes)), this.taking, this.list);
     // a form of picture that this browser does not show: the program's own drawing in its place
     this.stage.image.addEventListener("error", () => {
@@ -179,23 +145,28 @@ class PhotoDesk {
   shown_edges() {
     const { record, outlines } = this.answer || {};
     if (!outlines) return [];
+    if (record.profile) return outlines.edges.map((edge) => ({ ...edge, bare: true }));
     const features = record.features || [];
     return [...outlines.edges.map((edge, i) => ({ ...edge, name: features[i] ? features[i].name : edge.name, feature: features[i] })),
       ...(outlines.not_the_part || []).map((edge) => ({ ...edge, name: edge.called, left_out_px: [], aside: true }))];
   }
 
   draw() {
+    const profile = ((this.answer || {}).record || {}).profile;
     const edges = this.shown_edges().map((edge) => ({ ...edge, label: this.label(edge),
       size: edge.feature ? size_of(edge.feature)[0] : "not of the part" }));
+    this.hint.hidden = !!profile;
     if (this.selected >= edges.length) this.selected = -1;
     const { outlines } = this.answer || {};
     if (outlines) this.stage.draw({ ...outlines, edges, selected: this.selected });
-    this.edges.replaceChildren(...edges.map((edge, i) => el("li", {}, el("button", { type: "button", class: "edge-row",
+    this.edges.replaceChildren(...(profile ? [] : edges).map((edge, i) => el("li", {}, el("button", { type: "button", class: "edge-row",
       "aria-pressed": i === this.selected ? "true" : "false", onclick: () => this.select(i) },
       el("strong", {}, edge.name), " ", edge.feature ? size_of(edge.feature)[0] : "not of the part", this.moved(edge)))));
-    this.draw_panel(edges[this.selected]);
-    if (this.keeping) this.keeping.hidden = !edges.some((e) => e.feature);
-    const warnings = new Map(edges.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
+    if (profile) this.panel.replaceChildren(profile_figure(profile), profile_table(profile));
+    else this.draw_panel(edges[this.selected]);
+    if (this.keeping) this.keeping.hidden = !profile && !edges.some((e) => e.feature);
+    const warned = profile ? [{ name: "", feature: profile }] : edges;
+    const warnings = new Map(warned.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
     this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + in_page_words(text))),
       (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "",
       ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)));
@@ -238,11 +209,21 @@ class PhotoDesk {
     const back = (s) => el("li", {}, Math.round(s.from_deg) + "\u00b0 to " + Math.round(s.to_deg) + "\u00b0, " + s.points + " points, " +
       one_unit(Math.abs(s.height_mm || 0)) + ((s.height_mm || 0) < 0 ? " low " : " high "),
       el("button", { type: "button", onclick: () => this.sector(this.selected, s.from_deg - 1, s.to_deg + 1) }, "Bring back"));
+    const gauge = takes_length(el("input", { id: "gauge", autocomplete: "off", placeholder: "3.000mm+-0.001mm" }));
+    const is_gauge = tried(() => {
+      if (!gauge.value.trim()) throw new Error("Needed the diameter of the gauge piece, such as 3.000mm+-0.001mm.");
+      const middle = [0, 1].map((k) => (edge.outline_px.reduce((sum, p) => sum + p[k], 0) / edge.outline_px.length).toFixed(0));
+      const known = this.how_taken.fields.reference.input;
+      known.value = (known.value.trim() ? known.value.trim() + "; " : "") + gauge.value.trim() + "@" + middle.join(",");
+      return this.measure();
+    });
     this.panel.replaceChildren(el("h2", {}, (this.selected + 1) + ". " + edge.name),
       edge.feature ? el("p", { class: "answer" }, size_of(edge.feature), el("br"), edge.feature.verdict || "") : "",
       el("div", { class: "row" }, el("label", { for: "edge-name" }, "What it is", what)),
       edge.feature ? el("div", { class: "row" }, el("label", { for: "from" }, "Leave out from, degrees", from), el("label", { for: "to" }, "to", to),
         el("button", { type: "button", onclick: typed }, "Leave out")) : "",
+      el("details", {}, el("summary", {}, "It is a gauge piece"), el("div", { class: "row" }, el("label", { for: "gauge" }, "Its known diameter", gauge),
+        el("button", { type: "button", onclick: is_gauge }, "Measure by it"))),
       excluded.length ? el("div", {}, el("h3", {}, "Left out"), el("ul", {}, excluded.map(back))) : "",
       of.called || (of.out || []).length || (of.in || []).length ? el("button", { type: "button", onclick: () => this.choose(edge, null) }, "As it was found") : "");
   }

@@ -7,7 +7,7 @@ async function photos_view(names) {
   const here = location.hash, result = el("p", { class: "answer", role: "status" }, "Not measured yet.");
   const keep = el("button", { type: "button", class: "first", disabled: true, onclick: tried(() => together() ? keep_together() : run("Keeping", (e) => e.state === "measured", keep_one)) }, "Keep all in their records");
   const what = el("select", { id: "what" }, el("option", { value: "each" }, "each a part of its own"),
-    [["one", "one part at rest, the camera moved"], ["turned", "one part, turned about its axis in between"]].map(([value, words]) =>
+    [["one", "one part at rest, the camera moved"], ["turned", "one part, turned about its axis in between"], ["side", "one part on its side, turned about its axis in between"]].map(([value, words]) =>
       el("option", { value, selected: remembered.get("several") === value }, words)));
   const angles = labelled_field("angles", "Turned by, degrees each (empty: as its marks say)", "0,72,144,216,288");
   const part = labelled_field("together", "Part record", "roller.json"), answer = el("div", {});
@@ -62,7 +62,7 @@ async function photos_view(names) {
     at_it = true;
     keep.disabled = true;
     try {
-      const found = await work("Measuring together", "/api/measure", { ...fields_of({ name: names[0] }), others: names.slice(1).join("\n"), several: what.value, angles: what.value === "turned" ? angles.input.value.trim() : "", ...more });
+      const found = await work("Measuring together", "/api/measure", { ...fields_of({ name: names[0] }), others: names.slice(1).join("\n"), several: what.value, ...(what.value === "side" ? { side: "yes" } : {}), angles: what.value === "turned" ? angles.input.value.trim() : "", ...more });
       const features = found.record.features || [], notes = features.flatMap((f) => f.warnings || []);
       for (const e of entries) {
         e.state = "measured";
@@ -71,7 +71,7 @@ async function photos_view(names) {
         draw(e);
       }
       const heights = features.filter((f) => f.height_mm !== undefined).map((f) => f.name + " lies " + one_unit(f.height_mm, 2) + " above the board");
-      answer.replaceChildren(feature_table(features), ...heights.map((h) => el("p", {}, h)),
+      answer.replaceChildren(found.record.profile ? profile_figure(found.record.profile) : "", feature_table(features), ...heights.map((h) => el("p", {}, h)),
         ...notes.map((n) => el("p", { class: ["view", "eccentricity", "turns-with-part", "stays-with-picture"].includes(n.code) ? "soft" : "wrong" }, in_page_words(n.text))));
       const used = what.value === "one" ? notes.filter((n) => n.code === "view").length + " of " : "";
       result.textContent = "One answer from " + used + names.length + " photographs.";

@@ -149,7 +149,7 @@ function picture_stage(source, words, on) {
   node.addEventListener("pointercancel", let_go);
   new ResizeObserver(fit).observe(node);
 
-  // edges: [{ feature, label, outline_px, left_out_px, aside }]; also clipped_px, corners_px, width_px, height_px
+  // edges: [{ feature, label, outline_px, left_out_px, aside, bare }], `bare` without number and size; also clipped_px, corners_px, width_px, height_px
   function draw(what) {
     shown = what;
     size_is(what.width_px, what.height_px);
@@ -172,9 +172,9 @@ function picture_stage(source, words, on) {
         tabindex: "0", role: "button", "aria-pressed": selected ? "true" : "false", "aria-label": edge.label },
         svg_el("path", { class: "hit", d: outline }), svg_el("path", { class: "case", d: outline }), svg_el("path", { class: "line", d: outline }),
         ...edge.left_out_px.map((line) => svg_el("path", { class: "out", d: path_of(line, false) })),
-        svg_el("circle", { class: "badge", cx: at[0], cy: at[1] }), svg_el("text", { class: "number", x: at[0], y: at[1] }, String(i + 1)),
-        svg_el("g", { class: "size" + (on_left ? " left" : ""), transform: "translate(" + (on_left ? first : right) + " " + upper + ")" },
-          svg_el("text", { class: "at-" + i }, (i + 1) + " " + edge.name), svg_el("text", { class: "at-" + i + " under" }, edge.size)));
+        ...(edge.bare ? [] : [svg_el("circle", { class: "badge", cx: at[0], cy: at[1] }), svg_el("text", { class: "number", x: at[0], y: at[1] }, String(i + 1)),
+          svg_el("g", { class: "size" + (on_left ? " left" : ""), transform: "translate(" + (on_left ? first : right) + " " + upper + ")" },
+            svg_el("text", { class: "at-" + i }, (i + 1) + " " + edge.name), svg_el("text", { class: "at-" + i + " under" }, edge.size))]));
       group.addEventListener("keydown", (event) => {
         if (event.key !== "Enter" && event.key !== " ") return;
         event.preventDefault();

@@ -8,8 +8,20 @@ const kPlanFields = [
   { name: "belt", label: "Belt or film, thickness", hint: "0.13mm", length: true },
   { name: "speed", label: "Speed", hint: "240rpm or 150mm/s" },
   { name: "speed_error", label: "Permitted error of the speed", hint: "0.2%", more: true },
+  { name: "interference", label: "Shaft minus bore, instead of a fit", hint: "0.010mm+-0.002mm", length: true, more: true },
   { name: "shaft_material", label: "Material of the shaft", hint: "steel", more: true },
+  { name: "material_old", label: "Material of the old part", hint: "POM-C", more: true },
+  { name: "surface", label: "Surface that belt or film runs on", hint: "outside", more: true },
+  { name: "speed_variation", label: "Permitted variation of the speed", hint: "0.1%", more: true },
+  { name: "run_out_old", label: "Run-out of the old part on its shaft", hint: "0.02mm", length: true, more: true },
+  { name: "frequency", label: "Speed ripple judged at", hint: "12Hz", more: true },
+  { name: "belt_stiffness", label: "Stiffness of the belt at the part", hint: "2N/mm", more: true },
+  { name: "rest_inertia", label: "Inertia of what turns with it", hint: "500gmm2", more: true },
   { name: "radius", label: "A radius that is wanted", hint: "13mm+-0.05mm", length: true, more: true },
+  { name: "arc_width", label: "Width of that arc", hint: "8mm", length: true, more: true },
+  { name: "form_tool", label: "Tool that grinds a form tool", choices: { "": "not asked", section: "round along its flank", projection: "true arc in its face" }, more: true },
+  { name: "clearance", label: "Clearance of the form tool, degrees", hint: "8", more: true },
+  { name: "rake", label: "Top rake of the form tool, degrees", hint: "0", more: true },
 ];
 const kPlanFiles = { tools: "Tools on the shelf", steps: "Steps along the axis" };
 const kMark = { within: "\u2713 within", outside: "\u2717 outside", "cannot tell": "? cannot tell" };
@@ -23,7 +35,9 @@ async function plan_view(file) {
   const all = await ask("/api/parts");
   const note = (name) => "plan-" + file + "-" + name;
   const fields = Object.fromEntries(kPlanFields.map((f) => {
-    const input = el("input", { id: "p-" + f.name, value: remembered.get(note(f.name)), placeholder: f.hint, autocomplete: "off" });
+    const kept = remembered.get(note(f.name));
+    const input = f.choices ? el("select", { id: "p-" + f.name }, Object.entries(f.choices).map(([k, words]) => el("option", { value: k, selected: k === kept }, words)))
+      : el("input", { id: "p-" + f.name, value: kept, placeholder: f.hint, autocomplete: "off" });
     if (f.length) takes_length(input);
     return [f.name, { ...f, input, node: el("label", { for: "p-" + f.name }, f.label, input) }];
   }));
@@ -47,6 +61,8 @@ async function plan_view(file) {
     drawing = planned.drawing || "";
     [record, printed] = await Promise.all([ask("/api/part?file=" + q(file)), ask("/api/limits?part=" + q(file))]);
     draw();
+    said_fold.open = !on_phone();  // what was said is folded away: the answer is wanted now
+    again.textContent = "Plan again";
     await load_sheet();
     if (answer.getBoundingClientRect().top > 0.7 * innerHeight) answer.scrollIntoView();  // it stands below on a phone
   }));
@@ -78,7 +94,8 @@ async function plan_view(file) {
 
   async function load_sheet() {
     const state = await ask("/api/sheet?part=" + q(file)).catch(() => null);
-    sheet.replaceChildren(...(state && state.rows.length ? [el("h2", {}, "Check sheet"), el("p", { class: "soft" }, "Kept in " + state.file + " as you type."), sheet_rows(state)] : []));
+    sheet.replaceChildren(...(state && state.rows.length ? [el("details", { class: "sheet-box", open: !on_phone() || state.rows.some((r) => r.measured) }, el("summary", {}, "Check sheet, " + state.rows.length + " to measure"),
+      el("p", { class: "soft" }, "Kept in " + state.file + " as you type."), sheet_rows(state))] : []));
   }
   const verdict_of = (state, row) => {
     if (!row.measured) return "";
@@ -100,7 +117,7 @@ async function plan_view(file) {
       input.addEventListener("change", tried(() => in_turn(async () => {
         const next = await ask("/api/sheet", { part: file, row: row.name, measured: input.value.trim(), u: row.u || "" });
         const at = document.activeElement ? document.activeElement.id : "";
-        sheet.lastChild.replaceWith(sheet_rows(next));
+        sheet.querySelector("ol").replaceWith(sheet_rows(next));
         if (at && document.getElementById(at)) document.getElementById(at).focus();
       })));
       const limits = row.lower && row.upper ? row.lower + " to " + row.upper : row.upper ? "up to " + row.upper : row.target;
@@ -112,12 +129,14 @@ async function plan_view(file) {
 
   const chosen = ((record.original || {}).features || []).filter((f) => remembered.get("choose-" + file + "-" + f.name))
     .map((f) => f.name + " " + remembered.get("choose-" + file + "-" + f.name));
+  const again = el("button", { class: "first" }, record.replacement ? "Plan again" : "Plan the replacement");
+  const said_fold = el("details", { class: "plain", open: !record.replacement || !on_phone() }, el("summary", {}, "Shaft, fit, material, speed, tools"));
+  said_fold.append(el("div", { class: "row" }, Object.values(fields).filter((f) => !f.more).map((f) => f.node)),
+    el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.more).map((f) => f.node))));
   show((record.part || {}).name || file, part_tabs(file, "plan"),
     el("div", { class: "bench" },
       el("form", { class: "writes", onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
-        el("div", { class: "row" }, Object.values(fields).filter((f) => !f.more).map((f) => f.node)),
-        el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.more).map((f) => f.node))),
-        el("button", { class: "first" }, record.replacement ? "Plan again" : "Plan the replacement")),
+said_fold, again),
       el("div", {}, answer)),
     sheet);
   draw();

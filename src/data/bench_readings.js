@@ -54,7 +54,15 @@ async function readings_view(file) {
   const words = el("input", { id: "words", autocomplete: "off", placeholder: "note burr at the gate" });
   const part = el("input", { id: "keep-part", value: file.replace(/\.csv$/, ".json"), autocomplete: "off" });
   const feature = el("input", { id: "keep-feature", value: "outside", autocomplete: "off" });
-  const again = { number: 0 };
+  const again = { number: 0 }, all = await ask("/api/parts");
+  const choice = (id, words) => el("select", { id }, Object.entries(words).map(([k, w]) => el("option", { value: k }, w)));
+  const how = [
+    { name: "kind", label: "What it is", input: choice("k-kind", { "": "outside", bore: "bore", arc: "arc" }) },
+    { name: "calibration", label: "Comparator stage's file", input: choice("k-calibration", { "": "none", ...Object.fromEntries(all.calibrations.map((c) => [c, c])) }) },
+    ...Object.entries({ temperature: ["Temperature of the part", "23C"], sigma: ["A reading is known to", "0.002mm"], form: ["Out of round at most, or none", "0.05mm"],
+      nominal: ["Nominal size", "12.5mm"], material: ["Material of the part", "POM-C"] })
+      .map(([name, [label, hint]]) => ({ name, label, input: el("input", { id: "k-" + name, placeholder: hint, autocomplete: "off" }) })),
+  ];
 
   const shape = () => {
     const f = kForms[form.value] || kForms.point;
@@ -129,10 +137,12 @@ async function readings_view(file) {
     }) }, el("label", { for: "words" }, "Words", words), el("button", {}, "Send"))),
     el("h2", { class: "writes" }, "Keep the answer"),
     el("form", { class: "row writes", onsubmit: tried(async () => {
-      await ask("/api/keep", { file, part: part.value.trim(), feature: feature.value.trim() });
+      await ask("/api/keep", { file, part: part.value.trim(), feature: feature.value.trim(), ...Object.fromEntries(how.map((f) => [f.name, f.input.value.trim()]).filter(([, words]) => words)) });
       location.hash = "#/part/" + q(part.value.trim());
     }) }, el("label", { for: "keep-part" }, "Part record", part), el("label", { for: "keep-feature" }, "Name of this edge", feature),
-      el("button", { class: "first" }, "Keep in the record")));
+      el("button", { class: "first" }, "Keep in the record"),
+      el("details", { class: "across" }, el("summary", {}, "Stage, temperature and more"), el("p", { class: "soft" }, "These act on what is kept; the chart above is drawn without them."),
+        el("div", { class: "row" }, how.map((f) => el("label", { for: "k-" + f.name }, f.label, f.input))))));
   try { JSON.parse(remembered.get(draft)).forEach((value, i) => { fields[i].value = value; }); } catch { /* none */ }
   shape();
   draw();

@@ -107,8 +107,9 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
                                           "none.json%20%2F",
                                           std::string(300, 'a') + ".json",
                                           "roller.json.exe"};
-  for (const std::string where : {"part?file", "report?file", "picture?file", "readings?file", "overlay?id",
-                                  "drawing?id", "limits?part", "sheet?part"})
+  for (const std::string where :
+       {"part?file", "report?file", "picture?file", "readings?file", "overlay?id", "drawing?id",
+        "limits?part", "sheet?part", "compare?other=roller.json&part"})
     for (const auto& name : names)
       hostile.push_back("GET /api/" + where + "=" + name + " HTTP/1.1\r\n" + host + cookie + end);
   // the same names in bodies
@@ -120,6 +121,9 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
                       body(R"({"file":"roller.csv","part":")" + std::string(name) + R"("})"));
     hostile.push_back("POST /api/measure HTTP/1.1\r\n" + host + cookie + origin + as_json +
                       body(R"({"picture":")" + std::string(name) + R"("})"));
+    hostile.push_back(
+        "POST /api/keep HTTP/1.1\r\n" + host + cookie + origin + as_json +
+        body(R"({"file":"roller.csv","part":"new.json","calibration":")" + std::string(name) + R"("})"));
   }
   // files of places above, by the address itself
   for (const std::string path : {"/../secret.json", "/..%2fsecret.json", "/roller.json", "/api", "/api/",

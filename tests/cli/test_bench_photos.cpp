@@ -119,11 +119,12 @@ TEST_CASE("bench in a browser: inches in front, and a verdict for run-out", "[cl
   browser.press("Plan the replacement");
   browser.until("document.querySelectorAll('.sheet li').length > 3");
   begins_with_inches(browser.text("td.figure"));
+  browser.press("Check sheet");  // folded on a phone
   CHECK(browser.text(".sheet").find(" in") != std::string::npos);
   CHECK(browser.run("return document.documentElement.scrollWidth").get<int>() <= 360);
   // the section is drawn large enough to be read, in a frame of its own
-  CHECK(browser.run("return document.querySelector('.drawing').currentSrc.endsWith('#section')") == true);
-  CHECK(browser.run("return document.querySelector('.drawing').clientWidth").get<int>() > 500);
+  browser.until("document.querySelector('.drawing').currentSrc.endsWith('#section')");
+  browser.until("document.querySelector('.drawing').clientWidth > 500");
   const std::string row =
       "[...document.querySelectorAll('.sheet li')].find((e) => e.innerText.includes('run-out'))";
   browser.run("(" + row + ").querySelector('input').id = 'run-out'");

@@ -346,7 +346,8 @@ TEST_CASE("options: a side view reads its own", "[cli][options][measure]") {
   const Words side{demo("roller-side.jpg"), "--side", "--scale", "60.00px/mm+-0.02"};
   const std::string plain = bench.outcome(side);
   REQUIRE(plain[0] == '0');
-  for (const Words& with : {Words{"--profile", "tread,hub"}, {"--axis", "5"}, {"--distance", "200mm"}})
+  for (const Words& with :
+       {Words{"--profile", "tread,hub"}, {"--axis", "5"}, {"--distance", "200mm"}, {"--outlines", "o.json"}})
     CHECK(bench.outcome(side + with) != plain);
 }
 

@@ -60,6 +60,11 @@ std::string picture_type(const std::string& name) {
                         : "image/jpeg";
 }
 
+// Where a file could not be read: its name, and not where the folder lies.
+Reply not_there(const std::string& name) {
+  return refusal(404, "there is no " + name + " here that can be read");
+}
+
 // Looking at a photograph writes nothing into the folder; everything else that is posted may.
 bool changes(const Question& question) {
   if (question.method == "GET" || question.path == "/api/stop") return false;
@@ -96,6 +101,7 @@ Reply BenchService::answer(const Question& question) {
       {{"GET", "/api/drawing"}, [&] { return drawn(question, "drawing-", ".svg", "image/svg+xml"); }},
       {{"GET", "/api/progress"}, [&] { return progress(question); }},
       {{"GET", "/api/sheet"}, [&] { return sheet(question); }},
+      {{"GET", "/api/compare"}, [&] { return compare(question); }},
       {{"GET", "/api/limits"}, [&] { return limits(question); }},
       {{"POST", "/api/stop"}, [&] { return stop(question); }},
       {{"POST", "/api/sheet"}, [&] { return fill_sheet(question); }},
@@ -144,10 +150,11 @@ Reply BenchService::parts() {
 }
 
 Reply BenchService::part(const Question& question) const {
-  const auto path = folder_.file(field(question.parameters, "file"), FileKind::kRecord);
+  const std::string name = field(question.parameters, "file");
+  const auto path = folder_.file(name, FileKind::kRecord);
   if (!path) return refusal(path.error());
   const auto bytes = read_file(*path, kLargestRecord);
-  if (!bytes) return refusal(bytes.error());
+  if (!bytes) return not_there(name);
   if (const auto record = parse_part_record(*bytes); !record) return refusal(record.error());
   Reply reply;
   reply.body = *bytes;
@@ -157,10 +164,11 @@ Reply BenchService::part(const Question& question) const {
 
 // The plan's sizes as every paper of the program prints them, rounded inwards, by name and unit.
 Reply BenchService::limits(const Question& question) const {
-  const auto path = folder_.file(field(question.parameters, "part"), FileKind::kRecord);
+  const std::string name = field(question.parameters, "part");
+  const auto path = folder_.file(name, FileKind::kRecord);
   if (!path) return refusal(path.error());
   const auto bytes = read_file(*path, kLargestRecord);
-  if (!bytes) return refusal(bytes.error());
+  if (!bytes) return not_there(name);
   if (const auto record = parse_part_record(*bytes); !record) return refusal(record.error());
   const json sizes = json::parse(*bytes).value("/replacement/sizes"_json_pointer, json::array());
   json all = json::object();
@@ -202,7 +210,7 @@ Reply BenchService::picture(const Question& question) const {
   const auto path = folder_.file(name, FileKind::kPicture);
   if (!path) return refusal(path.error());
   auto bytes = read_file(*path);
-  if (!bytes) return refusal(bytes.error());
+  if (!bytes) return not_there(name);
   Reply reply;
   reply.type = picture_type(name);
   reply.body = std::move(*bytes);

@@ -9,20 +9,19 @@
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
 //   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
 //   GET  /api/limits?part=A.json           the plan's sizes and limits as they are printed, mm and inches
+//   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto  what 'compare' says of two records
 //   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
 //   POST /api/stop      {job}              ends it
 //   POST /api/readings  {file, line, unit, digits, seen}  one line as typed to 'rondure record'
 //   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
-//   POST /api/measure   {picture, others, several, angles, calibration, board, square, height, scale, reference, near, material, part, call,
-//                        leave_out, take_in, drawn, job, seen}
-//   POST /api/add       {part, name, sizes, kind, at, seen}  sizes of a calliper or micrometer into the record
-//   POST /api/original  {part, material, on_metal, evidence, ratio, mating, surface_speed, turns, belt, crack_gap,
-//                        shrinkage, worn, about, job, seen}
-//   POST /api/plan      {part, choose, shaft, shaft_material, fit, material_new, tools, steps, width, belt, speed,
-//                        speed_error, radius, unit, job, seen}
+//   POST /api/measure   {picture, others, several, angles, calibration, drawn, job, seen; the options of 'measure'}
+//   POST /api/add       {part, name, sizes, job, seen; the options of 'add'}  sizes of a calliper or micrometer
+//   POST /api/original  {part, grids, job, seen; the options of 'original' for one part}
+//   POST /api/plan      {part, tools, steps, job, seen; the options of 'plan'}
 //   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet
-// `others`: further photographs of the same part, at rest or (`several` is "turned") turned by `angles`; `drawn`: the edges drawn over a single one are wanted as a picture too. Fields are texts; those that may be given several times have one a line. `job`: a name for asking and stopping.
+// `others`: further photographs of the same part, at rest or (`several` is "turned") turned by `angles`; `drawn`: the edges drawn over a single one are wanted as a picture too. `scan`: the resolution, or "as the file says"; `side`: on its side. Options have '_' for '-'. Fields are texts; those that
+// may be given several times have one a line. `job`: a name for asking and stopping.
 // `seen`: the revision of the file that the asker has looked at; where it has changed since, a change is refused (409)
 // and a reading, which hurts nobody, is kept and the change told.
 // Everything but the files themselves is done by the commands of this program, run as commands: no second logic, and a
@@ -78,6 +77,7 @@ private:
   Reply parts();
   Reply part(const Question& question) const;
   Reply limits(const Question& question) const;
+  Reply compare(const Question& question);
   Reply report(const Question& question);
   Reply picture(const Question& question) const;
   Reply drawn(const Question& question, const std::string& stem, const std::string& ending,

@@ -4,6 +4,7 @@
 
 #include "answers.hpp"
 #include "check_sheet.hpp"
+#include "rondure/photo/scan.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace fs = std::filesystem;
@@ -23,6 +24,8 @@ void pass_on(std::vector<std::string>& arguments, const std::map<std::string, st
   for (const char* name : once) option(arguments, option_name(name), field(fields, name));
   for (const char* name : often) options_of_lines(arguments, option_name(name), field(fields, name));
 }
+
+constexpr const char* kResolutionOfFile = "as the file says";
 
 json parsed(const std::string& text) { return json::parse(text, nullptr, false); }
 
@@ -93,35 +96,50 @@ Reply BenchService::measure(const Question& question) {
     if (const auto path = folder_.file(other, FileKind::kPicture); !path) return refusal(path.error());
     pictures.push_back(other);
   }
-  const bool turned = pictures.size() > 1 && field(*fields, "several") == "turned";
-  const bool one_part = pictures.size() > 1 && !turned;
+  const std::string scan = field(*fields, "scan");  // here too: a file's name would be taken for a picture
+  if (!scan.empty() && scan != kResolutionOfFile)
+    if (const auto resolution = parse_resolution(scan); !resolution) return refusal(resolution.error());
+  const bool on_its_side = !field(*fields, "side").empty();
+  const bool turned = pictures.size() > 1 && !on_its_side && field(*fields, "several") == "turned";
+  const bool one_part = pictures.size() > 1 && !on_its_side && !turned;
   const std::string angles = field(*fields, "angles");  // the command would take a file's name for a picture
   if (angles.find_first_not_of("0123456789.,;- ") != std::string::npos)
     return refusal(400, "found '" + angles + "', needed an angle a picture, such as 0,72,144,216,288");
   std::vector<std::string> arguments{"measure"};
   if (one_part) arguments.push_back("--one-part");
   arguments.insert(arguments.end(), pictures.begin(), pictures.end());
+  if (const std::string board = field(*fields, "board");
+      board.ends_with(".json"))  // its file, of this folder
+    if (const auto path = folder_.file(board, FileKind::kRecord); !path) return refusal(path.error());
   for (const auto& [option_name, file] : {std::pair{"calibration", calibration}, std::pair{"save", part}}) {
     if (file.empty()) continue;
     if (const auto path = folder_.file(file, FileKind::kRecord); !path) return refusal(path.error());
     option(arguments, option_name, file);
   }
   pass_on(arguments, *fields,
-          {"board", "square", "height", "scale", "near", "material", "feature", "kind", "channel", "unit"},
+          {"board", "square", "board_uncertainty", "height", "scale", "near", "form", "temperature",
+           "material", "feature", "kind", "channel", "unit"},
           {"call", "leave_out", "take_in", "reference"});
+  if (!field(*fields, "linear").empty()) arguments.push_back("--linear");
+  if (!scan.empty()) arguments.push_back(scan == kResolutionOfFile ? "--scan" : "--scan=" + scan);
+  if (on_its_side) {
+    arguments.push_back("--side");
+    pass_on(arguments, *fields, {"profile", "axis", "distance"});
+  }
   std::string id, outlines_id;
   const fs::path drawing = next_drawing("overlay-", ".png", id),
                  outlines = next_drawing("outlines-", ".json", outlines_id);
   if (turned) arguments.push_back(angles.empty() ? "--turned" : "--turned=" + angles);
   arguments.insert(arguments.end(), {"--json", "-"});
   // the page draws the edges itself: a picture with them drawn takes time, and is made where it is asked for
-  if (one_part || (!turned && !field(*fields, "drawn").empty()))
+  const bool several = pictures.size() > 1;
+  if (!turned && (several || !field(*fields, "drawn").empty()))
     arguments.insert(arguments.end(), {"--overlay", drawing.string()});
-  if (!one_part && !turned) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
+  if (!several) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
   const auto answered = [&](const ChildAnswer& child) {
     json found{{"record", parsed(child.out)}};
     if (fs::exists(drawing)) found["overlay"] = id;
-    if (one_part) found["overlays"] = overlays_of(pictures, drawing);
+    if (several && !turned) found["overlays"] = overlays_of(pictures, drawing);
     if (const auto bytes = read_file(outlines)) found["outlines"] = parsed(*bytes);
     if (!child.err.empty()) found["notes"] = child.err;
     return good(found);
@@ -150,7 +168,7 @@ Reply BenchService::add(const Question& question) {
   const std::string part = field(*fields, "part"), name = field(*fields, "name");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
   std::vector<std::string> arguments{"add"};
-  pass_on(arguments, *fields, {"kind", "unit"}, {"at"});
+  pass_on(arguments, *fields, {"kind", "unit", "same", "material", "part", "mark", "date", "note"}, {"at"});
   arguments.insert(arguments.end(), {"--", part, name});
   std::istringstream in(field(*fields, "sizes"));
   for (std::string size; in >> size;) arguments.push_back(size);
@@ -165,9 +183,13 @@ Reply BenchService::original(const Question& question) {
   const std::string part = field(*fields, "part");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
   std::vector<std::string> arguments{"original", part, "--save", part};
+  if (const std::string grids = field(*fields, "grids"); !grids.empty()) {
+    if (const auto path = folder_.file(grids, FileKind::kReadings); !path) return refusal(path.error());
+    option(arguments, "grids", grids);
+  }
   pass_on(arguments, *fields,
-          {"material", "ratio", "mating", "surface_speed", "turns", "belt", "crack_gap", "shrinkage", "about",
-           "shape", "unit"},
+          {"material", "ratio", "mating", "mating_turns", "surface_speed", "turns", "belt", "drive",
+           "crack_gap", "shrinkage", "about", "shape", "metric_prior", "confidence", "unit"},
           {"on_metal", "evidence", "worn"});
   return change(*fields, part, arguments, [](const ChildAnswer& child) {
     return good({{"text", child.out}});
@@ -190,10 +212,12 @@ Reply BenchService::plan(const Question& question) {
     if (const auto path = folder_.file(file, FileKind::kReadings); !path) return refusal(path.error());
     option(arguments, listed, file);
   }
-  pass_on(
-      arguments, *fields,
-      {"shaft", "shaft_material", "material_new", "width", "belt", "speed", "speed_error", "radius", "unit"},
-      {"choose", "fit"});
+  pass_on(arguments, *fields,
+          {"shaft",       "shaft_material", "material_new",   "material_old", "width",
+           "surface",     "belt",           "speed",          "speed_error",  "speed_variation",
+           "run_out_old", "frequency",      "belt_stiffness", "rest_inertia", "radius",
+           "arc_width",   "form_tool",      "clearance",      "rake",         "unit"},
+          {"choose", "fit", "interference"});
   return change(*fields, part, arguments, [&](const ChildAnswer& child) {
     json planned{{"text", child.out}};
     if (fs::exists(drawing)) planned["drawing"] = id;
@@ -201,6 +225,19 @@ Reply BenchService::plan(const Question& question) {
       if (const auto laid = lay_sheet(part, *sheet); !laid) planned["sheet_why"] = laid.error().detail;
     return good(planned);
   });
+}
+
+// Another record of the folder beside this one: what 'compare' says of the two.
+Reply BenchService::compare(const Question& question) {
+  std::vector<std::string> arguments{"compare"};
+  for (const char* which : {"part", "other"}) {
+    const std::string name = field(question.parameters, which);
+    if (const auto path = folder_.file(name, FileKind::kRecord); !path) return refusal(path.error());
+    arguments.push_back(name);
+  }
+  pass_on(arguments, question.parameters, {"tolerance", "turn", "unit"});
+  const ChildAnswer child = run_self(folder_.path(), arguments);
+  return child.exit_code == 0 ? good({{"text", child.out}}) : refusal(422, why(child));
 }
 
 // A new check sheet takes the place of an older one and the figures of its rows; an older one with a figure for which

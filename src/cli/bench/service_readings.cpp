@@ -118,7 +118,12 @@ Reply BenchService::keep(const Question& question) {
   if (!record) return refusal(record.error());
   std::vector<std::string> arguments{"fit", name, "--save", part};
   option(arguments, "feature", field(*fields, "feature"));
-  option(arguments, "kind", field(*fields, "kind"));
+  for (const char* said : {"kind", "sigma", "form", "nominal", "temperature", "material"})
+    option(arguments, said, field(*fields, said));
+  if (const std::string stage = field(*fields, "calibration"); !stage.empty()) {
+    if (const auto path = folder_.file(stage, FileKind::kRecord); !path) return refusal(path.error());
+    option(arguments, "calibration", stage);
+  }
   return change(*fields, part, arguments, [](const ChildAnswer& child) {
     return good({{"text", child.out}});
   });
