@@ -17,6 +17,8 @@ std::string text_of(const json& object) {
   return object.dump(-1, ' ', false, json::error_handler_t::replace);
 }
 
+json parsed(const std::string& text) { return json::parse(text, nullptr, false); }
+
 Reply good(const json& object) {
   Reply reply;
   reply.body = text_of(object);

@@ -14,6 +14,8 @@ namespace rondure::cli {
 using Fields = std::map<std::string, std::string>;
 
 std::string text_of(const nlohmann::json& object);
+// Discarded (json::is_discarded) where it is none.
+nlohmann::json parsed(const std::string& text);
 Reply good(const nlohmann::json& object);
 Reply refusal(int status, const std::string& why);
 Reply refusal(const Error& error);
