@@ -67,8 +67,8 @@ async function work(words, path, fields, series) {
     const done = series ? (series.done + (state.done || 0)) / series.count : state.done;
     const left_s = series ? (performance.now() - series.begun) / 1000 * (1 / done - 1) : state.left_s;
     if (done > 0) bar.value = done;
-    text.textContent = words + ": " + (done > 0 ? Math.round(100 * done) + " %, about " +
-      Math.max(1, Math.ceil(left_s)) + " s left" : Math.round(state.passed_s) + " s");
+    text.textContent = words + ": " + (done > 0 ? Math.round(100 * done) + " %, " +
+      (left_s > 0 ? "about " + Math.ceil(left_s) + " s left" : "longer than thought") : Math.round(state.passed_s) + " s");
   };
   const clock = setInterval(() => {
     if (performance.now() - (series ? series.begun : begun) < 1000) return;
