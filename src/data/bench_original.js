@@ -4,7 +4,7 @@
 const kEvidence = [
   { name: "material", label: "Material of the old part", hint: "POM-C" },
   { name: "on_metal", label: "Sizes moulded on their metal shaft", hint: "bore", often: true },
-  { name: "turns", label: "Turns a minute it must make", hint: "240rpm+-1%", group: "speed" },
+  { name: "turns", label: "Turns a minute it must make", hint: "240+-1%", group: "speed" },
   { name: "surface_speed", label: "at this speed of film, belt or rim", hint: "150mm/s+-1%", group: "speed" },
   { name: "ratio", label: "Turns for one turn of its mate", hint: "2.45+-1%", group: "ratio" },
   { name: "mating", label: "Diameter of the mate", hint: "30.0mm+-0.05mm", group: "ratio" },
@@ -12,7 +12,7 @@ const kEvidence = [
   { name: "evidence", label: "What a mating part or catalogue says", hint: "outside=12.30mm+-0.15mm", often: true },
   { name: "crack_gap", label: "Gap of a hub cracked open", hint: "0.2mm+-0.02mm" },
   { name: "shrinkage", label: "Shrinkage, when it is known", hint: "0.3%+-0.2%" },
-  { name: "mating_turns", label: "Turns a minute of the mate, instead of a ratio", hint: "980rpm+-1%", rare: true },
+  { name: "mating_turns", label: "Turns a minute of the mate, instead of a ratio", hint: "980+-1%", rare: true },
   { name: "drive", label: "Surface that the drive runs on", hint: "outside", rare: true },
   { name: "worn", label: "Surfaces that ran and may be worn", hint: "outside", often: true, rare: true },
   { name: "shape", label: "Why it is oval, when it is known", choices: { "": "not known", uneven: "it shrank unevenly", bent: "it was bent", worn: "it is worn" }, rare: true },
@@ -50,7 +50,7 @@ async function original_view(file) {
     readings_of(all).map((r) => el("option", { value: r, selected: r === remembered.get(note("grids")) }, r)));
   grids.addEventListener("change", () => answer_now());
   fields.grids = { name: "grids", rare: true, input: grids, node: el("label", { for: "e-grids" }, "Which sizes this designer writes", grids) };
-  const more_of_it = Object.entries({ at: ["Direction of each reading, degrees", "0 60 120"], same: ["A word for its drawing, the same on equal parts", "idler"], part: ["Name of the part", "roller"],
+  const more_of_it = Object.entries({ at: ["Direction of each reading, degrees", "0 60 120"], same: ["A word for its drawing, the same on equal parts", "idler"], called: ["Name of the part", "roller"],
     mark: ["Maker's mark on it", "K 4"], date: ["Made, or looked at", "1974"], note: ["Note", "from the left reel"] })
     .map(([name, [label, hint]]) => ({ name, input: el("input", { id: "a-" + name, placeholder: hint, autocomplete: "off" }), label }));
   const size = {

@@ -59,7 +59,7 @@ async function readings_view(file) {
   const how = [
     { name: "kind", label: "What it is", input: choice("k-kind", { "": "outside", bore: "bore", arc: "arc" }) },
     { name: "calibration", label: "Comparator stage's file", input: choice("k-calibration", { "": "none", ...Object.fromEntries(all.calibrations.map((c) => [c, c])) }) },
-    ...Object.entries({ temperature: ["Temperature of the part", "23C"], sigma: ["A reading is known to", "0.002mm"], form: ["Out of round at most, or none", "0.05mm"],
+    ...Object.entries({ temperature: ["Temperature of the part (with its material)", "23C"], sigma: ["A reading is known to", "0.002mm"], form: ["Out of round at most, or none", "0.05mm"],
       nominal: ["Nominal size", "12.5mm"], material: ["Material of the part", "POM-C"] })
       .map(([name, [label, hint]]) => ({ name, label, input: el("input", { id: "k-" + name, placeholder: hint, autocomplete: "off" }) })),
   ];

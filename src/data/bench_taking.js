@@ -15,7 +15,8 @@ const kTaking = [
   { name: "reference", label: "Gauge piece: diameter and place in the picture, px", hint: "3.000mm+-0.001mm@812,440", once: true, more: true },
   { name: "near", label: "Only the part at this place, px", hint: "1320,640", ways: ["board", "scan"], once: true, more: true },
   { name: "form", label: "Out of round at most, or none", hint: "0.05mm", ways: ["board", "scan"], length: true, more: true },
-  { name: "temperature", label: "Temperature of the part", hint: "23C", ways: ["board", "scan"], more: true },
+  { name: "material", label: "Material of the part", hint: "POM-C", once: true, more: true },
+  { name: "temperature", label: "Temperature of the part (with its material)", hint: "23C", ways: ["board", "scan"], more: true },
   { name: "board_uncertainty", label: "Print of the board known to", hint: "0.1%", ways: ["board", "side"], more: true },
 ];
 const kChannels = { "": "brightness", red: "red", green: "green", blue: "blue" };

@@ -2,6 +2,7 @@
 // are those of the commands.
 #include <catch2/catch.hpp>
 #include <filesystem>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "bench_server.hpp"
@@ -85,6 +86,63 @@ TEST_CASE("bench: two records are compared as by the command, what is missing is
         "sheet?part=none.json", "readings?file=none.csv", "compare?part=none.json&other=none.json"})
     CHECK(server.get("/api/" + where).body.find(folder.path()) == std::string::npos);
   CHECK(server.get("/api/part?file=none.json").status == 404);
+}
+
+// Every field of the page that names an option of a command reaches it: the record is what the command makes of it.
+TEST_CASE("bench: what is said of a size and of readings reaches the commands", "[cli][bench]") {
+  const Folder page, by_hand;
+  for (const Folder* folder : {&page, &by_hand})
+    for (const char* name : {"roller-2026.json", "outside-2026.csv", "stage.json"})
+      fs::copy_file(demo("two-dates") / name, folder->path(name));
+  const auto record = [](const Folder& folder) {
+    std::ifstream in(folder.path("roller-2026.json"));
+    json read = json::parse(in);
+    for (json& feature : read["features"]) feature["source"].erase("time"), feature["source"].erase("file");
+    return read;
+  };
+  BenchServer server(page.path());
+  server.pair();
+  REQUIRE(server
+              .post("/api/add", json{{"part", "roller-2026.json"},
+                                     {"name", "rim"},
+                                     {"at", "0\n60\n120"},
+                                     {"sizes", "12.40mm 12.41mm 12.39mm"},
+                                     {"same", "rims"}}
+                                    .dump())
+              .status == 200);
+  REQUIRE(rondure_run({"add", by_hand.path("roller-2026.json"), "rim", "12.40mm", "12.41mm", "12.39mm",
+                       "--at", "0", "--at", "60", "--at", "120", "--same", "rims"})
+              .exit_code == 0);
+  CHECK(record(page) == record(by_hand));
+  REQUIRE(server
+              .post("/api/add", json{{"part", "roller-2026.json"},
+                                     {"name", "hub"},
+                                     {"sizes", "9.95mm"},
+                                     {"called", "drum"},
+                                     {"mark", "K 4"},
+                                     {"date", "1974"},
+                                     {"note", "left"}}
+                                    .dump())
+              .status == 200);
+  REQUIRE(rondure_run({"add", by_hand.path("roller-2026.json"), "hub", "9.95mm", "--part", "drum", "--mark",
+                       "K 4", "--date", "1974", "--note", "left"})
+              .exit_code == 0);
+  CHECK(record(page) == record(by_hand));
+  REQUIRE(server
+              .post("/api/keep", json{{"file", "outside-2026.csv"},
+                                      {"part", "roller-2026.json"},
+                                      {"feature", "q"},
+                                      {"calibration", "stage.json"},
+                                      {"temperature", "30C"},
+                                      {"material", "POM-C"}}
+                                     .dump())
+              .status == 200);
+  REQUIRE(rondure_run({"fit", by_hand.path("outside-2026.csv"), "--save", by_hand.path("roller-2026.json"),
+                       "--feature", "q", "--calibration", by_hand.path("stage.json"), "--temperature", "30C",
+                       "--material", "POM-C"})
+              .exit_code == 0);
+  const auto last = [&](const Folder& folder) { return record(folder)["features"].back()["circle"]; };
+  CHECK(last(page) == last(by_hand));
 }
 
 TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli][bench][browser]") {

@@ -16,7 +16,7 @@
 //   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
 //   POST /api/measure   {picture, others, several, angles, calibration, drawn, job, seen; the options of 'measure'}
-//   POST /api/add       {part, name, sizes, job, seen; the options of 'add'}  sizes of a calliper or micrometer
+//   POST /api/add       {part, name, sizes, called, job, seen; the options of 'add'}  `called`: --part
 //   POST /api/original  {part, grids, job, seen; the options of 'original' for one part}
 //   POST /api/plan      {part, tools, steps, job, seen; the options of 'plan'}
 //   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet

@@ -165,7 +165,8 @@ Reply BenchService::add(const Question& question) {
   const std::string part = field(*fields, "part"), name = field(*fields, "name");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
   std::vector<std::string> arguments{"add"};
-  pass_on(arguments, *fields, {"kind", "unit", "same", "material", "part", "mark", "date", "note"}, {"at"});
+  pass_on(arguments, *fields, {"kind", "unit", "same", "material", "mark", "date", "note"}, {"at"});
+  option(arguments, "part", field(*fields, "called"));  // the part's name; `part` is its file
   arguments.insert(arguments.end(), {"--", part, name});
   std::istringstream in(field(*fields, "sizes"));
   for (std::string size; in >> size;) arguments.push_back(size);
