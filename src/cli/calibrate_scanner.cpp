@@ -65,7 +65,7 @@ int run(const ScannerCommand& given) {
   }
   const auto fit = scanner_from_discs(*size, discs);
   if (!fit) return report_error(fit.error());
-  file.axes = fit->axes;
+  file.axes = fit->axes, file.reference = fit->reference;
   file.when = now_utc();
   if (const auto ok = write_file_atomically(given.output, to_json(file)); !ok)
     return report_error(ok.error(), given.output);

@@ -169,7 +169,7 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
   feature->source.type = SourceType::kPhoto;
   feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
   feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
-  if (references)
+  if (references && references->in_picture())
     feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
                                  references->finding(!plane.outline.empty())});
   feature->pixel_from_part = affine_near(plane, feature->circle->center);
@@ -211,6 +211,35 @@ Result<void> apply_choices(
   return {};
 }
 
+Result<std::vector<ReferenceReading>> read_all(const Picture& picture, const MeasuringPlane& plane,
+                                               const std::vector<ReferencePiece>& pieces, const EdgeOptions& edges) {
+  std::vector<ReferenceReading> readings;
+  for (const ReferencePiece& piece : pieces) {
+    auto reading = read_reference_piece(picture, plane, piece, edges);
+    if (!reading) return reading.error();
+    readings.push_back(std::move(*reading));
+  }
+  return readings;
+}
+
+Result<std::optional<ReferenceScale>> combined(std::vector<ReferenceReading> readings, double u_scale_ratio) {
+  if (readings.empty()) return std::optional<ReferenceScale>();
+  auto scale = ReferenceScale::from(std::move(readings), u_scale_ratio);
+  if (!scale) return scale.error();
+  return std::optional<ReferenceScale>(std::move(*scale));
+}
+
+// The pieces in the picture, and the one that a scanner's axes were learned from.
+Result<std::optional<ReferenceScale>> scale_of_references(const Picture& picture, const MeasuringPlane& plane,
+                                                          const PhotoOptions& wanted) {
+  constexpr double kScaleNotKnown_ratio = 1;  // but by the pieces
+  auto readings = read_all(picture, plane, wanted.references, wanted.edges);
+  if (!readings) return readings.error();
+  const bool learned = wanted.scan && wanted.scan->scanner && wanted.scan->scanner->reference;
+  if (learned) readings->push_back(*wanted.scan->scanner->reference);
+  return combined(std::move(*readings), learned ? kScaleNotKnown_ratio : plane.u_scale_ratio);
+}
+
 }  // namespace
 
 bool is_not_the_part(const std::string& called) {
@@ -221,16 +250,9 @@ bool is_not_the_part(const std::string& called) {
 Result<std::optional<ReferenceScale>> reference_scale(const Picture& picture, const MeasuringPlane& plane,
                                                       const std::vector<ReferencePiece>& pieces,
                                                       const EdgeOptions& edges) {
-  if (pieces.empty()) return std::optional<ReferenceScale>();
-  std::vector<ReferenceReading> readings;
-  for (const ReferencePiece& piece : pieces) {
-    auto reading = read_reference_piece(picture, plane, piece, edges);
-    if (!reading) return reading.error();
-    readings.push_back(std::move(*reading));
-  }
-  auto scale = ReferenceScale::from(std::move(readings), plane.u_scale_ratio);
-  if (!scale) return scale.error();
-  return std::optional<ReferenceScale>(std::move(*scale));
+  auto readings = read_all(picture, plane, pieces, edges);
+  if (!readings) return readings.error();
+  return combined(std::move(*readings), plane.u_scale_ratio);
 }
 
 Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptions& options) {
@@ -243,7 +265,7 @@ Result<PhotoMeasurement> measure_photo(const std::string& file, const PhotoOptio
 
 Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPlane& plane,
                                        const PhotoOptions& wanted) {
-  const auto scale = reference_scale(picture, plane, wanted.references, wanted.edges);
+  const auto scale = scale_of_references(picture, plane, wanted);
   if (!scale) return scale.error();
   const ReferenceScale* references = *scale ? &**scale : nullptr;
   std::vector<NotThePart> others;

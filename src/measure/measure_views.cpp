@@ -19,7 +19,8 @@ OutlineOptions with_views(const OutlineOptions& stated, const JointRim& edge, do
   options.u_scale_ratio = u_scale_ratio;
   options.second_harmonic_mm2 = edge.second_harmonic_mm2;
   if (edge.u_place_mm > 0) options.more.push_back({UncertaintySource::kBoardAndLens, edge.u_place_mm});
-  if (edge.u_height_mm > 0) options.more.push_back({UncertaintySource::kHeight, edge.u_height_mm});
+  const double u_height_mm = std::hypot(edge.u_height_mm, edge.edge.ring ? edge.edge.ring->u_diameter_mm : 0);
+  if (u_height_mm > 0) options.more.push_back({UncertaintySource::kHeight, u_height_mm});
   return options;
 }
 
@@ -68,6 +69,7 @@ Result<Feature> feature_of(const JointRim& edge, double u_scale_ratio, const Out
   auto feature = measure_outline(edge.edge.points, with_views(stated, edge, u_scale_ratio));
   if (!feature || !feature->circle) return feature;
   feature->source.type = SourceType::kPhoto;
+  feature->warnings.insert(feature->warnings.end(), edge.edge.warnings.begin(), edge.edge.warnings.end());
   feature->height_mm = edge.edge.height_mm, feature->u_height_mm = edge.edge.u_height_mm;
   return feature;
 }

@@ -32,6 +32,7 @@ TEST_CASE("measure --scan: a stretched scan is not oval, and with the scanner's 
   CHECK_THAT(made.out, Catch::Contains("turned once"));
   const auto known = feature({"--scan", demo("scan_idler.png"), "--calibration", scanner});
   CHECK(known["circle"]["diameter_mm"].get<double>() == Approx(15.928).margin(0.003));
+  CHECK(known["circle"]["u_diameter_mm"].get<double>() < 0.003);  // an edge's place is the reference's too
   CHECK(known["ellipse"]["ovality_mm"].get<double>() == Approx(0.004).margin(0.001));
   CHECK(known["source"]["calibration"] == scanner);
 }

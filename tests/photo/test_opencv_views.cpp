@@ -41,13 +41,20 @@ TEST_CASE("real photographs: OpenCV's calibration views agree with its published
   const Lens& lens = result->camera.lens;
   // Published in the same folder, left_intrinsics.yml: fx = fy = 535.916, cx = 342.283, cy = 235.571, k1 = -0.26637,
   // k2 = -0.03859, p1 = 0.00178, p2 = -0.00028, k3 = 0.23839; reprojection error 0.393 px (0.28 px an axis).
-  // Tolerance: OpenCV's own calibrations of these views with five or two distortion terms differ by 0.04 % in f and 1.5 px in
-  // the centre; this board's print errs by 0.1 to 0.2 px, its edges and its corners differently, which moves f by some
-  // tenths of a percent. So: f within 0.4 %, centre within 4 px, and the distortion the lens does (not its terms, which trade
-  // with one another) within 0.7 px where the board was seen, up to 260 px from the centre.
-  CHECK(std::abs(lens.focal_x_px / 535.916 - 1) < 0.004);
-  CHECK(std::abs(lens.center_x_px - 342.283) < 4);
-  CHECK(std::abs(lens.center_y_px - 235.571) < 4);
+  // OpenCV's own calibrations of these views with five or two distortion terms differ by 0.04 % in f and 1.5 px in the
+  // centre. This board is uneven and bent: with its own shape estimated (2026-11: f was 3.7 u off without) focal length and
+  // centre agree within what is stated; the distortion the lens does (not its terms, which trade with one another) within
+  // 0.7 px where the board was seen, up to 260 px from the centre.
+  const auto u = [&](int i) { return std::sqrt(result->camera.covariance(i, i)); };
+  INFO("f " << lens.focal_x_px << " +- " << u(0) << ", centre " << lens.center_x_px << " +- " << u(2) << ", "
+            << lens.center_y_px << " +- " << u(3));
+  CHECK(std::abs(lens.focal_x_px - 535.916) < 2 * u(0));
+  CHECK(u(0) < 0.0015 * 535.916);
+  CHECK(std::abs(lens.center_x_px - 342.283) < 2.5 * u(2));
+  CHECK(std::abs(lens.center_y_px - 235.571) < 2.5 * u(3));
+  bool said = false;
+  for (const Warning& w : result->warnings) said |= w.code == "board-uneven";
+  CHECK(said);
   const Lens published{535.916, 535.916, 342.283, 235.571, {-0.26637, -0.03859, 0, 0, 0.23839}};
   const Lens radial{535.916, 535.916, 342.283, 235.571,
                     {lens.distortion[0], lens.distortion[1], 0, 0, lens.distortion[4]}};

@@ -51,10 +51,10 @@ struct JointRim {
 };
 
 struct PartInViews {
-  std::vector<JointRim> edges;     // the outside first
+  std::vector<JointRim> edges;     // the outside first, then bores, hubs and grooves by size
   std::vector<NotThePart> others;  // lines on the board; drawn in the first view
   std::vector<ViewOfPart> views;   // in the order given
-  std::vector<Warning> warnings;   // "view-left-out", "views-alike"
+  std::vector<Warning> warnings;   // "view-left-out", "views-alike", "inner-edge-not-answered"
 };
 
 struct ViewsOptions {

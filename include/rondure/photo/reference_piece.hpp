@@ -50,7 +50,7 @@ CircleReading circle_reading(const MeasuringPlane& plane, const RoundEdge& edge,
 struct ReferenceReading {
   ReferencePiece piece;
   CircleReading reading;
-  Circle outline_px;  // y down: what belongs to the piece, not to a part
+  Circle outline_px;  // y down: what belongs to the piece, not to a part; radius 0: read in another picture
 };
 // `plane` is that of the part's edge. Errors: kNoRoundEdge (nothing round there), kBadCalibration (not of the size
 // that was said by more than kMostOff_ratio, no circle, not all of it seen).
@@ -80,6 +80,7 @@ public:
   bool contradicts_board() const { return contradicts_; }
   std::string finding(bool board) const;  // one sentence of the above
   const std::vector<ReferenceReading>& pieces() const { return pieces_; }
+  bool in_picture() const;  // one of them at least
 
 private:
   std::vector<ReferenceReading> pieces_;

@@ -3,7 +3,9 @@
 //
 // Model: picture px = R (1 + m + q) (x + s y),  -R (1 + m - q) y  with R the stated resolution, m the error both
 // axes share, q half of their difference, s the skew (rad). A disc then reads larger by m and oval by 2 q and s:
-// r(t) = r (1 + m + q cos 2t + s/2 sin 2t). Until a reference has told them, m, q and s are 0 with a standard
+// r(t) = r (1 + m + q cos 2t + s/2 sin 2t). A tone curve that is not the assumed one moves the reference's edge and the
+// part's alike: a part of the reference's size and light is free of it, which is why the reference's own reading is
+// kept (reference_piece.hpp has the model). Until a reference has told them, m, q and s are 0 with a standard
 // uncertainty of kUnknown...: what flatbed scanners do (common practice, no source). There is no parallax: the
 // edge that lies on the glass is measured; one above it is seen past its lower edge on both sides (lamp and sensors
 // move along). Breaks down: edges more than a few mm above the glass (blurred; some scanners see them enlarged along x).
@@ -16,6 +18,7 @@
 #include <vector>
 
 #include "rondure/photo/calibration.hpp"
+#include "rondure/photo/reference_piece.hpp"
 #include "rondure/photo/round_edges.hpp"
 
 namespace rondure {
@@ -43,6 +46,7 @@ struct ScannedDisc {
   Estimate diameter_mm;                   // as read
   double cos2_mm = 0, sin2_mm = 0;        // second harmonic of its radius
   double u_second_harmonic_mm = 0;        // of each
+  CircleReading reading;                  // the same with what other edges of this scanner share with it
 };
 // Errors: kNoRoundEdge, kBadCalibration (no edge within 3 % of the size, less than 330 deg of it seen).
 Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& resolution, double diameter_mm,
@@ -52,6 +56,7 @@ struct ScannerFit {
   ScannerAxes axes;
   double piece_ovality_mm = 0;  // of the reference itself, where it was turned
   bool turned = false;
+  ReferenceReading reference;   // read with these axes: right by definition, its errors are what it leaves
 };
 // One scan, or two between which the piece was turned by a quarter turn (to some kTurnedWithin): its own ovality
 // turns with it and drops out. From one scan its roundness is trusted to the uncertainty of its diameter. Errors:
@@ -65,6 +70,7 @@ struct ScannerFile {
   ScannerAxes axes;
   std::vector<CalibrationSource> made_from;
   std::string when;
+  std::optional<ReferenceReading> reference;  // absent in files of before: then m's own uncertainty counts
 };
 std::string to_json(const ScannerFile& scanner);
 Result<ScannerFile> parse_scanner(const std::string& json_text);               // kFileDamaged, kBadCalibration

@@ -188,7 +188,7 @@ private:
   void warn() {
     double most_tilt = 0;
     for (const ViewResult& v : result_.views) most_tilt = std::max(most_tilt, v.tilt_deg);
-    char text[200];
+    char text[300];
     if (most_tilt < kSquareOn_deg || result_.camera.focal_u_ratio() > kWorstFocalRatio) {
       std::snprintf(text, sizeof text,
                     "the views are too square-on to fix the focal length (u %.2f %%, largest tilt %.0f deg): "
@@ -199,11 +199,17 @@ private:
     }
     for (Warning& w : coverage_warnings(works_, result_.camera.width_px, result_.camera.height_px))
       result_.warnings.push_back(std::move(w));
+    if (fit_.board) {
+      std::snprintf(text, sizeof text,
+                    "the board is not as drawn: its lines lie off their places by %.3f mm rms, and it is bent by up to %.2f "
+                    "mm over %.0f mm; both are estimated with the camera and count in its uncertainty",
+                    fit_.board->uneven_mm, fit_.board->bend_mm, fit_.board->length_mm);
+      result_.warnings.push_back({"board-uneven", text});
+    }
     if (result_.chi > kBentBoardChi) {
       std::snprintf(text, sizeof text,
-                    "edges miss by %.3f px rms where noise explains %.3f px: the board is not flat or not "
-                    "evenly printed, or the lens is "
-                    "unusual; the uncertainty is enlarged for it",
+                    "edges still miss by %.3f px rms where noise explains %.3f px: the lens is unusual, or the board moved "
+                    "between the views; the uncertainty is enlarged for it",
                     result_.rms_px, result_.rms_px / result_.chi);
       result_.warnings.push_back({"board-not-flat", text});
     }

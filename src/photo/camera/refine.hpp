@@ -50,6 +50,13 @@ struct BundleView {
   double rms_px = 0, chi = 0;       // out
   std::vector<double> residual_sd;  // out
 };
+// The board as it is: every side of it may lie off its place in the print, along its normal, and the board may be bent
+// (a quadric through its middle). The same in all views.
+struct BoardShape {
+  double uneven_mm = 0;  // root mean square of the sides' places
+  double bend_mm = 0;    // largest height of a corner over the plane through the middle
+  double length_mm = 0;  // longest way across
+};
 struct BundleFit {
   Vector9 lens;
   Matrix9 covariance = Matrix9::Zero();
@@ -57,12 +64,13 @@ struct BundleFit {
   double ssq = 0;  // of the standardised residuals
   int observations = 0;
   bool converged = false;
+  std::optional<BoardShape> board;  // where the edges miss by clearly more than their noise
 };
-// Bundle adjustment of all views; `lens` is start and result. k3 stays as it is unless `free_k3`.
+// Bundle adjustment of all views; `lens` is start and result. k3 stays as it is unless `free_k3`. Where the edges miss by
+// more than noise explains the board's own shape is estimated with the rest: places of the sides ~ N(0, their own root
+// mean square), bend ~ N(0, kBend_ratio of the board's length).
 BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& lens, bool free_k3,
                         bool with_covariance, int threads);
 
-// Of an edge observation under a pose, in px: n . (projection - q) + k growth.
-double edge_distance_px(const EdgeObservation& o, const Vector6& pose, const Vector9& lens, double growth_mm);
 
 }  // namespace rondure

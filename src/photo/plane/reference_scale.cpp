@@ -154,6 +154,10 @@ bool ReferenceScale::is_piece(const RoundEdge& edge) const {
   });
 }
 
+bool ReferenceScale::in_picture() const {
+  return std::ranges::any_of(pieces_, [](const ReferenceReading& r) { return r.outline_px.radius_mm > 0; });
+}
+
 std::string ReferenceScale::finding(bool board) const {
   const std::string what = board ? "the board's print is " : "the scale given is ";
   const double percent = 100 * print_ratio_.value, u_percent = 100 * print_ratio_.u;

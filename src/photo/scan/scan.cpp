@@ -14,8 +14,9 @@ namespace {
 constexpr double kLeast_px_per_mm = 2, kMost_px_per_mm = 800;  // 50 to 20,000 dpi
 constexpr double kSizeWithin_ratio = 0.03, kLeastCoverage_deg = 330;
 constexpr double kMostAxes_ratio = 0.03;
-constexpr double kNeighbours = 12;         // points of an edge that share their errors, JPEG
+constexpr double kNeighbours = 12;           // points of an edge that share their errors, JPEG
 constexpr double kLeastHarmonic_px = 0.003;  // of an edge's second harmonic: never better than this
+constexpr double kLeastEdge_px = 0.01;       // per diameter: bevel, pixel response; never better than this
 constexpr double kContradiction_u = 5;
 
 std::string words(const char* format, double a, double b = 0) {
@@ -78,8 +79,8 @@ Result<Resolution> parse_resolution(std::string_view given) {
     }
   const auto scale = parse_scale_px_per_mm(given);
   if (scale && sensible(scale->value)) return Resolution{scale->value, scale->value};
-  return Error{ErrorCode::kBadArgument,
-               "--scan: found '" + std::string(given) + "', needed a resolution such as 600dpi (50 to 20,000)"};
+  return Error{ErrorCode::kBadArgument, "--scan: found '" + std::string(given) +
+                                            "', needed a resolution such as 600dpi (50 to 20,000)"};
 }
 
 Result<Resolution> resolution_of(const Picture& picture) {
@@ -111,8 +112,8 @@ MeasuringPlane plane_of_scan(const Picture& picture, const Resolution& resolutio
   return plane;
 }
 
-Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& resolution, double diameter_mm,
-                                      const EdgeOptions& options) {
+Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& resolution,
+                                      double diameter_mm, const EdgeOptions& options) {
   const MeasuringPlane plane = plane_of_scan(picture, resolution, ScannerAxes{});
   const auto edges = find_round_edges(picture, plane, options);
   if (!edges) return edges.error();
@@ -122,7 +123,8 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
     std::vector<Eigen::Vector2d> p;
     for (const MeasuredPoint& m : edge.points) p.push_back(m.at.vec());
     const SecondHarmonic h = second_harmonic(std::move(p));
-    if (!best || std::abs(2 * h.x(0) - diameter_mm) < std::abs(2 * read.x(0) - diameter_mm)) best = &edge, read = h;
+    if (!best || std::abs(2 * h.x(0) - diameter_mm) < std::abs(2 * read.x(0) - diameter_mm))
+      best = &edge, read = h;
   }
   const double diameter = 2 * read.x(0);
   if (!(std::abs(diameter - diameter_mm) < kSizeWithin_ratio * diameter_mm))
@@ -134,9 +136,14 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
                                                    best->coverage_deg, kLeastCoverage_deg)};
   const double share = std::sqrt((picture.jpeg ? kNeighbours : 1) / static_cast<double>(read.points));
   ScannedDisc out;
+  const Circle circle{best->points.front().at, read.x(0)};
+  out.reading = circle_reading(plane, *best, circle,
+                               std::hypot(2 * read.rms_mm * share, kLeastEdge_px / best->px_per_mm));
+  out.reading.pose_mm.clear();  // axes: a circle's mean does not hang on their difference
   out.diameter_mm = {diameter, std::hypot(2 * read.rms_mm * share, 2 * best->u_edge_offset_mm)};
   out.cos2_mm = read.x(3), out.sin2_mm = read.x(4);
-  out.u_second_harmonic_mm = std::hypot(std::sqrt(2.0) * read.rms_mm * share, kLeastHarmonic_px / best->px_per_mm);
+  out.u_second_harmonic_mm =
+      std::hypot(std::sqrt(2.0) * read.rms_mm * share, kLeastHarmonic_px / best->px_per_mm);
   return out;
 }
 
@@ -161,6 +168,8 @@ Result<ScannerFit> scanner_from_discs(const Estimate& diameter, std::span<const 
   // Edges are misplaced alike in both scans: their mean is no better than one.
   const double read = 0.5 * (first.diameter_mm.value + last.diameter_mm.value);
   fit.axes.mean_ratio = {read / d - 1, std::hypot(diameter.u, first.diameter_mm.u) / d};
+  fit.reference = {{diameter, {}, {}}, first.reading, {}};
+  fit.reference.reading.diameter_mm = d;
   fit.axes.difference_ratio = {2 * stays.x() / d, 2 * u_h / d};
   fit.axes.skew_rad = {4 * stays.y() / d, 4 * u_h / d};
   if (std::abs(fit.axes.difference_ratio.value) > kMostAxes_ratio / 2)

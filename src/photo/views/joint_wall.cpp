@@ -12,7 +12,8 @@ constexpr double kNeighbours = 12;  // of 360 rays, that share their errors
 constexpr double kLeastNoise_px = 0.03;
 constexpr double kOval_ratio = 0.0025;                     // of the radius: prior of the second harmonic
 constexpr double kUFoot_mm = 0.12, kHighestFoot_mm = 0.6;  // a broken lower edge
-constexpr double kMostTop_ratio = 0.8;                     // of the camera's height
+constexpr double kUFillet_mm = 0.25, kMostFillet_mm = 1.0;
+constexpr double kMostTop_ratio = 0.8;  // of the camera's height
 constexpr std::array kScales_px = {3.0, 2.0, 1.4, 1.0, 0.7, 0.5, 0.4};
 constexpr double kPlacedReach_px = 4;
 constexpr std::size_t kLeastEdges = 24;
@@ -79,7 +80,17 @@ private:
     return views_[v].turn.wall_in_view(wall);
   }
 
-  Row row_of(const SeenOutline& outline, std::size_t v, const ChosenEdge& c, double noise_px) const {
+  // How far a rim rounded by 1 mm moves the outline outwards, in the plane z = 0.
+  double fillet_slope(std::size_t v, const RoundWall& seen, const OutlineDistance& d) const {
+    if (shape_.disc || d.top_share <= 0) return 0;
+    const CameraPlace& camera = views_[v].camera;
+    const double reach = d.normal.dot(seen.center - camera.foot) + seen.radius_mm;
+    const double tangent = reach / (camera.height_mm - seen.top_mm);
+    return tangent > 0 ? d.top_share * d.scale * (std::hypot(1.0, tangent) - 1) : 0;
+  }
+
+  Row row_of(const SeenOutline& outline, std::size_t v, const ChosenEdge& c, double noise_px,
+             const RoundWall& seen, double fillet_mm) const {
     const ViewOfWall& view = views_[v];
     const OutlineDistance d = outline.nearest(c.edge->at);
     Row row;
@@ -87,8 +98,9 @@ private:
         view.turn.rotation() * Eigen::Vector2d(d.slope[kCenterX], d.slope[kCenterY]);
     const double turned = view.turn.quarters % 2 == 1 ? -1 : 1;
     row.slope << center.x(), center.y(), d.slope[kRadius], d.slope[kTop] + (shape_.disc ? d.slope[kFoot] : 0),
-        turned * d.slope[kOvalCosine], turned * d.slope[kOvalSine], shape_.disc ? 0 : d.slope[kFoot];
-    row.miss_mm = d.distance_mm, row.top_share = d.top_share;
+        turned * d.slope[kOvalCosine], turned * d.slope[kOvalSine], shape_.disc ? 0 : d.slope[kFoot],
+        -fillet_slope(v, seen, d);
+    row.miss_mm = d.distance_mm + fillet_mm * row.slope[kJointFillet], row.top_share = d.top_share;
     const double many = static_cast<double>(view.rays.rays.size()) / 360;
     row.sigma_mm =
         noise_px / view.rays.px_per_mm * std::sqrt(kNeighbours * many / std::max(0.05, c.edge->weight));
@@ -100,14 +112,20 @@ private:
     n(unknown, unknown) = 1, r(unknown) = 0;
   }
 
-  void add_priors(const RoundWall& wall, Eigen::Ref<Eigen::MatrixXd> n, Eigen::Ref<Eigen::VectorXd> r,
-                  bool height_held) const {
+  void add_priors(const RoundWall& wall, double fillet_mm, Eigen::Ref<Eigen::MatrixXd> n,
+                  Eigen::Ref<Eigen::VectorXd> r, bool height_held) const {
     if (height_held || (shape_.top_mm && shape_.top_mm->u == 0)) {
       hold(n, r, kJointTop);
     } else {
       const Estimate prior = shape_.top_mm.value_or(Estimate{5, 10});
       const double p = 1 / (prior.u * prior.u);
       n(kJointTop, kJointTop) += p, r(kJointTop) += p * (prior.value - wall.top_mm);
+    }
+    if (shape_.disc || height_held) {
+      hold(n, r, kJointFillet);
+    } else {
+      const double p = 1 / (kUFillet_mm * kUFillet_mm);
+      n(kJointFillet, kJointFillet) += p, r(kJointFillet) -= p * fillet_mm;
     }
     if (shape_.disc) {
       hold(n, r, kJointFoot);
@@ -141,16 +159,18 @@ private:
     Eigen::MatrixXd n = Eigen::MatrixXd::Zero(kJointUnknowns, kJointUnknowns);
     Eigen::VectorXd r = Eigen::VectorXd::Zero(kJointUnknowns);
     for (std::size_t v = 0; v < views_.size(); ++v) {
-      const SeenOutline outline(views_[v].camera, in_view(v, wall));
+      const RoundWall seen = in_view(v, wall);
+      const SeenOutline outline(views_[v].camera, seen);
       for (const ChosenEdge& c : fit.chosen[v]) {
-        const Row row = row_of(outline, v, c, 0.1);
+        const Row row = row_of(outline, v, c, 0.1, seen, 0);
         const double z = row.miss_mm * views_[v].rays.px_per_mm / scale_px;
         const double w = 1 / (1 + z * z) / (row.sigma_mm * row.sigma_mm);
         n.noalias() += w * row.slope * row.slope.transpose();
         r -= w * row.miss_mm * row.slope;
       }
     }
-    add_priors(wall, n, r, false);
+    add_priors(wall, 0, n, r, false);
+    hold(n, r, kJointFillet);
     n.diagonal().array() += 1e-9 * n.diagonal().maxCoeff();
     const Eigen::VectorXd x = n.ldlt().solve(r);
     if (x.allFinite()) move(wall, x);
@@ -206,7 +226,7 @@ private:
       const RoundWall seen = in_view(v, fit.wall);
       const SeenOutline outline(views_[v].camera, seen);
       for (const ChosenEdge& c : fit.chosen[v]) {
-        const Row row = row_of(outline, v, c, fit.noise_px[v]);
+        const Row row = row_of(outline, v, c, fit.noise_px[v], seen, fit.fillet_mm);
         rows[v].push_back(full_row(l, v, row, c, seen));
         n.selfadjointView<Eigen::Lower>().rankUpdate(rows[v].back());
         r -= row.miss_mm / row.sigma_mm * rows[v].back();
@@ -217,22 +237,26 @@ private:
     Eigen::VectorXd part_r = r.head<kJointUnknowns>();
     Eigen::MatrixXd held = part;
     Eigen::VectorXd held_r = part_r;
-    add_priors(fit.wall, part, part_r, false);
-    add_priors(fit.wall, held, held_r, true);
+    add_priors(fit.wall, fit.fillet_mm, part, part_r, false);
+    add_priors(fit.wall, fit.fillet_mm, held, held_r, true);
     fit.cameras_right = part.inverse(), fit.height_right = held.inverse();
-    add_priors(fit.wall, n, r, false);
+    add_priors(fit.wall, fit.fillet_mm, n, r, false);
     n.diagonal().tail(l.count - kJointUnknowns).array() += 1;
     const Eigen::MatrixXd inverse = n.ldlt().solve(Eigen::MatrixXd::Identity(l.count, l.count));
     const Eigen::VectorXd x = inverse * r;
     if (!x.allFinite()) return;
     fit.covariance = inverse.topLeftCorner<kJointUnknowns, kJointUnknowns>();
     move(fit.wall, x);
+    if (!shape_.disc)
+      fit.fillet_mm =
+          std::clamp(fit.fillet_mm + x[kJointFillet], 0.0, std::min(kMostFillet_mm, 0.6 * fit.wall.top_mm));
     // What is left with the cameras moved.
     fit.left_mm.assign(views_.size(), {});
     for (std::size_t v = 0; v < views_.size(); ++v) {
-      const SeenOutline outline(views_[v].camera, in_view(v, fit.wall));
+      const RoundWall seen = in_view(v, fit.wall);
+      const SeenOutline outline(views_[v].camera, seen);
       for (std::size_t i = 0; i < rows[v].size(); ++i) {
-        const Row row = row_of(outline, v, fit.chosen[v][i], fit.noise_px[v]);
+        const Row row = row_of(outline, v, fit.chosen[v][i], fit.noise_px[v], seen, fit.fillet_mm);
         const int others = l.count - kJointUnknowns;
         fit.left_mm[v].push_back(row.miss_mm + row.sigma_mm * rows[v][i].tail(others).dot(x.tail(others)));
       }
@@ -252,7 +276,7 @@ private:
       Eigen::VectorXd r = Eigen::VectorXd::Zero(l.count);
       std::vector<std::pair<double, Eigen::VectorXd>> rows;
       for (const ChosenEdge& c : fit.chosen[v]) {
-        const Row row = row_of(outline, v, c, noise_px);
+        const Row row = row_of(outline, v, c, noise_px, seen, fit.fillet_mm);
         rows.emplace_back(row.miss_mm / row.sigma_mm, full_row(l, v, row, c, seen));
         n.selfadjointView<Eigen::Lower>().rankUpdate(rows.back().second);
         r -= rows.back().first * rows.back().second;
@@ -261,7 +285,7 @@ private:
       // The height as all have it.
       const double p = 1 / std::max(1e-8, fit.covariance(kJointTop, kJointTop));
       n(kJointTop, kJointTop) += p;
-      for (const int k : {kJointCos, kJointSin, kJointFoot}) hold(n, r, k);
+      for (const int k : {kJointCos, kJointSin, kJointFoot, kJointFillet}) hold(n, r, k);
       n.diagonal().tail(l.count - kJointUnknowns).array() += 1;
       const Eigen::MatrixXd inverse = n.ldlt().solve(Eigen::MatrixXd::Identity(l.count, l.count));
       const Eigen::VectorXd x = inverse * r;
@@ -288,10 +312,12 @@ private:
                                               : static_cast<double>(fit.chosen[v].size()) /
                                                     static_cast<double>(views_[v].rays.rays.size());
       if (fit.chosen[v].empty()) continue;
-      const SeenOutline outline(views_[v].camera, in_view(v, fit.wall));
+      const RoundWall seen = in_view(v, fit.wall);
+      const SeenOutline outline(views_[v].camera, seen);
       double chi2 = 0;
       for (ChosenEdge& c : fit.chosen[v]) {
-        c.miss_px = views_[v].rays.px_per_mm * outline.distance_mm(c.edge->at);
+        const OutlineDistance d = outline.nearest(c.edge->at);
+        c.miss_px = views_[v].rays.px_per_mm * (d.distance_mm - fit.fillet_mm * fillet_slope(v, seen, d));
         chi2 += c.miss_px * c.miss_px;
       }
       own.rms_px = std::sqrt(chi2 / static_cast<double>(fit.chosen[v].size()));

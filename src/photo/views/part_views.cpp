@@ -8,6 +8,7 @@
 
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/solid/outside_search.hpp"
+#include "photo/views/inner_rims.hpp"
 #include "photo/views/part_search.hpp"
 #include "photo/views/view_of_part.hpp"
 
@@ -90,6 +91,9 @@ public:
       for (std::size_t v = 0; v < views_.size(); ++v)
         if (best->views[v].used && !best->why_not[v].empty()) return contradiction(*best, v);
     PartInViews out = told(*best);
+    InnerRims inner = inner_rims(singles_, *best);
+    for (JointRim& rim : inner.answered) out.edges.push_back(std::move(rim));
+    out.warnings.insert(out.warnings.end(), inner.warnings.begin(), inner.warnings.end());
     for (const AdjustedWall& wall : on_the_board)
       out.others.push_back({EdgeRole::kMark,
                             {PartPoint::from(wall.joint.wall.center), wall.joint.wall.radius_mm},

@@ -19,6 +19,7 @@ constexpr double kPlacedAgain_ratio = 0.8;
 constexpr double kDiffers = 30, kDiffers_mm = 0.02;
 constexpr double kLeastCover = 0.45;
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
+constexpr double kRimReach_px = 3;
 constexpr double kSecondHarmonic_px =
     0.05;  // standard uncertainty of each component: how light meets the rim
 
@@ -114,6 +115,30 @@ AdjustedWall adjust_outside(const std::vector<SingleView>& singles, const PartSt
     if (const int worst = worst_view(out); worst >= 0)
       out.why_not[worst] = why_it_does_not_fit(out.joint.own[worst], 2 * out.joint.wall.radius_mm);
   return out;
+}
+
+AdjustedWall adjust_rim(const std::vector<SingleView>& singles, const PartStart& start,
+                        const Estimate& height_mm) {
+  AdjustedWall out;
+  out.why_not.resize(singles.size());
+  std::vector<ViewOfWall> rays = rays_round(singles, start.wall, kUChamfer_mm);
+  JointWall joint;
+  joint.wall = start.wall;
+  joint.shape.disc = true, joint.shape.top_mm = height_mm;
+  for (std::size_t v = 0; v < rays.size(); ++v) rays[v].used = start.scores[v] > kViewBears_score;
+  while (true) {
+    joint.chosen.assign(rays.size(), {});
+    for (std::size_t v = 0; v < rays.size(); ++v)
+      if (rays[v].used)
+        joint.chosen[v] = edges_on_outline(rays[v].rays, rays[v].camera,
+                                           rays[v].turn.wall_in_view(joint.wall), kRimReach_px, true);
+    out.views = placed_across(singles, rays, joint);
+    out.joint = adjust_joint_wall(out.views, joint);
+    const int worst = out.joint.found ? worst_view(out) : -1;
+    if (worst < 0 || out.used() <= 2) return out;
+    out.why_not[worst] = why_it_does_not_fit(out.joint.own[worst], 2 * out.joint.wall.radius_mm);
+    rays[worst].used = false;
+  }
 }
 
 JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adjusted) {

@@ -19,6 +19,10 @@ struct AdjustedWall {
 AdjustedWall adjust_outside(const std::vector<SingleView>& views, const PartStart& start,
                             const std::optional<Estimate>& height_mm);
 
+// The same for a rim whose place, size and height are nearly known: nothing is searched for.
+AdjustedWall adjust_rim(const std::vector<SingleView>& views, const PartStart& start,
+                        const Estimate& height_mm);
+
 // The joint outline as points round it, with what is not known of them; the frame is the first view's.
 JointRim edge_of(const std::vector<SingleView>& views, const AdjustedWall& adjusted);
 
