@@ -65,6 +65,36 @@ TEST_CASE("measure --one-part: size and height of a rim 6 mm up, height not told
   CHECK(warnings(f, "view-left-out") == 0);
 }
 
+TEST_CASE("measure --one-part: bore and hub are answered by all views, each with its own height",
+          "[cli][measure][views]") {
+  const std::string demo = std::string(RONDURE_SOURCE) + "/images-demo/one-part/";
+  const Run run =
+      rondure_run({"measure", demo + "view_1.jpg", demo + "view_2.jpg", "--one-part", "--calibration",
+                   demo + "camera.json", "--board", "9x6", "--square", "5mm", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  std::ifstream in(demo + "truth.json");
+  const json truth = json::parse(in).at("part");
+  int answered = 0;
+  for (const json& f : json::parse(run.out).at("features")) {
+    const std::string name = f.at("name");
+    if (name != "bore" && name != "hub step") continue;
+    ++answered;
+    const json& t = truth.at(name == "bore" ? "bore" : "hub");
+    const double error_mm =
+                     f.at("circle").at("diameter_mm").get<double>() - t.at("diameter_mm").get<double>(),
+                 u_mm = f.at("circle").at("u_diameter_mm").get<double>();
+    INFO(name << " off by " << error_mm << " mm, u " << u_mm << ", height " << f.at("height_mm"));
+    CHECK(std::abs(error_mm) < 2 * u_mm);
+    CHECK(u_mm < 0.25);
+    CHECK(std::abs(f.at("height_mm").get<double>() - t.at("z_mm").get<double>()) <
+          0.12);  // not the flange's 6 mm
+    CHECK(warnings(f, "upper-rim") == 1);
+    if (name == "bore") CHECK(std::abs(error_mm) < 0.02);
+  }
+  CHECK(answered == 2);
+}
+
 TEST_CASE("measure --one-part: the view in which the part was moved is named and left out",
           "[cli][measure][views]") {
   const Run run = one_part({"004-0", "004-1", "004-2", "004-3"});  // 0.3 mm in the last
