@@ -58,7 +58,7 @@ TEST_CASE("measure --one-part: size and height of a rim 6 mm up, height not told
                 << f.at("height_mm") << " of " << wall_mm);
   CHECK(std::abs(error_mm) < 0.006);
   CHECK(std::abs(error_mm) < 2 * f.at("circle").at("u_diameter_mm").get<double>());
-  CHECK(f.at("circle").at("u_diameter_mm").get<double>() < 0.01);
+  CHECK(f.at("circle").at("u_diameter_mm").get<double>() < 0.012);
   CHECK(std::abs(f.at("height_mm").get<double>() - wall_mm) < 0.05);
   CHECK(f.at("u_height_mm").get<double>() < 0.05);
   CHECK(warnings(f, "view") == static_cast<int>(views.size()));
@@ -76,7 +76,8 @@ TEST_CASE("measure --one-part: bore and hub are answered by all views, each with
   std::ifstream in(demo + "truth.json");
   const json truth = json::parse(in).at("part");
   int answered = 0;
-  for (const json& f : json::parse(run.out).at("features")) {
+  const json record = json::parse(run.out);
+  for (const json& f : record.at("features")) {
     const std::string name = f.at("name");
     if (name != "bore" && name != "hub step") continue;
     ++answered;
