@@ -1,6 +1,6 @@
 // Sets of parts of one machine: do the stated probabilities come true, how far behind somebody who knows the
 // law of the draw, and what do equal rollers gain by being asked together?
-// Usage: study_original_set [MACHINES] > tests/data/studies/study_original_set.txt
+// Usage: study_original_set [MACHINES [ROWS]] > tests/data/studies/study_original_set.txt
 #include <cstdio>
 #include <cstdlib>
 
@@ -24,16 +24,40 @@ void print_tenths(const char* title, const Reliability& r) {
   std::printf("   worst %.3f\n", r.worst(kWorthPrinting));
 }
 
+// What an answer loses to that of somebody who knows the law, on the mean over what could have been drawn given what
+// was measured: as the difference of the two log scores, without the chance of the draw.
+double expected_loss(const OriginalFeature& knowing, const OriginalFeature& told) {
+  double loss = 0;
+  for (const SizeCandidate& c : knowing.candidates)
+    if (c.probability > 1e-9)
+      loss += c.probability * (std::log(c.probability) -
+                               log_score(told, std::lround(c.size_mm * 1e6),
+                                         c.system == UnitSystem::kMetric ? std::size_t{0} : std::size_t{1}));
+  return loss;
+}
+
+// Mean with its standard error.
+struct Mean {
+  double sum = 0, squares = 0;
+  int n = 0;
+  void add(double x) { sum += x, squares += x * x, ++n; }
+  double mean() const { return sum / std::max(1, n); }
+  double u() const {
+    return std::sqrt(std::max(0.0, squares / std::max(1, n) - mean() * mean()) / std::max(1, n));
+  }
+};
+
 struct Scores {
-  double alone = 0, told = 0, given = 0, knowing = 0;
-  int answers = 0;
+  double alone = 0, told = 0, knowing = 0;
+  Mean behind, loss, loss_given;  // in nat; loss: expected, with the designer's grids given too
   void print(const char* what) const {
-    const double n = std::max(1, answers);
+    const double n = std::max(1, behind.n);
+    std::printf("  log score of %-9s alone %.3f   together %.3f   knowing the law %.3f (%d answers)\n", what,
+                alone / n, told / n, knowing / n, behind.n);
     std::printf(
-        "  log score of %-9s alone %.3f   together %.3f   knowing the law %.3f   behind by %.3f nat; the "
-        "designer's "
-        "grids given: behind by %.3f (%d answers)\n",
-        what, alone / n, told / n, knowing / n, (knowing - told) / n, (knowing - given) / n, answers);
+        "    behind by %.3f +- %.3f nat as drawn, by %.3f +- %.3f as expected; the designer's grids given, "
+        "by %.3f\n",
+        behind.mean(), behind.u(), loss.mean(), loss.u(), loss_given.mean());
   }
 };
 
@@ -67,12 +91,16 @@ void judge(const Machine& m, const MachineLaw& law, Reliability& tenths, Scores&
     for (std::size_t i = p == 0 ? 0 : 1; i < 2; ++i) {
       const long truth = m.drawn[p][i];
       const OriginalFeature& f = told_set->parts[p].original.features[i];
+      const OriginalFeature& known = known_set->parts[p].original.features[i];
+      const OriginalFeature& with_grids = given_set->parts[p].original.features[i];
       const auto add = [&](Scores& s) {
-        s.told += log_score(f, truth, m.system);
-        s.given += log_score(given_set->parts[p].original.features[i], truth, m.system);
-        s.knowing += log_score(known_set->parts[p].original.features[i], truth, m.system);
+        const double own = log_score(f, truth, m.system), knowing = log_score(known, truth, m.system);
+        s.told += own;
+        s.knowing += knowing;
         s.alone += log_score(single->features[i], truth, m.system);
-        ++s.answers;
+        s.behind.add(knowing - own);
+        s.loss.add(expected_loss(known, f));
+        s.loss_given.add(expected_loss(known, with_grids));
       };
       add(all);
       if (i == 0) add(outsides);
@@ -156,6 +184,7 @@ void six_rollers(int machines, bool stated, unsigned seed) {
 
 int main(int argc, char** argv) {
   const int machines = argc > 1 ? std::atoi(argv[1]) : 150;
+  const std::string rows = argc > 2 ? argv[2] : "6ABCDEFG";
   std::printf(
       "Original sizes of sets (tests/bench/study_original_set.cpp, fixed seeds). A machine: 2 to 12 parts, "
       "each with "
@@ -165,21 +194,30 @@ int main(int argc, char** argv) {
       "width of every "
       "part. Knowing the law: the same sums,\ntold the designer's grids, how alike the shrinkages are, and "
       "which part "
-      "does not belong. Tenths: stated/came true (answers),\nevery candidate of 0.5 %% and more, where %d "
-      "answers or "
-      "more.\n\n",
+      "does not belong. Behind as drawn: the difference of the two\nlog scores at the drawn sizes; as "
+      "expected: "
+      "its mean over what could have been drawn given what was measured,\nas somebody who knows the law "
+      "believes; "
+      "+- standard error, answers taken as independent. Tenths:\nstated/came true (answers), every candidate "
+      "of "
+      "0.5 %% and more, where %d answers or more.\n\n",
       kWorthPrinting);
-  six_rollers(machines, false, 5);
-  six_rollers(machines, true, 6);
+  const auto asked = [&](char row) { return rows.find(row) != std::string::npos; };
+  if (asked('6')) six_rollers(machines, false, 5);
+  if (asked('6')) six_rollers(machines, true, 6);
   const unsigned seeds[] = {1, 2, 3, 7, 8};
   const auto laws = fixed_laws();
-  for (std::size_t l = 0; l < laws.size(); ++l) row(laws[l], machines, seeds[l]);
-  row({"F. every machine another designer: weights by a Dirichlet law of 1/2 a grid", random_designer},
-      2 * machines, 9);
+  for (std::size_t l = 0; l < laws.size(); ++l)
+    if (asked(laws[l].name.front())) row(laws[l], machines, seeds[l]);
+  if (asked('F'))
+    row({"F. every machine another designer: weights by a Dirichlet law of 1/2 a grid; knowing the law: the "
+         "designer himself",
+         random_designer},
+        2 * machines, 9);
   MachineLaw wrong = laws[0];
   wrong.name = "G. designers as the built-in grids say, one wrong part among six, wrongly called equal";
   wrong.one_wrong = true;
-  row(wrong, machines, 4);
+  if (asked('G')) row(wrong, machines, 4);
   std::printf("All rows together\n");
   print_tenths("stated/came true", pooled);
 }

@@ -6,6 +6,7 @@
 // program loses at least as much on the mean over w; one that loses no more than `cap` on the first law loses on some
 // other law at least
 //   max over w of (sum of w_i loss_i(mixture by w) - w_1 cap) / (1 - w_1).
+// All answers know how alike the shrinkages are drawn; a program that does not can only lose more.
 // Loss: mean over machines of the relative entropy of the program's answer for the outside to that of somebody who knows
 // the law; it is the mean difference of log scores.
 #include <cstdio>
@@ -89,6 +90,30 @@ void bound(const std::vector<Machines>& drawn_by, const std::vector<std::size_t>
   std::fflush(stdout);
 }
 
+// Every machine another designer, weights by a Dirichlet law: what somebody loses who knows that law but not the
+// designer. No program can lose less on it. His answer: of the mixture of `designers` others drawn by the law.
+void unknown_designer(int machines, int designers) {
+  std::mt19937_64 random(200);
+  std::vector<SizeGrids> others;
+  for (int i = 0; i < designers; ++i) others.push_back(random_designer(random));
+  std::vector<double> w(static_cast<std::size_t>(designers) + 1, 1.0 / designers);
+  w[0] = 0;
+  double sum = 0, squares = 0;
+  for (int i = 0; i < machines; ++i) {
+    const Machine m = draw_machine({"F", random_designer}, 2, 12, random);
+    std::vector<Answer> answers = {answer(m, m.grids, -1)};
+    for (const SizeGrids& other : others) answers.push_back(answer(m, other, -1));
+    const double own = loss({answers}, 0, w);
+    sum += own, squares += own * own;
+  }
+  const double mean = sum / machines;
+  std::printf(
+      "\n  F (every machine another designer): who knows the law but not the designer, taken as the mixture "
+      "of %d "
+      "designers drawn\n  by it, loses %.3f +- %.3f nat to who knows him (%d machines)\n",
+      designers, mean, std::sqrt(std::max(0.0, squares / machines - mean * mean) / machines), machines);
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -119,4 +144,5 @@ int main(int argc, char** argv) {
     bound(drawn_by, {0, 2, 3, 4}, cap, laws);
   }
   bound(drawn_by, {2, 4}, 0, laws);
+  unknown_designer(machines, 300);
 }
