@@ -57,8 +57,9 @@ int report_set(const std::string& set_file, const std::string& text, const std::
   options.title =
       "Set of " + std::to_string(file->set.parts.size()) + " parts: " + fs::path(set_file).stem().string();
   options.made_at = page_time();
-  const SetLink back{link_to(page.filename().string()),
-                     "One of a set of " + std::to_string(file->set.parts.size()) + " parts"};
+  options.unit = how.unit;
+  SetLink back{link_to(page.filename().string()),
+               "One of a set of " + std::to_string(file->set.parts.size()) + " parts"};
   std::vector<std::pair<fs::path, std::string>> pages;
   for (std::size_t p = 0; p < file->files.size(); ++p) {
     options.part_pages.emplace_back();
@@ -68,6 +69,8 @@ int report_set(const std::string& set_file, const std::string& text, const std::
         std::cerr << error_lines("note: " + file->files[p] + " is no longer there: no page of that part");
       continue;
     }
+    back.original = file->set.parts[p].original;
+    back.alone = best_words(file->set.parts[p].alone);
     auto html = part_page(record.string(), back, how);
     if (!html) return report_error(html.error(), record.string());
     const std::string name = page_name(file->files[p], taken);

@@ -31,11 +31,16 @@ public:
     const double step = round_step_mm((hi_ - lo_) / mm_per_unit / 8);
     const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(step) - 1e-9)));
     svg.line(kLeft, y, kRight, y, "reference");
+    constexpr double kFigureWidth = 6.4;  // of one in px, at the most
+    double free_from = kLeft;
     for (double at = std::ceil(lo_ / mm_per_unit / step) * step; at * mm_per_unit <= hi_; at += step) {
       const double here = x(at * mm_per_unit);
-      if (here > kRight - 34) break;  // the unit's name stands there
+      const std::string text = fmt::format("{:.{}f}", at, decimals);
+      const double half = kFigureWidth * static_cast<double>(text.size()) / 2;
       svg.line(here, y, here, y + 5, "reference");
-      svg.text(std::max(here, kLeft + 14), y + 18, fmt::format("{:.{}f}", at, decimals), "tick", "middle");
+      if (here - half < free_from || here + half > kRight - 20) continue;  // the unit's name stands there
+      svg.text(here, y + 18, text, "tick", "middle");
+      free_from = here + half + 4;
     }
     svg.text(kRight, y + 18, unit, "tick", "end");
   }
@@ -82,7 +87,16 @@ void draw_candidates(Svg& svg, const OriginalFeature& original, const SizeAxis& 
     if (c.probability < 0.005 || !axis.holds(c.size_mm)) continue;
     const double height = std::max(2.0, kStem * c.probability), x = axis.x(c.size_mm);
     svg.rect(x - 4, base_y - height, 8, height, i == 0 && !original.undecided ? "bar strong" : "bar");
-    const std::pair at{std::clamp(x, kLeft + kWordsWidth / 2, kRight - kWordsWidth / 2), base_y - height - 4};
+    double words_x = x;
+    for (const SizeCandidate& taller :
+         original.candidates) {  // the words keep clear of higher bars beside them
+      const double off = axis.x(taller.size_mm) - x;
+      if (axis.holds(taller.size_mm) && kStem * taller.probability > height + 2 &&
+          std::abs(off) < kWordsWidth / 2 + 6)
+        words_x = axis.x(taller.size_mm) - (off > 0 ? 1 : -1) * (kWordsWidth / 2 + 6);
+    }
+    const std::pair at{std::clamp(words_x, kLeft + kWordsWidth / 2, kRight - kWordsWidth / 2),
+                       base_y - height - 4};
     const bool free = std::ranges::none_of(words_at, [&](const auto& other) {
       return std::abs(other.first - at.first) < kWordsWidth &&
              std::abs(other.second - at.second) < kWordsHeight;
@@ -122,8 +136,8 @@ std::string answer_chart(const Feature& f, const OriginalFeature* original, cons
     svg.text(kLeft, y + 10, "sizes it may have been drawn as, and how likely", "tick");
     draw_candidates(svg, *original, axis, base);
   }
-  axis.draw(svg, base, 1, "mm");
-  axis.draw(svg, base + 26, kMmPerInch, "in");
+  axis.draw(svg, words.inch_first() ? base + 26 : base, 1, "mm");
+  axis.draw(svg, words.inch_first() ? base : base + 26, kMmPerInch, "in");
   return svg.finish("The size of " + f.name + " on a line of sizes, with those it may have been drawn as");
 }
 

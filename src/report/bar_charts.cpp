@@ -38,7 +38,7 @@ std::string bars(const std::vector<Bar>& rows, std::string_view aria, bool label
 
 }  // namespace
 
-std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
+std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics, const LengthWords& words) {
   if (harmonics.empty()) return {};
   double largest = 1e-9;
   for (const auto& h : harmonics)
@@ -50,10 +50,12 @@ std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
     return kBottom - (kBottom - kTop) * std::clamp(mm / largest, 0.0, 1.0);
   };
   Svg svg(kWidth, 150);
-  const double step = round_step_mm(largest * 0.4);
-  for (double level = 0; level <= largest * 1.0001; level += step) {
-    svg.line(kLeft, y_of(level), kRight, y_of(level), "grid");
-    svg.text(kLeft - 4, y_of(level) + 4, level > 0 ? fmt::format("{:g}", level) : "0", "tick", "end");
+  const DeviationUnit unit = deviation_unit(words);
+  const double step = round_step_mm(largest * 0.4 / unit.mm);
+  for (double level = 0; level * unit.mm <= largest * 1.0001; level += step) {
+    const double y = y_of(level * unit.mm);
+    svg.line(kLeft, y, kRight, y, "grid");
+    svg.text(kLeft - 4, y + 4, level > 0 ? fmt::format("{:g}", level) : "0", "tick", "end");
   }
   double x = kLeft + pitch / 2;
   const std::size_t every = harmonics.size() > 16 ? harmonics.size() / 10 : 1;
@@ -68,19 +70,25 @@ std::string harmonics_chart(const std::vector<HarmonicResult>& harmonics) {
                y_of(h.amplitude_mm + 2 * *h.u_amplitude_mm), "whisker");
     if (i % every == 0) svg.text(x, kBottom + 14, std::to_string(h.upr), "tick", "middle");
   }
-  svg.text(4, 146, "undulations per revolution; amplitude in mm, whiskers 2 u", "tick");
+  svg.text(4, 146, fmt::format("undulations per revolution; amplitude in {}, whiskers 2 u", unit.symbol),
+           "tick");
   return svg.finish("Amplitude of the outline by undulations per revolution");
 }
 
 namespace {
-std::string budget_figure(double u_mm) {
+std::string budget_figure(double u_mm, const LengthWords& words) {
+  if (words.inch_first()) {
+    if (u_mm / kMmPerInch < 5e-6) return "under 0.00001 in";
+    if (u_mm < 5e-5) return fmt::format("{:.5f} in", u_mm / kMmPerInch);
+    return fmt::format("{:.5f} in ({:.4f} mm)", u_mm / kMmPerInch, u_mm);
+  }
   if (u_mm < 5e-5) return "under 0.0001 mm";
   if (u_mm / kMmPerInch < 5e-6) return fmt::format("{:.4f} mm", u_mm);
   return fmt::format("{:.4f} mm ({:.5f} in)", u_mm, u_mm / kMmPerInch);
 }
 }  // namespace
 
-std::string budget_chart(const std::vector<BudgetLine>& budget, double share) {
+std::string budget_chart(const std::vector<BudgetLine>& budget, double share, const LengthWords& words) {
   auto lines = budget;
   double largest_mm = 0;
   for (const auto& line : lines) largest_mm = std::max(largest_mm, line.u_mm);
@@ -90,7 +98,7 @@ std::string budget_chart(const std::vector<BudgetLine>& budget, double share) {
   std::stable_sort(lines.begin(), lines.end(), [](const auto& a, const auto& b) { return a.u_mm > b.u_mm; });
   std::vector<Bar> rows;
   for (const auto& line : lines)
-    rows.push_back({line.text(), budget_figure(share * line.u_mm), line.u_mm / lines.front().u_mm});
+    rows.push_back({line.text(), budget_figure(share * line.u_mm, words), line.u_mm / lines.front().u_mm});
   return bars(rows, "What the standard uncertainty of the size is made of, largest first", true);
 }
 

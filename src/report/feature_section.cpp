@@ -37,8 +37,8 @@ std::string shape_words(const Feature& f, const LengthWords& lengths) {
                              : lengths.both_at(f.ellipse->ovality_mm, decimals),
                          lengths.one_range(o, decimals));
     if (f.ellipse->p_round)
-      words += fmt::format(
-          " A truly round part would show as much in {} of cases.", chance_words(*f.ellipse->p_round));
+      words += fmt::format(" A truly round part would show as much in {} of cases.",
+                           chance_words(*f.ellipse->p_round));
   }
   return words;
 }
@@ -178,16 +178,16 @@ std::string photo_of(const Feature& f, const PageOptions& options) {
   return {};
 }
 
-std::string budget_figure(const Feature& f) {
+std::string budget_figure(const Feature& f, const LengthWords& words) {
   return figure(
-      budget_chart(f.budget, is_arc(f) ? 0.5 : 1),
+      budget_chart(f.budget, is_arc(f) ? 0.5 : 1, words),
       fmt::format("What the standard uncertainty of the {} is made of.", is_arc(f) ? "radius" : "diameter"));
 }
 
 bool has_noise_band(const Feature& f) { return f.roundness && f.roundness->noise_floor_mm.value_or(0) > 0; }
 
-std::string unrolled_figure(const Feature& f) {
-  return figure(deviation_chart(f),
+std::string unrolled_figure(const Feature& f, const LengthWords& words) {
+  return figure(deviation_chart(f, words),
                 std::string("The outline unrolled: deviation from the least-squares circle.") +
                     (has_noise_band(f) ? " Grey band: what noise alone would show." : ""));
 }
@@ -204,9 +204,9 @@ std::string one_line(const Feature& f, const LengthWords& words) {
 // The marks of the charts are explained under the main feature's.
 std::string further_feature(const Feature& f, const PageOptions& options) {
   const LengthWords words = page_words(options.unit);
-  std::string charts = figure(photo_of(f, options), "") + figure(deviation_chart(f), "");
-  if (!noise_alone(f)) charts += figure(harmonics_chart(f.harmonics), "");
-  charts += budget_figure(f);
+  std::string charts = figure(photo_of(f, options), "") + figure(deviation_chart(f, words), "");
+  if (!noise_alone(f)) charts += figure(harmonics_chart(f.harmonics, words), "");
+  charts += budget_figure(f, words);
   std::string body = shape_and_notes(f, interval_words(f, words), words);
   if (!charts.empty()) body += "<div class=\"row\">\n" + charts + "</div>\n";
   body += excluded_list(f, words);
@@ -244,7 +244,7 @@ std::string main_feature_section(const Feature& f, const PageOptions& options) {
                  "The photograph. Dots: the edge as found; line: fitted circle; dashes: fitted ellipse, "
                  "where the part is oval. Degrees and letters are those of the charts.");
   // an arc shows better unrolled
-  const auto chart = is_arc(f) ? RoundnessChart{} : roundness_chart(f);
+  const auto chart = is_arc(f) ? RoundnessChart{} : roundness_chart(f, words);
   if (!chart.svg.empty())
     html +=
         figure(chart.svg,
@@ -253,14 +253,14 @@ std::string main_feature_section(const Feature& f, const PageOptions& options) {
                    "{}line: measured outline; dashes: ellipse; hatched: left out.",
                    chart.magnification, has_noise_band(f) ? "grey ring: what noise alone would show; " : ""));
   else
-    html += unrolled_figure(f);
+    html += unrolled_figure(f, words);
   html += "</div>\n";
   std::string charts;
-  if (!chart.svg.empty()) charts += unrolled_figure(f);
+  if (!chart.svg.empty()) charts += unrolled_figure(f, words);
   if (!noise_alone(f))
-    charts += figure(harmonics_chart(f.harmonics),
+    charts += figure(harmonics_chart(f.harmonics, words),
                      "How much of the deviation repeats how often. Dark bars stand clear of the noise.");
-  charts += budget_figure(f);
+  charts += budget_figure(f, words);
   std::string tables;
   if (f.roundness) tables += roundness_table(*f.roundness, words);
   if (f.sizes) tables += iso_sizes(*f.sizes, words);

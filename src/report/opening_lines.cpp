@@ -24,13 +24,16 @@ std::string measured_words(const Feature& f, const LengthWords& words) {
   return text;
 }
 
-std::string drawn_words(const OriginalFeature* o) {
+std::string drawn_words(const OriginalFeature* o, const std::optional<SetLink>& set) {
   if (!o) return "not asked yet (rondure original)";
   if (o->candidates.empty()) return "cannot tell: no usual size is near";
   const SizeCandidate& best = o->candidates.front();
-  return o->undecided
-             ? fmt::format("cannot tell yet; likeliest {} ({:.0f} %)", best.label, 100 * best.probability)
-             : fmt::format("most likely {} ({:.0f} %)", best.label, 100 * best.probability);
+  std::string text =
+      o->undecided
+          ? fmt::format("cannot tell yet; likeliest {} ({:.0f} %)", best.label, 100 * best.probability)
+          : fmt::format("most likely {} ({:.0f} %)", best.label, 100 * best.probability);
+  if (set && set->original && !set->alone.empty()) text += "; that is with the set, alone " + set->alone;
+  return text;
 }
 
 bool firm(const plan::PlannedSize& s) {
@@ -67,10 +70,10 @@ std::string line(const char* name, const std::string& words) {
 }  // namespace
 
 std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
-                          const LengthWords& words) {
+                          const LengthWords& words, const std::optional<SetLink>& set) {
   if (!main) return "<p class=\"answer\">Nothing has been measured yet.</p>\n";
   return "<dl class=\"answer\">\n" + line("Measured", measured_words(*main, words)) +
-         line("Drawn as", drawn_words(original_of(record, main->name))) +
+         line("Drawn as", drawn_words(original_of(record, main->name), set)) +
          line("Make", make_words(plan, words)) + "</dl>\n";
 }
 

@@ -65,7 +65,9 @@ std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   return text + ".";
 }
 
-std::string report_page(const PartRecord& record, const PageOptions& options) {
+std::string report_page(const PartRecord& own, const PageOptions& options) {
+  PartRecord record = own;
+  if (options.set && options.set->original) record.original = options.set->original;
   const std::string title = record.name.empty() ? "Measured part" : record.name;
   std::string html = page_opening(title);
   const PartFacts facts = facts_of(record);
@@ -82,7 +84,7 @@ std::string report_page(const PartRecord& record, const PageOptions& options) {
   const Feature* first = main_feature(record);
   const PagePlan plan = read_plan(record.replacement_json);
   const LengthWords words = page_words(options.unit);
-  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words);
+  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words, options.set);
   if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");
   html += "</div>\n</header>\n<main>\n";
   for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";

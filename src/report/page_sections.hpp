@@ -17,9 +17,9 @@ struct PagePlan {
   std::string damage;
 };
 
-// Measured, drawn as, make: the three lines a reader came for. `main` may be null.
+// Measured, drawn as, make: the three lines a reader came for. `main` may be null. `set`: whose answer the record holds.
 std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
-                          const LengthWords& words);
+                          const LengthWords& words, const std::optional<SetLink>& set = {});
 std::string plan_section(const PagePlan& plan, const LengthWords& words);
 // Fit and grip, tool from the shelf, crown, speed, mass: a line each.
 std::string plan_facts(const plan::ReplacementPlan& plan, const LengthWords& words);

@@ -25,7 +25,7 @@ Eigen::Vector2d center_of(const ProfileSegment& s) {
 
 }  // namespace
 
-std::string profile_drawing(const SideProfile& profile) {
+std::string profile_drawing(const SideProfile& profile, const LengthWords& words) {
   if (profile.points.size() < 3) return {};
   double long_mm = 0, radius_mm = 0;
   for (const Eigen::Vector2d& p : profile.points)
@@ -47,13 +47,14 @@ std::string profile_drawing(const SideProfile& profile) {
       continue;
     svg.text(x(0.5 * (s.from_mm + s.to_mm)), middle - 6 - 13 * (row++ % 3), s.name, "label", "middle");
   }
-  const double bar_mm = round_step_mm(0.25 * long_mm);
+  const double unit_mm = words.inch_first() ? kMmPerInch : 1;
+  const double bar = round_step_mm(0.25 * long_mm / unit_mm), bar_mm = bar * unit_mm;
   svg.line(left, kHeight - 8, left + scale * bar_mm, kHeight - 8, "mark-line");
-  svg.text(left + scale * bar_mm + 6, kHeight - 4, fmt::format("{:g} mm", bar_mm), "tick");
+  svg.text(left + scale * bar_mm + 6, kHeight - 4, fmt::format("{:g} {}", bar, words.symbol()), "tick");
   return svg.finish("profile of the part, true to scale");
 }
 
-std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc) {
+std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc, const LengthWords& words) {
   if (arc.kind != SegmentKind::kArc || !arc.radius_mm || !(arc.to_mm > arc.from_mm)) return {};
   const Eigen::Vector2d center = center_of(arc);
   std::vector<std::pair<double, double>> off;
@@ -66,7 +67,8 @@ std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc
   if (off.size() < 5) return {};
   std::sort(sizes.begin(), sizes.end());
   const double full_mm = std::max(1.3 * sizes[sizes.size() * 9 / 10], 1e-4);
-  const double step_mm = round_step_mm(0.35 * full_mm);
+  const double unit_mm = words.inch_first() ? kMmPerInch / 1000 : 0.001;
+  const double step_mm = round_step_mm(0.35 * full_mm / unit_mm) * unit_mm;
   const auto x = [&](double z) {
     return kLeft + (kRight - kLeft) * (z - arc.from_mm) / (arc.to_mm - arc.from_mm);
   };
@@ -76,24 +78,28 @@ std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc
   Svg svg(kWidth, kChartHeight);
   for (const double mm : {-step_mm, 0.0, step_mm}) {
     svg.line(kLeft, y(mm), kRight, y(mm), mm == 0 ? "reference" : "grid");
-    svg.text(kLeft - 4, y(mm) + 4, fmt::format("{:+.4g}", 1000 * mm), "tick", "end");
+    svg.text(kLeft - 4, y(mm) + 4, fmt::format("{:+.4g}", mm / unit_mm), "tick", "end");
   }
   for (const auto& [z, d] : off) svg.circle(x(z), y(d), 1.6, "point");
-  svg.text(kLeft, kBottom + 14, fmt::format("{:.2f} mm", arc.from_mm), "tick");
-  svg.text(kRight, kBottom + 14, fmt::format("{:.2f} mm from the left face", arc.to_mm), "tick", "end");
-  return svg.finish("deviation of the " + arc.name + " from its arc, micrometres");
+  svg.text(kLeft, kBottom + 14, words.one(arc.from_mm, 2), "tick");
+  svg.text(kRight, kBottom + 14, words.one(arc.to_mm, 2) + " from the left face", "tick", "end");
+  return svg.finish("deviation of the " + arc.name + " from its arc, " +
+                    (words.inch_first() ? "thou" : "micrometres"));
 }
 
 std::string profile_section(const PartRecord& record, LengthUnit unit) {
   const auto found = profile_of(record);
   if (!found || !*found) return {};
   const SideProfile& profile = **found;
+  const LengthWords words = page_words(unit);
   std::string html =
       "<section aria-labelledby=\"side-view\">\n<h2 id=\"side-view\">From the side</h2>\n<div "
       "class=\"pair\">\n";
-  html += figure(profile_drawing(profile), "The profile true to scale, both flanks as their mean.");
+  html += figure(profile_drawing(profile, words), "The profile true to scale, both flanks as their mean.");
   for (const ProfileSegment& s : profile.segments)
-    html += figure(arc_deviations(profile, s), s.name + ": deviation from its arc in \u00b5m, outwards up.");
+    html += figure(arc_deviations(profile, s, words), s.name + ": deviation from its arc in " +
+                                                          (words.inch_first() ? "thou" : "\u00b5m") +
+                                                          ", outwards up.");
   html += "</div>\n<ul>\n";
   const std::string text = profile_text(profile, {unit, 100000, true, plain_ink});
   for (std::size_t from = 0; from < text.size();) {

@@ -9,8 +9,8 @@ namespace rondure {
 namespace {
 
 constexpr double kSize = 360, kCentre = kSize / 2;
-constexpr double kBase = 104;   // drawn radius of the reference circle
-constexpr double kBand = 40;    // drawn deviation of one full scale
+constexpr double kBase = 104;  // drawn radius of the reference circle
+constexpr double kBand = 40;   // drawn deviation of one full scale
 constexpr double kRim = kBase + kBand + 4;
 
 struct Polar {
@@ -41,7 +41,8 @@ std::string sector_path(double from_deg, double to_deg) {
 
 void draw_grid(Svg& svg, double step_mm, const Polar& polar) {
   for (const int level : {-1, 0, 1})
-    svg.circle(kCentre, kCentre, kBase + kBand * level * step_mm / polar.mm_full_scale, level ? "grid" : "reference");
+    svg.circle(kCentre, kCentre, kBase + kBand * level * step_mm / polar.mm_full_scale,
+               level ? "grid" : "reference");
   for (int angle = 0; angle < 360; angle += 30) {
     const auto [x0, y0] = Polar::at_radius(angle, kBase - kBand);
     const auto [x1, y1] = Polar::at_radius(angle, kRim);
@@ -65,8 +66,10 @@ void draw_profile(Svg& svg, const std::vector<ProfilePoint>& profile, const Pola
     if (p.used) run.push_back(polar.at(p.angle_deg, p.deviation_mm));
     last_angle = p.angle_deg;
     const auto [x, y] = polar.at(p.angle_deg, p.deviation_mm);
-    if (!p.used) svg.circle(x, y, 1.6, "left-out-point");
-    else if (few) svg.circle(x, y, 2.2, "point");
+    if (!p.used)
+      svg.circle(x, y, 1.6, "left-out-point");
+    else if (few)
+      svg.circle(x, y, 2.2, "point");
   }
   if (!profile.empty() && profile.front().used && profile.back().used && !run.empty() &&
       profile.front().angle_deg + 360 - profile.back().angle_deg <= (few ? 60 : 12))
@@ -78,7 +81,8 @@ void draw_ellipse(Svg& svg, const EllipseResult& e, const Polar& polar) {
   if (!e.major_angle_deg) return;
   std::vector<std::pair<double, double>> curve;
   const double half = (e.major_diameter_mm - e.minor_diameter_mm) / 4;
-  for (int a = 0; a < 360; a += 2) curve.push_back(polar.at(a, half * std::cos(2 * rad(a - *e.major_angle_deg))));
+  for (int a = 0; a < 360; a += 2)
+    curve.push_back(polar.at(a, half * std::cos(2 * rad(a - *e.major_angle_deg))));
   svg.path(curve, "ellipse", true);
 }
 
@@ -97,20 +101,23 @@ double round_step_mm(double mm) {
   return 10 * decade;
 }
 
-RoundnessChart roundness_chart(const Feature& feature) {
+RoundnessChart roundness_chart(const Feature& feature, const LengthWords& words) {
   if (!feature.circle || feature.profile.size() < 3) return {};
   double largest = 0;
   for (const auto& p : feature.profile)
     if (p.used) largest = std::max(largest, std::abs(p.deviation_mm));
-  const double step_mm = round_step_mm(std::max(largest * 0.6, 1e-5));
+  const DeviationUnit unit = deviation_unit(words);
+  const double step = round_step_mm(std::max(largest * 0.6, 1e-5) / unit.mm), step_mm = step * unit.mm;
   const Polar polar{std::max(step_mm, largest)};
   auto profile = feature.profile;
-  std::sort(profile.begin(), profile.end(), [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
+  std::sort(profile.begin(), profile.end(),
+            [](const auto& a, const auto& b) { return a.angle_deg < b.angle_deg; });
 
   Svg svg(kSize, kSize);
   if (feature.roundness && feature.roundness->noise_floor_mm.value_or(0) > 0)
-    svg.raw(fmt::format("<circle cx=\"{0}\" cy=\"{0}\" r=\"{1}\" class=\"noise-ring\" stroke-width=\"{2:.2f}\"/>", kCentre,
-                        kBase, std::min(2 * kBand, kBand * *feature.roundness->noise_floor_mm / polar.mm_full_scale)));
+    svg.raw(fmt::format(
+        "<circle cx=\"{0}\" cy=\"{0}\" r=\"{1}\" class=\"noise-ring\" stroke-width=\"{2:.2f}\"/>", kCentre,
+        kBase, std::min(2 * kBand, kBand * *feature.roundness->noise_floor_mm / polar.mm_full_scale)));
   for (std::size_t i = 0; i < feature.excluded.size(); ++i) {
     const auto& s = feature.excluded[i];
     svg.raw_path(sector_path(s.from_deg, s.to_deg), "left-out");
@@ -121,11 +128,16 @@ RoundnessChart roundness_chart(const Feature& feature) {
   draw_grid(svg, step_mm, polar);
   if (feature.ellipse) draw_ellipse(svg, *feature.ellipse, polar);
   draw_profile(svg, profile, polar);
-  svg.text(kCentre, kCentre - 8, fmt::format("one ring = {} mm", step_mm), "tick", "middle");
-  svg.text(kCentre, kCentre + 8, fmt::format("({:.3g} thou)", step_mm / kMmPerInch * 1000), "tick", "middle");
+  const std::string ring = fmt::format("{:g} {}", step, unit.symbol);
+  svg.text(kCentre, kCentre - 8, "one ring = " + ring, "tick", "middle");
+  svg.text(kCentre, kCentre + 8,
+           words.inch_first() ? fmt::format("({:.3g} mm)", step_mm)
+                              : fmt::format("({:.3g} thou)", step_mm / kMmPerInch * 1000),
+           "tick", "middle");
   const double magnification = (kBand / polar.mm_full_scale) / (kBase / (feature.circle->diameter_mm / 2));
-  return {svg.finish(fmt::format("Roundness chart of {}: deviations from the least-squares circle, one ring is {} mm",
-                                 feature.name, step_mm)),
+  return {svg.finish(
+              fmt::format("Roundness chart of {}: deviations from the least-squares circle, one ring is {}",
+                          feature.name, ring)),
           magnification};
 }
 

@@ -13,10 +13,11 @@
 namespace rondure {
 namespace {
 
-constexpr double kWidth = 360, kLeft = 6, kRight = 354, kTop = 44, kRow = 30, k95 = 1.96;
+constexpr double kWidth = 360, kLeft = 6, kRight = 354, kTop = 58, kRow = 32, k95 = 1.96;
 constexpr double kAlike_ratio = 0.05;   // parts further apart do not share a line of sizes
 constexpr double kWorthDrawing = 0.03;  // of a candidate
-constexpr std::size_t kMostNamed = 3;
+constexpr std::size_t kMostNamed = 6;
+constexpr double kWordsWidth = 88, kWordsHeight = 14;
 
 struct Row {
   std::string name;
@@ -55,7 +56,7 @@ const OriginalFeature* size_in_question(const SetPartResult& part) {
   return nullptr;
 }
 
-std::string set_chart(const SetResult& set) {
+std::string set_chart(const SetResult& set, const LengthWords& words) {
   const auto rows = rows_of(set);
   if (rows.size() < 2) return {};
   const auto candidates = candidates_of(rows);
@@ -74,37 +75,47 @@ std::string set_chart(const SetResult& set) {
   const auto x = [&](double mm) { return kLeft + (kRight - kLeft) * (mm - lo) / (hi - lo); };
   const double base = kTop + kRow * static_cast<double>(rows.size()) + 6;
   Svg svg(kWidth, base + 26);
-  std::vector<double> named;
+  std::vector<std::pair<double, int>> named;  // where, and in which of two lines
   for (const SizeCandidate& c : candidates) {
-    const double at = std::clamp(x(c.size_mm), kLeft + 40, kRight - 40);
-    const bool free = std::ranges::none_of(named, [&](double other) { return std::abs(other - at) < 84; });
+    if (named.size() == kMostNamed) break;
+    const double at = std::clamp(x(c.size_mm), kLeft + kWordsWidth / 2, kRight - kWordsWidth / 2);
+    const auto free = [&](int line) {
+      return std::ranges::none_of(named, [&](const auto& other) {
+        return other.second == line && std::abs(other.first - at) < kWordsWidth;
+      });
+    };
+    const int line = free(0) ? 0 : free(1) ? 1 : -1;
+    if (line < 0) continue;  // a line without its size would say nothing
     svg.line(x(c.size_mm), kTop - 12, x(c.size_mm), base, named.empty() ? "reference" : "grid");
-    if (!free || named.size() == kMostNamed) continue;
-    svg.text(at, kTop - 18, c.label + ": " + percent(c.probability), "tick", "middle");
-    named.push_back(at);
+    svg.text(at, kTop - 18 - kWordsHeight * line, c.label + ": " + percent(c.probability), "tick", "middle");
+    named.emplace_back(at, line);
   }
   svg.text(kLeft, 11, "sizes it may have been drawn as", "tick");
   double y = kTop;
   for (const Row& r : rows) {
     const Estimate& before = r.feature->unshrunk_mm;
     const double from = x(before.value - k95 * before.u), to = x(before.value + k95 * before.u);
-    svg.rect(from, y + 13, std::max(2.0, to - from), 8, r.odd ? "left-out" : "bar");
-    svg.line(x(r.feature->measured_mm), y + 10, x(r.feature->measured_mm), y + 24, "mark-line");
+    svg.rect(from, y + 15, std::max(2.0, to - from), 8, r.odd ? "left-out" : "bar");
+    svg.line(x(r.feature->measured_mm), y + 12, x(r.feature->measured_mm), y + 26, "mark-line");
     const bool left = x(r.feature->measured_mm) < (kLeft + kRight) / 2;
     svg.text(left ? kLeft : kRight, y + 9, r.name + (r.odd ? " (does not fit)" : ""), "tick",
              left ? "start" : "end");
     y += kRow;
   }
+  const double unit_mm = words.inch_first() ? kMmPerInch : 1;
+  lo /= unit_mm;
+  hi /= unit_mm;
   const double step = std::pow(10, std::floor(std::log10((hi - lo) / 2)));
   const double tick = (hi - lo) / step > 5 ? 2 * step : (hi - lo) / step < 3 ? step / 2 : step;
   const int decimals = std::max(0, static_cast<int>(std::ceil(-std::log10(tick) - 1e-9)));
   svg.line(kLeft, base, kRight, base, "reference");
   for (double at = std::ceil(lo / tick) * tick; at <= hi; at += tick) {
-    if (x(at) > kRight - 30) break;  // the unit's name stands there
-    svg.line(x(at), base, x(at), base + 5, "reference");
-    svg.text(std::max(x(at), kLeft + 14), base + 18, fmt::format("{:.{}f}", at, decimals), "tick", "middle");
+    const double here = kLeft + (kRight - kLeft) * (at - lo) / (hi - lo);
+    if (here > kRight - 36) break;  // the unit's name stands there
+    svg.line(here, base, here, base + 5, "reference");
+    svg.text(std::max(here, kLeft + 14), base + 18, fmt::format("{:.{}f}", at, decimals), "tick", "middle");
   }
-  svg.text(kRight, base + 18, "mm", "tick", "end");
+  svg.text(kRight, base + 18, words.symbol(), "tick", "end");
   return svg.finish("The sizes of the parts on a line of sizes, with those they may have been drawn as");
 }
 

@@ -22,24 +22,26 @@ std::string held_together(std::string text) {
 }
 
 std::string best_markup(const BestAnswer& best) {
-  return held_together(escape_markup(best.label)) + "<br><span class=\"soft\">" + percent(best.probability) + "</span>";
+  return held_together(escape_markup(best.label)) + "<br><span class=\"soft\">" + percent(best.probability) +
+         "</span>";
 }
 
-std::string both_units(double mm, int decimals) {
-  return fmt::format("{:.{}f}\u00a0mm<br><span class=\"soft\">{:.{}f}\u00a0in</span>", mm, decimals, mm / kMmPerInch,
-                     decimals + 1);
+std::string both_units(double mm, int decimals, const LengthWords& words) {
+  return held_together(words.one(mm, decimals)) + "<br><span class=\"soft\">" +
+         held_together(words.other(mm, decimals)) + "</span>";
 }
 
 std::string part_cell(const SetPartResult& part, const std::string& page) {
   const std::string name = escape_markup(part.name);
   const double odd = part.p_other_drawing + part.p_stranger;
   return (page.empty() ? name : fmt::format("<a href=\"{}\">{}</a>", escape_markup(page), name)) +
-         fmt::format("<br><span class=\"soft\">shrunk\u00a0{:.2f}\u00a0%</span>", 100 * part.original.shrinkage_mean) +
+         fmt::format("<br><span class=\"soft\">shrunk\u00a0{:.2f}\u00a0%</span>",
+                     100 * part.original.shrinkage_mean) +
          (odd > 0.5 ? "<br><strong>does not fit</strong>" : "");
 }
 
 // One line a part: its size in question.
-std::string parts_table(const SetResult& set, const SetPageOptions& options) {
+std::string parts_table(const SetResult& set, const SetPageOptions& options, const LengthWords& words) {
   std::string rows;
   for (std::size_t p = 0; p < set.parts.size(); ++p) {
     const SetPartResult& part = set.parts[p];
@@ -50,18 +52,18 @@ std::string parts_table(const SetResult& set, const SetPageOptions& options) {
         "<tr><th scope=\"row\">{}</th><td class=\"figure\">{}</td><td class=\"figure\">{}{}</td><td "
         "class=\"figure\">{}</td></tr>",
         part_cell(part, p < options.part_pages.size() ? options.part_pages[p] : ""),
-        both_units(f->measured_mm, 3), best_markup({best.label, best.size_mm, best.probability}),
+        both_units(f->measured_mm, 3, words), best_markup({best.label, best.size_mm, best.probability}),
         f->undecided ? "<br>undecided" : "", best_markup(part.alone));
   }
   return "<table><caption>The parts, each by its size in question</caption><thead><tr><th "
          "scope=\"col\">part</th>"
-         "<th scope=\"col\">measured</th><th scope=\"col\">drawn as, with the set</th><th "
+         "<th scope=\"col\">measured</th><th scope=\"col\">drawn as,<br>with the set</th><th "
          "scope=\"col\">alone</th></tr>"
          "</thead><tbody>" +
          rows + "</tbody></table>\n";
 }
 
-std::string other_sizes(const SetResult& set) {
+std::string other_sizes(const SetResult& set, const LengthWords& words) {
   std::string rows;
   for (const SetPartResult& part : set.parts)
     for (const OriginalFeature& f : part.original.features) {
@@ -70,7 +72,7 @@ std::string other_sizes(const SetResult& set) {
       rows += fmt::format(
           "<tr><th scope=\"row\">{}<br><span class=\"soft\">{}</span></th><td class=\"figure\">{}</td><td "
           "class=\"figure\">{}</td></tr>",
-          escape_markup(part.name), escape_markup(f.name), both_units(f.measured_mm, 3),
+          escape_markup(part.name), escape_markup(f.name), both_units(f.measured_mm, 3, words),
           best_markup({best.label, best.size_mm, best.probability}));
     }
   if (rows.empty()) return {};
@@ -153,20 +155,28 @@ std::string set_sentence(const SetResult& set) {
                                                          : "inch " + percent(1 - set.p_metric));
 }
 
+std::string best_words(const BestAnswer& best) {
+  return best.label.empty() ? "" : best.label + " (" + percent(best.probability) + ")";
+}
+
 std::string set_page(const SetResult& set, const SetPageOptions& options) {
+  const LengthWords words = page_words(options.unit);
   std::string html = page_opening(options.title.empty() ? "A set of parts" : options.title);
   html += fmt::format("<p class=\"soft\">{} parts of one machine, asked together. Made by rondure{}{}.</p>\n",
                       set.parts.size(), options.made_at.empty() ? "" : ", ", escape_markup(options.made_at));
   html += "<p class=\"answer\">" + escape_markup(set_sentence(set)) + "</p>\n</header>\n<main>\n";
   for (const OddPart& odd : set.odd) html += odd_section(odd);
-  html += parts_table(set, options);
+  html += parts_table(set, options, words);
+  const bool hatched = std::ranges::any_of(
+      set.parts, [](const SetPartResult& p) { return p.p_other_drawing + p.p_stranger > 0.5; });
   html += figure(
-      set_chart(set),
-      "Thick mark: as measured. Bar: before it shrank, judged from the whole set (95 %). Lines down: sizes "
-      "of the drawing. Hatched: does not fit the set.");
+      set_chart(set, words),
+      std::string("Thick mark: as measured. Bar: before it shrank, judged from the whole set (95 %). Lines "
+                  "down: sizes it may have been drawn as.") +
+          (hatched ? " Hatched: does not fit the set." : ""));
   html += common_list(set);
   html += cautions(set);
-  html += other_sizes(set);
+  html += other_sizes(set, words);
   return html + "</main>\n</body>\n</html>\n";
 }
 

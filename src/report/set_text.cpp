@@ -10,7 +10,7 @@
 namespace rondure {
 namespace {
 
-std::string best_words(const BestAnswer& best) {
+std::string with_chance(const BestAnswer& best) {
   return fmt::format("{} {:.0f} %", best.label, 100 * best.probability);
 }
 
@@ -34,7 +34,7 @@ std::string part_lines(const SetPartResult& part, const LengthWords& words) {
   for (const OriginalFeature& f : r.features) {
     out += feature_line(f, words);
     if (f.name == r.about && !f.candidates.empty())
-      out += fmt::format("  {:<16} alone {}, with the set {} {:.0f} %\n", "", best_words(part.alone),
+      out += fmt::format("  {:<16} alone {}, with the set {} {:.0f} %\n", "", with_chance(part.alone),
                          f.candidates.front().label, 100 * f.candidates.front().probability);
   }
   return out;
@@ -49,7 +49,7 @@ std::string odd_lines(const OddPart& odd, const TextOptions& options) {
               "\nwarning: ", "         ", options.width);
   for (const OddPart::Change& c : odd.changes)
     out += fmt::format("         {} '{}': taken as one of the set {}; without it {}\n", c.part, c.feature,
-                       best_words(c.with), best_words(c.without));
+                       with_chance(c.with), with_chance(c.without));
   return out;
 }
 
@@ -64,9 +64,11 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
   out += fmt::format("Shrinkage     another part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
                      set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
                      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
-  out += "              ageing only: the moulding shrinkage was in the mould and is not undone\n";
+  out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone",
+                 std::string(14, ' '), std::string(14, ' '), options.width);
   if (const std::string habits = habit_words(set); !habits.empty())
-    out += "Sizes drawn   on steps of " + habits + " (of all sizes, judged from these)\n";
+    out += wrapped("on steps of " + habits + " (of all sizes, judged from these)", "Sizes drawn   ",
+                   std::string(14, ' '), options.width);
   for (const std::string& name : set.same_drawing)
     out += fmt::format("One drawing   '{}' of all parts that have it\n", name);
   for (const OddPart& odd : set.odd) out += odd_lines(odd, options);

@@ -54,7 +54,7 @@ TEST_CASE("set page: one line a part, what they share, which does not fit", "[re
   for (const char* words :
        {"<h1>Rollers &amp; co</h1>", "<a href=\"r1.html\">r&lt;1&gt;</a>", "<a href=\"r2.html\">r2</a>",
         "2 of 3 sizes decided together (0 alone): 2 \u00d7 12.5 mm; metric over 99 %.",
-        "drawn as, with the set", "does not fit the set: 10 to 1", "with r3", "without it",
+        "drawn as,<br>with the set", "does not fit the set: 10 to 1", "with r3", "without it",
         "Sizes drawn on steps of 0.5 mm 70 %", "r2</strong>: &#39;outside&#39; has no uncertainty",
         "two are alike", "The sizes of the parts on a line of sizes"}) {
     INFO(words);
@@ -75,6 +75,34 @@ TEST_CASE("set page: parts of very different sizes have no line of sizes in comm
   r.parts[1].original.features[0].unshrunk_mm = {20.1, 0.02};
   CHECK_FALSE(has(set_page(r, {}), "line of sizes"));
   CHECK(has(set_page(r, {}), "A set of parts"));
+}
+
+TEST_CASE("set page: inches stand first where they are asked for, on the line of sizes too",
+          "[report][set]") {
+  SetPageOptions options;
+  options.unit = LengthUnit::kInch;
+  const std::string inch = set_page(set(), options), mm = set_page(set(), {});
+  CHECK(has(inch, "0.4906\u00a0in<br><span class=\"soft\">12.460\u00a0mm"));
+  CHECK(has(inch, ">in</text>"));
+  CHECK_FALSE(has(inch, ">mm</text>"));
+  CHECK(has(mm, "12.460\u00a0mm<br><span class=\"soft\">0.4906\u00a0in"));
+  CHECK_FALSE(has(mm, ">in</text>"));
+}
+
+TEST_CASE("set page: a part's page shows what it was drawn as with the set and alone", "[report][set]") {
+  PartRecord record;
+  Feature f;
+  f.name = "outside";
+  f.circle = CircleResult{};
+  f.circle->diameter_mm = 12.46;
+  record.features = {f};
+  PageOptions options;
+  CHECK(has(report_page(record, options), "not asked yet"));
+  const SetPartResult part = set().parts[0];
+  options.set = SetLink{"set.html", "One of a set", part.original, best_words(part.alone)};
+  const std::string page = report_page(record, options);
+  CHECK(has(page, "most likely 12.5 mm (97 %); that is with the set, alone 12.5 mm (68 %)"));
+  CHECK_FALSE(has(page, "not asked yet"));
 }
 
 TEST_CASE("set page: a part's page leads back to it", "[report][set]") {

@@ -19,9 +19,12 @@ struct PagePicture {
   std::vector<std::uint8_t> grey;
 };
 
-// The page of the set that the part is one of.
+// The page of the set that the part is one of; with the answer of the set for this part, in place of the record's own,
+// and what the part says alone.
 struct SetLink {
   std::string href, words;
+  std::optional<OriginalResult> original = {};
+  std::string alone = {};  // "1/2 in (51 %)"
 };
 
 struct PageOptions {

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/length.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 namespace rondure {
@@ -12,7 +13,11 @@ struct SetPageOptions {
   std::string title;
   std::vector<std::string> part_pages;  // one a part: where its page lies, relative to this one; empty: none
   std::string made_at;                  // date and time of the page, as it is to be printed
+  LengthUnit unit = LengthUnit::kMm;    // that stands first: in and thou lead with inches
 };
+
+// "1/2 in (51 %)"
+std::string best_words(const BestAnswer& best);
 
 std::string set_page(const SetResult& set, const SetPageOptions& options);
 
