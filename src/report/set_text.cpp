@@ -22,9 +22,11 @@ std::string feature_line(const OriginalFeature& f, const LengthWords& words) {
       "  {:<16} {:>11}   {:>11} ({}) {:4.0f} %{}", f.name, words.one(f.measured_mm, 3), best.label,
       best.system == UnitSystem::kMetric ? fmt::format("{:.4f} in", other) : fmt::format("{:.3f} mm", other),
       100 * best.probability, f.undecided ? "  UNDECIDED" : "");
+  line += "\n";
   if (f.undecided && f.candidates.size() > 1)
-    line += fmt::format(", next {} {:.0f} %", f.candidates[1].label, 100 * f.candidates[1].probability);
-  return line + "\n";
+    line += fmt::format("  {:<16} next {} {:.0f} %\n", "", f.candidates[1].label,
+                        100 * f.candidates[1].probability);
+  return line;
 }
 
 std::string part_lines(const SetPartResult& part, const LengthWords& words) {
@@ -48,8 +50,8 @@ std::string odd_lines(const OddPart& odd, const TextOptions& options) {
                                    : "is not of the drawing of the others, or is worn"),
               "\nwarning: ", "         ", options.width);
   for (const OddPart::Change& c : odd.changes)
-    out += fmt::format("         {} '{}': taken as one of the set {}; without it {}\n", c.part, c.feature,
-                       with_chance(c.with), with_chance(c.without));
+    out += fmt::format("         {} '{}': with it {}, without {}\n", c.part, c.feature, with_chance(c.with),
+                       with_chance(c.without));
   return out;
 }
 

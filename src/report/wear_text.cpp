@@ -13,18 +13,16 @@ std::string wear_text(const SetWear& wear, double confidence, std::size_t width)
                   wear.against_plan ? "the planned sizes"
                                     : fmt::format("their common drawing: {} ({:.0f} %)", wear.drawn.label,
                                                   100 * wear.drawn.probability));
-  out += fmt::format("  {:<18} {:>12}  {:>18}  {:>20}\n", "part", "measured",
-                     wear.against_plan ? "planned" : "unworn", "missing");
+  out += fmt::format("  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>9}\n", "part (mm)", "measured",
+                     wear.against_plan ? "planned" : "unworn", "missing", "in", "most worn");
   for (const PartWear& p : wear.parts) {
     const int d =
         std::min(4, shown_decimals(p.missing_mm.u > 0 ? std::optional(p.missing_mm.u) : std::nullopt));
-    const double inch = p.missing_mm.value / kMmPerInch;
-    out += fmt::format(
-        "  {:<18} {:>9.3f} mm  {:>18}  {:>9.{}f} +- {:.{}f} mm  ({:.4f} in)  most worn: {:.0f} %\n", p.name,
-        p.measured_mm,
-        p.unworn_mm.u > 0 ? fmt::format("{:.3f} +- {:.3f} mm", p.unworn_mm.value, p.unworn_mm.u)
-                          : fmt::format("{:.3f} mm", p.unworn_mm.value),
-        p.missing_mm.value, d, p.missing_mm.u, d, inch, 100 * p.chance_most);
+    out += fmt::format("  {:<12} {:>8.3f}  {:>16}  {:>16}  {:>8.4f}  {:>7.0f} %\n", p.name, p.measured_mm,
+                       p.unworn_mm.u > 0 ? fmt::format("{:.3f} +- {:.3f}", p.unworn_mm.value, p.unworn_mm.u)
+                                         : fmt::format("{:.3f}", p.unworn_mm.value),
+                       fmt::format("{:.{}f} +- {:.{}f}", p.missing_mm.value, d, p.missing_mm.u, d),
+                       p.missing_mm.value / kMmPerInch, 100 * p.chance_most);
   }
   const PartWear& most = wear.parts.front();
   const bool sure = most.chance_most >= confidence;
@@ -35,11 +33,13 @@ std::string wear_text(const SetWear& wear, double confidence, std::size_t width)
   else if (sure)
     out += fmt::format("Most worn, if any: {}; that it has worn at all is not shown\n", most.name);
   else
-    out += fmt::format("Cannot tell which has worn most: {} with a chance of {:.0f} %, {:.0f} % asked for\n",
-                       most.name, 100 * most.chance_most, 100 * confidence);
+    out += wrapped(
+        fmt::format("Cannot tell which has worn most: {} with a chance of {:.0f} %, {:.0f} % asked for",
+                    most.name, 100 * most.chance_most, 100 * confidence),
+        "", "", width);
   if (!wear.against_plan)
-    out += wrapped("Unworn: the common size, shrunk as " + wear.shrinkage_source +
-                       " tells; +- with the making. Missing also holds what the common size is unsure of" +
+    out += wrapped("Unworn: the common size, shrunk as told by " + wear.shrinkage_source +
+                       "; +- with the making. Missing also holds what the common size is unsure of" +
                        fmt::format(" ({:.3f} mm).", wear.u_drawn_mm),
                    "", "", width);
   for (const std::string& name : wear.left_out)
