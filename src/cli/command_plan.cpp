@@ -127,6 +127,8 @@ constexpr TextOption kMake[] = {
 constexpr TextOption kUse[] = {
     {"--surface", &P::surface, "NAME",
      "name of the feature that the belt or film runs on (default: the first outside)"},
+    {"--crown", &P::crown, "NAME",
+     "name of the arc that is its crown, or none (default: the only arc that can be)"},
     {"--belt", &P::belt, "SIZE", "thickness of belt or film"},
     {"--speed", &P::speed, "SPEED", "how fast it turns: 240rpm, 4Hz, or the belt's 150mm/s, 6in/s"},
     {"--speed-error", &P::speed_error, "RATIO",
@@ -179,6 +181,8 @@ void add_repeated(CLI::App& app, PlanCommand& c) {
       "outside=+-0.01mm)");
   add("--interference", c.interferences, "[NAME=]SIZE",
       "shaft minus bore instead of a fit, e.g. 0.0004in or 0.010mm+-0.002mm; negative is clearance");
+  add("--width-of", c.widths_of, "WIDTH=OUTSIDE",
+      "which outside a width of the record belongs to, e.g. 'hub length=hub'; repeat for more");
 }
 
 }  // namespace

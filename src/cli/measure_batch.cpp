@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "rondure/core/quoting.hpp"
+#include "rondure/core/warning_code.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -48,7 +49,7 @@ std::string batch_summary(const std::vector<MeasuredPhoto>& photos) {
   for (const MeasuredPhoto& photo : photos)
     for (const Feature& f : photo.measured.features) {
       ++features;
-      marked += std::ranges::any_of(f.warnings, [](const Warning& w) { return w.code != "eccentricity"; });
+      marked += std::ranges::any_of(f.warnings, is_caution);
     }
   std::string text = fmt::format("{} of {} photographs measured, {} feature{}",
                                  photos.size() - static_cast<std::size_t>(failed), photos.size(), features,

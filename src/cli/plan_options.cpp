@@ -102,6 +102,12 @@ void read_names(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
     else
       read.fail(named("--interference", e.error()));
   }
+  for (const std::string& text : c.widths_of) {
+    const auto pair = split_name(text);
+    if (pair.first.empty() || pair.second.empty())
+      read.fail({ErrorCode::kBadArgument, "--width-of: found '" + text + "', needed WIDTH=OUTSIDE, two names of the record"});
+    o.width_of.push_back(pair);
+  }
   for (const std::string& text : c.choices) {
     const auto [name, value] = split_name(text);
     const auto mm = parse_length_mm(value, read.bare());
@@ -192,6 +198,7 @@ Result<plan::PlanOptions> read_options(const PlanCommand& c) {
   o.material_old = c.material_old;
   o.shaft_material = c.shaft_material;
   o.running_surface = c.surface;
+  if (!c.crown.empty()) o.crown = c.crown;
   read_names(c, read, o);
   read_drive(c, read, o);
   read.estimate("--shaft", c.shaft, o.shaft_mm);

@@ -14,7 +14,8 @@ struct PlanCommand {
   std::vector<std::string> fits, interferences, choices;
   std::string shaft, tools, belt, speed, frequency, speed_error, speed_variation, run_out_old, belt_stiffness,
       rest_inertia;
-  std::string surface, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
+  std::vector<std::string> widths_of;  // "WIDTH=OUTSIDE"
+  std::string surface, crown, width, arc_width, radius, steps, clearance, rake, form_tool, copy;
   std::string drawing, outline, check_sheet, json, unit = "mm";
   std::string save;  // file; empty with saves = PART.json itself
   bool saves = false, quiet = false, shaft_material_given = false, all = false;

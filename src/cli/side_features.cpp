@@ -2,6 +2,8 @@
 
 #include <cmath>
 
+#include "rondure/record/profile_section.hpp"
+
 namespace rondure::cli {
 namespace {
 
@@ -37,7 +39,7 @@ std::vector<Feature> features_of(const SideProfile& profile) {
       out.push_back(feature(s.name, FeatureKind::kOutside, *s.diameter_mm, s.rms_mm, s.budget, 1));
   for (const ProfileSegment& s : profile.segments)
     if (s.kind == SegmentKind::kArc && s.radius_mm) {
-      Feature f = feature(s.name + " radius", FeatureKind::kArc, {2 * s.radius_mm->value, 2 * s.radius_mm->u},
+      Feature f = feature(radius_name(s), FeatureKind::kArc, {2 * s.radius_mm->value, 2 * s.radius_mm->u},
                           s.rms_mm, s.budget, 2);
       if (s.radius95_mm)
         f.circle->diameter95_mm = Interval{2 * s.radius95_mm->lo, 2 * s.radius95_mm->hi};
@@ -47,7 +49,7 @@ std::vector<Feature> features_of(const SideProfile& profile) {
     }
   for (const ProfileSegment& s : profile.segments)
     if (is_surface(s) && s.width_mm)
-      out.push_back(feature(s.name + " width", FeatureKind::kWidth, *s.width_mm, s.rms_mm, s.budget, 1));
+      out.push_back(feature(width_name(s), FeatureKind::kWidth, *s.width_mm, s.rms_mm, s.budget, 1));
   if (profile.length_mm)
     out.push_back(
         feature("whole width", FeatureKind::kWidth, *profile.length_mm, 0, profile.length_budget, 1));

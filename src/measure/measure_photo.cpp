@@ -8,6 +8,7 @@
 
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/warning_code.hpp"
 #include "rondure/core/parallel.hpp"
 #include "rondure/photo/solid_part.hpp"
 
@@ -102,7 +103,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * distance_mm, decimals);
-    inner.feature.warnings.insert(inner.feature.warnings.begin(), {"eccentricity", text});
+    inner.feature.warnings.insert(inner.feature.warnings.begin(), {std::string(word(WarningCode::kEccentricity)), text});
   }
 }
 

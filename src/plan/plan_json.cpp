@@ -31,8 +31,8 @@ struct PlanFields {
   }
   template <class Io>
   static void list(Io& io, PlannedSize& v) {
-    io("name", v.name), io("kind", v.kind), io("target_mm", v.target_mm), io("lower_mm", v.lower_mm);
-    io("upper_mm", v.upper_mm), io("intended_mm", v.intended_mm), io("tolerance", v.tolerance),
+    io("name", v.name), io("kind", v.kind), io("of", v.of), io("target_mm", v.target_mm);
+    io("lower_mm", v.lower_mm), io("upper_mm", v.upper_mm), io("intended_mm", v.intended_mm), io("tolerance", v.tolerance),
         io.word("basis", v.basis, basis_word, parse_size_basis);
     io("original_label", v.original_label), io("probability", v.probability), io("old_mm", v.old_mm);
     io("u_old_mm", v.u_old_mm), io("run_out_mm", v.run_out_mm), io("roundness_mm", v.roundness_mm);

@@ -6,6 +6,7 @@
 
 #include "plan_steps.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/warning_code.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -63,7 +64,7 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
         others += fmt::format("{} {} {:.0f} %", i == 1 ? ";" : ",", original->candidates[i].label,
                               original->candidates[i].probability * 100);
       warnings.push_back(
-          {"size-undecided",
+          {std::string(word(WarningCode::kSizeUndecided)),
            fmt::format("{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or "
                        "--choose '{}={:.7g}mm'",
                        feature.name, best.label, best.probability * 100, others, feature.name,
@@ -154,6 +155,18 @@ Result<void> check_names(const PlanInputs& in) {
     if (const auto ok = check(name); !ok) return ok;
   for (const auto& [name, value] : in.options.chosen_mm)
     if (const auto ok = check(name); !ok) return ok;
+  const auto is = [&](const std::string& name, FeatureKind kind) {
+    const Feature* f = find_feature(in.record, name);
+    return f && plan_kind(*f) == kind;
+  };
+  for (const auto& [width, outside] : in.options.width_of)
+    if (!is(width, FeatureKind::kWidth) || !is(outside, FeatureKind::kOutside))
+      return Error{ErrorCode::kBadArgument, "--width-of: found '" + width + "=" + outside +
+                                                "', needed a width and an outside of the record, which has: " +
+                                                known};
+  if (const auto& crown = in.options.crown; crown && *crown != kNoCrown && !is(*crown, FeatureKind::kArc))
+    return Error{ErrorCode::kBadArgument,
+                 "found the crown '" + *crown + "', needed an arc of the record, or none; it has: " + known};
   return check(in.options.running_surface);
 }
 
@@ -206,10 +219,12 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
     }
     plan.sizes.push_back(std::move(size));
   }
+  if (const auto ok = give_widths_their_outsides(in, plan); !ok) return ok;
   if (in.options.width_mm && running && !width_of(plan, running->name)) {
     PlannedSize width;
     width.name = "width";
     width.kind = FeatureKind::kWidth;
+    width.of = running->name;
     width.intended_mm = width.target_mm = *in.options.width_mm;
     width.basis = SizeBasis::kStated;
     if (const auto ok = give_limits(in.options, width, false); !ok) return ok;
@@ -250,37 +265,6 @@ const PlannedSize* ReplacementPlan::running() const {
     if (!first) first = &s;
   }
   return first;
-}
-
-namespace {
-
-bool named_after(const std::string& width, const std::string& outside) {
-  return !outside.empty() && (width == outside || width.starts_with(outside + " "));
-}
-
-// The longest name that the width is named after, of the outsides and `asked`; empty: of none.
-std::string owner_of_width(const ReplacementPlan& plan, const std::string& width, const std::string& asked) {
-  std::string owner = named_after(width, asked) ? asked : "";
-  for (const PlannedSize& s : plan.sizes)
-    if (s.kind == FeatureKind::kOutside && named_after(width, s.name) && s.name.size() > owner.size())
-      owner = s.name;
-  return owner;
-}
-
-}  // namespace
-
-const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name) {
-  const PlannedSize* loose = nullptr;
-  const PlannedSize* own = nullptr;
-  for (const PlannedSize& s : plan.sizes) {
-    if (s.kind != FeatureKind::kWidth) continue;
-    const std::string owner = owner_of_width(plan, s.name, outside_name);
-    if (owner == outside_name && !own) own = &s;
-    if (owner.empty() && !loose) loose = &s;
-  }
-  if (own) return own;
-  const PlannedSize* running = plan.running();
-  return running && running->name == outside_name ? loose : nullptr;
 }
 
 }  // namespace rondure::plan

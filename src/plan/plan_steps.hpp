@@ -18,9 +18,10 @@ Result<LimitDeviations> deviations_for(const std::string& text, double nominal_m
 const Feature* find_feature(const PartRecord& record, const std::string& name);
 // The feature that is the running surface; null when nothing is outside.
 const Feature* running_feature(const PartRecord& record, const PlanOptions& options);
-// The width (along the axis) of the outside or step of that name: the width feature of the same name, or of that
-// name with a word behind it ("hub width"; the longest such name owns it: "rim 2 width" is of "rim 2", not of
-// "rim"). The running surface else takes the first width that is named after no other; null = none.
+// Says of every width of the plan which outside it is the width of (PlannedSize::of): as the user says; as the side view
+// shows; else the only width that is left is the running surface's. Two that are left are nobody's, with a warning.
+Result<void> give_widths_their_outsides(const PlanInputs& in, ReplacementPlan& plan);
+// The width (along the axis) of that outside; null = none.
 const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name);
 
 Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan);

@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "rondure/core/shown.hpp"
+#include "rondure/core/warning_code.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -332,7 +333,7 @@ std::string warnings_text(const ReplacementPlan& plan, const TextOptions& option
   const std::string undecided = options.all ? "" : undecided_words(plan);
   if (!undecided.empty()) add(undecided);
   for (const Warning& w : plan.warnings)
-    if (undecided.empty() || w.code != "size-undecided") add(w.text);
+    if (undecided.empty() || code_of(w) != WarningCode::kSizeUndecided) add(w.text);
   return text;
 }
 

@@ -2,8 +2,10 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <vector>
 
 #include "plan_steps.hpp"
+#include "rondure/record/profile_section.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -35,7 +37,64 @@ std::vector<Arc> wanted_arcs(const PlanInputs& in, const ReplacementPlan& plan) 
   return arcs;
 }
 
-bool is_crown(const std::string& name) { return name.find("crown") != std::string::npos; }
+// A crown spans at most 60 degrees of its circle (width <= radius): a rounder arc is a groove for a round belt, or the
+// round of an edge (judgement; common practice, no source: crowns rise by a few hundredths of the width).
+bool flat_enough(const PlannedSize& arc, double width_mm) { return width_mm <= arc.target_mm; }
+
+// Whether the side view, where there is one, lets the arc be the crown of that outside: its own surface, and no hollow.
+bool may_crown(const std::optional<SideProfile>& seen, const PlannedSize& arc, const std::string& outside) {
+  if (!seen) return true;
+  for (const ProfileSegment& s : seen->segments)
+    if (s.kind == SegmentKind::kArc && arc.name == radius_name(s)) return !s.concave && s.name == outside;
+  return true;
+}
+
+PlannedSize* arc_named(ReplacementPlan& plan, const std::string& name) {
+  for (PlannedSize& s : plan.sizes)
+    if (s.kind == FeatureKind::kArc && s.name == name) return &s;
+  return nullptr;
+}
+
+// The arc that is the running surface's crown: the one that the user says (check_names has found it), else the only
+// one that can be; null = none.
+Result<PlannedSize*> crown_arc(const PlanInputs& in, ReplacementPlan& plan, double width_mm) {
+  const PlannedSize* running = plan.running();
+  const auto& said = in.options.crown;
+  PlannedSize* const none = nullptr;
+  if (!running || (said && *said == kNoCrown)) return none;
+  if (said) return arc_named(plan, *said);
+  const auto seen = profile_of(in.record);
+  if (!seen) return seen.error();
+  std::vector<PlannedSize*> arcs;
+  for (PlannedSize& s : plan.sizes)
+    if (s.kind == FeatureKind::kArc && flat_enough(s, width_mm) && may_crown(*seen, s, running->name))
+      arcs.push_back(&s);
+  if (arcs.size() > 1)
+    plan.warnings.push_back(
+        {"crown-unknown", fmt::format("'{}' and '{}' could each be the crown of '{}', so none is drawn: say which "
+                                      "with --crown NAME, or --crown none",
+                                      arcs[0]->name, arcs[1]->name, running->name)});
+  if (arcs.size() != 1) return none;
+  if (!*seen)
+    plan.warnings.push_back(
+        {"crown-taken", fmt::format("'{}' is taken as the crown of '{}', being the only arc that can be: if it is "
+                                    "another's, say --crown none",
+                                    arcs[0]->name, running->name)});
+  return arcs.front();
+}
+
+Result<void> plan_crown(const PlanInputs& in, ReplacementPlan& plan, double width_mm) {
+  const auto arc = crown_arc(in, plan, width_mm);
+  if (!arc) return arc.error();
+  if (!*arc) return {};
+  const PlannedSize* running = plan.running();
+  const auto crown = crown_from_radius(running->target_mm, (*arc)->target_mm, width_mm);
+  if (crown)
+    plan.crown = *crown, (*arc)->of = running->name;
+  else
+    plan.warnings.push_back({"crown", crown.error().message()});
+  return {};
+}
 
 }  // namespace
 
@@ -80,16 +139,8 @@ Result<void> plan_tools(const PlanInputs& in, ReplacementPlan& plan) {
         if (!tool) return tool.error();
         plan.form_tools.push_back(std::move(*tool));
       }
-    const PlannedSize* running = plan.running();
-    if (is_crown(arc.name) && running && !plan.crown) {
-      const auto crown = crown_from_radius(running->target_mm, arc.radius_mm.value, width);
-      if (crown)
-        plan.crown = *crown;
-      else
-        plan.warnings.push_back({"crown", crown.error().message()});
-    }
   }
-  return {};
+  return plan_crown(in, plan, width);
 }
 
 }  // namespace rondure::plan

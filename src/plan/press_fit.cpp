@@ -62,7 +62,7 @@ void warn_of_loosening(const PressFitCase& c, PressFitResult& r) {
                           "bush it with metal",
                           c.hub.name.c_str(), *c.hub.left_1000h_ratio * 100)});
   }
-  if (r.holding_interference_mm <= 0)
+  if (may_be_loose(r))
     r.warnings.push_back(
         {"may-be-loose",
          format(

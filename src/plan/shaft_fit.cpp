@@ -42,8 +42,7 @@ void warn_of_chance(ShaftFit& f) {
         {"fit-chance",
          fmt::format("{:.0f} % chance that the fit falls outside its limits: measure the shaft{}",
                      outside * 100, f.shaft_measured ? " better" : "")});
-  const bool said =
-      std::ranges::any_of(f.warnings, [](const Warning& w) { return w.code == "may-be-loose"; });
+  const bool said = f.press && may_be_loose(*f.press);
   if (f.kind != FitKind::kClearance && f.chance.p_loose > 0.01 && !said)
     f.warnings.push_back(
         {"may-turn", fmt::format("{:.0f} % chance of no interference at all: bore to the lower half of the "

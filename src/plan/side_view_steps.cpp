@@ -50,7 +50,7 @@ private:
     return grown(sized(plan_, s.name, FeatureKind::kOutside), s.diameter_mm);
   }
   double length_of(const ProfileSegment& s) const {
-    const PlannedSize* width = sized(plan_, s.name + " width", FeatureKind::kWidth);
+    const PlannedSize* width = sized(plan_, width_name(s), FeatureKind::kWidth);
     return width ? width->target_mm : s.to_mm - s.from_mm;
   }
 
@@ -58,7 +58,7 @@ private:
     ProfileStep step;
     step.name = s.name, step.length_mm = length_of(s);
     if (sized(plan_, s.name, FeatureKind::kOutside)) step.outside_size = s.name;
-    if (sized(plan_, s.name + " width", FeatureKind::kWidth)) step.width_size = s.name + " width";
+    if (sized(plan_, width_name(s), FeatureKind::kWidth)) step.width_size = width_name(s);
     return step;
   }
 
@@ -71,7 +71,7 @@ private:
   }
 
   void arc(const ProfileSegment& s) {
-    const PlannedSize* planned = sized(plan_, s.name + " radius", FeatureKind::kArc);
+    const PlannedSize* planned = sized(plan_, radius_name(s), FeatureKind::kArc);
     const double radius = planned ? planned->target_mm : s.radius_mm ? s.radius_mm->value : 0;
     const double length = length_of(s), ratio = diameter_ratio(s), measured = s.to_mm - s.from_mm;
     const bool in_middle =

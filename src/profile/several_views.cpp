@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "rondure/core/warning_code.hpp"
+
 namespace rondure {
 namespace {
 
@@ -83,7 +85,7 @@ private:
     std::vector<Warning> kept;
     for (const SideProfile* v : views_)
       for (const Warning& w : v->warnings)
-        if (w.code != "flanks-differ" &&
+        if (code_of(w) != WarningCode::kFlanksDiffer &&
             std::none_of(kept.begin(), kept.end(), [&](const Warning& k) { return k.text == w.text; }))
           kept.push_back(w);
     out_.warnings = std::move(kept);
@@ -165,7 +167,7 @@ private:
                                   s.name, flanks.range())});
     else if (flanks.count > 1 && std::abs(flanks.mean) > kTold * u)
       out_.warnings.push_back(
-          {"flanks-differ", words("the flanks of %s differ by %.4f mm however the part is turned: the "
+          {std::string(word(WarningCode::kFlanksDiffer)), words("the flanks of %s differ by %.4f mm however the part is turned: the "
                                   "axis is not square to the view",
                                   s.name, 2 * std::abs(flanks.mean))});
   }

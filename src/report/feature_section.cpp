@@ -9,6 +9,7 @@
 #include "page_sections.hpp"
 #include "photo_figure.hpp"
 #include "rondure/core/shown.hpp"
+#include "rondure/core/warning_code.hpp"
 #include "rondure/report/feature_text.hpp"
 #include "svg.hpp"
 
@@ -166,7 +167,7 @@ std::string shape_and_notes(const Feature& f, const std::string& interval, const
   words += shape_words(f, lengths);
   if (!words.empty()) html += "<p>" + escape_markup(words) + "</p>\n";
   for (const auto& w : f.warnings)
-    html += fmt::format("<p{}>{}</p>\n", w.code == "eccentricity" ? "" : " class=\"caution\"",
+    html += fmt::format("<p{}>{}</p>\n", is_caution(w) ? " class=\"caution\"" : "",
                         words_markup(w.text));
   return html;
 }

@@ -6,6 +6,7 @@
 #include <cmath>
 
 #include "rondure/core/shown.hpp"
+#include "rondure/core/warning_code.hpp"
 
 namespace rondure {
 std::optional<double> u_beside_interval(const EllipseResult& e) {
@@ -326,7 +327,7 @@ std::vector<std::string> table_cells(const Feature& f, const LengthWords& words)
   }
   if (f.ellipse) cells[4] = words.number(f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
   for (const Warning& w : f.warnings)
-    if (w.code != "eccentricity") cells[6] += (cells[6].empty() ? "" : " ") + w.code;
+    if (is_caution(w)) cells[6] += (cells[6].empty() ? "" : " ") + w.code;
   return cells;
 }
 

@@ -76,6 +76,9 @@ struct PressFitResult {
   double loss_per_40K_mm = 0;     // interference lost when 40 K warmer (negative = gained)
   std::vector<Warning> warnings;  // "yields", "cracks", "creeps", "may-be-loose", "warm-loose"
 };
+// At the loosest nothing is left to hold it: "may-be-loose".
+inline bool may_be_loose(const PressFitResult& r) { return r.holding_interference_mm <= 0; }
+
 // Errors: kBadArgument.
 Result<PressFitResult> press_fit(const PressFitCase& c);
 

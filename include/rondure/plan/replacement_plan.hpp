@@ -35,6 +35,8 @@
 
 namespace rondure::plan {
 
+inline constexpr const char* kNoCrown = "none";
+
 // What the user may say. Names are those of features in the record; an empty name means the only or main one
 // of its kind.
 struct PlanOptions {
@@ -46,6 +48,9 @@ struct PlanOptions {
   std::string material_old, material_new = "brass";  // old empty: the record's
   std::vector<ShelfTool> shelf;
   std::string running_surface;  // name; empty = the first outside feature
+  // Name of the arc that is the running surface's crown, or kNoCrown; not said: the only arc that can be (plan_tools.cpp).
+  std::optional<std::string> crown;
+  std::vector<std::pair<std::string, std::string>> width_of;  // width, outside that it is the width of
   double belt_thickness_mm = 0;
   std::optional<double> turns_rpm, surface_speed_mm_s;
   std::optional<double> ripple_hz;  // rate at which speed ripple is judged
@@ -70,6 +75,7 @@ SizeBasis parse_size_basis(std::string_view name);  // kUnknown for a name that 
 struct PlannedSize {
   std::string name;
   FeatureKind kind;      // bore, outside, width or arc
+  std::string of = {};   // the outside whose width or crown it is, where that is known
   double target_mm = 0;  // arc: the radius
   std::optional<double> lower_mm, upper_mm;
   double intended_mm = 0;  // the size of the drawing that the limits belong to
