@@ -1,6 +1,7 @@
 // rondure plan: from the record to what to make.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <iostream>
 #include <span>
@@ -23,7 +24,7 @@ Result<void> save_plan(const PlanCommand& c, const PartRecord& record, const pla
       c.save.empty() || c.save == c.record || std::filesystem::equivalent(c.save, c.record, none);
   return update_part_record(own ? c.record : c.save, [&](PartRecord& on_disk) -> Result<void> {
     if (!own && on_disk.features.empty()) on_disk = record;
-    on_disk.replacement_json = plan::plan_json(p);
+    plan::put_plan(on_disk, p);
     return {};
   });
 }
@@ -50,7 +51,7 @@ Result<void> write_files(const PlanCommand& c, PartRecord record, const plan::Re
       return ok;
   }
   if (!c.json.empty() && c.json != "-") {
-    record.replacement_json = plan::plan_json(p);
+    plan::put_plan(record, p);
     if (const auto ok = write_file_atomically(c.json, to_json(record)); !ok) return ok;
   }
   return c.saves ? save_plan(c, record, p) : Result<void>{};
@@ -70,6 +71,12 @@ Result<void> check_effect(const PlanCommand& c, plan::ReplacementPlan& p) {
   if (c.shaft_material_given && !(p.fit && p.fit->press))
     p.warnings.push_back(
         {"shaft-material-unused", "--shaft-material is not used: no bore is pressed on its shaft here"});
+  const bool arcs =
+      std::ranges::any_of(p.sizes, [](const plan::PlannedSize& s) { return s.kind == FeatureKind::kArc; });
+  if (const auto ok =
+          refuse_given({{"--crown", !c.crown.empty() && !arcs}}, "has no effect: the record has no arc");
+      !ok)
+    return ok;
   if (!p.form_tools.empty()) return {};
   return refuse_given({{"--arc-width", !c.arc_width.empty()},
                        {"--clearance", !c.clearance.empty()},
@@ -97,7 +104,7 @@ int run(const PlanCommand& c) {
       made->warnings.insert(made->warnings.end(), shelf->left_out.begin(), shelf->left_out.end());
   if (const auto written = write_files(c, *record, *made); !written) return report_error(written.error());
   if (c.json == "-") {
-    record->replacement_json = plan::plan_json(*made);
+    plan::put_plan(*record, *made);
     std::cout << to_json(*record);
   } else if (!c.quiet) {
     std::cout << plan::plan_text(*made, text_options(c.unit, c.all));

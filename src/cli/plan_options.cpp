@@ -105,7 +105,8 @@ void read_names(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
   for (const std::string& text : c.widths_of) {
     const auto pair = split_name(text);
     if (pair.first.empty() || pair.second.empty())
-      read.fail({ErrorCode::kBadArgument, "--width-of: found '" + text + "', needed WIDTH=OUTSIDE, two names of the record"});
+      read.fail({ErrorCode::kBadArgument,
+                 "--width-of: found '" + text + "', needed WIDTH=OUTSIDE, two names of the record"});
     o.width_of.push_back(pair);
   }
   for (const std::string& text : c.choices) {

@@ -72,9 +72,8 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
   const auto record = load_part_record_or_input(record_file);
   if (!record) return record.error();
   // a page without its cautions is worse than none
-  if (!record->replacement_json.empty())
-    if (const auto plan = plan::parse_plan(record->replacement_json); !plan)
-      return Error{plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"};
+  if (const auto plan = plan::plan_of(*record); !plan)
+    return Error{plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"};
   PageOptions page;
   page.made_at = page_time();
   page.set = set;

@@ -56,9 +56,15 @@ public:
   }
   // Written even when empty.
   void always(const char* key, const std::string& v) { out_[key] = v; }
+  void always(const char* key, const std::vector<std::string>& v) { out_[key] = v; }
   template <class T>
   void always(const char* key, const std::vector<T>& v) {
     out_[key] = objects(v);
+  }
+  // An object whose fields another list has.
+  template <class T, class To, class From>
+  void section(const char* key, const T& v, To to, From) {
+    out_[key] = to(v);
   }
   // A value that stands as a word in the file: `to` gives the word, `from` the value.
   template <class T, class To, class From>
@@ -136,9 +142,14 @@ public:
   void when(bool) const {}
   void unless(const char* key, bool& v, bool) const { (*this)(key, v); }
   void always(const char* key, std::string& v) const { (*this)(key, v); }
+  void always(const char* key, std::vector<std::string>& v) const { (*this)(key, v); }
   template <class T>
   void always(const char* key, std::vector<T>& v) const {
     (*this)(key, v);
+  }
+  template <class T, class To, class From>
+  void section(const char* key, T& v, To, From from) const {
+    if (const auto inside = in_.object(key)) v = from(*inside);
   }
   template <class T, class To, class From>
   void word(const char* key, T& v, To, From from, const char* needed = nullptr) const {

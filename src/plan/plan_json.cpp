@@ -32,8 +32,8 @@ struct PlanFields {
   template <class Io>
   static void list(Io& io, PlannedSize& v) {
     io("name", v.name), io("kind", v.kind), io("of", v.of), io("target_mm", v.target_mm);
-    io("lower_mm", v.lower_mm), io("upper_mm", v.upper_mm), io("intended_mm", v.intended_mm), io("tolerance", v.tolerance),
-        io.word("basis", v.basis, basis_word, parse_size_basis);
+    io("lower_mm", v.lower_mm), io("upper_mm", v.upper_mm), io("intended_mm", v.intended_mm),
+        io("tolerance", v.tolerance), io.word("basis", v.basis, basis_word, parse_size_basis);
     io("original_label", v.original_label), io("probability", v.probability), io("old_mm", v.old_mm);
     io("u_old_mm", v.u_old_mm), io("run_out_mm", v.run_out_mm), io("roundness_mm", v.roundness_mm);
     if (v.lower_mm && v.upper_mm && *v.lower_mm > *v.upper_mm)
@@ -171,5 +171,14 @@ Result<ReplacementPlan> parse_plan(const std::string& json_text) try {
 } catch (const TextDamage& damage) {
   return Error{ErrorCode::kFileDamaged, "replacement, " + damage.where_and_what};
 }
+
+Result<std::optional<ReplacementPlan>> plan_of(const PartRecord& record) {
+  if (record.replacement_json.empty()) return std::optional<ReplacementPlan>();
+  auto plan = parse_plan(record.replacement_json);
+  if (!plan) return plan.error();
+  return std::optional(std::move(*plan));
+}
+
+void put_plan(PartRecord& record, const ReplacementPlan& plan) { record.replacement_json = plan_json(plan); }
 
 }  // namespace rondure::plan

@@ -161,12 +161,12 @@ Result<void> check_names(const PlanInputs& in) {
   };
   for (const auto& [width, outside] : in.options.width_of)
     if (!is(width, FeatureKind::kWidth) || !is(outside, FeatureKind::kOutside))
-      return Error{ErrorCode::kBadArgument, "--width-of: found '" + width + "=" + outside +
-                                                "', needed a width and an outside of the record, which has: " +
-                                                known};
+      return Error{ErrorCode::kBadArgument,
+                   "--width-of: found '" + width + "=" + outside +
+                       "', needed a width and an outside of the record, which has: " + known};
   if (const auto& crown = in.options.crown; crown && *crown != kNoCrown && !is(*crown, FeatureKind::kArc))
     return Error{ErrorCode::kBadArgument,
-                 "found the crown '" + *crown + "', needed an arc of the record, or none; it has: " + known};
+                 "--crown: found '" + *crown + "', needed an arc of the record, or none; it has: " + known};
   return check(in.options.running_surface);
 }
 

@@ -16,16 +16,17 @@ std::optional<double> times(std::optional<double> value, double factor) {
 
 Result<PlannedSizes> planned_sizes(const PartRecord& record) {
   PlannedSizes out;
-  if (record.replacement_json.empty()) return out;
-  const auto plan = parse_plan(record.replacement_json);
-  if (!plan) return plan.error();
-  for (const PlannedSize& size : plan->sizes) {
+  const auto held = plan_of(record);
+  if (!held) return held.error();
+  if (!*held) return out;
+  const ReplacementPlan& plan = **held;
+  for (const PlannedSize& size : plan.sizes) {
     if (!(size.target_mm > 0)) continue;
     const double factor = to_diameter(size.kind);
     out.limits[size.name] = {size.target_mm * factor,
                              {times(size.lower_mm, factor), times(size.upper_mm, factor)}};
   }
-  for (const CheckLine& line : plan->check_sheet)
+  for (const CheckLine& line : plan.check_sheet)
     if (line.u_mm > 0) out.u_mm[line.name] = line.u_mm * to_diameter(line.kind);
   return out;
 }

@@ -26,11 +26,10 @@ const Feature* main_feature(const PartRecord& record) {
   return nullptr;
 }
 
-PagePlan read_plan(const std::string& json) {
-  if (json.empty()) return {};
-  auto parsed = plan::parse_plan(json);
-  if (!parsed) return {std::nullopt, parsed.error().detail};
-  return {std::move(*parsed), {}};
+PagePlan read_plan(const PartRecord& record) {
+  auto held = plan::plan_of(record);
+  if (!held) return {std::nullopt, held.error().detail};
+  return {std::move(*held), {}};
 }
 
 }  // namespace
@@ -82,7 +81,7 @@ std::string report_page(const PartRecord& own, const PageOptions& options) {
     html += fmt::format("<p><a href=\"{}\">{}</a></p>\n", escape_markup(options.set->href),
                         escape_markup(options.set->words));
   const Feature* first = main_feature(record);
-  const PagePlan plan = read_plan(record.replacement_json);
+  const PagePlan plan = read_plan(record);
   const LengthWords words = page_words(options.unit);
   html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words, options.set);
   if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");

@@ -30,10 +30,8 @@ inline bool mount_here(const std::string& folder, const char* size) {
   return mount("rondure", folder.c_str(), "tmpfs", 0, size) == 0;
 }
 
-// The `count` numbers that `scenario(std::vector<int>&)` leaves, run in a child process with a tmpfs of that
-// size
-// ("size=96k") at `folder`. Nothing where the system does not let us mount; `broken` where the child told
-// nothing.
+// The `count` numbers that `scenario(std::vector<int>&)` leaves, run in a child process with a tmpfs of that size
+// ("size=96k") at `folder`. Nothing where the system does not let us mount; `broken` where the child told nothing.
 template <class Scenario>
 std::optional<std::vector<int>> numbers_of(const std::string& folder, const char* size, std::size_t count,
                                            int broken, Scenario scenario) {

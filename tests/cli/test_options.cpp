@@ -213,6 +213,8 @@ TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]")
                     {"--width", {"6mm"}},
                     {"--steps", {"steps.csv"}},
                     {"--surface", {"bore"}},
+                    {"--crown", {"none"}},
+                    {"--width-of", {"bore=outside"}},
                     {"--belt", {"0.13mm"}},
                     {"--speed", {"150mm/s"}},
                     {"--speed-error", {"0.2%"}},

@@ -37,8 +37,7 @@ TEST_CASE("ellipse fit: agrees with every certified set to 1e-9 of the long axis
       CHECK(axis_difference(fit->ellipse.major_axis_rad, want["theta_rad"]) <=
             1e-9 * a / (a - b) + 1e-6 * want.value("sd_theta", 0.0));
     CHECK(fit->ssq == Approx(want["ssq"].get<double>()).epsilon(1e-6).margin(1e-20 * a * a));
-    // Standard deviations, but where the set is exact or the arc is so short that they lie beyond the
-    // arithmetic
+    // Standard deviations, but where the set is exact or the arc too short for the arithmetic.
     if (name == "stress_arc05" || want["ssq"].get<double>() < 1e-16 * a * a) continue;
     if (want.contains("sd_cx")) {
       CHECK(fit->sigma_mm * std::sqrt(fit->cofactor(0, 0)) ==

@@ -81,8 +81,7 @@ TEST_CASE("running fit: a confirmed reading is not doubted", "[interpret][runnin
 }
 
 TEST_CASE("running fit: good readings of moulded parts are seldom doubted", "[interpret][running]") {
-  // 500 parts with ovality up to 1 % and noise 0.002 mm, 16 readings in arbitrary order: share of questioned
-  // readings
+  // 500 parts, ovality up to 1 %, noise 0.002 mm, 16 readings in arbitrary order: share of questioned readings.
   std::mt19937_64 random(11);
   std::normal_distribution<double> noise(0, 0.002);
   std::uniform_real_distribution<double> unit(0, 1);

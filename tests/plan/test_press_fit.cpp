@@ -22,8 +22,7 @@ TEST_CASE("press fit: a ring on a rigid shaft as the finite-difference solution 
     CHECK(r->pressure_MPa / (young * s) == Approx(std::stod(rows[i][3])).margin(2e-5));
     CHECK(r->hoop_MPa / (young * s) == Approx(std::stod(rows[i][4])).margin(2e-5));
     CHECK(r->hoop_strain_ratio == Approx(s).epsilon(1e-12));
-    // the free ring shrinks by s, the shaft holds its bore: outside shrinks by s minus the growth by the
-    // pressure
+    // the free ring shrinks by s, the shaft holds its bore: the outside shrinks by s less what the pressure adds
     CHECK((s - r->growth_outside_mm / outside) / s == Approx(std::stod(rows[i][2])).margin(2e-5));
     ++checked;
   }

@@ -371,25 +371,77 @@ TEST_CASE("plan: what a feature is called changes no figure", "[plan][fits]") {
   CHECK(as_boss.find("boss")->target_mm == as_hub.find("hub")->target_mm);
 }
 
+namespace {
+Feature feature_like(const Feature& f, const std::string& name, FeatureKind kind, double size_mm) {
+  Feature out = f;
+  out.name = name, out.kind = kind;
+  out.circle = CircleResult{size_mm, 0.01, {}, 0, {}};
+  return out;
+}
+}  // namespace
+
 // 2026-11: 'outside' took the 20 mm of 'outside 2 width', since names matched by their beginnings.
-TEST_CASE("plan: a width belongs to the longest name that it is named after", "[plan]") {
+TEST_CASE("plan: a width belongs to the outside that it is said to belong to, whatever it is called",
+          "[plan]") {
   PartRecord record = demo_roller();
   std::erase_if(record.features, [](const Feature& f) { return f.kind == FeatureKind::kWidth; });
-  Feature second = record.features.front();
-  second.name = "outside 2";
-  second.kind = FeatureKind::kOutside;
-  second.circle = CircleResult{9, 0.01, {}, 0, {}};
-  Feature width = second;
-  width.name = "outside 2 width";
-  width.kind = FeatureKind::kWidth;
-  width.circle = CircleResult{20, 0.01, {}, 0, {}};
-  record.features.push_back(second);
-  record.features.push_back(width);
-  const auto p = planned({}, record);
-  CHECK(p.rotor->per_mm_width);  // 'outside' itself has no width
-  width.name = "outside width";
-  record.features.push_back(width);
-  CHECK_FALSE(planned({}, record).rotor->per_mm_width);
+  const Feature model = record.features.front();
+  record.features.push_back(feature_like(model, "outside 2", FeatureKind::kOutside, 9));
+  record.features.push_back(feature_like(model, "outside width", FeatureKind::kWidth, 20));
+  record.features.push_back(feature_like(model, "a", FeatureKind::kWidth, 5));
+  // Nothing said: two could be, neither is taken, and it is said.
+  const auto unsaid = planned({}, record);
+  CHECK(unsaid.rotor->per_mm_width);
+  CHECK(warns(unsaid.warnings, "width-unknown"));
+  // Said, against what the names would suggest.
+  PlanOptions o;
+  o.width_of = {{"a", "outside"}, {"outside width", "outside 2"}};
+  const auto said = planned(o, record);
+  CHECK_FALSE(said.rotor->per_mm_width);
+  CHECK(said.profile.at(0).length_mm == Approx(5));
+  CHECK(said.profile.at(0).width_size == "a");
+  CHECK(said.find("outside width")->of == "outside 2");
+  CHECK(parse_plan(plan_json(said))->find("outside width")->of == "outside 2");
+  // The only one that is left is the running surface's.
+  o.width_of = {{"outside width", "outside 2"}};
+  CHECK(planned(o, record).profile.at(0).width_size == "a");
+  for (const auto& [width, outside] :
+       {std::pair{"a", "nowhere"}, {"nothing", "outside"}, {"outside 2", "outside"}, {"a", "a"}}) {
+    o.width_of = {{width, outside}};
+    CHECK(make_plan(record, o).error().code == ErrorCode::kBadArgument);
+  }
+}
+
+// 2026-11: an arc was the crown when its name held "crown".
+TEST_CASE("plan: the crown is the arc that is said to be it, or the only one that can be", "[plan][crown]") {
+  const auto crowned = [](const PartRecord& record, std::optional<std::string> said) {
+    PlanOptions o;
+    o.crown = std::move(said);
+    return planned(o, record);
+  };
+  PartRecord record = demo_roller();
+  const auto as_named = crowned(record, {});
+  REQUIRE(as_named.crown);
+  record.features.back().name = record.original->features.back().name = "tread";
+  const auto renamed = crowned(record, {});
+  REQUIRE(renamed.crown);  // a label decides nothing
+  CHECK(renamed.crown->radius_mm == as_named.crown->radius_mm);
+  CHECK(renamed.find("tread")->of == "outside");
+  CHECK(warns(renamed.warnings, "crown-taken"));
+  CHECK_FALSE(warns(crowned(record, "tread").warnings, "crown-taken"));
+  CHECK(crowned(record, "tread").crown->radius_mm == as_named.crown->radius_mm);
+  CHECK_FALSE(crowned(record, "none").crown);
+
+  record.features.push_back(feature_like(record.features.back(), "crown", FeatureKind::kArc, 40));
+  const auto two = crowned(record, {});
+  CHECK_FALSE(two.crown);
+  CHECK(warns(two.warnings, "crown-unknown"));
+  CHECK(crowned(record, "crown").crown->radius_mm == 20);
+  record.features.back().circle->diameter_mm = 4;  // R 2 over 6 mm: a groove or a round, no crown
+  CHECK(crowned(record, {}).crown->radius_mm == as_named.crown->radius_mm);
+  PlanOptions wrong;
+  wrong.crown = "outside";
+  CHECK(make_plan(record, wrong).error().code == ErrorCode::kBadArgument);
 }
 
 TEST_CASE("plan: the caution of an abrasive arbor hangs on what the tool is, not on its name",

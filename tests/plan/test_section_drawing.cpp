@@ -206,6 +206,7 @@ TEST_CASE("section drawing: two equal widths keep limits of their own", "[plan][
   o.tolerances = {{"outside width", "+-0.01mm"}, {"hub width", "+-0.2mm"}};
   o.chosen_mm = {{"outside width", 6.0}, {"hub width", 6.0}};
   o.steps = *parse_steps("name,length\nhub,6\noutside,6\n");
+  o.width_of = {{"outside width", "outside"}, {"hub width", "hub"}};
   const std::string svg = section_svg(planned(o, record));
   CHECK(svg.find("5.990 \u2013 6.010") != std::string::npos);
   CHECK(svg.find("5.800 \u2013 6.200") != std::string::npos);

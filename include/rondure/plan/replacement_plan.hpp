@@ -144,6 +144,11 @@ std::string plan_json(const ReplacementPlan& plan);
 // Errors: kFileDamaged.
 Result<ReplacementPlan> parse_plan(const std::string& json_text);
 
+// The plan that the record holds; absent: none was saved. It is read here alone. Errors: kFileDamaged (what and where).
+Result<std::optional<ReplacementPlan>> plan_of(const PartRecord& record);
+// Replaces it.
+void put_plan(PartRecord& record, const ReplacementPlan& plan);
+
 // One page for the terminal: what to dial first.
 std::string plan_text(const ReplacementPlan& plan, const Ink& ink = plain_ink);
 

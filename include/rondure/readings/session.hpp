@@ -11,8 +11,7 @@
 //   0.7000,0.1000
 //   # kept: 0.7000,0.1000               looked at and confirmed by the reader
 //   # profile: radius                   positions along the axis and the radius there (points_file.hpp)
-//   # arc alone                         only the arc read so far can be seen: no readings elsewhere are
-//   wanted
+//   # arc alone                         only an arc can be seen: no readings elsewhere are wanted
 #pragma once
 #include <filesystem>
 #include <optional>

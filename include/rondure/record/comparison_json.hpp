@@ -14,6 +14,8 @@
 //    "profile":[{"name":..,"radius_difference_mm":..,"u_radius_difference_mm":..,"deepest_mm":..,"u_deepest_mm":..,
 //                "deepest_at_mm":..,"worn":bool,"points":[[z_mm,difference_mm]..]}],   (two side views)
 //    "turn_deg":..,"only_in_a":[..],"only_in_b":[..],"warnings":[..]}
+//
+// It is only ever written: no code of the library reads it back, so there is no list of fields for both ways.
 #pragma once
 #include <string>
 

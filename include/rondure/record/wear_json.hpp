@@ -5,6 +5,8 @@
 //    "parts":[{"name":..,"measured_mm":..,"u_mm":..,"unworn_mm":..,"u_unworn_mm":..,
 //              "missing_mm":..,"u_missing_mm":..,"chance_most":p}],                 most missing first
 //    "left_out":[names]}
+//
+// It is only ever written: nothing in the project reads it back.
 #pragma once
 #include <string>
 

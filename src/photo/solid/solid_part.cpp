@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
-#include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/edge_chains.hpp"
+#include "photo/edge/edge_circle.hpp"
 #include "photo/edge/round_candidates.hpp"
 #include "photo/solid/ground_beside.hpp"
 #include "photo/solid/inner_edges.hpp"
@@ -42,19 +42,12 @@ struct Group {
   std::vector<std::size_t> members;  // of the edges, largest first
 };
 
-Circle circle_of(const RoundEdge& edge) {
-  std::vector<Eigen::Vector2d> points;
-  for (const MeasuredPoint& p : edge.points) points.push_back(p.at.vec());
-  if (const auto circle = algebraic_circle(points)) return *circle;
-  return {};
-}
-
 class Weighing {
 public:
   Weighing(const Picture& picture, const MeasuringPlane& plane, std::vector<RoundEdge>& edges,
            const SolidOptions& options)
       : picture_(picture), plane_(plane), edges_(edges), options_(options) {
-    for (const RoundEdge& e : edges) circles_.push_back(circle_of(e));
+    for (const RoundEdge& e : edges) circles_.push_back(simple_circle(e));
   }
 
   bool prepare() {
@@ -76,7 +69,7 @@ public:
     for (const Group& group : groups()) judge(group, scene);
     if (edges_.empty()) from_arcs(scene);
     std::stable_sort(scene.edges.begin(), scene.edges.end(), [](const RoundEdge& a, const RoundEdge& b) {
-      return circle_of(a).radius_mm > circle_of(b).radius_mm;
+      return simple_circle(a).radius_mm > simple_circle(b).radius_mm;
     });
     return scene;
   }
@@ -307,7 +300,7 @@ private:
             "HEIGHT NOT TOLD, and this picture does not show it: measured as if it lay flat. Every mm that "
             "the edge stands above the board makes it {:.3f} mm smaller. Measure the height with a calliper "
             "and give it (--height 6mm; --height 0 for a flat thing), or take one more picture at 25 degrees",
-            2 * circle_of(edge).radius_mm / camera_.height_mm)};
+            2 * simple_circle(edge).radius_mm / camera_.height_mm)};
   }
 
   RoundEdge outside_of(const WallFit& found, const RayEdges& rays, double doubt_mm) const {
@@ -388,7 +381,7 @@ private:
   }
 
   std::vector<PixelPoint> outline_of(const RoundEdge& edge) const {
-    const Circle c = circle_of(edge);
+    const Circle c = simple_circle(edge);
     std::vector<PixelPoint> pixels;
     for (int k = 0; k < 360; ++k)
       if (const auto px = pixel_from_part(
@@ -424,7 +417,7 @@ void say_where_walls_stand(const SolidScene& seen, std::vector<RoundEdge>& flat)
     const SeenWall& wall = *solid.wall;
     if (!(wall.top_mm > std::max(kContradicts_mm, kContradictsInU * wall.u_top_mm))) continue;
     const auto edge = std::ranges::find_if(flat, [&](const RoundEdge& e) {
-      const Circle c = circle_of(e);
+      const Circle c = simple_circle(e);
       return (c.center.vec() - wall.center.vec()).norm() < c.radius_mm;
     });
     if (edge != flat.end())

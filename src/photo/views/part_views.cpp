@@ -6,7 +6,7 @@
 #include <cmath>
 #include <opencv2/core.hpp>
 
-#include "photo/edge/algebraic_circle.hpp"
+#include "photo/edge/edge_circle.hpp"
 #include "photo/solid/outside_search.hpp"
 #include "photo/views/inner_rims.hpp"
 #include "photo/views/part_search.hpp"
@@ -41,13 +41,6 @@ Result<SingleView> look_at(const PartView& view, const ViewsOptions& options) {
       single.walls.push_back(
           {e.wall->center.vec(), e.wall->radius_mm, 0, e.wall->top_mm, false, Eigen::Vector2d::Zero()});
   return single;
-}
-
-Circle circle_of(const RoundEdge& edge) {
-  std::vector<Eigen::Vector2d> points;
-  for (const MeasuredPoint& p : edge.points) points.push_back(p.at.vec());
-  if (const auto circle = algebraic_circle(points)) return *circle;
-  return {};
 }
 
 class PartViewing {
@@ -178,7 +171,7 @@ private:
     std::string seen;
     for (const SingleView& single : singles_) {
       double largest = 0;
-      for (const RoundEdge& e : single.edges) largest = std::max(largest, circle_of(e).diameter_mm());
+      for (const RoundEdge& e : single.edges) largest = std::max(largest, simple_circle(e).diameter_mm());
       for (const RoundWall& w : single.walls) largest = std::max(largest, 2 * w.radius_mm);
       seen += (seen.empty() ? "" : ", ") +
               (largest > 0 ? fmt::format("{} about {:.1f} mm", single.view->name, largest)
