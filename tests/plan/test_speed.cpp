@@ -38,8 +38,8 @@ double wound_length(const std::vector<PartPoint>& polygon, double turn, double f
   int top = 0;
   for (int i = 1; i < n; ++i)
     if (turned(i).y_mm > turned(top).y_mm) top = i;
-  // belt from corner 0 round to the top corner counter-clockwise in the body frame; turning ccw winds belt up
-  // clockwise
+  // belt from corner 0 round to the top corner, counter-clockwise in the body frame; turning counter-clockwise winds
+  // belt up clockwise
   double along = 0;
   for (int i = top; i != 0; i = (i + 1) % n) {
     const PartPoint a = turned(i), b = turned((i + 1) % n);
