@@ -226,7 +226,10 @@ std::string tools_text(const ReplacementPlan& plan, const LengthWords& words, co
   }
   if (!plan.crown) return text;
   const Crown& c = *plan.crown;
-  std::string crown = fmt::format("R {} over {}: edges {} lower", words.one(c.radius_mm, 3),
+  std::string of_arc;  // which arc was taken for it
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == FeatureKind::kArc && !s.of.empty()) of_arc = "'" + s.name + "' ";
+  std::string crown = fmt::format("{}R {} over {}: edges {} lower", of_arc, words.one(c.radius_mm, 3),
                                   words.one(c.width_mm, 3), words.one(c.height_mm, 3));
   if (options.all)
     crown += ", diameter " + words.both_at(c.edge_diameter_mm, 3) + " there; " +

@@ -76,12 +76,6 @@ Result<PlannedSize*> crown_arc(const PlanInputs& in, ReplacementPlan& plan, doub
                      "with --crown NAME, or --crown none",
                      arcs[0]->name, arcs[1]->name, running->name)});
   if (arcs.size() != 1) return none;
-  if (!*seen)
-    plan.warnings.push_back(
-        {"crown-taken",
-         fmt::format("'{}' is taken as the crown of '{}', being the only arc that can be: if it is "
-                     "another's, say --crown none",
-                     arcs[0]->name, running->name)});
   return arcs.front();
 }
 

@@ -14,7 +14,8 @@ constexpr std::size_t kNearlyFull = 90;  // columns: a line that a formatter wou
 std::string comment_in(const std::string& line) {
   const auto at = line.find_first_not_of(' ');
   if (at == std::string::npos || line.compare(at, 3, "// ") != 0) return {};
-  return line.substr(at + 3);
+  const auto word = line.find_first_not_of(' ', at + 3);
+  return word == std::string::npos ? "" : line.substr(word);
 }
 
 // A word in lower case that ends no sentence.
