@@ -403,7 +403,7 @@ TEST_CASE("words: report --quiet says nothing of sources that are gone, and writ
     CHECK(run.out.empty());
     return run.err;
   };
-  CHECK_THAT(page({}), Catch::Contains("note: ") && Catch::Contains("is not there any more"));
+  CHECK_THAT(page({}), Catch::Contains("note: ") && Catch::Contains("is no longer there"));
   CHECK(page({"--quiet"}).empty());
-  CHECK_THAT(folder.read("page.html"), Catch::Contains("is NOT the file that was measured any more"));
+  CHECK_THAT(folder.read("page.html"), Catch::Contains("is NO LONGER the file that was measured"));
 }
