@@ -57,8 +57,8 @@ std::string check_sheet(const std::vector<plan::CheckLine>& lines, const LengthW
   if (rows.empty()) return {};
   return "<table class=\"sheet\"><caption>Check sheet for the copy, in the order of "
          "making</caption><thead><tr><th "
-         "scope=\"col\">what: limits in " +
-         std::string(symbol(unit)) + "; with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" +
+         "scope=\"col\">what, limits (" +
+         std::string(symbol(unit)) + "), with, when</th><th scope=\"col\">measured</th></tr></thead><tbody>" +
          rows + "</tbody></table>\n";
 }
 
