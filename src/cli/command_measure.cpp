@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "command.hpp"
+#include "deliver_photo.hpp"
 #include "measure_batch.hpp"
 #include "measure_edges.hpp"
 #include "measure_outlines.hpp"
@@ -304,6 +305,12 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   return out;
 }
 
+std::vector<EdgeAside> aside_of(const PhotoMeasurement& measured) {
+  std::vector<EdgeAside> aside;
+  for (const auto& other : measured.not_the_part) aside.push_back({other.called, other.circle});
+  return aside;
+}
+
 // One photograph after the other on each core: they are independent, and a bad one does not stop the rest.
 std::vector<MeasuredPhoto> measure_all(const MeasureOptions& given, const PhotoOptions& prepared) {
   std::vector<MeasuredPhoto> photos(given.photos.size());
@@ -379,7 +386,8 @@ int run(MeasureOptions given) {
   if (given.csv == "-") common.quiet = true;
   if (!features.empty())
     if (const int delivered =
-            photos.size() > 1 ? deliver_table(features, common) : deliver(features, common, given.all);
+            photos.size() > 1 ? deliver_table(features, common)
+                          : deliver(features, aside_of(photos.front().measured), common, given.all);
         delivered != kDone)
       return delivered;
   if (text)

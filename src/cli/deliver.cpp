@@ -2,10 +2,13 @@
 #include <ctime>
 #include <filesystem>
 #include <iostream>
+#include <limits>
 #include <map>
+#include <optional>
 #include <set>
 
 #include "command.hpp"
+#include "deliver_photo.hpp"
 #include "measure_batch.hpp"
 #include "paint.hpp"
 #include "rondure/interpret/part_name.hpp"
@@ -101,10 +104,12 @@ std::string saved_words(const std::vector<Feature>& features, const std::string&
   return "saved in " + file + " as " + names + "\n";
 }
 
-Result<void> write_json(const std::vector<Feature>& features, const CommonOptions& options) {
+Result<void> write_json(const std::vector<Feature>& features, const std::vector<EdgeAside>& aside,
+                        const CommonOptions& options) {
   PartRecord record;
   record.material = options.material;
   record.features = features;
+  put_not_the_part(record, aside);
   if (options.json == "-") {
     std::cout << to_json(record);
     return {};
@@ -116,7 +121,32 @@ Result<void> write_json(const std::vector<Feature>& features, const CommonOption
 
 namespace {
 
-int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool as_table, bool all) {
+// Those nearer to this part than to any other.
+std::vector<EdgeAside> aside_of(int part, const std::map<int, std::vector<Feature>>& parts,
+                                const std::vector<EdgeAside>& aside) {
+  std::vector<EdgeAside> own;
+  for (const EdgeAside& edge : aside) {
+    int nearest = part;
+    double least = std::numeric_limits<double>::infinity();
+    for (const auto& [number, features] : parts) {
+      if (features.empty() || !features.front().circle) continue;
+      const double apart = (features.front().circle->center.vec() - edge.circle.center.vec()).norm();
+      if (apart < least) least = apart, nearest = number;
+    }
+    if (nearest == part) own.push_back(edge);
+  }
+  return own;
+}
+
+// A photograph: `aside` too, else the record keeps what it has.
+Result<void> save_part(const std::string& file, const std::vector<Feature>& features,
+                       const std::optional<std::vector<EdgeAside>>& aside, const CommonOptions& options) {
+  if (!aside) return save_features(file, features, options.material);
+  return save_features(file, features, *aside, options.material);
+}
+
+int deliver_as(std::vector<Feature> features, const std::optional<std::vector<EdgeAside>>& aside,
+               const CommonOptions& options, bool as_table, bool all) {
   const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
   if (!as_table || kept) name_features(features, options);
   for (Feature& feature : features) complete_source(feature.source);
@@ -124,11 +154,15 @@ int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool
   const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())
     for (const auto& [number, own] : parts)
-      if (const auto saved = save_features(record_of_part(options.save, number), own, options.material);
+      if (const auto saved =
+              save_part(record_of_part(options.save, number), own,
+                        aside ? std::optional(aside_of(number, parts, *aside)) : std::nullopt, options);
           !saved)
         return report_error(saved.error());
   if (!options.json.empty())
-    if (const auto written = write_json(features, options); !written) return report_error(written.error());
+    if (const auto written = write_json(features, aside.value_or(std::vector<EdgeAside>{}), options);
+        !written)
+      return report_error(written.error());
   if (!options.quiet && options.json != "-") {
     if (as_table)
       std::cout << feature_table(features, text_options(options.unit));
@@ -146,15 +180,20 @@ int deliver_as(std::vector<Feature> features, const CommonOptions& options, bool
 }  // namespace
 
 int deliver(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver_as(std::move(features), options, false, false);
+  return deliver_as(std::move(features), {}, options, false, false);
 }
 
 int deliver(std::vector<Feature> features, const CommonOptions& options, bool all_figures) {
-  return deliver_as(std::move(features), options, false, all_figures);
+  return deliver_as(std::move(features), {}, options, false, all_figures);
+}
+
+int deliver(std::vector<Feature> features, const std::vector<EdgeAside>& aside, const CommonOptions& options,
+            bool all_figures) {
+  return deliver_as(std::move(features), aside, options, false, all_figures);
 }
 
 int deliver_table(std::vector<Feature> features, const CommonOptions& options) {
-  return deliver_as(std::move(features), options, true, false);
+  return deliver_as(std::move(features), {}, options, true, false);
 }
 
 }  // namespace rondure::cli

@@ -326,7 +326,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     for (MeasuredEdge& e : edges) {
       if (e.part != static_cast<int>(part)) continue;
       if (e.dropped) {
-        out.not_the_part.push_back({e.found_as, e.feature.name, draw(e, plane)});
+        out.not_the_part.push_back({e.found_as, e.feature.name, draw(e, plane), e.circle});
         out.not_the_part.back().outline.label = e.feature.name, out.not_the_part.back().outline.aside = true;
         continue;
       }
@@ -338,7 +338,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   for (NotThePart& other : others) {
     OverlayOutline drawn;
     drawn.outline = std::move(other.outline), drawn.label = usual_name(other.role), drawn.aside = true;
-    out.not_the_part.push_back({"", drawn.label, drawn});
+    out.not_the_part.push_back({"", drawn.label, drawn, other.circle});
   }
   return out;
 }

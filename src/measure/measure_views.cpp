@@ -136,7 +136,7 @@ Result<ViewsMeasurement> measure_one_part(const std::vector<std::string>& files,
     drawn.outline = std::move(other.outline), drawn.label = usual_name(other.role), drawn.aside = true;
     if (!drawn.outline.empty() && !out.outlines.empty()) out.outlines.front().push_back(drawn);
     out.on_the_board.push_back({drawn.label, other.circle});
-    out.measured.not_the_part.push_back({"", drawn.label, drawn});
+    out.measured.not_the_part.push_back({"", drawn.label, drawn, other.circle});
   }
   return out;
 }

@@ -3,6 +3,7 @@
 
 #include "atomic_file.hpp"
 #include "json/text.hpp"
+#include "rondure/record/not_the_part.hpp"
 #include "rondure/record/part_record.hpp"
 #include "sections.hpp"
 #include "writer_lock.hpp"
@@ -140,6 +141,16 @@ Result<void> save_features(const fs::path& file, const std::vector<Feature>& fea
   return update_part_record(file, [&](PartRecord& record) -> Result<void> {
     if (!material.empty()) record.material = material;
     for (const Feature& feature : features) put_feature(record, feature);
+    return {};
+  });
+}
+
+Result<void> save_features(const fs::path& file, const std::vector<Feature>& features,
+                           const std::vector<EdgeAside>& edges, const std::string& material) {
+  return update_part_record(file, [&](PartRecord& record) -> Result<void> {
+    if (!material.empty()) record.material = material;
+    for (const Feature& feature : features) put_feature(record, feature);
+    put_not_the_part(record, edges);
     return {};
   });
 }

@@ -145,5 +145,12 @@ TEST_CASE("measure: a solid part has one bore, at its upper rim, and the far rim
     const json outlines = json::parse(drawn);
     CHECK(std::ranges::any_of(outlines.at("not_the_part"),
                               [](const json& o) { return o.at("called") == "foot"; }));
+    const json& aside = answer.at("not_the_part");
+    REQUIRE(aside.size() == outlines.at("not_the_part").size());
+    const json& foot = *std::ranges::find_if(aside, [](const json& o) { return o.at("what") == "foot"; });
+    const json& middle = part.at("center_mm");
+    CHECK(std::hypot(foot.at("center_mm")[0].get<double>() - middle[0].get<double>(),
+                     foot.at("center_mm")[1].get<double>() - middle[1].get<double>()) < 1);
+    CHECK(foot.at("diameter_mm").get<double>() < part.at("outside").at("diameter_mm").get<double>());
   }
 }

@@ -61,6 +61,7 @@ struct PhotoMeasurement {
   struct NotThePart {
     std::string found_as, called;
     OverlayOutline outline;
+    Circle circle;  // in the part's plane; a shadow's on the board
   };
   std::vector<NotThePart> not_the_part;
 };
