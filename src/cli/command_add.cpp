@@ -25,11 +25,15 @@ struct AddArguments {
 
 // What an instrument in good order, read with care, is good for, by the digits it shows (common practice, no source).
 constexpr double kCalliper_mm = 0.01, kMicrometer_mm = 0.002;
+constexpr double kRuleStep_mm = 25.4 / 64;
 constexpr double kMicrometerStep_mm = 0.005;  // a calliper shows no finer ones
 
 // Not told: the instrument's, or the rounding to the last digit typed where that is more.
 double unstated_u_mm(const std::string& text, LengthUnit unit) {
-  const double step_mm = typed_step_mm(text, unit);
+  // A fraction of an inch is a mark of a rule: nobody reads that coarser than 64ths.
+  const bool fraction = text.find('/') != std::string::npos && text.find("+/-") == std::string::npos;
+  const double step_mm =
+      fraction ? std::min(typed_step_mm(text, unit), kRuleStep_mm) : typed_step_mm(text, unit);
   return std::max(step_mm <= kMicrometerStep_mm ? kMicrometer_mm : kCalliper_mm, step_mm / std::sqrt(12.0));
 }
 
@@ -155,10 +159,11 @@ int run(const AddArguments& given) {
   feature->source.type = SourceType::kTwoPoint;
   if (typed->u_assumed_mm > 0)
     feature->warnings.push_back(
-        {"uncertainty-assumed", "no uncertainty was typed: " + mm_and_inch(typed->u_assumed_mm, 3) +
-                                    " is taken, by the digits: 0.01 mm for a calliper, 0.002 mm where a "
-                                    "micrometer's digits stand, more where "
-                                    "fewer are typed; if you know better, type 3.000mm+-0.002mm"});
+        {"uncertainty-assumed",
+         "no uncertainty was typed: " + LengthWords(bare_unit(a.common)).both_at(typed->u_assumed_mm, 3) +
+             " is taken, by the digits: 0.01 mm for a calliper, 0.002 mm where a "
+             "micrometer's digits stand, more where "
+             "fewer are typed; if you know better, type 3.000mm+-0.002mm"});
   if (*replaces && !a.common.quiet && a.common.json != "-")
     std::cout << "'" << a.name << "' was there already: replaced (the record before is in " << a.record
               << ".bak)\n";

@@ -49,15 +49,20 @@ void name_features(std::vector<Feature>& features, const CommonOptions& options)
   }
 }
 
-void complete_digest(const std::string& file, std::string& sha256) {
-  if (sha256.empty()) sha256 = sha256_of_file(file).value_or("");
+// Of files already read too, by name: the features of one photograph share it.
+using Digests = std::map<std::string, std::string>;
+void complete_digest(const std::string& file, std::string& sha256, Digests& known) {
+  if (!sha256.empty() || file.empty()) return;
+  const auto [at, is_new] = known.try_emplace(file);
+  if (is_new) at->second = sha256_of_file(file).value_or("");
+  sha256 = at->second;
 }
 
 // When and from what: the time, and the digests of the files that were measured and calibrated with.
-void complete_source(FeatureSource& source) {
+void complete_source(FeatureSource& source, Digests& known) {
   if (source.time.empty()) source.time = now_utc();
-  complete_digest(source.file, source.sha256);
-  complete_digest(source.calibration, source.calibration_sha256);
+  complete_digest(source.file, source.sha256, known);
+  complete_digest(source.calibration, source.calibration_sha256, known);
 }
 
 // A name that nobody chose must not replace the feature of another source.
@@ -149,7 +154,8 @@ int deliver_as(std::vector<Feature> features, const std::optional<std::vector<Ed
                const CommonOptions& options, bool as_table, bool all) {
   const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
   if (!as_table || kept) name_features(features, options);
-  for (Feature& feature : features) complete_source(feature.source);
+  Digests known;
+  for (Feature& feature : features) complete_source(feature.source, known);
   if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
   const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())

@@ -92,6 +92,7 @@ Result<void> add_to_record(const std::string& file, const PartRecord& made, bool
     }
     if (!made.material.empty()) there.material = made.material;
     there.original = made.original;
+    if (const PartFacts facts = facts_of(made); facts.said()) put_facts(there, facts);
     return {};
   });
 }

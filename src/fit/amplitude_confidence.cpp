@@ -2,6 +2,8 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <functional>
+#include <vector>
 
 #include "rondure/core/gauss_legendre.hpp"
 #include "rondure/core/normal_law.hpp"
@@ -66,6 +68,17 @@ Nearest nearest_on_circle(const PlanarTerm& term, const Eigen::Matrix2d& inverse
   return {best, n.dot(inverse * n)};
 }
 
+// All but the lightest, which together weigh less than a millionth.
+std::vector<PlanarTerm> weighty(std::span<const PlanarTerm> terms) {
+  constexpr double kLeftOut = 1e-6;
+  std::vector<PlanarTerm> kept(terms.begin(), terms.end());
+  std::ranges::sort(kept, std::greater(), &PlanarTerm::weight);
+  double light = 0;
+  while (kept.size() > 1 && light + kept.back().weight < kLeftOut)
+    light += kept.back().weight, kept.pop_back();
+  return kept;
+}
+
 }  // namespace
 
 double amplitude_confidence(std::span<const PlanarTerm> terms, double amplitude) {
@@ -84,7 +97,8 @@ double amplitude_confidence(std::span<const PlanarTerm> terms, double amplitude)
   return sum;
 }
 
-Interval amplitude_interval(std::span<const PlanarTerm> terms, double level) {
+Interval amplitude_interval(std::span<const PlanarTerm> all_terms, double level) {
+  const std::vector<PlanarTerm> terms = weighty(all_terms);
   Eigen::Vector2d mean = Eigen::Vector2d::Zero();
   double spread2 = 0;
   for (const PlanarTerm& term : terms) mean += term.weight * term.mean;

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <functional>
+#include <string>
 
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
@@ -99,12 +100,27 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
         u_mm > 0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(1.9 * u_mm))), 4, 7) : 4;
     std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
     if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
+    const double printed_mm = std::stod(text);  // twice what is printed, not twice what was rounded
     text += fmt::format(" mm off the centre of {}", outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
-    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * distance_mm, decimals);
+    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * printed_mm, decimals);
     inner.feature.warnings.insert(inner.feature.warnings.begin(), {std::string(word(WarningCode::kEccentricity)), text});
   }
+}
+
+// A part is seldom so much taller than wide: a slip of the point in the height changes every size by as much.
+constexpr double kTallest_ratio = 2;
+void doubt_height(std::vector<MeasuredEdge>& edges, const MeasuringPlane& plane, const PhotoOptions& wanted) {
+  if (!wanted.height_mm || edges.empty()) return;
+  const double widest_mm = 2 * edges.front().circle.radius_mm;  // largest first
+  if (plane.height_mm < kTallest_ratio * widest_mm) return;
+  edges.front().feature.warnings.insert(
+      edges.front().feature.warnings.begin(),
+      {"height-unlikely",
+       fmt::format("the edge was told to stand {:.4g} mm above the board, {:.1f} times the part's own "
+                   "diameter: is that a slip of the point? Every size hangs on it",
+                   plane.height_mm, plane.height_mm / widest_mm)});
 }
 
 std::string ascii_label(const Feature& feature) {
@@ -318,6 +334,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
   };
   if (const auto chosen = apply_choices(edges, wanted, again); !chosen) return chosen.error();
   add_eccentricity(edges);
+  doubt_height(edges, plane, wanted);
   if (std::ranges::all_of(edges, &MeasuredEdge::dropped))
     return Error{ErrorCode::kNoRoundEdge, "all edges were left out by hand, needed one"};
   PhotoMeasurement out;

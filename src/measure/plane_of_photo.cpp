@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "rondure/measure/measure_photo.hpp"
+#include "rondure/photo/side_outline.hpp"
 
 namespace rondure {
 namespace {
@@ -53,6 +54,8 @@ std::optional<FocalHint> focal_noted(const Picture& picture) {
                    kUNoted_ratio};
 }
 
+constexpr double kHighest_ratio = 0.8;  // of the camera's own height
+
 }  // namespace
 
 Result<BoardSize> board_size_as_seen(const Picture& picture, double square_mm) {
@@ -86,7 +89,15 @@ Result<MeasuringPlane> plane_of_photo(const Picture& picture, const PhotoOptions
   }();
   if (!plane || !options.height_mm || (options.height_mm->value == 0 && options.height_mm->u == 0))
     return plane;
-  if (auto raised = at_height(*plane, options.height_mm->value, options.height_mm->u)) return raised;
+  if (auto raised = at_height(*plane, options.height_mm->value, options.height_mm->u)) {
+    const auto camera_mm = camera_above(*plane);
+    if (camera_mm && !(options.height_mm->value < kHighest_ratio * camera_mm->z()))
+      return Error{ErrorCode::kBadArgument,
+                   fmt::format("found a height of {:.1f} mm, needed one well below the camera, which stood "
+                               "{:.0f} mm above the board",
+                               options.height_mm->value, camera_mm->z())};
+    return raised;
+  }
   // The view does not tell the focal length: the picture's own note may.
   const auto noted = focal_noted(picture);
   auto raised = at_height(*plane, options.height_mm->value, options.height_mm->u, noted);

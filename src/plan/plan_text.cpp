@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <vector>
 
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning_code.hpp"
@@ -32,6 +33,12 @@ std::string percent(double ratio) {
   return fmt::format("{:.{}f} %", p, p < 0.0995 ? 3 : 2);
 }
 std::string signed_percent(double ratio) { return (ratio < 0 ? "-" : "+") + percent(ratio); }
+// Whole percents, never 100.
+std::string chance_told(const PlannedSize& s) {
+  const double p = s.probability.value_or(0);
+  return p > 0.995 ? "over 99 %" : fmt::format("{:.0f} %", 100 * p);
+}
+
 std::string reason(const PlannedSize& s) {
   std::string text = s.tolerance;
   const auto add = [&](const std::string& more) { text += (text.empty() ? "" : "; ") + more; };
@@ -39,8 +46,8 @@ std::string reason(const PlannedSize& s) {
   if (s.basis == SizeBasis::kStated) add("as stated");
   if (s.basis == SizeBasis::kMeasured) add("AS MEASURED TODAY");
   if (s.basis == SizeBasis::kOriginal || s.basis == SizeBasis::kOriginalUndecided)
-    add(fmt::format("drawn as {}, {:.0f} %{}", s.original_label, s.probability.value_or(0) * 100,
-                    s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
+    add("drawn as " + s.original_label + ", " + chance_told(s) +
+        (s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
   return text;
 }
 
@@ -52,8 +59,8 @@ std::string short_reason(const PlannedSize& s) {
   if (s.basis == SizeBasis::kStated) add("stated");
   if (s.basis == SizeBasis::kMeasured) add("AS TODAY");
   if (s.basis == SizeBasis::kOriginal || s.basis == SizeBasis::kOriginalUndecided)
-    add(fmt::format("{:.0f} %{}", s.probability.value_or(0) * 100,
-                    s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
+    add((s.probability.value_or(0) > 0.995 ? ">99 %" : chance_told(s)) +
+        (s.basis == SizeBasis::kOriginal ? "" : " ONLY"));
   return text;
 }
 
@@ -64,24 +71,33 @@ std::string sizes_text(const ReplacementPlan& plan, const LengthWords& words, co
     name_width = std::max(name_width, s.name.size() + (s.kind == FeatureKind::kArc ? 2 : 0));
   const LengthUnit first = words.inch_first() ? LengthUnit::kInch : LengthUnit::kMm,
                    second = words.inch_first() ? LengthUnit::kMm : LengthUnit::kInch;
-  const auto cells = [&](const std::string& name, const std::array<std::string, 4>& c,
-                         const std::string& how) {
-    std::string line =
-        fmt::format("  {:<{}} {:>8} {:>18} {:>8} {:>18}  {}", name, name_width, c[0], c[1], c[2], c[3], how);
-    line.erase(line.find_last_not_of(' ') + 1);
-    return line + "\n";
-  };
   const std::string a(symbol(first)), b(symbol(second));
-  const bool wide = name_width + 61 + kReasonWidth <= options.width;
-  std::string text = cells("make", {a, "limits", b, "limits"}, "how");
+  using Cells = std::array<std::string, 4>;
+  std::vector<Cells> rows{{a, "limits", b, "limits"}};
   for (const PlannedSize& s : plan.sizes) {
     const PrintedLimits p(s.lower_mm, s.upper_mm, s.target_mm);
     const auto limits = [&](LengthUnit unit) {
       return s.lower_mm && s.upper_mm ? p.range(unit) : std::string();
     };
-    text += cells(s.name + (s.kind == FeatureKind::kArc ? " R" : ""),
-                  {p.target(first), limits(first), p.target(second), limits(second)},
-                  wide ? reason(s) : short_reason(s));
+    rows.push_back({p.target(first), limits(first), p.target(second), limits(second)});
+  }
+  std::array<std::size_t, 4> widths{};
+  for (const Cells& row : rows)
+    for (std::size_t i = 0; i < row.size(); ++i) widths[i] = std::max(widths[i], row[i].size());
+  const auto line_of = [&](const std::string& name, const Cells& row, const std::string& how) {
+    std::string line = fmt::format("  {:<{}}", name, name_width);
+    for (std::size_t i = 0; i < row.size(); ++i)
+      line += fmt::format("{}{:>{}}", i == 2 ? "  " : " ", row[i], widths[i]);
+    line += "  " + how;
+    line.erase(line.find_last_not_of(' ') + 1);
+    return line + "\n";
+  };
+  const bool wide = name_width + 61 + kReasonWidth <= options.width;
+  std::string text = line_of("make", rows.front(), "how");
+  for (std::size_t i = 0; i < plan.sizes.size(); ++i) {
+    const PlannedSize& s = plan.sizes[i];
+    text += line_of(s.name + (s.kind == FeatureKind::kArc ? " R" : ""), rows[i + 1],
+                    wide ? reason(s) : short_reason(s));
     const auto within = [&](const std::optional<double>& mm) {
       const PrintedLimits limit({}, mm);
       return fmt::format("{} {} ({} {})", limit.upper(first), a, limit.upper(second), b);

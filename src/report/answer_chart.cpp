@@ -102,8 +102,7 @@ void draw_candidates(Svg& svg, const OriginalFeature& original, const SizeAxis& 
              std::abs(other.second - at.second) < kWordsHeight;
     });
     if (c.probability < 0.03 || !free) continue;
-    svg.text(at.first, at.second, fmt::format("{}: {:.0f} %", c.label, 100 * c.probability), "tick",
-             "middle");
+    svg.text(at.first, at.second, c.label + ": " + percent(c.probability), "tick", "middle");
     words_at.push_back(at);
   }
 }

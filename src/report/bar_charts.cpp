@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "charts.hpp"
+#include "percent.hpp"
 #include "rondure/core/length.hpp"
 #include "svg.hpp"
 
@@ -108,9 +109,7 @@ std::string candidates_chart(const OriginalFeature& feature) {
   for (const auto& c : feature.candidates) {
     if (rows.size() == 6 || (rows.size() >= 2 && c.probability < 0.005)) break;
     const bool strong = rows.empty() && !feature.undecided;
-    rows.push_back({c.label,
-                    c.probability < 0.01 ? "under 1 %" : fmt::format("{:.0f} %", 100 * c.probability),
-                    std::clamp(c.probability, 0.0, 1.0), strong});
+    rows.push_back({c.label, percent(c.probability), std::clamp(c.probability, 0.0, 1.0), strong});
   }
   return bars(rows, "Likely original sizes of " + feature.name + " with their probabilities", false);
 }

@@ -11,6 +11,7 @@
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning_code.hpp"
 #include "rondure/report/feature_text.hpp"
+#include "size_word.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -144,7 +145,10 @@ struct Size {
 };
 Size size_of(const Feature& f) {
   const double half = is_arc(f) ? 0.5 : 1;
-  return {is_arc(f) ? "Radius" : "Diameter", f.circle->diameter_mm * half,
+  return {f.kind == FeatureKind::kWidth ? "Width"
+          : is_arc(f)                   ? "Radius"
+                                        : "Diameter",
+          f.circle->diameter_mm * half,
           f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * half) : std::nullopt};
 }
 
@@ -167,8 +171,7 @@ std::string shape_and_notes(const Feature& f, const std::string& interval, const
   words += shape_words(f, lengths);
   if (!words.empty()) html += "<p>" + escape_markup(words) + "</p>\n";
   for (const auto& w : f.warnings)
-    html += fmt::format("<p{}>{}</p>\n", is_caution(w) ? " class=\"caution\"" : "",
-                        words_markup(w.text));
+    html += fmt::format("<p{}>{}</p>\n", is_caution(w) ? " class=\"caution\"" : "", words_markup(w.text));
   return html;
 }
 
@@ -180,9 +183,8 @@ std::string photo_of(const Feature& f, const PageOptions& options) {
 }
 
 std::string budget_figure(const Feature& f, const LengthWords& words) {
-  return figure(
-      budget_chart(f.budget, is_arc(f) ? 0.5 : 1, words),
-      fmt::format("What the standard uncertainty of the {} is made of.", is_arc(f) ? "radius" : "diameter"));
+  return figure(budget_chart(f.budget, is_arc(f) ? 0.5 : 1, words),
+                fmt::format("What the standard uncertainty of the {} is made of.", size_word(f, is_arc(f))));
 }
 
 bool has_noise_band(const Feature& f) { return f.roundness && f.roundness->noise_floor_mm.value_or(0) > 0; }

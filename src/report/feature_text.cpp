@@ -7,6 +7,7 @@
 
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning_code.hpp"
+#include "size_word.hpp"
 
 namespace rondure {
 std::optional<double> u_beside_interval(const EllipseResult& e) {
@@ -42,7 +43,7 @@ std::string size_rows(const Feature& f, const LengthWords& words) {
   const bool arc = shows_arc(f) || f.kind == FeatureKind::kArc;
   const double half = arc ? 0.5 : 1;
   const auto u = c.u_diameter_mm ? std::optional(*c.u_diameter_mm * half) : std::nullopt;
-  text += row(arc ? "radius" : "diameter", words.both(c.diameter_mm * half, u));
+  text += row(size_word(f, arc), words.both(c.diameter_mm * half, u));
   if (c.diameter95_mm)
     text += row("", "95 %: " + words.range({c.diameter95_mm->lo * half, c.diameter95_mm->hi * half},
                                            shown_decimals(u)));
@@ -153,7 +154,8 @@ std::string combination_rows(const Feature& f, const LengthWords& words) {
                 fmt::format("{:3.0f} %  R {} +- {}  {}", 100 * r.weight, words.both_at(r.radius_mm, 3),
                             words.one(r.u_radius_mm, 3), r.source));
   if (f.p_readings_agree)
-    text += row("", fmt::format("readings that agree differ as much in {}", chance_words(*f.p_readings_agree)));
+    text +=
+        row("", fmt::format("readings that agree differ as much in {}", chance_words(*f.p_readings_agree)));
   return text;
 }
 
@@ -258,7 +260,7 @@ std::string four_rows(const Feature& f, const LengthWords& words, const Ink& ink
   if (f.circle) {
     const auto u =
         f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * share(f)) : std::nullopt;
-    text += row(share(f) < 1 ? "radius" : "diameter", words.both(f.circle->diameter_mm * share(f), u));
+    text += row(size_word(f, share(f) < 1), words.both(f.circle->diameter_mm * share(f), u));
   }
   if (f.verdict != OutlineForm::kNotJudged) text += shape_row(f, shape_words(f, words), ink);
   return text + last_row(f, words);

@@ -29,9 +29,8 @@ std::string drawn_words(const OriginalFeature* o, const std::optional<SetLink>& 
   if (o->candidates.empty()) return "cannot tell: no usual size is near";
   const SizeCandidate& best = o->candidates.front();
   std::string text =
-      o->undecided
-          ? fmt::format("cannot tell yet; likeliest {} ({:.0f} %)", best.label, 100 * best.probability)
-          : fmt::format("most likely {} ({:.0f} %)", best.label, 100 * best.probability);
+      o->undecided ? fmt::format("cannot tell yet; likeliest {} ({})", best.label, percent(best.probability))
+                   : fmt::format("most likely {} ({})", best.label, percent(best.probability));
   if (set && set->original && !set->alone.empty()) text += "; that is with the set, alone " + set->alone;
   return text;
 }

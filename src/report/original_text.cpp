@@ -6,6 +6,7 @@
 #include <cmath>
 #include <iterator>
 
+#include "percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/interpret/evidence_odds.hpp"
 
@@ -18,6 +19,11 @@ constexpr std::size_t kBarCells = 24, kMostShown = 6, kShownOfFour = 2;
 std::string bar(double probability) {
   const auto filled = static_cast<std::size_t>(std::lround(std::clamp(probability, 0.0, 1.0) * kBarCells));
   return "|" + std::string(filled, '#') + std::string(kBarCells - filled, ' ') + "|";
+}
+
+// Of a bar: a tenth of a per cent, short of certainty.
+std::string tenths(double probability) {
+  return probability > 0.9995 ? ">99.9" : fmt::format("{:.1f}", 100 * probability);
 }
 
 std::string in_other_unit(const SizeCandidate& c) {
@@ -40,15 +46,15 @@ const char* read_as(ShapeHypothesis shape) {
 
 std::string verdict(const OriginalFeature& f) {
   const SizeCandidate& best = f.candidates.front();
-  std::string text = f.undecided
-                         ? fmt::format("UNDECIDED (best: {}, {:.0f} %)", best.label, 100 * best.probability)
-                         : fmt::format("drawn as {} ({}), {:.0f} %", best.label, in_other_unit(best),
-                                       100 * best.probability);
+  std::string text =
+      f.undecided
+          ? fmt::format("UNDECIDED (best: {}, {})", best.label, percent(best.probability))
+          : fmt::format("drawn as {} ({}), {}", best.label, in_other_unit(best), percent(best.probability));
   std::string shapes;
   for (const ShapeVerdict& s : f.shapes)
     if (s.probability >= 0.1)
       shapes +=
-          fmt::format("{}{} {:.0f} %", shapes.empty() ? "; " : ", ", read_as(s.shape), 100 * s.probability);
+          fmt::format("{}{} {}", shapes.empty() ? "; " : ", ", read_as(s.shape), percent(s.probability));
   return text + shapes;
 }
 
@@ -62,11 +68,11 @@ std::string candidate_lines(const OriginalFeature& f, bool all) {
       rest += c.probability;
       continue;
     }
-    out += fmt::format("    {:>12}  {:>10}  {} {:5.1f} %\n", c.label, in_other_unit(c), bar(c.probability),
-                       100 * c.probability);
+    out += fmt::format("    {:>12}  {:>10}  {} {:>5} %\n", c.label, in_other_unit(c), bar(c.probability),
+                       tenths(c.probability));
   }
   if (all && rest >= 0.005)
-    out += fmt::format("    {:>12}  {:>10}  {} {:5.1f} %\n", "others", "", bar(rest), 100 * rest);
+    out += fmt::format("    {:>12}  {:>10}  {} {:>5} %\n", "others", "", bar(rest), tenths(rest));
   return out;
 }
 
@@ -77,11 +83,11 @@ std::string shape_lines(const OriginalFeature& f, const LengthWords& words, std:
                       : s.shape == ShapeHypothesis::kBent  ? " (perimeter kept)"
                       : s.shape == ShapeHypothesis::kRound ? ""
                                                            : " (original beyond the largest circle)";
-    out += wrapped(
-        fmt::format("read as {}{}: {}{} before shrinking, {:.0f} %; then {} ({:.0f} %)", read_as(s.shape),
-                    why, s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "",
-                    words.one(s.implied_mm, 3), 100 * s.probability, s.best_label, 100 * s.best_probability),
-        "    ", "      ", width);
+    out += wrapped(fmt::format("read as {}{}: {}{} before shrinking, {}; then {} ({})", read_as(s.shape), why,
+                               s.at_least ? (f.kind == FeatureKind::kBore ? "at most " : "at least ") : "",
+                               words.one(s.implied_mm, 3), percent(s.probability), s.best_label,
+                               percent(s.best_probability)),
+                   "    ", "      ", width);
   }
   return out;
 }
@@ -117,8 +123,8 @@ std::string evidence_lines(const SizeEvidence& e, const OriginalResult& r, const
       "CONTRADICTS the measured size, odds " + odds_against(e.chance.value_or(0)) + " against it: left out.";
   for (const OriginalFeature& f : r.features)
     if (f.name == e.feature && !f.candidates.empty())
-      told += fmt::format(" Without it {} ({:.0f} %, as above)", f.candidates.front().label,
-                          100 * f.candidates.front().probability);
+      told += fmt::format(" Without it {} ({}, as above)", f.candidates.front().label,
+                          percent(f.candidates.front().probability));
   return out + wrapped(told, indent, indent, width);
 }
 
@@ -137,8 +143,7 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
   std::string out = "Original sizes\n\n";
   for (const OriginalFeature& f : r.features)
     out += feature_lines(f, words, options) + (options.all || &f == &r.features.back() ? "\n" : "");
-  out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * r.p_metric,
-                     100 * (1 - r.p_metric));
+  out += fmt::format("Unit system   metric {}   inch {}\n", percent(r.p_metric), percent(1 - r.p_metric));
   const std::string indent(14, ' ');
   out += wrapped(fmt::format("{:.2f} % (95 %: {:.2f} to {:.2f} %); {}", 100 * r.shrinkage_mean,
                              100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source),

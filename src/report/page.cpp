@@ -10,6 +10,7 @@
 #include "profile_section.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/record/part_facts.hpp"
+#include "size_word.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -47,7 +48,7 @@ std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   const LengthWords words = page_words(unit);
   const double half = is_arc(*f) ? 0.5 : 1;
   const auto u = f->circle->u_diameter_mm ? std::optional(*f->circle->u_diameter_mm * half) : std::nullopt;
-  std::string text = fmt::format("{}: {} {}", f->name, is_arc(*f) ? "radius" : "diameter",
+  std::string text = fmt::format("{}: {} {}", f->name, size_word(*f, is_arc(*f)),
                                  words.both(f->circle->diameter_mm * half, u, true));
   if (f->verdict == OutlineForm::kOval && f->ellipse)
     text += ", oval by " + words.one(f->ellipse->ovality_mm, shown_decimals(f->ellipse->u_ovality_mm));
@@ -56,10 +57,10 @@ std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   if (const OriginalFeature* o = original_of(record, f->name); o && !o->candidates.empty()) {
     const auto& best = o->candidates.front();
     if (o->undecided)
-      text += fmt::format("; its drawn size is not certain yet (nearest: {}, {:.0f} %)", best.label,
-                          100 * best.probability);
+      text += fmt::format("; its drawn size is not certain yet (nearest: {}, {})", best.label,
+                          percent(best.probability));
     else
-      text += fmt::format("; most likely drawn as {} ({:.0f} %)", best.label, 100 * best.probability);
+      text += fmt::format("; most likely drawn as {} ({})", best.label, percent(best.probability));
   }
   return text + ".";
 }

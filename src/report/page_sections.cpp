@@ -40,12 +40,6 @@ std::string shapes_table(const OriginalFeature& f, const LengthWords& words) {
 
 }  // namespace
 
-std::string percent(double p) {
-  if (p < 0.01) return "under 1 %";
-  if (p > 0.995) return "over 99 %";
-  return fmt::format("{:.0f} %", 100 * p);
-}
-
 std::string figure(const std::string& svg, const std::string& caption) {
   if (svg.empty()) return {};
   return "<figure>" + svg +

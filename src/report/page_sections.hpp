@@ -4,6 +4,7 @@
 #include <optional>
 #include <string>
 
+#include "percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/report/original_text.hpp"
@@ -34,8 +35,6 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
 std::string figure(const std::string& svg, const std::string& caption);
 // A heading that unfolds what stands under it; on paper it is always open. Empty when there is nothing under it.
 std::string folded(const std::string& summary, const std::string& body);
-// A chance on the page: whole percents, "under 1 %", "over 99 %".
-std::string percent(double p);
 // Words that other modules wrote for a terminal, as they stand on a page: "+-" becomes the sign.
 std::string words_markup(std::string_view text);
 

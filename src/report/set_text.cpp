@@ -4,28 +4,27 @@
 
 #include <algorithm>
 
+#include "percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "set_habits.hpp"
 
 namespace rondure {
 namespace {
 
-std::string with_chance(const BestAnswer& best) {
-  return fmt::format("{} {:.0f} %", best.label, 100 * best.probability);
-}
+std::string with_chance(const BestAnswer& best) { return best.label + " " + percent(best.probability); }
 
 std::string feature_line(const OriginalFeature& f, const LengthWords& words) {
   if (f.candidates.empty()) return {};
   const SizeCandidate& best = f.candidates.front();
   const double other = best.system == UnitSystem::kMetric ? best.size_mm / kMmPerInch : best.size_mm;
   std::string line = fmt::format(
-      "  {:<16} {:>11}   {:>11} ({}) {:4.0f} %{}", f.name, words.one(f.measured_mm, 3), best.label,
+      "  {:<16} {:>11}   {:>11} ({}) {:>6}{}", f.name, words.one(f.measured_mm, 3), best.label,
       best.system == UnitSystem::kMetric ? fmt::format("{:.4f} in", other) : fmt::format("{:.3f} mm", other),
-      100 * best.probability, f.undecided ? "  UNDECIDED" : "");
+      percent(best.probability), f.undecided ? "  UNDECIDED" : "");
   line += "\n";
   if (f.undecided && f.candidates.size() > 1)
-    line += fmt::format("  {:<16} next {} {:.0f} %\n", "", f.candidates[1].label,
-                        100 * f.candidates[1].probability);
+    line +=
+        fmt::format("  {:<16} next {} {}\n", "", f.candidates[1].label, percent(f.candidates[1].probability));
   return line;
 }
 
@@ -36,8 +35,8 @@ std::string part_lines(const SetPartResult& part, const LengthWords& words) {
   for (const OriginalFeature& f : r.features) {
     out += feature_line(f, words);
     if (f.name == r.about && !f.candidates.empty())
-      out += fmt::format("  {:<16} alone {}, with the set {} {:.0f} %\n", "", with_chance(part.alone),
-                         f.candidates.front().label, 100 * f.candidates.front().probability);
+      out += fmt::format("  {:<16} alone {}, with the set {} {}\n", "", with_chance(part.alone),
+                         f.candidates.front().label, percent(f.candidates.front().probability));
   }
   return out;
 }
@@ -61,8 +60,7 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
   const LengthWords words(options.unit);
   std::string out = fmt::format("Original sizes of {} parts together\n\n", set.parts.size());
   for (const SetPartResult& part : set.parts) out += part_lines(part, words) + "\n";
-  out += fmt::format("Unit system   metric {:.1f} %   inch {:.1f} %\n", 100 * set.p_metric,
-                     100 * (1 - set.p_metric));
+  out += fmt::format("Unit system   metric {}   inch {}\n", percent(set.p_metric), percent(1 - set.p_metric));
   out += fmt::format("Shrinkage     another part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
                      set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
                      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);

@@ -1,5 +1,6 @@
 // Lengths, speeds, headers, materials and tools as people type them, and what they read back.
 #include <catch2/catch.hpp>
+#include <cmath>
 #include <nlohmann/json.hpp>
 #include <regex>
 #include <set>
@@ -406,4 +407,58 @@ TEST_CASE("words: report --quiet says nothing of sources that are gone, and writ
   CHECK_THAT(page({}), Catch::Contains("note: ") && Catch::Contains("is no longer there"));
   CHECK(page({"--quiet"}).empty());
   CHECK_THAT(folder.read("page.html"), Catch::Contains("is NO LONGER the file that was measured"));
+}
+
+// 2026-11: 1/4in as the size of a pin was believed to 1.8 mm.
+TEST_CASE("words: a fraction of an inch is read as a rule's mark, a width is called one", "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  REQUIRE(rondure_run({"add", part, "shaft", "1/4in", "--kind", "metal", "--quiet"}).exit_code == 0);
+  const json f = json::parse(folder.read("part.json")).at("features")[0];
+  CHECK(f.at("circle").at("u_diameter_mm").get<double>() ==
+        Approx(25.4 / 64 / std::sqrt(12.0)).epsilon(0.02));
+  const Run width = rondure_run({"add", part, "rim", "0.375in", "--kind", "width", "--unit", "in"});
+  REQUIRE(width.exit_code == 0);
+  CHECK_THAT(width.out, Catch::Contains("  width  ") && !Catch::Contains("  diameter  "));
+  CHECK(width.out.find(" in (0.0") < width.out.find("is taken"));  // inches lead in the note too
+}
+
+// 2026-11: 59.7mm typed for 5.97mm made 12.44 mm 8.8 without a word; 12in gave "no edges at all".
+TEST_CASE("words: a height that the part or the camera cannot have is told", "[cli][words][measure]") {
+  const auto at = [](const std::string& height) {
+    return rondure_run(
+        {"measure", kDemo + "roller.jpg", "--board", "9x6", "--square", "5mm", "--height", height});
+  };
+  const Run slip = at("59.7mm");
+  REQUIRE(slip.exit_code == 0);
+  CHECK_THAT(slip.out, Catch::Contains("59.7 mm above the board"));
+  CHECK(at("5.97mm").out.find("slip of the point") == std::string::npos);
+  const Run beyond = at("12in");
+  CHECK(beyond.exit_code == 2);
+  CHECK(beyond.one_line_on_error());
+  CHECK_THAT(beyond.err, Catch::Contains("below the camera"));
+}
+
+// 2026-11: what was said of the part was lost when its sizes came from a file.
+TEST_CASE(
+    "words: original --sizes --save keeps what is said of the part, and its plan stays within 80 columns",
+    "[cli][words][save]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  REQUIRE(
+      rondure_run({"original", "--sizes", kDemo + "roller_sizes.csv", "--part", "advance roller", "--mark",
+                   "XY 12", "--date", "1962", "--note", "from the attic", "--save", part, "--quiet"})
+          .exit_code == 0);
+  const json record = json::parse(folder.read("part.json"));
+  CHECK(record.at("part").at("name") == "advance roller");
+  REQUIRE(rondure_run({"report", part, "-o", folder.path("part.html"), "--quiet"}).exit_code == 0);
+  CHECK_THAT(folder.read("part.html"), Catch::Contains("advance roller") && Catch::Contains("XY 12") &&
+                                           Catch::Contains("1962") && Catch::Contains("from the attic"));
+  const Run plan = rondure_run({"plan", part});
+  REQUIRE(plan.exit_code == 0);
+  std::istringstream lines(plan.out);
+  for (std::string line; std::getline(lines, line);) {
+    INFO(line);
+    CHECK(line.size() <= 80);
+  }
 }
