@@ -1,3 +1,4 @@
+#include "percent.hpp"
 #include "rondure/report/wear_text.hpp"
 
 #include <fmt/format.h>
@@ -11,8 +12,8 @@ std::string wear_text(const SetWear& wear, double confidence, std::size_t width)
   std::string out =
       fmt::format("Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
                   wear.against_plan ? "the planned sizes"
-                                    : fmt::format("their common drawing: {} ({:.0f} %)", wear.drawn.label,
-                                                  100 * wear.drawn.probability));
+                                    : fmt::format("their common drawing: {} ({})", wear.drawn.label,
+                                                  percent(wear.drawn.probability)));
   out += fmt::format("  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>9}\n", "part (mm)", "measured",
                      wear.against_plan ? "planned" : "unworn", "missing", "in", "most worn");
   for (const PartWear& p : wear.parts) {
