@@ -1,19 +1,19 @@
-#include "percent.hpp"
 #include "rondure/report/wear_text.hpp"
 
 #include <fmt/format.h>
 
+#include "percent.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/shown.hpp"
 
 namespace rondure {
 
 std::string wear_text(const SetWear& wear, double confidence, std::size_t width) {
-  std::string out =
-      fmt::format("Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
-                  wear.against_plan ? "the planned sizes"
-                                    : fmt::format("their common drawing: {} ({})", wear.drawn.label,
-                                                  percent(wear.drawn.probability)));
+  std::string out = fmt::format(
+      "Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
+      wear.against_plan
+          ? "the planned sizes"
+          : fmt::format("their common drawing: {} ({})", wear.drawn.label, percent(wear.drawn.probability)));
   out += fmt::format("  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>9}\n", "part (mm)", "measured",
                      wear.against_plan ? "planned" : "unworn", "missing", "in", "most worn");
   for (const PartWear& p : wear.parts) {

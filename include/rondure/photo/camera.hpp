@@ -4,7 +4,9 @@
 // Model: Lens of measuring_plane.hpp with square pixels (one focal length). Every side of every square of
 // every view is one line observation (board_sides.hpp); poses, lens and one edge growth a view are estimated
 // together by least squares (bundle adjustment, Ceres). k3 is estimated only when the views determine it and
-// the fit gets clearly better. Covariance: inverse normal matrix times max(1, chi^2 / degrees of freedom).
+// the fit gets clearly better. On a board that is not as it was drawn, the places of its lines and its bend are estimated too,
+// under priors (warning "board-uneven" says how bad). Covariance: inverse normal matrix times the largest of 1, chi^2 / degrees
+// of freedom and, on an uneven board, what the views taken as clusters show.
 //
 // Ink and tone (two causes move a black-white edge): delta_i = ink k_i + c sb_i over the views i, k_i =
 // px/mm, sb_i = blur. Views at distances of 1 : 1.5 or more separate them; else u_ink_mm says that they do
