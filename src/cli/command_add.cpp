@@ -25,12 +25,12 @@ struct AddArguments {
 
 // What an instrument in good order, read with care, is good for, by the digits it shows (common practice, no source).
 constexpr double kCalliper_mm = 0.01, kMicrometer_mm = 0.002;
-constexpr double kRuleStep_mm = 25.4 / 64;
+constexpr double kRuleStep_mm = 25.4 / 32;    // a rule's marks, or half of its 16ths
 constexpr double kMicrometerStep_mm = 0.005;  // a calliper shows no finer ones
 
 // Not told: the instrument's, or the rounding to the last digit typed where that is more.
 double unstated_u_mm(const std::string& text, LengthUnit unit) {
-  // A fraction of an inch is a mark of a rule: nobody reads that coarser than 64ths.
+  // A fraction of an inch is read from a rule, to a 32nd or better whatever its denominator.
   const bool fraction = text.find('/') != std::string::npos && text.find("+/-") == std::string::npos;
   const double step_mm =
       fraction ? std::min(typed_step_mm(text, unit), kRuleStep_mm) : typed_step_mm(text, unit);
@@ -186,7 +186,9 @@ void add_add(CLI::App& program, Action& action) {
   auto a = std::make_shared<AddArguments>();
   CLI::App* c =
       program.add_subcommand("add", "Adds calliper or micrometer readings of one feature to a part record.");
-  c->add_option("record", a->record, "the part record, created if missing")->required()->type_name("PART.json");
+  c->add_option("record", a->record, "the part record, created if missing")
+      ->required()
+      ->type_name("PART.json");
   c->add_option("name", a->name, "name of the feature, e.g. shaft")->required()->type_name("NAME");
   c->add_option("sizes", a->sizes,
                 "diameters or widths, an arc by its radius; +-U gives the standard uncertainty")

@@ -231,7 +231,7 @@ TEST_CASE("add: calliper readings go straight into the record", "[cli][add]") {
                          {"12,440mm", 0.002},
                          {"0.490in", 0.01},
                          {"0.4901in", 0.002},
-                         {"1/8in", 25.4 / 8 / std::sqrt(12.0)}}) {
+                         {"1/8in", 25.4 / 32 / std::sqrt(12.0)}}) {
     INFO(t.size);
     REQUIRE(add({"knob", t.size, "--kind", "metal"}).exit_code == 0);
     const json all = json::parse(folder.read("part.json"))["features"];

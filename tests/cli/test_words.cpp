@@ -409,14 +409,14 @@ TEST_CASE("words: report --quiet says nothing of sources that are gone, and writ
   CHECK_THAT(folder.read("page.html"), Catch::Contains("is NO LONGER the file that was measured"));
 }
 
-// 2026-11: 1/4in as the size of a pin was believed to 1.8 mm.
+// 1/4in as the size of a pin was believed to no better than 1.8 mm.
 TEST_CASE("words: a fraction of an inch is read as a rule's mark, a width is called one", "[cli][words]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
   REQUIRE(rondure_run({"add", part, "shaft", "1/4in", "--kind", "metal", "--quiet"}).exit_code == 0);
   const json f = json::parse(folder.read("part.json")).at("features")[0];
   CHECK(f.at("circle").at("u_diameter_mm").get<double>() ==
-        Approx(25.4 / 64 / std::sqrt(12.0)).epsilon(0.02));
+        Approx(25.4 / 32 / std::sqrt(12.0)).epsilon(0.02));
   const Run width = rondure_run({"add", part, "rim", "0.375in", "--kind", "width", "--unit", "in"});
   REQUIRE(width.exit_code == 0);
   CHECK_THAT(width.out, Catch::Contains("  width  ") && !Catch::Contains("  diameter  "));
