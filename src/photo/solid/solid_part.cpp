@@ -246,11 +246,11 @@ private:
     const auto px = pixel_from_part(plane_, c.center);
     scene.refused.push_back(
         {ErrorCode::kNoRoundEdge,
-         fmt::format("found a part at {:.0f},{:.0f} px that hardly stands out from its ground: its outside "
-                     "may be {:.1f} or "
-                     "{:.1f} mm; needed other paper, clearly darker or lighter than the part, and light from "
-                     "all sides",
-                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * other_radius_mm)});
+         fmt::format("found a part at {:.0f},{:.0f} px whose outside may be {:.1f} or {:.1f} mm; needed "
+                     "{}other paper, "
+                     "clearly darker or lighter than the part, and light from all sides",
+                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * other_radius_mm,
+                     options_.height_mm ? "" : "its height (--height 6mm), or ")});
   }
 
   // What is larger than the outside found is a mark or a shadow.
