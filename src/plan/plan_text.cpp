@@ -8,6 +8,7 @@
 #include <cmath>
 #include <vector>
 
+#include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning_code.hpp"
 
@@ -33,11 +34,7 @@ std::string percent(double ratio) {
   return fmt::format("{:.{}f} %", p, p < 0.0995 ? 3 : 2);
 }
 std::string signed_percent(double ratio) { return (ratio < 0 ? "-" : "+") + percent(ratio); }
-// Whole percents, never 100.
-std::string chance_told(const PlannedSize& s) {
-  const double p = s.probability.value_or(0);
-  return p > 0.995 ? "over 99 %" : fmt::format("{:.0f} %", 100 * p);
-}
+std::string chance_told(const PlannedSize& s) { return rondure::percent(s.probability.value_or(0)); }
 
 std::string reason(const PlannedSize& s) {
   std::string text = s.tolerance;
@@ -298,7 +295,8 @@ std::string rotor_text(const RotorPlan& r, const TextOptions& options) {
           "; at {:.0f} rpm: centrifugal hoop stress {:.3g} MPa, bursts at about {:.1f} times this speed",
           r.speed_rpm.value_or(0), r.hoop_MPa.value_or(0), *r.burst_speed_margin);
     else if (options.all)
-      text += fmt::format("; at {:.0f} rpm the centrifugal stress is too small to matter", r.speed_rpm.value_or(0));
+      text += fmt::format("; at {:.0f} rpm the centrifugal stress is too small to matter",
+                          r.speed_rpm.value_or(0));
   }
   return paragraph("Mass", text, options);
 }

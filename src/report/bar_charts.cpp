@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "charts.hpp"
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/length.hpp"
 #include "svg.hpp"
 

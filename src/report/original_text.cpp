@@ -6,7 +6,7 @@
 #include <cmath>
 #include <iterator>
 
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/interpret/evidence_odds.hpp"
 

@@ -4,7 +4,7 @@
 #include <optional>
 #include <string>
 
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/report/original_text.hpp"

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "set_habits.hpp"
 

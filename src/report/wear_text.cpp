@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/shown.hpp"
 

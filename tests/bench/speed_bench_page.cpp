@@ -21,6 +21,7 @@
 #include <vector>
 
 static const char* program_of_rondure = "build/rondure";
+#undef RONDURE_PROGRAM  // the build names one, the command line another
 #define RONDURE_PROGRAM program_of_rondure
 #include "cli/bench_server.hpp"
 #include "cli/process.hpp"

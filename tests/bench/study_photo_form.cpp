@@ -1,7 +1,6 @@
 // Form on photographed parts, through the built program: what of the outline is left out as a defect, whether the ovality
 // holds, and whether the figures printed for one feature agree. Parts of 20 mm, square-on at a known scale.
 // Usage: study_photo_form [PARTS A ROW = 24] [SEED = 0] [only rows whose name holds these words, part by part]
-#define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -1,7 +1,6 @@
 // Parts as they are on the bench, photographed square-on at a known scale and measured end to end by the
 // built program: nibs, chips and dust on the edge, a 60 degree arc, a bore off its centre, two parts in one
 // picture, clipped light, shadow on one side. Usage: study_photo_parts [SCENES A ROW]
-#define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -5,7 +5,6 @@
 //
 // What is asked of each row: error of the radius, whether it is as large as its standard uncertainty says,
 // and how often the 95 % intervals of diameter and ovality hold the truth.
-#define RONDURE_PROGRAM "rondure"
 #include <fmt/format.h>
 
 #include <algorithm>

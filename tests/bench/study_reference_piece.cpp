@@ -11,6 +11,7 @@
 #include <random>
 
 #include "bench/board_scenes.hpp"
+#include "bench/run_program.hpp"
 #include "rondure/photo/calibration.hpp"
 
 using namespace rondure;
@@ -88,18 +89,6 @@ Drawn draw(const Row& row, int number) {
   static constexpr int kQuality[] = {0, 95, 85};
   d.quality = kQuality[random() % 3];
   return d;
-}
-
-// What the program writes to standard output; empty when it fails.
-std::string run(const std::string& arguments) {
-  const std::string command = std::string(RONDURE_PROGRAM) + " " + arguments + " 2>/dev/null";
-  FILE* pipe = ::popen(command.c_str(), "r");
-  if (!pipe) return {};
-  std::string out;
-  std::array<char, 4096> buffer{};
-  while (const std::size_t n = std::fread(buffer.data(), 1, buffer.size(), pipe))
-    out.append(buffer.data(), n);
-  return ::pclose(pipe) == 0 ? out : std::string();
 }
 
 void write_camera(const fs::path& file) {

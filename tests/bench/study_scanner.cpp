@@ -18,6 +18,7 @@
 #include <string>
 
 #include "bench/board_scenes.hpp"
+#include "bench/run_program.hpp"
 
 using namespace rondure;
 using namespace rondure::bench;
@@ -79,18 +80,6 @@ void scan(const fs::path& file, const Scanner& scanner, double diameter_mm, doub
     render::write_jpeg(file, image, quality);
   else
     render::write_png(file, image);
-}
-
-// What the program writes to standard output; empty when it fails.
-std::string run(const std::string& arguments) {
-  const std::string command = std::string(RONDURE_PROGRAM) + " " + arguments + " 2>/dev/null";
-  FILE* pipe = ::popen(command.c_str(), "r");
-  if (!pipe) return {};
-  std::string out;
-  std::array<char, 4096> buffer{};
-  while (const std::size_t n = std::fread(buffer.data(), 1, buffer.size(), pipe))
-    out.append(buffer.data(), n);
-  return ::pclose(pipe) == 0 ? out : std::string();
 }
 
 void one(const Row& row, int number, const fs::path& folder, Tally& tally) {

@@ -1,4 +1,4 @@
-#include "percent.hpp"
+#include "rondure/core/percent.hpp"
 
 #include <fmt/format.h>
 
