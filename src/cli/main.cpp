@@ -4,11 +4,11 @@
 #include <filesystem>
 #include <iostream>
 
-#include "bench_file.hpp"
-#include "command.hpp"
-#include "suggestion.hpp"
-#include "units_note.hpp"
-#include "wrong_words.hpp"
+#include "cli/terminal/bench_file.hpp"
+#include "cli/terminal/command.hpp"
+#include "cli/terminal/suggestion.hpp"
+#include "cli/terminal/units_note.hpp"
+#include "cli/terminal/wrong_words.hpp"
 
 namespace rondure::cli {
 void add_add(CLI::App& program, Action& action);  // command_add.cpp

@@ -27,6 +27,19 @@ const std::map<std::string, std::set<std::string>> kMaySee = {
     {"report", {"core", "profile", "interpret", "record", "plan"}},
     {"cli", {"core", "readings", "fit", "photo", "profile", "interpret", "record", "measure", "plan", "report"}},
 };
+// What each room of cli may include of the other rooms.
+const std::map<std::string, std::set<std::string>> kRoomsOfCli = {
+    {"terminal", {}},
+    {"deliver", {"terminal"}},
+    {"measure", {"deliver", "terminal"}},
+    {"calibrate", {"measure", "terminal"}},
+    {"readings", {"deliver", "terminal"}},
+    {"original", {"terminal"}},
+    {"plan", {"original", "terminal"}},
+    {"report", {"original", "terminal"}},
+    {"verify", {"terminal"}},
+    {"bench", {"readings", "terminal"}},
+};
 // Libraries that are the business of some modules only.
 const std::map<std::string, std::set<std::string>> kLibraryUsers = {
     {"opencv2", {"photo"}}, {"ceres", {"photo"}}, {"CLI", {"cli"}},
@@ -75,6 +88,29 @@ TEST_CASE("modules include only what the dependency rule allows", "[core][struct
     }
   }
   CHECK(files > 10);
+}
+
+TEST_CASE("rooms of cli include only what the dependency rule allows", "[core][structure]") {
+  const fs::path cli = fs::path(RONDURE_SOURCE) / "src/cli";
+  int files = 0;
+  for (const auto& entry : fs::recursive_directory_iterator(cli)) {
+    if (!entry.is_regular_file()) continue;
+    const std::string room = first_part(fs::relative(entry.path(), cli).string());
+    if (room == "main.cpp") continue;
+    REQUIRE(kRoomsOfCli.count(room) == 1);
+    ++files;
+    for (const std::string& include : includes_of(entry.path())) {
+      INFO(entry.path().string() << " includes " << include);
+      if (first_part(include) == "rondure" || include.find(".hpp") == std::string::npos) continue;
+      if (first_part(include) != "cli") {
+        CHECK(include.find('/') != std::string::npos);  // ours are included by their path below src
+        continue;
+      }
+      const std::string other = first_part(include.substr(4));
+      CHECK((other == room || kRoomsOfCli.at(room).count(other) == 1));
+    }
+  }
+  CHECK(files > 80);
 }
 
 // Two types of one name in one namespace are one type to the linker: their vectors get mixed up, silently.

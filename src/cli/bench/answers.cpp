@@ -1,4 +1,4 @@
-#include "answers.hpp"
+#include "cli/bench/answers.hpp"
 
 #include <sstream>
 

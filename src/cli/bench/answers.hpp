@@ -6,8 +6,8 @@
 #include <string>
 #include <vector>
 
-#include "child.hpp"
-#include "service.hpp"
+#include "cli/bench/child.hpp"
+#include "cli/bench/service.hpp"
 
 namespace rondure::cli {
 

@@ -1,4 +1,4 @@
-#include "bounded_server.hpp"
+#include "cli/bench/bounded_server.hpp"
 
 #include <arpa/inet.h>
 #include <fcntl.h>

@@ -1,4 +1,4 @@
-#include "check_sheet.hpp"
+#include "cli/bench/check_sheet.hpp"
 
 #include <fmt/format.h>
 

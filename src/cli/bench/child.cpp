@@ -1,4 +1,4 @@
-#include "child.hpp"
+#include "cli/bench/child.hpp"
 
 #include <fcntl.h>
 #include <poll.h>
@@ -13,7 +13,7 @@
 #include <chrono>
 #include <sstream>
 
-#include "../progress.hpp"
+#include "cli/terminal/progress.hpp"
 
 extern char** environ;
 

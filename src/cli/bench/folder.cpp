@@ -1,4 +1,4 @@
-#include "folder.hpp"
+#include "cli/bench/folder.hpp"
 
 #include <algorithm>
 #include <cctype>

@@ -1,4 +1,4 @@
-#include "gate.hpp"
+#include "cli/bench/gate.hpp"
 
 #include <sys/random.h>
 

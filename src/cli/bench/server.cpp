@@ -1,4 +1,4 @@
-#include "server.hpp"
+#include "cli/bench/server.hpp"
 
 #include <arpa/inet.h>
 #include <ifaddrs.h>
@@ -8,10 +8,10 @@
 #include <chrono>
 #include <thread>
 
-#include "../command.hpp"
-#include "answers.hpp"
-#include "bounded_server.hpp"
-#include "gate.hpp"
+#include "cli/terminal/command.hpp"
+#include "cli/bench/answers.hpp"
+#include "cli/bench/bounded_server.hpp"
+#include "cli/bench/gate.hpp"
 #include "rondure/core/builtin_data.hpp"
 
 namespace rondure::cli {

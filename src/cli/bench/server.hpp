@@ -3,7 +3,7 @@
 #include <functional>
 #include <string>
 
-#include "service.hpp"
+#include "cli/bench/service.hpp"
 
 namespace rondure::cli {
 

@@ -1,10 +1,10 @@
-#include "service.hpp"
+#include "cli/bench/service.hpp"
 
 #include <functional>
 
-#include "../bench_file.hpp"
-#include "../record_desk.hpp"
-#include "answers.hpp"
+#include "cli/terminal/bench_file.hpp"
+#include "cli/readings/record_desk.hpp"
+#include "cli/bench/answers.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/page.hpp"

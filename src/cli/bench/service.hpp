@@ -36,9 +36,9 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
-#include "child.hpp"
-#include "folder.hpp"
-#include "works.hpp"
+#include "cli/bench/child.hpp"
+#include "cli/bench/folder.hpp"
+#include "cli/bench/works.hpp"
 
 namespace rondure {
 enum class LengthUnit;

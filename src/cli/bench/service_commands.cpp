@@ -2,7 +2,7 @@
 #include <functional>
 #include <sstream>
 
-#include "answers.hpp"
+#include "cli/bench/answers.hpp"
 #include "rondure/photo/scan.hpp"
 #include "rondure/record/part_record.hpp"
 

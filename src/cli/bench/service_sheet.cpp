@@ -1,6 +1,6 @@
 // The check sheet of a plan, filled in on the page: laid by 'plan', judged by 'compare'.
-#include "answers.hpp"
-#include "check_sheet.hpp"
+#include "cli/bench/answers.hpp"
+#include "cli/bench/check_sheet.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace fs = std::filesystem;

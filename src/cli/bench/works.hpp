@@ -6,7 +6,7 @@
 #include <optional>
 #include <string>
 
-#include "child.hpp"
+#include "cli/bench/child.hpp"
 
 namespace rondure::cli {
 

@@ -1,0 +1,64 @@
+#include <iostream>
+#include <memory>
+
+#include "cli/terminal/command.hpp"
+#include "cli/report/report_part.hpp"
+#include "cli/report/report_set.hpp"
+#include "rondure/record/set_json.hpp"
+#include "cli/terminal/text_words.hpp"
+
+namespace rondure::cli {
+namespace {
+
+struct ReportOptions {
+  std::string record, output, unit = "mm";
+  bool quiet = false;
+};
+
+constexpr std::size_t kInputLimitBytes = 32u << 20;
+
+int run_report(const ReportOptions& options) {
+  const PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet};
+  if (options.record != "-")
+    if (const auto text = read_file(options.record, kInputLimitBytes); text && is_set_json(*text)) {
+      if (options.output == "-")
+        return report_usage(
+            "report: the pages of a set stand beside each other, needed a file behind -o, found -");
+      return report_set(options.record, *text, options.output, how);
+    }
+  const auto page = part_page(options.record, {}, how);
+  if (!page) return report_error(page.error(), options.record);
+  if (options.output == "-") {
+    std::cout << *page;
+    return finish_output();
+  }
+  const auto written = write_file_atomically(options.output, *page);
+  if (!written) return report_error(written.error(), options.output);
+  return kDone;
+}
+
+}  // namespace
+
+void add_report(CLI::App& program, Action& action) {
+  auto options = std::make_shared<ReportOptions>();
+  CLI::App* command = program.add_subcommand(
+      "report",
+      "Writes one page to print or to read on a phone, from a part record; from the answer of a set "
+      "(original A.json B.json ... --json SET.json) its page and those of its parts beside it.");
+  command->footer("Example: rondure report images-demo/two-dates/roller-2026.json -o roller.html");
+  command
+      ->add_option("record", options->record, "the part record, or the answer of a set; - = standard input")
+      ->required()
+      ->type_name("PART.json");
+  command->add_option("-o,--output", options->output, "the page to write; - = standard output")
+      ->required()
+      ->type_name("PART.html");
+  command->add_option("--unit", options->unit, "unit that stands first: mm, in or thou")
+      ->type_name("UNIT")
+      ->capture_default_str()
+      ->check(CLI::IsMember({"mm", "in", "thou"}));
+  command->add_flag("--quiet", options->quiet, "no text but the page");
+  command->callback([options, &action] { action = [options] { return run_report(*options); }; });
+}
+
+}  // namespace rondure::cli

@@ -1,0 +1,108 @@
+#include "cli/report/compare_set.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <iostream>
+#include <map>
+
+#include "cli/terminal/command.hpp"
+#include "cli/original/original_set.hpp"
+#include "rondure/interpret/set_wear.hpp"
+#include "rondure/measure/record_sizes.hpp"
+#include "rondure/plan/planned_sizes.hpp"
+#include "rondure/record/part_record.hpp"
+#include "rondure/record/set_json.hpp"
+#include "rondure/record/wear_json.hpp"
+#include "rondure/report/wear_text.hpp"
+
+namespace rondure::cli {
+namespace {
+
+constexpr std::size_t kInputLimitBytes = 32u << 20;
+constexpr double kConfidence = 0.8;
+
+Error in_file(const Error& error, const std::string& file) {
+  return {error.code, file + ": " + error.detail};
+}
+
+struct Records {
+  std::vector<SetPart> parts;
+  std::vector<plan::PlannedSizes> plans;
+};
+
+// An answer of a set stands for its records, and names the feature that they share.
+Result<void> unfold(WearQuestion& question) {
+  if (question.files.size() != 1) return {};
+  const auto text = read_file(question.files.front(), kInputLimitBytes);
+  if (!text) return text.error();
+  const auto set = parse_set_json(*text);
+  if (!set) return in_file(set.error(), question.files.front());
+  const auto folder = std::filesystem::path(question.files.front()).parent_path();
+  if (question.feature.empty() && !set->set.same_drawing.empty())
+    question.feature = set->set.same_drawing.front();
+  question.files.clear();
+  for (const std::string& file : set->files)
+    question.files.push_back(
+        std::filesystem::exists(file) ? file : (folder / std::filesystem::path(file).filename()).string());
+  return {};
+}
+
+Result<Records> read_records(const std::vector<std::string>& files) {
+  Records records;
+  const auto names = part_names(files);
+  for (std::size_t i = 0; i < files.size(); ++i) {
+    const auto record = load_part_record(files[i]);
+    if (!record) return in_file(record.error(), files[i]);
+    auto sizes = sizes_from_record(*record);
+    if (!sizes) return in_file(sizes.error(), files[i]);
+    auto plan = plan::planned_sizes(*record);
+    if (!plan) return in_file(plan.error(), files[i]);
+    SetPart part{names[i], std::move(sizes->sizes), {}};
+    part.options.material = record->material;
+    records.parts.push_back(std::move(part));
+    records.plans.push_back(std::move(*plan));
+  }
+  return records;
+}
+
+// The first running surface that all parts have.
+std::string common_surface(const std::vector<SetPart>& parts) {
+  for (const FeatureKind kind : {FeatureKind::kOutside, FeatureKind::kBore})
+    for (const SizeObservation& o : parts.front().sizes)
+      if (o.kind == kind && std::ranges::all_of(parts, [&](const SetPart& p) {
+            return std::ranges::find(p.sizes, o.name, &SizeObservation::name) != p.sizes.end();
+          }))
+        return o.name;
+  return {};
+}
+
+}  // namespace
+
+int compare_wear(const WearQuestion& asked) {
+  WearQuestion question = asked;
+  if (const auto ok = unfold(question); !ok) return report_error(ok.error());
+  auto records = read_records(question.files);
+  if (!records) return report_error(records.error());
+  if (question.feature.empty()) question.feature = common_surface(records->parts);
+  if (question.feature.empty())
+    return report_error(
+        {ErrorCode::kBadArgument,
+         "found no outside or bore that all the parts have, needed one: name it with --same-drawing"});
+  std::map<std::string, double> targets;
+  for (std::size_t i = 0; i < records->parts.size(); ++i)
+    if (const auto planned = records->plans[i].limits.find(question.feature);
+        planned != records->plans[i].limits.end())
+      targets[records->parts[i].name] = planned->second.target_mm;
+  const auto wear = question.against_plan ? wear_against_plan(records->parts, question.feature, targets)
+                                          : wear_of_set(records->parts, question.feature);
+  if (!wear) return report_error(wear.error());
+  if (question.json == "-")
+    std::cout << wear_json(*wear);
+  else if (!question.json.empty())
+    if (const auto written = write_file_atomically(question.json, wear_json(*wear)); !written)
+      return report_error(written.error());
+  if (!question.quiet && question.json != "-") std::cout << wear_text(*wear, kConfidence);
+  return finish_output();
+}
+
+}  // namespace rondure::cli
