@@ -28,7 +28,7 @@ async function send_pictures(files) {
 
 async function photo_view(chosen) {
   const all = await ask("/api/parts");
-  const file = el("input", { id: "f-file", type: "file", accept: "image/*", multiple: true });
+  const file = el("input", { id: "f-file", type: "file", accept: "image/*,.dng", multiple: true });
   file.addEventListener("change", tried(async () => {
     if (file.files.length) location.hash = address_of(await send_pictures(file.files));
   }));

@@ -1,4 +1,4 @@
-// Pictures from bytes (PNG, JPEG, TIFF, HEIF): a whole picture or a refusal.
+// Pictures from bytes (PNG, JPEG, TIFF, HEIF, camera raw): a whole picture or a refusal.
 #include <cstdint>
 #include <cstdlib>
 #include <span>

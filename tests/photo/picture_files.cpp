@@ -5,6 +5,7 @@
 #include <tiffio.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 // clang-format off
@@ -45,16 +46,38 @@ void append(png_structp png, png_bytep data, png_size_t count) {
   out->insert(out->end(), data, data + count);
 }
 
-std::vector<std::uint8_t> exif_block(int orientation) {
-  std::vector<std::uint8_t> b = {'E', 'x', 'i', 'f', 0, 0, 'I', 'I', 42, 0, 8, 0, 0, 0, 2, 0};
-  const auto short_entry = [&](int tag, int value) {
-    b.insert(b.end(), {static_cast<std::uint8_t>(tag & 255), static_cast<std::uint8_t>(tag >> 8), 3, 0, 1, 0,
-                       0, 0, static_cast<std::uint8_t>(value), 0, 0, 0});
+// A TIFF header, a directory with the model "Box" and the orientation, and EXIF's own directory with the focal length.
+std::vector<std::uint8_t> exif_block(const FileOptions& options) {
+  const int entries = options.focal_35mm_mm > 0 ? 3 : 2;
+  std::vector<std::uint8_t> b = {'I', 'I', 42, 0, 8, 0, 0, 0, static_cast<std::uint8_t>(entries), 0};
+  const auto entry = [&](int tag, int type, int value) {
+    b.insert(b.end(), {static_cast<std::uint8_t>(tag & 255), static_cast<std::uint8_t>(tag >> 8),
+                       static_cast<std::uint8_t>(type), 0, 1, 0, 0, 0, static_cast<std::uint8_t>(value), 0, 0, 0});
   };
-  b.insert(b.end(), {0x10, 0x01, 2, 0, 4, 0, 0, 0, 'B', 'o', 'x', 0});  // model "Box"
-  short_entry(0x0112, orientation);
+  b.insert(b.end(), {0x10, 0x01, 2, 0, 4, 0, 0, 0, 'B', 'o', 'x', 0});
+  entry(0x0112, 3, std::max(1, options.exif_orientation));
+  if (options.focal_35mm_mm > 0) entry(0x8769, 4, 8 + 2 + 12 * entries + 4);
   b.insert(b.end(), 4, 0);
+  if (options.focal_35mm_mm > 0) {
+    b.insert(b.end(), {1, 0});
+    entry(0xA405, 3, options.focal_35mm_mm);
+    b.insert(b.end(), 4, 0);
+  }
   return b;
+}
+
+bool has_exif(const FileOptions& options) { return options.exif_orientation > 0 || options.focal_35mm_mm > 0; }
+
+// A second directory, which the first one points to: EXIF as TIFF files have it.
+void write_exif_directory(TIFF* tiff, int focal_35mm_mm) {
+  TIFFWriteDirectory(tiff);
+  TIFFCreateEXIFDirectory(tiff);
+  TIFFSetField(tiff, EXIFTAG_FOCALLENGTHIN35MMFILM, focal_35mm_mm);
+  std::uint64_t at = 0;
+  TIFFWriteCustomDirectory(tiff, &at);
+  TIFFSetDirectory(tiff, 0);
+  TIFFSetField(tiff, TIFFTAG_EXIFIFD, at);
+  TIFFRewriteDirectory(tiff);
 }
 
 }  // namespace
@@ -71,6 +94,8 @@ std::vector<std::uint8_t> png_file(const Painter& paint, const FileOptions& opti
   if (options.x_dpi > 0)
     png_set_pHYs(png, info, static_cast<png_uint_32>(options.x_dpi / 0.0254 + 0.5),
                  static_cast<png_uint_32>(options.y_dpi / 0.0254 + 0.5), PNG_RESOLUTION_METER);
+  std::vector<std::uint8_t> exif = exif_block(options);
+  if (has_exif(options)) png_set_eXIf_1(png, info, static_cast<png_uint_32>(exif.size()), exif.data());
   png_write_info(png, info);
   std::vector<std::vector<std::uint8_t>> rows;
   for (int y = 0; y < options.height; ++y)
@@ -103,8 +128,10 @@ std::vector<std::uint8_t> jpeg_file(const Painter& paint, const FileOptions& opt
   }
   if (options.progressive) jpeg_simple_progression(&info);
   jpeg_start_compress(&info, TRUE);
-  if (options.exif_orientation > 0) {
-    const auto exif = exif_block(options.exif_orientation);
+  if (has_exif(options)) {
+    std::vector<std::uint8_t> exif = {'E', 'x', 'i', 'f', 0, 0};
+    const auto block = exif_block(options);
+    exif.insert(exif.end(), block.begin(), block.end());
     jpeg_write_marker(&info, JPEG_APP0 + 1, exif.data(), static_cast<unsigned>(exif.size()));
   }
   for (int y = 0; y < options.height; ++y) {
@@ -171,6 +198,7 @@ std::vector<std::uint8_t> tiff_file(const Painter& paint, const FileOptions& opt
                           static_cast<std::uint16_t>(plane));
       }
   }
+  if (options.focal_35mm_mm > 0) write_exif_directory(tiff, options.focal_35mm_mm);
   TIFFClose(tiff);
   std::ifstream in(name, std::ios::binary);
   return {std::istreambuf_iterator<char>(in), {}};
@@ -193,6 +221,8 @@ std::vector<std::uint8_t> heic_file(const Painter& paint, const FileOptions& opt
     }
     heif_image_handle* handle = nullptr;
     heif_context_encode_image(context, image, encoder, nullptr, &handle);
+    if (const auto exif = exif_block(options); has_exif(options))
+      heif_context_add_exif_metadata(context, handle, exif.data(), static_cast<int>(exif.size()));
     heif_writer writer{1, [](heif_context*, const void* data, std::size_t size, void* to) {
                          const auto* bytes = static_cast<const std::uint8_t*>(data);
                          static_cast<std::vector<std::uint8_t>*>(to)->assign(bytes, bytes + size);

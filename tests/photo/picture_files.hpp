@@ -22,7 +22,8 @@ struct FileOptions {
   int quality = 95;          // JPEG
   bool progressive = false;  // JPEG
   int x_dpi = 0, y_dpi = 0;  // stated resolution; 0 = none
-  int exif_orientation = 0;  // JPEG and TIFF; 0 = no EXIF block
+  int exif_orientation = 0;  // JPEG and TIFF; 0 = not said
+  int focal_35mm_mm = 0;     // EXIF, every form; 0 = not said
 };
 
 std::vector<std::uint8_t> png_file(const Painter& paint, const FileOptions& options);

@@ -1,5 +1,6 @@
 #include "cli/bench/service.hpp"
 
+#include <algorithm>
 #include <functional>
 
 #include "cli/terminal/bench_file.hpp"
@@ -50,14 +51,15 @@ std::string entry_of(const std::string& name, const PartRecord& record, const Be
                   {"features", features}});
 }
 
+// Of the endings that a folder's pictures have; no browser shows a raw one.
 std::string picture_type(const std::string& name) {
-  const auto ending = name.substr(name.rfind('.') + 1);
-  const char first = char(std::tolower(static_cast<unsigned char>(ending.empty() ? ' ' : ending[0])));
-  return first == 'p'   ? "image/png"
-         : first == 't' ? "image/tiff"
-         : first == 'h' ? "image/heic"
-         : first == 'a' ? "image/avif"
-                        : "image/jpeg";
+  std::string ending = name.substr(name.rfind('.') + 1);
+  std::ranges::transform(ending, ending.begin(), [](unsigned char c) { return char(std::tolower(c)); });
+  if (ending == "jpg" || ending == "jpeg") return "image/jpeg";
+  if (ending == "png" || ending == "avif") return "image/" + ending;
+  if (ending == "tif" || ending == "tiff") return "image/tiff";
+  if (ending == "heic" || ending == "heif") return "image/heic";
+  return "application/octet-stream";
 }
 
 // Where a file could not be read: its name, and not where the folder lies.

@@ -8,6 +8,7 @@
 #include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/board_print_file.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -73,7 +74,9 @@ int run(const BoardPrintCommand& given) {
   if (!asked) return report_error(asked.error());
   const auto picture = load_picture(given.photo);
   if (!picture) return report_error(picture.error());
-  const auto scale = print_by_references(*picture, *asked, given.linear);
+  const auto linear = linear_light_of({given.photo}, given.linear);
+  if (!linear) return report_error(linear.error());
+  const auto scale = print_by_references(*picture, *asked, *linear);
   if (!scale) return report_error(scale.error(), given.photo);
   BoardPrint print;
   print.board = asked->board;

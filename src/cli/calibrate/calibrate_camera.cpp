@@ -8,6 +8,7 @@
 #include "cli/terminal/progress.hpp"
 #include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/camera.hpp"
+#include "rondure/photo/raw_picture.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -83,7 +84,9 @@ int run(const CameraCommand& given) {
   if (size->columns == 0) size = counted_in_first(views, size->square_mm);
   if (!size) return report_error(size.error());
   CameraOptions options;
-  options.linear_light = given.linear;
+  const auto linear = linear_light_of(given.views, given.linear);
+  if (!linear) return report_error(linear.error());
+  options.linear_light = *linear;
   options.threads = given.threads;
   options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };
   const auto result = calibrate_camera(views, *size, options);

@@ -5,6 +5,7 @@
 #include "cli/calibrate/calibrate_options.hpp"
 #include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/board_plane.hpp"
+#include "rondure/photo/raw_picture.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -45,7 +46,9 @@ int run(const PlaneCommand& given) {
   if (!u_board || !(*u_board >= 0) || *u_board > 0.2)
     return report_usage("--board-uncertainty: found " + given.board_uncertainty + ", needed 0% to 20%");
   options.u_board_ratio = *u_board;
-  options.linear_light = given.linear;
+  const auto linear = linear_light_of({given.view}, given.linear);
+  if (!linear) return report_error(linear.error());
+  options.linear_light = *linear;
   std::optional<CameraCalibration> camera;
   if (!given.camera.empty()) {
     auto file = load_calibration(given.camera);

@@ -8,6 +8,7 @@
 #include "rondure/fit/circle_fit.hpp"
 #include "rondure/photo/round_edges.hpp"
 #include "rondure/photo/scale.hpp"
+#include "rondure/photo/raw_picture.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -74,9 +75,11 @@ int run(const ScaleCommand& given) {
   const auto picture = load_picture(given.photo);
   if (!picture) return report_error(picture.error());
   MeasuringPlane nominal = plane_of_scale(picture->width_px, picture->height_px, kNominal_px_per_mm, 0);
-  nominal.tone.linear = given.linear;
+  const auto linear = linear_light_of({given.photo}, given.linear);
+  if (!linear) return report_error(linear.error());
+  nominal.tone.linear = *linear;
   EdgeOptions options;
-  options.linear_light = given.linear;
+  options.linear_light = *linear;
   const auto edges = find_round_edges(*picture, nominal, options);
   if (!edges) return report_error(edges.error(), given.photo);
   std::vector<RoundReference> found;
@@ -105,7 +108,7 @@ int run(const ScaleCommand& given) {
   calibration.made_from.push_back(source_of(given.photo));
   calibration.pins_mm = sizes;
   calibration.plane = plane_of_pins(picture->width_px, picture->height_px, *scale);
-  calibration.plane->tone.linear = given.linear;
+  calibration.plane->tone.linear = *linear;
   calibration.make = picture->make, calibration.model = picture->model,
   calibration.orientation = picture->orientation;
   std::string text =

@@ -7,6 +7,7 @@
 #include "cli/calibrate/calibrate_options.hpp"
 #include "cli/measure/measure_scan.hpp"
 #include "rondure/photo/scan.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -47,7 +48,9 @@ int run(const ScannerCommand& given) {
     resolution = *stated;
   }
   EdgeOptions options;
-  options.linear_light = given.linear;
+  const auto linear = linear_light_of(given.scans, given.linear);
+  if (!linear) return report_error(linear.error());
+  options.linear_light = *linear;
   ScannerFile file;
   std::vector<ScannedDisc> discs;
   for (const std::string& scan : given.scans) {

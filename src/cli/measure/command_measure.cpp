@@ -21,6 +21,7 @@
 #include "rondure/photo/board_print_file.hpp"
 #include "rondure/photo/calibration.hpp"
 #include "rondure/photo/scale.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/record/part_record.hpp"
 #include "cli/terminal/text_words.hpp"
 #include "cli/terminal/thermal_option.hpp"
@@ -35,7 +36,7 @@ struct MeasureOptions {
       csv, channel;
   std::vector<std::string> references;
   ScanOption scan;
-  bool linear = false, all = false;
+  bool linear = false, raw = false, all = false;  // raw: linear since the pictures are
   int threads = 0;  // 0 = as many as the machine has
   SideWords side;
   EdgeWords edges;
@@ -265,6 +266,16 @@ Result<void> check_overlay(const MeasureOptions& given) {
   return {};
 }
 
+// A camera or plane learned from raw pictures knows nothing of the tone curve of others.
+Result<void> check_curve(const MeasureOptions& given, const PhotoOptions& prepared) {
+  if (given.linear || !prepared.calibration) return {};
+  const auto& calibration = *prepared.calibration;
+  const bool linear = (calibration.camera && calibration.camera->tone.linear) || (calibration.plane && calibration.plane->tone.linear);
+  if (!linear || std::ranges::none_of(given.photos, has_tone_curve)) return {};
+  return Error{ErrorCode::kCalibrationMismatch, given.calibration + " is of raw pictures, which have no tone curve; needed raw "
+                                                "pictures, or a calibration from pictures like these"};
+}
+
 // For the progress line: what reading a photograph and finding the board in it take of the whole (24 megapixels, 2026-11).
 constexpr double kReading_share = 0.12, kBoard_share = 0.35;
 
@@ -291,7 +302,7 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   if (!given.overlay.empty()) {
     std::vector<OverlayOutline> drawn = out.measured.outlines;
     for (const auto& other : out.measured.not_the_part) drawn.push_back(other.outline);
-    const auto bytes = overlay_png(*picture, drawn);
+    const auto bytes = overlay_png(given.raw ? seen_on_screen(*picture) : *picture, drawn);
     out.overlay = overlay_path(given, file);
     const auto written = write_file_atomically(out.overlay, std::string(bytes.begin(), bytes.end()));
     if (!written) out.error = written.error();
@@ -345,8 +356,12 @@ int run(MeasureOptions given) {
   constexpr const char* kNoPhoto = "found no photograph, needed one or more (see 'rondure measure --help')";
   if (given.turned.given) give_back_photo(given.turned, given.photos);
   if (given.photos.empty() && given.scan.resolution.empty()) return report_usage(kNoPhoto);
+  const auto linear = linear_light_of(given.photos, given.linear);
+  if (!linear) return report_error(linear.error());
+  given.raw = *linear && !given.linear, given.linear = *linear;
   const auto prepared = prepare(given);
   if (!prepared) return report_error(prepared.error());
+  if (const auto known = check_curve(given, *prepared); !known) return report_error(known.error());
   if (given.photos.empty()) return report_usage(kNoPhoto);
   if (!given.outlines.empty() && given.photos.size() > 1)
     return report_usage("--outlines takes one photograph at a time");
@@ -406,7 +421,7 @@ void add_measure(CLI::App& program, Action& action) {
   CLI::App* command =
       program.add_subcommand("measure", "Finds the round edges in photographs and measures each.");
   // not "required" for the parser, which may take the first photograph for the resolution of --scan
-  command->add_option("photos", options->photos, "photographs: PNG, JPEG, TIFF, HEIC or AVIF")
+  command->add_option("photos", options->photos, "photographs: PNG, JPEG, TIFF, HEIC, AVIF, DNG or camera raw")
       ->type_name("PHOTO...");
   command
       ->add_option("--calibration", options->calibration, "camera, plane or scale file (rondure calibrate)")

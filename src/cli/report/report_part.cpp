@@ -10,17 +10,14 @@
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
 #include "rondure/photo/picture.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {
 
-double grey_at(const Picture& picture, int x, int y) {
-  const auto index =
-      static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width_px) + static_cast<std::size_t>(x);
-  return picture.bits == 8 ? picture.grey8[index] : picture.grey16[index] / 257.0;
-}
+double grey_at(const Picture& picture, int x, int y) { return 255 * picture.at(x, y) / picture.full_scale(); }
 
 // The square round a feature, half again as wide as the feature, reduced to at most 720 pixels by block
 // means.
@@ -99,7 +96,7 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
     if (!picture) {
       auto loaded = load_picture(path);
       if (!loaded) continue;
-      picture = std::move(*loaded);
+      picture = is_raw_picture(path) ? seen_on_screen(std::move(*loaded)) : std::move(*loaded);
     }
     page.pictures.push_back(crop_round(*picture, feature));
   }

@@ -9,6 +9,8 @@
 #include <new>
 
 #include "photo/picture/picture_decoders.hpp"
+#include "rondure/photo/raw_picture.hpp"
+#include "rondure/photo/tone_curve.hpp"
 
 namespace rondure {
 namespace {
@@ -160,13 +162,14 @@ Result<Picture> decode_picture(Bytes bytes, PictureChannel channel) try {
     if (bytes.empty()) return Error{ErrorCode::kNotAPicture, "the file is empty"};
     if (starts_with(bytes, {0xFF, 0xD8, 0xFF})) return decode_jpeg(bytes, channel);
     if (starts_with(bytes, {0x89, 'P', 'N', 'G', '\r', '\n', 0x1A, '\n'})) return decode_png(bytes, channel);
+    if (is_raw(bytes)) return decode_raw(bytes, channel);
     for (const auto& magic : {std::initializer_list<int>{'I', 'I', 42, 0},
                               {'M', 'M', 0, 42},
                               {'I', 'I', 43, 0},
                               {'M', 'M', 0, 43}})
       if (starts_with(bytes, magic)) return decode_tiff(bytes, channel);
     if (is_heif(bytes)) return decode_heif(bytes, channel);
-    return Error{ErrorCode::kNotAPicture, "neither PNG nor JPEG nor TIFF nor HEIF"};
+    return Error{ErrorCode::kNotAPicture, "neither PNG nor JPEG nor TIFF nor HEIF nor camera raw"};
   }();
   if (!picture) {  // the libraries quote what stands in the file
     Error error = picture.error();
@@ -187,6 +190,31 @@ Result<Picture> load_picture(const std::filesystem::path& file, PictureChannel c
   if (!bytes) return bytes.error();
   auto picture = decode_picture(*bytes, channel);
   if (!picture) return Error{picture.error().code, file.string() + ": " + picture.error().detail};
+  return picture;
+}
+
+bool is_raw_picture(const std::filesystem::path& file) {
+  const auto bytes = read_bytes(file);
+  return bytes && is_raw(*bytes);
+}
+
+Result<bool> linear_light_of(const std::vector<std::string>& files, bool told) {
+  if (told || files.empty()) return told;
+  const auto raw = std::ranges::count_if(files, is_raw_picture);
+  if (raw == 0 || static_cast<std::size_t>(raw) == files.size()) return raw > 0;
+  return Error{ErrorCode::kBadArgument, "found " + std::to_string(raw) + " of " + std::to_string(files.size()) +
+                                            " pictures raw, the others with a tone curve; needed all of one kind"};
+}
+
+bool has_tone_curve(const std::filesystem::path& file) {
+  const auto bytes = read_bytes(file);
+  return bytes && starts_with(*bytes, {0xFF, 0xD8, 0xFF});
+}
+
+Picture seen_on_screen(Picture picture) {
+  if (picture.bits != 16) return picture;
+  const ToneCurve screen;
+  for (auto& sample : picture.grey16) sample = static_cast<std::uint16_t>(65535 * screen.sample(sample / 65535.0));
   return picture;
 }
 

@@ -15,9 +15,13 @@ Result<Picture> decode_png(Bytes bytes, PictureChannel channel);
 Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel);
 bool is_heif(Bytes bytes);  // by its first bytes
 Result<Picture> decode_heif(Bytes bytes, PictureChannel channel);
+bool is_raw(Bytes bytes);       // of a camera: by its first bytes, or a TIFF that says so
+bool is_raw_tiff(Bytes bytes);  // DNG, or TIFF/EP with a picture behind colour filters
+Result<Picture> decode_raw(Bytes bytes, PictureChannel channel);
 
-// Reads make, model, orientation and focal length out of an EXIF block (a small TIFF file); damaged ones are
-// ignored.
+// Reads make, model, orientation and focal length out of an EXIF block (a small TIFF file; a whole TIFF file serves too);
+// damaged ones are ignored. Where no focal length as on 35 mm film is noted, it is worked out of the lens's own and the
+// focal plane's resolution, if those are.
 void read_exif(Bytes tiff_block, Picture& picture);
 
 // Ignores what no file can mean.

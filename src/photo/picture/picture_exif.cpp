@@ -1,73 +1,98 @@
 // EXIF 2.3 (CIPA DC-008) is a TIFF structure: an image directory of 12-byte entries, and a sub-directory of
-// its own.
+// its own. Camera raw files (DNG 1.4, TIFF/EP) are such a structure as a whole.
 #include <algorithm>
+#include <cmath>
+#include <vector>
 
 #include "photo/picture/picture_decoders.hpp"
+#include "photo/picture/tiff_block.hpp"
+#include "rondure/core/geometry.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr int kMake = 0x010F, kModel = 0x0110, kOrientation = 0x0112, kExifDirectory = 0x8769,
-              kFocal35mm = 0xA405;
-constexpr int kAscii = 2, kShort = 3, kLong = 4;
+constexpr int kPhotometric = 0x0106, kMake = 0x010F, kModel = 0x0110, kOrientation = 0x0112, kSubDirectories = 0x014A,
+              kExifDirectory = 0x8769, kFocalLength = 0x920A, kPixelsAcross = 0xA002, kPixelsDown = 0xA003,
+              kFocalPlaneX = 0xA20E, kFocalPlaneUnit = 0xA210, kFocal35mm = 0xA405, kDngVersion = 0xC612;
+constexpr int kAscii = 2, kShort = 3, kLong = 4, kRational = 5, kDirectory = 13;
+constexpr std::uint32_t kColourFilters = 32803, kLinearRaw = 34892;  // photometric interpretations of raw pictures
+constexpr std::size_t kMostDirectories = 32;
+constexpr double kFilmDiagonal_mm = 43.27;  // of 24 mm x 36 mm
 
-class TiffBlock {
-public:
-  explicit TiffBlock(Bytes bytes) : bytes_(bytes), big_endian_(bytes.size() > 1 && bytes[0] == 'M') {}
+// What the picture's EXIF says of its focal length besides the figure for 35 mm film: how many pixels of the sensor go on a
+// length, so that the focal length is known in pixels.
+struct FocalPlane {
+  double focal_mm = 0, pixels_a_unit = 0, unit_mm = kMmPerInch;  // EXIF's default unit is the inch
+  double across_px = 0, down_px = 0;
 
-  bool has(std::size_t from, std::size_t count) const {
-    return from <= bytes_.size() && count <= bytes_.size() - from;
+  double as_on_35mm() const {
+    const double diagonal_px = std::hypot(across_px, down_px);
+    if (!(focal_mm > 0) || !(pixels_a_unit > 0) || !(across_px > 0) || !(down_px > 0)) return 0;
+    return focal_mm * pixels_a_unit / unit_mm / diagonal_px * kFilmDiagonal_mm;
   }
-  std::uint32_t number(std::size_t from, int count) const {
-    std::uint32_t value = 0;
-    for (int i = 0; i < count; ++i)
-      value = value << 8 | bytes_[from + static_cast<std::size_t>(big_endian_ ? i : count - 1 - i)];
-    return value;
-  }
-  std::string text(std::size_t entry) const {
-    const std::size_t length = number(entry + 4, 4);
-    const std::size_t from = length <= 4 ? entry + 8 : number(entry + 8, 4);
-    if (length > 256 || !has(from, length)) return {};
-    std::string out(reinterpret_cast<const char*>(bytes_.data()) + from, length);
-    out.resize(std::min(out.find('\0'), out.size()));
-    out.erase(std::remove_if(out.begin(), out.end(), [](char c) { return c < 32 || c > 126; }), out.end());
-    while (!out.empty() && out.back() == ' ') out.pop_back();
-    return out;
-  }
-
-private:
-  Bytes bytes_;
-  bool big_endian_;
 };
 
-void read_directory(const TiffBlock& block, std::size_t at, Picture& picture, bool main_directory) {
-  if (!block.has(at, 2)) return;
-  const std::size_t entries = block.number(at, 2);
-  for (std::size_t i = 0; i < entries; ++i) {
-    const std::size_t entry = at + 2 + 12 * i;
-    if (!block.has(entry, 12)) return;
-    const auto tag = static_cast<int>(block.number(entry, 2)),
-               type = static_cast<int>(block.number(entry + 2, 2));
+double unit_of(std::uint32_t code) {
+  switch (code) {
+    case 3:
+      return 10;
+    case 4:
+      return 1;
+    case 5:
+      return 0.001;
+    default:
+      return kMmPerInch;
+  }
+}
+
+void read_directory(const TiffBlock& block, std::size_t at, Picture& picture, FocalPlane& plane, bool main_directory) {
+  block.directory(at, [&](std::size_t entry, int tag, int type) {
+    const auto whole = [&] { return block.number(entry + 8, type == kShort ? 2 : 4); };
+    const bool is_whole = type == kShort || type == kLong;
     if (tag == kMake && type == kAscii) picture.make = block.text(entry);
     if (tag == kModel && type == kAscii) picture.model = block.text(entry);
-    if (tag == kOrientation && type == kShort)
-      picture.orientation = static_cast<int>(block.number(entry + 8, 2));
-    if (tag == kFocal35mm && type == kShort) picture.focal_35mm_mm = block.number(entry + 8, 2);
-    if (tag == kExifDirectory && type == kLong && main_directory)
-      read_directory(block, block.number(entry + 8, 4), picture, false);
-  }
+    if (tag == kOrientation && type == kShort) picture.orientation = static_cast<int>(whole());
+    if (tag == kFocal35mm && type == kShort) picture.focal_35mm_mm = whole();
+    if (tag == kFocalLength && type == kRational) plane.focal_mm = block.rational(entry);
+    if (tag == kFocalPlaneX && type == kRational) plane.pixels_a_unit = block.rational(entry);
+    if (tag == kFocalPlaneUnit && type == kShort) plane.unit_mm = unit_of(whole());
+    if (tag == kPixelsAcross && is_whole) plane.across_px = whole();
+    if (tag == kPixelsDown && is_whole) plane.down_px = whole();
+    if (tag == kExifDirectory && (type == kLong || type == kDirectory) && main_directory) read_directory(block, whole(), picture, plane, false);
+  });
 }
 
 }  // namespace
 
 void read_exif(Bytes tiff_block, Picture& picture) {
-  if (tiff_block.size() < 14) return;
-  const bool intel = tiff_block[0] == 'I' && tiff_block[1] == 'I',
-             motorola = tiff_block[0] == 'M' && tiff_block[1] == 'M';
-  if (!intel && !motorola) return;
   const TiffBlock block(tiff_block);
-  if (block.number(2, 2) != 42) return;
-  read_directory(block, block.number(4, 4), picture, true);
+  if (!block.is_tiff()) return;
+  FocalPlane plane;
+  read_directory(block, block.number(4, 4), picture, plane, true);
+  if (!(picture.focal_35mm_mm > 0)) picture.focal_35mm_mm = plane.as_on_35mm();
+}
+
+bool is_raw_tiff(Bytes bytes) {
+  const TiffBlock block(bytes);
+  if (!block.is_tiff()) return false;
+  if (bytes[8] == 'C' && bytes[9] == 'R') return true;  // a raw file whose directories do not say so
+  std::vector<std::size_t> directories = {block.number(4, 4)};
+  bool raw = false;
+  for (std::size_t i = 0; i < directories.size() && !raw; ++i) {
+    const auto note = [&](std::size_t at) {
+      if (at > 0 && directories.size() < kMostDirectories) directories.push_back(at);
+    };
+    note(block.directory(directories[i], [&](std::size_t entry, int tag, int type) {
+      const std::uint32_t value = type == kShort ? block.number(entry + 8, 2) : block.number(entry + 8, 4);
+      raw = raw || tag == kDngVersion || (tag == kPhotometric && (value == kColourFilters || value == kLinearRaw));
+      if (tag != kSubDirectories || (type != kLong && type != kDirectory)) return;
+      const std::size_t count = block.number(entry + 4, 4);
+      if (count == 1) return note(value);
+      for (std::size_t k = 0; k < std::min(count, kMostDirectories); ++k)
+        if (block.has(value + 4 * k, 4)) note(block.number(value + 4 * k, 4));
+    }));
+  }
+  return raw;
 }
 
 }  // namespace rondure

@@ -216,6 +216,7 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
   picture.bits = layout.as_stored() ? layout.bits : 8;
   picture.colour =
       layout.photometric != PHOTOMETRIC_MINISBLACK && layout.photometric != PHOTOMETRIC_MINISWHITE;
+  read_exif(bytes, picture);
   read_tags(tiff.get(), picture);
   const std::uint64_t count = std::uint64_t{width} * height, sample_bytes = layout.bits / 8u;
   const bool planes = layout.planar != PLANARCONFIG_CONTIG && layout.photometric == PHOTOMETRIC_RGB;
