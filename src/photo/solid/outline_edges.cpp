@@ -16,7 +16,12 @@ constexpr double kStep_px = 0.5, kProbe_mm = 0.05;
 constexpr double kInwards_blurs = 2.2, kOutwards_blurs = 4;
 constexpr double kSlope_ratio = 0.1;   // of the rise in one blur: prior of the ground's slope
 constexpr double kNoise_ratio = 0.03;  // of the rise
-constexpr double kMostShift_px = 1.5;
+constexpr double kMostShift_px = 2;
+// A narrow strip along the inside (chamfer, shaded wall), dark or lit, is filled up by the blur: up to so wide its other
+// edge is placed with this one. Its width is so much uncertain beforehand.
+constexpr double kWidestStrip_blurs = 4, kStrip_blurs = 1.2, kStripSpread_blurs = 1;
+constexpr double kLeastStrip_blurs = 0.3;
+constexpr double kStripSlope_ratio = 0.15;  // of the edge's steepest slope: a strip's other edge is so steep
 
 struct Profile {
   std::vector<double> light;
@@ -26,7 +31,24 @@ struct Profile {
 // Steps outwards and inwards from the strongest slope near the outline, as far as no other edge begins.
 struct Window {
   int from = 0, to = 0, peak = 0;
+  std::optional<int> inner_edge;  // of a narrow strip along the inside; the window begins beyond it
 };
+
+// The other edge of a strip that is too narrow to show its own light, with as much of what lies within as belongs to it.
+void take_in_strip(const std::vector<double>& slope, double blur_px, Window& w) {
+  const int widest = static_cast<int>(kWidestStrip_blurs * blur_px / kStep_px),
+            beyond = static_cast<int>(std::ceil(kInwards_blurs * blur_px / kStep_px));
+  int inner = w.from;
+  for (int i = w.from; i > std::max(1, w.peak - widest); --i)
+    if (slope[i] < slope[inner]) inner = i;
+  if (slope[inner] > -kStripSlope_ratio * slope[w.peak] || w.peak - inner < 2) return;
+  int from = inner;
+  while (from > 1 && inner - from < beyond && slope[from - 1] < 0.04 * slope[w.peak] &&
+         slope[from - 1] > slope[from] + 0.04 * slope[inner])
+    --from;
+  if (inner - from < 2) return;
+  w.inner_edge = inner, w.from = from;
+}
 
 std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_px) {
   const int count = static_cast<int>(p.light.size());
@@ -34,7 +56,7 @@ std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_
   for (int i = 1; i + 1 < count; ++i)
     slope[i] = (dark_inside ? 0.5 : -0.5) * (p.light[i + 1] - p.light[i - 1]);
   const int middle = static_cast<int>(std::lround(-p.start_px / kStep_px));
-  Window w{0, 0, middle};
+  Window w{0, 0, middle, {}};
   for (int i = middle - 3; i <= middle + 3; ++i)
     if (slope[i] > slope[w.peak]) w.peak = i;
   const double peak = slope[w.peak];
@@ -51,35 +73,65 @@ std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_
   w.from = walk(-1, static_cast<int>(std::ceil((kInwards_blurs * blur_px + 0.5) / kStep_px)));
   w.to = walk(1, static_cast<int>(std::ceil((kOutwards_blurs * blur_px + 1) / kStep_px))) + 1;
   if (w.to - w.from < 6) return {};
+  take_in_strip(slope, blur_px, w);
   return w;
+}
+
+// Unknowns of a profile: light of what lies within, of the strip, rise to the ground, the ground's slope, place, width.
+enum { kWithin, kStrip, kRise, kSlope, kPlace, kWidth, kOfProfile };
+using ProfileRow = Eigen::Matrix<double, kOfProfile, 1>;
+using ProfileSquare = Eigen::Matrix<double, kOfProfile, kOfProfile>;
+
+// Light at `t` px outwards of the edge, and its derivatives.
+double modelled(const ProfileRow& x, double t, double blur_px, ProfileRow& row) {
+  const NormalTable& normal = normal_table();
+  const double z = std::clamp(t / blur_px, -6.0, 6.0),
+               inner_z = std::clamp((t + x[kWidth]) / blur_px, -6.0, 6.0);
+  const double step = normal.cdf(z), bell = normal.density(z), ramp = t * step + blur_px * bell;
+  const double inner = normal.cdf(inner_z), fall = x[kStrip] - x[kWithin],
+               inner_slope = fall * normal.density(inner_z) / blur_px;
+  row << 1 - inner, inner, step, ramp, -inner_slope - x[kRise] * bell / blur_px - x[kSlope] * step,
+      inner_slope;
+  return x[kWithin] + fall * inner + x[kRise] * step + x[kSlope] * ramp;
 }
 
 // Where the edge lies, px from the profile's zero.
 std::optional<double> place(const Profile& p, const Window& w, double blur_px) {
-  const NormalTable& normal = normal_table();
-  double d = p.start_px + kStep_px * w.peak;
-  double in = p.light[w.from], rise = p.light[w.to - 1] - in, slope = 0;
+  ProfileRow x;
+  const int darkest = w.inner_edge ? (*w.inner_edge + w.peak) / 2 : w.from;
+  const double rise = p.light[w.to - 1] - p.light[darkest];
+  x << (w.inner_edge ? p.light[w.from] : p.light[darkest]), p.light[darkest], rise, 0, p.start_px + kStep_px * w.peak,
+      w.inner_edge ? kStrip_blurs * blur_px : 0;
   if (std::abs(rise) < 1e-4) return {};
-  const double held = std::pow(kNoise_ratio * rise, 2) / std::pow(kSlope_ratio * rise / blur_px, 2);
-  for (int round = 0; round < 8; ++round) {
-    Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
-    Eigen::Vector4d r = Eigen::Vector4d::Zero();
+  const auto held_by = [&](double spread) { return std::pow(kNoise_ratio * rise / spread, 2); };
+  for (int round = 0; round < 12; ++round) {
+    ProfileSquare n = ProfileSquare::Zero();
+    ProfileRow r = ProfileRow::Zero(), row;
     for (int i = w.from; i < w.to; ++i) {
-      const double t = p.start_px + kStep_px * i - d, z = std::clamp(t / blur_px, -6.0, 6.0);
-      const double step = normal.cdf(z), bell = normal.density(z), ramp = t * step + blur_px * bell;
-      const Eigen::Vector4d row(1, step, ramp, -rise * bell / blur_px - slope * step);
+      const double miss = p.light[i] - modelled(x, p.start_px + kStep_px * i - x[kPlace], blur_px, row);
+      if (!w.inner_edge) row[kWithin] = row[kWidth] = 0, row[kStrip] = 1;  // one level inside
       n.noalias() += row * row.transpose();
-      r += row * (p.light[i] - in - rise * step - slope * ramp);
+      r += row * miss;
     }
-    n(2, 2) += held, r(2) -= held * slope;
+    const double slope_held = held_by(kSlope_ratio * rise / blur_px),
+                 width_held = held_by(kStripSpread_blurs * blur_px);
+    n(kSlope, kSlope) += slope_held, r(kSlope) -= slope_held * x[kSlope];
+    if (w.inner_edge) {
+      n(kWidth, kWidth) += width_held, r(kWidth) += width_held * (kStrip_blurs * blur_px - x[kWidth]);
+    } else {
+      n(kWithin, kWithin) = n(kWidth, kWidth) = 1;
+    }
     n.diagonal().array() += 1e-10 * n.diagonal().maxCoeff();
-    const Eigen::Vector4d x = n.ldlt().solve(r);
-    if (!x.allFinite()) return {};
-    in += x[0], rise += x[1], slope += x[2];
-    d += std::clamp(x[3], -blur_px, blur_px);
-    if (std::abs(x[3]) < 1e-4) break;
+    const ProfileRow by = n.ldlt().solve(r);
+    if (!by.allFinite()) return {};
+    const double moved = std::clamp(by[kPlace], -blur_px, blur_px);
+    x += by;
+    x[kPlace] += moved - by[kPlace];
+    x[kWidth] = w.inner_edge ? std::max(x[kWidth], kLeastStrip_blurs * blur_px) : 0;
+    if (!w.inner_edge) x[kWithin] = x[kStrip];
+    if (std::abs(by[kPlace]) < 1e-4) break;
   }
-  return d;
+  return x[kPlace];
 }
 
 }  // namespace
@@ -98,7 +150,7 @@ RayEdges place_across(const Picture& picture, const MeasuringPlane& board,
   const double blur_px =
       std::clamp(blurs[blurs.size() / 4], 0.8 * rays.camera_blur_px, 1.05 * rays.camera_blur_px);
   Profile p;
-  p.start_px = -kStep_px * std::ceil(((kInwards_blurs + 1) * blur_px + 3) / kStep_px);
+  p.start_px = -kStep_px * std::ceil(((kInwards_blurs + kWidestStrip_blurs + 1) * blur_px + 3) / kStep_px);
   const int count =
       static_cast<int>(std::ceil(((kOutwards_blurs + 1) * blur_px + 4 - p.start_px) / kStep_px));
   for (const ChosenEdge& c : fit.chosen) {

@@ -32,6 +32,7 @@ constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
+constexpr double kPlacedDiffers_px = 0.3;                     // an edge as placed is then no part's edge
 constexpr double kLight_px = 0.05,
                  kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
 constexpr double kThroughTo_ratio =
@@ -193,10 +194,21 @@ private:
     if (!options_.height_mm && hardly_an_outline(trial.better()))
       return refuse_outline(trial.better(), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
-    if (!better && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
-    const WallFit& best = better ? wall : disc;
+    const bool rather_wall = better || wall_fits_better_than_placed(group, trial);
+    if (!rather_wall && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
+    const WallFit& best = rather_wall ? wall : disc;
     scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
     sort_the_rest(group, best, scene);
+  }
+
+  // A low part whose wall hardly shows: where the edge as placed is not the outline that a wall supports as well, it was
+  // drawn outwards by the shade beside the part, or by the light within a narrow dark chamfer.
+  bool wall_fits_better_than_placed(const Group& group, const OutsideTrial& trial) const {
+    const WallFit& wall = trial.wall;
+    if (floats(trial) || !borne_out(wall) || wall.score < trial.disc.score) return false;
+    const double placed_mm = camera_.scale_at(told_mm()) * circles_[group.members.front()].radius_mm,
+                 wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
+    return std::abs(placed_mm - wall_mm) * trial.rays.px_per_mm > kPlacedDiffers_px;
   }
 
   // A round edge at the told height under which a wall would show, and none does: a flat thing raised; or, where no
