@@ -2,8 +2,8 @@
 #include <cmath>
 
 #include "plan_steps.hpp"
-#include "rondure/plan/cautions.hpp"
-#include "rondure/plan/shaft_fit.hpp"
+#include "rondure/making/cautions.hpp"
+#include "rondure/making/shaft_fit.hpp"
 
 namespace rondure::plan {
 namespace {

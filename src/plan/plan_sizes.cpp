@@ -251,20 +251,4 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
   return {};
 }
 
-const PlannedSize* ReplacementPlan::find(const std::string& name) const {
-  for (const PlannedSize& s : sizes)
-    if (s.name == name) return &s;
-  return nullptr;
-}
-
-const PlannedSize* ReplacementPlan::running() const {
-  const PlannedSize* first = nullptr;
-  for (const PlannedSize& s : sizes) {
-    if (s.kind != FeatureKind::kOutside) continue;
-    if (s.run_out_mm) return &s;
-    if (!first) first = &s;
-  }
-  return first;
-}
-
 }  // namespace rondure::plan

@@ -1,6 +1,5 @@
 #include "rondure/plan/planned_sizes.hpp"
 
-#include "rondure/plan/replacement_plan.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -14,12 +13,10 @@ std::optional<double> times(std::optional<double> value, double factor) {
 
 }  // namespace
 
-Result<PlannedSizes> planned_sizes(const PartRecord& record) {
+PlannedSizes planned_sizes(const PartRecord& record) {
   PlannedSizes out;
-  const auto held = plan_of(record);
-  if (!held) return held.error();
-  if (!*held) return out;
-  const ReplacementPlan& plan = **held;
+  if (!record.replacement) return out;
+  const ReplacementPlan& plan = *record.replacement;
   for (const PlannedSize& size : plan.sizes) {
     if (!(size.target_mm > 0)) continue;
     const double factor = to_diameter(size.kind);

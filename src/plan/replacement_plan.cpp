@@ -3,19 +3,6 @@
 #include "plan_steps.hpp"
 
 namespace rondure::plan {
-namespace {
-constexpr std::string_view kBases[] = {"",         "chosen", "original", "original-undecided",
-                                       "measured", "shaft",  "stated"};
-}
-
-std::string_view name(SizeBasis basis) { return kBases[static_cast<int>(basis)]; }
-
-SizeBasis parse_size_basis(std::string_view name) {
-  for (int k = 1; k <= static_cast<int>(SizeBasis::kStated); ++k)
-    if (kBases[k] == name) return static_cast<SizeBasis>(k);
-  return SizeBasis::kUnknown;
-}
-
 Result<ReplacementPlan> make_plan(const PartRecord& record, const PlanOptions& options,
                                   const PartRecord* copy) {
   PlanInputs in{record, options, copy, {}, {}, {}};

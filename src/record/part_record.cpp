@@ -24,10 +24,7 @@ Json known_part(const PartRecord& r) {
   j["features"] = Json::array();
   for (const Feature& feature : r.features) j["features"].push_back(feature_to_json(feature));
   if (r.original) j["original"] = original_to_json(*r.original);
-  if (!r.replacement_json.empty()) {
-    Json replacement = Json::parse(r.replacement_json, nullptr, false);
-    if (replacement.is_object()) j["replacement"] = std::move(replacement);
-  }
+  if (r.replacement) j["replacement"] = plan_to_json(*r.replacement);
   put(j, "warnings", warnings_to_json(r.warnings));
   return j;
 }
@@ -40,10 +37,7 @@ PartRecord from_document(const Json& document) {
   if (const auto part = o.object("part")) r.name = part->text("name"), r.material = part->text("material");
   o.each("features", [&](const Object& f) { r.features.push_back(feature_from_json(f)); });
   if (const auto original = o.object("original")) r.original = original_from_json(*original);
-  if (const Json* replacement = o.find("replacement")) {
-    if (!replacement->is_object()) o.refuse("replacement", "an object");
-    r.replacement_json = replacement->dump();
-  }
+  if (const auto replacement = o.object("replacement")) r.replacement = plan_from_json(*replacement);
   r.warnings = warnings_from_json(o);
   return r;
 }
@@ -69,8 +63,10 @@ Result<PartRecord> parse_part_record(const std::string& json_text) try {
 } catch (const TextDamage& damage) {
   return Error{ErrorCode::kFileDamaged, damage.where_and_what};
 } catch (const Damage& damage) {
-  return Error{ErrorCode::kFileDamaged,
-               place_of(json_text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what};
+  std::string where = place_of(json_text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what;
+  if (damage.pointer.starts_with("/replacement"))
+    where += "; without its section \"replacement\" the record can be read and planned anew";
+  return Error{ErrorCode::kFileDamaged, std::move(where)};
 }
 
 }  // namespace rondure

@@ -3,6 +3,7 @@
 #include "json/object.hpp"
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/original.hpp"
+#include "rondure/making/replacement.hpp"
 
 namespace rondure::record {
 
@@ -14,6 +15,8 @@ Json feature_to_json(const Feature& feature);
 Feature feature_from_json(const Object& object);
 Json original_to_json(const OriginalResult& original);
 OriginalResult original_from_json(const Object& object);
+Json plan_to_json(const plan::ReplacementPlan& plan);
+plan::ReplacementPlan plan_from_json(const Object& object);
 Json warnings_to_json(const std::vector<Warning>& warnings);
 std::vector<Warning> warnings_from_json(const Object& parent);
 

@@ -39,12 +39,12 @@ bool firm(const plan::PlannedSize& s) {
   return s.basis != plan::SizeBasis::kOriginalUndecided && s.basis != plan::SizeBasis::kMeasured;
 }
 
-std::string make_words(const PagePlan& page, const LengthWords& words) {
-  if (!page.damage.empty()) return "the plan in this record cannot be read: plan it again";
-  if (!page.plan) return "not planned yet (rondure plan)";
+std::string make_words(const PartRecord& record, const LengthWords& words) {
+  if (!record.replacement) return "not planned yet (rondure plan)";
+  const plan::ReplacementPlan& plan = *record.replacement;
   std::vector<const plan::PlannedSize*> sizes;
-  if (const auto* running = page.plan->running()) sizes.push_back(running);
-  for (const auto& s : page.plan->sizes)
+  if (const auto* running = plan.running()) sizes.push_back(running);
+  for (const auto& s : plan.sizes)
     if (s.lower_mm && s.upper_mm && std::ranges::find(sizes, &s) == sizes.end()) sizes.push_back(&s);
   std::string text, unsure;
   for (std::size_t i = 0; i < sizes.size() && i < kNamedSizes; ++i) {
@@ -55,9 +55,9 @@ std::string make_words(const PagePlan& page, const LengthWords& words) {
     text += fmt::format("{}{} {} ({})", i ? "; " : "", s.name, words.inch_first() ? inch : mm,
                         words.inch_first() ? mm : inch);
   }
-  for (const auto& s : page.plan->sizes)
+  for (const auto& s : plan.sizes)
     if (!firm(s)) unsure += (unsure.empty() ? "" : ", ") + s.name;
-  if (!page.plan->material_new.empty()) text += (text.empty() ? "of " : "; of ") + page.plan->material_new;
+  if (!plan.material_new.empty()) text += (text.empty() ? "of " : "; of ") + plan.material_new;
   if (!unsure.empty()) text += ". Not certain yet: " + unsure;
   return text;
 }
@@ -68,12 +68,12 @@ std::string line(const char* name, const std::string& words) {
 
 }  // namespace
 
-std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
-                          const LengthWords& words, const std::optional<SetLink>& set) {
+std::string opening_lines(const PartRecord& record, const Feature* main, const LengthWords& words,
+                          const std::optional<SetLink>& set) {
   if (!main) return "<p class=\"answer\">Nothing has been measured yet.</p>\n";
   return "<dl class=\"answer\">\n" + line("Measured", measured_words(*main, words)) +
          line("Drawn as", drawn_words(original_of(record, main->name), set)) +
-         line("Make", make_words(plan, words)) + "</dl>\n";
+         line("Make", make_words(record, words)) + "</dl>\n";
 }
 
 }  // namespace rondure

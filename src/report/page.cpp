@@ -27,12 +27,6 @@ const Feature* main_feature(const PartRecord& record) {
   return nullptr;
 }
 
-PagePlan read_plan(const PartRecord& record) {
-  auto held = plan::plan_of(record);
-  if (!held) return {std::nullopt, held.error().detail};
-  return {std::move(*held), {}};
-}
-
 }  // namespace
 
 const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
@@ -82,13 +76,12 @@ std::string report_page(const PartRecord& own, const PageOptions& options) {
     html += fmt::format("<p><a href=\"{}\">{}</a></p>\n", escape_markup(options.set->href),
                         escape_markup(options.set->words));
   const Feature* first = main_feature(record);
-  const PagePlan plan = read_plan(record);
   const LengthWords words = page_words(options.unit);
-  html += "<div class=\"opening\">\n" + opening_lines(record, first, plan, words, options.set);
+  html += "<div class=\"opening\">\n" + opening_lines(record, first, words, options.set);
   if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");
   html += "</div>\n</header>\n<main>\n";
   for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
-  html += plan_section(plan, words);
+  html += plan_section(record, words);
   if (record.original) html += original_section(*record.original, first, words);
   if (first) html += main_feature_section(*first, options);
   html += further_features_section(record, first, options);

@@ -6,22 +6,16 @@
 
 #include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
-#include "rondure/plan/replacement_plan.hpp"
+#include "rondure/making/replacement.hpp"
 #include "rondure/report/original_text.hpp"
 #include "rondure/report/page.hpp"
 
 namespace rondure {
 
-// The plan of the record, read once; what is wrong with it where it cannot be read.
-struct PagePlan {
-  std::optional<plan::ReplacementPlan> plan;
-  std::string damage;
-};
-
 // Measured, drawn as, make: the three lines a reader came for. `main` may be null. `set`: whose answer the record holds.
-std::string opening_lines(const PartRecord& record, const Feature* main, const PagePlan& plan,
-                          const LengthWords& words, const std::optional<SetLink>& set = {});
-std::string plan_section(const PagePlan& plan, const LengthWords& words);
+std::string opening_lines(const PartRecord& record, const Feature* main, const LengthWords& words,
+                          const std::optional<SetLink>& set = {});
+std::string plan_section(const PartRecord& record, const LengthWords& words);
 // Fit and grip, tool from the shelf, crown, speed, mass: a line each.
 std::string plan_facts(const plan::ReplacementPlan& plan, const LengthWords& words);
 // `main` is the feature whose candidates are shown at once; those of the others are folded.

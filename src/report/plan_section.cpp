@@ -71,17 +71,10 @@ std::string cautions(const std::vector<Warning>& list) {
 
 }  // namespace
 
-std::string plan_section(const PagePlan& page, const LengthWords& words) {
-  constexpr const char* kHead =
-      "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
-  if (!page.damage.empty())
-    return kHead +
-           ("<p class=\"caution\">The plan in this record cannot be read (" + escape_markup(page.damage)) +
-           "): nothing of it, and none of its cautions, is shown. Make it again with 'rondure "
-           "plan'.</p>\n</section>\n";
-  if (!page.plan) return {};
-  const plan::ReplacementPlan& p = *page.plan;
-  std::string html = kHead;
+std::string plan_section(const PartRecord& record, const LengthWords& words) {
+  if (!record.replacement) return {};
+  const plan::ReplacementPlan& p = *record.replacement;
+  std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   html += sizes_to_make(p, words);
   for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   html += plan_facts(p, words);

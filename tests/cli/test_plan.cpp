@@ -214,3 +214,33 @@ TEST_CASE("report: a record whose plan is damaged is refused, with what and wher
   CHECK(run.err.find("replacement.sizes: found \"none\"") != std::string::npos);
   CHECK_FALSE(std::filesystem::exists(folder.path("page.html")));
 }
+
+// 2026-11: a record with a damaged plan was written to: only those who looked into the plan saw the damage.
+TEST_CASE("a record whose plan is damaged is refused by whoever would change it, and stays as it is", "[cli][plan][save]") {
+  const Folder folder;
+  const std::string bytes =
+      R"({"format":"rondure-part","version":1,"part":{"name":"roller"},
+"features":[{"name":"outside","kind":"outside","circle":{"diameter_mm":12.44,"u_diameter_mm":0.006}}],
+"replacement":{"part":"roller","sizes":[{"name":"outside","kind":"outside","target_mm":"12.5"}]}})";
+  const std::string part = folder.write("part.json", bytes);
+  const std::string demo = std::string(RONDURE_SOURCE) + "/images-demo/";
+  const std::vector<std::vector<std::string>> changes = {
+      {"add", part, "bore", "3.01mm"},
+      {"fit", demo + "crown_readings.csv", "--save", part, "--feature", "crown"},
+      {"measure", demo + "scan_idler.png", "--scan", "--save", part},
+      {"record", folder.path("session.csv"), "--save", part, "--feature", "outside"},
+      {"original", part, "--save", part},
+      {"original", "--sizes", demo + "roller_sizes.csv", "--save", part},
+      {"plan", part, "--save"}};
+  for (const auto& arguments : changes) {
+    INFO(arguments[0]);
+    RunOptions typed;
+    if (arguments[0] == "record") typed.in = "6.2,0\n0,6.2\n-6.2,0\n0,-6.2\n4.384,4.384\n";
+    const Run run = rondure_run(arguments, typed);
+    CHECK(run.exit_code == 1);
+    CHECK(run.err.find("line 3, column") != std::string::npos);
+    CHECK(run.err.find("replacement.sizes[0].target_mm: found \"12.5\", needed a number") != std::string::npos);
+    CHECK(folder.read("part.json") == bytes);
+    CHECK_FALSE(folder.has("part.json.bak"));
+  }
+}

@@ -4,8 +4,10 @@
 #include <cstdlib>
 
 #include "rondure/plan/section_drawing.hpp"
+#include "rondure/record/plan_section.hpp"
 
 using namespace rondure::plan;
+using rondure::parse_plan, rondure::plan_json;
 
 namespace {
 void shelf(const std::string& text) {

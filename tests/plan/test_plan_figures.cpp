@@ -4,7 +4,7 @@
 #include <set>
 
 #include "demo_part.hpp"
-#include "rondure/plan/cautions.hpp"
+#include "rondure/making/cautions.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 
 using namespace rondure;

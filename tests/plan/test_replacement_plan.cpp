@@ -3,8 +3,9 @@
 #include <nlohmann/json.hpp>
 
 #include "demo_part.hpp"
-#include "rondure/plan/cautions.hpp"
+#include "rondure/making/cautions.hpp"
 #include "rondure/plan/replacement_plan.hpp"
+#include "rondure/record/plan_section.hpp"
 
 using namespace rondure;
 using namespace rondure::plan;

@@ -5,6 +5,7 @@
 
 #include "demo_part.hpp"
 #include "rondure/plan/section_drawing.hpp"
+#include "rondure/record/plan_section.hpp"
 
 using namespace rondure;
 using namespace rondure::plan;

@@ -57,7 +57,11 @@ inline rondure::PartRecord full_record() {
   o.reasons = {"the steel shaft is 3 mm"};
   o.warnings = {{"few-features", "two features only"}};
   r.original = o;
-  r.replacement_json = R"({"features":[{"name":"roller outside","target_mm":12.4}]})";
+  plan::PlannedSize size;
+  size.name = "roller outside", size.kind = FeatureKind::kOutside;
+  size.target_mm = size.intended_mm = 12.4, size.lower_mm = 12.391, size.upper_mm = 12.409;
+  r.replacement.emplace();
+  r.replacement->part = r.name, r.replacement->material_new = "brass", r.replacement->sizes = {size};
   r.warnings = {{"two-cameras", "features come from two cameras"}};
   return r;
 }

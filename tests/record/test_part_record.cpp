@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "full_record.hpp"
+#include "rondure/record/plan_section.hpp"
 
 using namespace rondure;
 using Json = nlohmann::json;
@@ -79,7 +80,7 @@ TEST_CASE("record: keys are those of the contract", "[record]") {
         "/original/features/0/candidates/0/label", "/original/features/0/candidates/0/size_mm",
         "/original/features/0/candidates/0/probability", "/original/features/0/undecided",
         "/original/measure_next/0/what", "/original/measure_next/0/expected_gain_bits",
-        "/replacement/features", "/warnings/0/code", "/warnings/0/text"}) {
+        "/replacement/sizes/0/lower_mm", "/warnings/0/code", "/warnings/0/text"}) {
     INFO(pointer);
     CHECK(j.contains(Json::json_pointer(pointer)));
   }
@@ -170,6 +171,8 @@ TEST_CASE("record: fields of a newer version are kept at every level", "[record]
   newer["features"][1]["harmonics"][0]["confidence"] = 0.9;
   newer["features"][1]["budget"][1]["degrees_of_freedom"] = 12;
   newer["original"]["features"][0]["candidates"][1]["catalogue"] = "B";
+  newer["replacement"]["balance"] = {{"grade", "G6.3"}};
+  newer["replacement"]["sizes"][0]["surface"] = "Ra 0.8";
   newer["warnings"][0]["since"] = "2031";
   auto read = parse_part_record(newer.dump());
   REQUIRE(read);
@@ -188,7 +191,23 @@ TEST_CASE("record: fields of a newer version are kept at every level", "[record]
   CHECK(again["features"][0]["harmonics"][0]["confidence"] == 0.9);
   CHECK(again["features"][0]["budget"][1]["degrees_of_freedom"] == 12);
   CHECK(again["original"]["features"][0]["candidates"][1]["catalogue"] == "B");
+  CHECK(again["replacement"] == newer["replacement"]);
   CHECK(again["warnings"][0]["since"] == "2031");
+}
+
+TEST_CASE("record: a plan made anew leaves nothing of a newer version's plan", "[record]") {
+  Json newer = Json::parse(to_json(full_record()));
+  newer["later"] = 1;
+  newer["replacement"]["balance"] = {{"grade", "G6.3"}};
+  auto read = parse_part_record(newer.dump());
+  REQUIRE(read);
+  plan::ReplacementPlan plan = *read->replacement;
+  plan.material_new = "steel";
+  put_plan(*read, plan);
+  const Json again = Json::parse(to_json(*read));
+  CHECK(again["later"] == 1);
+  CHECK(again["replacement"]["material_new"] == "steel");
+  CHECK_FALSE(again["replacement"].contains("balance"));
 }
 
 TEST_CASE("record: a source of uncertainty that is not known keeps its words", "[record]") {

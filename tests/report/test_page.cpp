@@ -2,6 +2,7 @@
 #include <fstream>
 #include <regex>
 
+#include "rondure/record/plan_section.hpp"
 #include "rondure/report/page.hpp"
 #include "sample_record.hpp"
 
@@ -35,7 +36,7 @@ TEST_CASE("page: self-contained: no script, no address outside the file", "[repo
 
 TEST_CASE("page: its parts stand in the order in which they are asked for", "[report][page]") {
   PartRecord record = sample::roller();
-  record.replacement_json = sample::plan();
+  record.replacement = *parse_plan(sample::plan());
   const std::string page = report_page(record, sample::page_options());
   std::size_t last = 0;
   for (const char* part : {"<dt>Measured</dt>",

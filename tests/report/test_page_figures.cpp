@@ -1,7 +1,7 @@
 // Single figures and words of the page, worked by hand from the sample record.
 #include <catch2/catch.hpp>
 
-#include "rondure/plan/replacement_plan.hpp"
+#include "rondure/record/plan_section.hpp"
 #include "rondure/report/comparison_text.hpp"
 #include "rondure/report/feature_text.hpp"
 #include "rondure/report/page.hpp"
@@ -46,9 +46,9 @@ TEST_CASE("page: roundness in mm and inch, places left out above and below", "[r
 
 TEST_CASE("page: every caution and every limit of the plan stands on it", "[report][page]") {
   PartRecord record = sample::roller();
-  record.replacement_json = sample::plan();
+  record.replacement = *parse_plan(sample::plan());
   const std::string page = report_page(record, sample::page_options());
-  const auto plan = plan::parse_plan(record.replacement_json);
+  const auto& plan = record.replacement;
   REQUIRE(plan);
   REQUIRE_FALSE(plan->cautions.empty());
   for (const Warning& caution : plan->cautions) {

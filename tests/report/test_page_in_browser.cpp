@@ -10,6 +10,7 @@
 #include <regex>
 #include <sstream>
 
+#include "rondure/record/plan_section.hpp"
 #include "rondure/report/page.hpp"
 #include "sample_record.hpp"
 
@@ -116,7 +117,7 @@ std::string probe(const Workplace& place, const std::string& page, int width_px)
 // As the demo makes it: measured, inferred, planned; and words longer than a phone is wide.
 PartRecord whole_record() {
   PartRecord record = sample::roller();
-  record.replacement_json = sample::plan();
+  record.replacement = *parse_plan(sample::plan());
   record.features[1].name = "crown, as read along the running surface";
   record.features[1].source.file = "readings/of-the-old-reader/film-advance-roller/crown-2026-11-02.csv";
   return record;

@@ -12,7 +12,7 @@ struct PlannedSizes {
   std::map<std::string, PlannedLimits> limits;  // by feature name, as diameters (an arc's radius doubled)
   std::map<std::string, double> u_mm;           // of the instrument named for each, where the plan names one
 };
-// Nothing when the record holds no plan. Errors: kFileDamaged, those of parse_plan.
-Result<PlannedSizes> planned_sizes(const PartRecord& record);
+// Nothing when the record holds no plan.
+PlannedSizes planned_sizes(const PartRecord& record);
 
 }  // namespace rondure::plan

@@ -24,13 +24,9 @@
 #include "rondure/core/ink.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
-#include "rondure/plan/check_sheet.hpp"
-#include "rondure/plan/crown.hpp"
-#include "rondure/plan/form_tool.hpp"
-#include "rondure/plan/inertia.hpp"
-#include "rondure/plan/shaft_fit.hpp"
-#include "rondure/plan/speed.hpp"
-#include "rondure/plan/tool_radius.hpp"
+#include "rondure/making/form_tool.hpp"
+#include "rondure/making/replacement.hpp"
+#include "rondure/making/tool_radius.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::plan {
@@ -67,87 +63,10 @@ struct PlanOptions {
   double clearance_deg = 8, rake_deg = 0;  // of the form tool
 };
 
-// Where a size to make comes from.
-enum class SizeBasis { kUnknown, kChosen, kOriginal, kOriginalUndecided, kMeasured, kShaft, kStated };
-std::string_view name(SizeBasis basis);             // as in the record: "chosen", "original-undecided" ...
-SizeBasis parse_size_basis(std::string_view name);  // kUnknown for a name that is none
-
-struct PlannedSize {
-  std::string name;
-  FeatureKind kind;      // bore, outside, width or arc
-  std::string of = {};   // the outside whose width or crown it is, where that is known
-  double target_mm = 0;  // arc: the radius
-  std::optional<double> lower_mm, upper_mm;
-  double intended_mm = 0;  // the size of the drawing that the limits belong to
-  std::string tolerance;   // "js8", "H7/p6 on the measured shaft"
-  SizeBasis basis = SizeBasis::kUnknown;
-  std::string original_label;              // "12.5 mm", where an original was used
-  std::optional<double> probability;       // of that original
-  std::optional<double> old_mm, u_old_mm;  // as measured
-  std::optional<double> run_out_mm, roundness_mm;
-};
-
-struct SpeedRow {
-  std::string what;  // old | old, nib off | planned | copy
-  double running_diameter_mm = 0;
-  std::optional<Interval> mean_error_ratio;  // against the intended diameter; measured: 95 %
-  double peak_ratio = 0;                     // variation, half of fastest - slowest
-  std::optional<double> audible_ratio;       // rms, weighted by rate, where the turning speed is known
-  std::vector<SpeedHarmonic> harmonics;
-  bool eccentricity_known = false;
-};
-struct SpeedPlan {
-  std::string surface;
-  double intended_mm = 0, belt_thickness_mm = 0;
-  std::optional<double> turns_hz;
-  std::vector<SpeedRow> rows;
-};
-
-struct RotorPlan {
-  std::string old_material, new_material;  // old empty: not known, old figures absent
-  std::optional<MassProperties> old_part;
-  MassProperties new_part;
-  bool per_mm_width = false;  // width not known: figures for 1 mm of it
-  std::optional<RotorChange> change;
-  std::optional<double> speed_rpm, ripple_hz;
-  std::optional<double> hoop_MPa, mean_hoop_MPa;
-  std::optional<double>
-      burst_speed_margin;  // speed at which the mean hoop stress reaches the strength, over the speed
-};
-
-struct ReplacementPlan {
-  std::string part, material_new;
-  std::vector<PlannedSize> sizes;  // in the order of making
-  std::optional<ShaftFit> fit;
-  std::string fit_feature;  // the bore's name
-  std::optional<SpeedPlan> speed;
-  std::vector<ToolRanking> tools;
-  std::vector<FormTool> form_tools;  // section case, projection case
-  std::optional<Crown> crown;
-  Profile profile;  // of the replacement, for drawing and mass
-  std::optional<RotorPlan> rotor;
-  std::vector<CheckLine> check_sheet;
-  std::vector<Warning> cautions, warnings;
-
-  const PlannedSize* find(const std::string& name) const;
-  const PlannedSize* running() const;  // the running surface; null without an outside feature
-};
-
 // Errors: kBadArgument (names that the record has not, fits that the tables have not), kNoAnswer (nothing to
 // make).
 Result<ReplacementPlan> make_plan(const PartRecord& record, const PlanOptions& options = {},
                                   const PartRecord* copy = nullptr);
-
-// The object "replacement" of the part record, and back. Values that are absent leave no key; unknown keys
-// are skipped.
-std::string plan_json(const ReplacementPlan& plan);
-// Errors: kFileDamaged.
-Result<ReplacementPlan> parse_plan(const std::string& json_text);
-
-// The plan that the record holds; absent: none was saved. It is read here alone. Errors: kFileDamaged (what and where).
-Result<std::optional<ReplacementPlan>> plan_of(const PartRecord& record);
-// Replaces it.
-void put_plan(PartRecord& record, const ReplacementPlan& plan);
 
 // One page for the terminal: what to dial first.
 std::string plan_text(const ReplacementPlan& plan, const Ink& ink = plain_ink);

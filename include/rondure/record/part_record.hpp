@@ -11,6 +11,7 @@
 #include "rondure/core/result.hpp"
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/original.hpp"
+#include "rondure/making/replacement.hpp"
 
 namespace rondure {
 
@@ -18,7 +19,7 @@ struct PartRecord {
   std::string name, material;
   std::vector<Feature> features;
   std::optional<OriginalResult> original;
-  std::string replacement_json;  // the plan module's object, as JSON text; empty = none
+  std::optional<plan::ReplacementPlan> replacement;  // what to make; put_plan() of plan_section.hpp replaces it
   std::vector<Warning> warnings;
   std::string preserved_json;  // the document as read, for unknown fields; empty for a new record
 };

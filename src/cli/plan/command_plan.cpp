@@ -11,7 +11,7 @@
 #include "cli/plan/plan_options.hpp"
 #include "rondure/plan/plan_text.hpp"
 #include "rondure/plan/section_drawing.hpp"
-#include "rondure/record/part_record.hpp"
+#include "rondure/record/plan_section.hpp"
 #include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
@@ -24,7 +24,7 @@ Result<void> save_plan(const PlanCommand& c, const PartRecord& record, const pla
       c.save.empty() || c.save == c.record || std::filesystem::equivalent(c.save, c.record, none);
   return update_part_record(own ? c.record : c.save, [&](PartRecord& on_disk) -> Result<void> {
     if (!own && on_disk.features.empty()) on_disk = record;
-    plan::put_plan(on_disk, p);
+    put_plan(on_disk, p);
     return {};
   });
 }
@@ -51,7 +51,7 @@ Result<void> write_files(const PlanCommand& c, PartRecord record, const plan::Re
       return ok;
   }
   if (!c.json.empty() && c.json != "-") {
-    plan::put_plan(record, p);
+    put_plan(record, p);
     if (const auto ok = write_file_atomically(c.json, to_json(record)); !ok) return ok;
   }
   return c.saves ? save_plan(c, record, p) : Result<void>{};
@@ -104,7 +104,7 @@ int run(const PlanCommand& c) {
       made->warnings.insert(made->warnings.end(), shelf->left_out.begin(), shelf->left_out.end());
   if (const auto written = write_files(c, *record, *made); !written) return report_error(written.error());
   if (c.json == "-") {
-    plan::put_plan(*record, *made);
+    put_plan(*record, *made);
     std::cout << to_json(*record);
   } else if (!c.quiet) {
     std::cout << plan::plan_text(*made, text_options(c.unit, c.all));

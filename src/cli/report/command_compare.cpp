@@ -91,13 +91,6 @@ Result<void> read_options(const CompareArguments& arguments, CompareOptions& opt
   return {};
 }
 
-// The plan stands in A when B is the copy; a copy's record may carry it as well.
-Result<plan::PlannedSizes> plan_of(const PartRecord& record, const std::string& file) {
-  auto plan = plan::planned_sizes(record);
-  if (!plan) return in_file(plan.error(), file);
-  return plan;
-}
-
 // Whether B is the old part once more, or the replacement that was planned: whose sizes it is nearer to. Takes
 // the plan away for the old part, and says what was done. A --tolerance is for the difference of two
 // measurements, so with one the plan does not judge.
@@ -166,15 +159,14 @@ int compare(const CompareArguments& arguments) {
   if (const auto read = read_options(arguments, options); !read) return report_error(read.error());
   const auto a = load_part_record(arguments.a);
   if (!a) return report_error(a.error());
-  auto plan = plan_of(*a, arguments.a);
-  if (!plan) return report_error(plan.error());
-  const auto b = read_second(b_file, *plan);
+  auto plan = plan::planned_sizes(*a);
+  const auto b = read_second(b_file, plan);
   if (!b) return report_error(b.error());
   std::optional<Warning> note;
   if (arguments.against != "other") {
-    if (plan->limits.empty()) plan = plan_of(b->record, b_file);
-    if (!plan) return report_error(plan.error());
-    options.planned = plan->limits;
+    // the plan stands in A when B is the copy; a copy's record may carry it as well
+    if (plan.limits.empty()) plan = plan::planned_sizes(b->record);
+    options.planned = plan.limits;
     for (const auto& [name, limits] : b->sheet_limits) options.planned[name] = limits;
   }
   if (arguments.against == "plan" && options.planned.empty())

@@ -55,12 +55,10 @@ Result<Records> read_records(const std::vector<std::string>& files) {
     if (!record) return in_file(record.error(), files[i]);
     auto sizes = sizes_from_record(*record);
     if (!sizes) return in_file(sizes.error(), files[i]);
-    auto plan = plan::planned_sizes(*record);
-    if (!plan) return in_file(plan.error(), files[i]);
     SetPart part{names[i], std::move(sizes->sizes), {}};
     part.options.material = record->material;
     records.parts.push_back(std::move(part));
-    records.plans.push_back(std::move(*plan));
+    records.plans.push_back(plan::planned_sizes(*record));
   }
   return records;
 }

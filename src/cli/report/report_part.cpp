@@ -68,9 +68,6 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
                               const PageWishes& how) {
   const auto record = load_part_record_or_input(record_file);
   if (!record) return record.error();
-  // a page without its cautions is worse than none
-  if (const auto plan = plan::plan_of(*record); !plan)
-    return Error{plan.error().code, plan.error().detail + "; make the plan again with 'rondure plan'"};
   PageOptions page;
   page.made_at = page_time();
   page.set = set;

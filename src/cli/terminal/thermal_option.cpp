@@ -3,7 +3,7 @@
 #include <cmath>
 
 #include "rondure/core/csv_table.hpp"
-#include "rondure/plan/material.hpp"
+#include "rondure/making/material.hpp"
 
 namespace rondure::cli {
 

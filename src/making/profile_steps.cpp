@@ -2,7 +2,7 @@
 #include <cmath>
 
 #include "csv_table.hpp"
-#include "rondure/plan/inertia.hpp"
+#include "rondure/making/inertia.hpp"
 
 namespace rondure::plan {
 namespace {

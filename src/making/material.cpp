@@ -1,4 +1,4 @@
-#include "rondure/plan/material.hpp"
+#include "rondure/making/material.hpp"
 
 #include <cctype>
 #include <cmath>

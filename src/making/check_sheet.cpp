@@ -1,4 +1,4 @@
-#include "rondure/plan/check_sheet.hpp"
+#include "rondure/making/check_sheet.hpp"
 
 #include <fmt/format.h>
 

@@ -1,9 +1,9 @@
-#include "rondure/plan/form_tool.hpp"
+#include "rondure/making/form_tool.hpp"
 
 #include <cmath>
 #include <cstdio>
 
-#include "rondure/plan/crown.hpp"
+#include "rondure/making/crown.hpp"
 
 namespace rondure::plan {
 namespace {

@@ -1,4 +1,4 @@
-#include "rondure/plan/press_fit.hpp"
+#include "rondure/making/press_fit.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "rondure/plan/shaft_fit.hpp"
+#include "rondure/making/shaft_fit.hpp"
 
 #include <fmt/format.h>
 

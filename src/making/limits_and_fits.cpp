@@ -1,4 +1,4 @@
-#include "rondure/plan/limits_and_fits.hpp"
+#include "rondure/making/limits_and_fits.hpp"
 
 #include <cctype>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "rondure/plan/inertia.hpp"
+#include "rondure/making/inertia.hpp"
 
 #include <cmath>
 #include <cstdio>

@@ -1,6 +1,6 @@
 #include <cmath>
 
-#include "rondure/plan/limits_and_fits.hpp"
+#include "rondure/making/limits_and_fits.hpp"
 #include "trade_table.hpp"
 
 using namespace rondure;

@@ -1,4 +1,4 @@
-#include "rondure/plan/crown.hpp"
+#include "rondure/making/crown.hpp"
 
 #include <cmath>
 #include <cstdio>

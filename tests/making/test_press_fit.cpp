@@ -1,7 +1,7 @@
 #include <cmath>
 #include <random>
 
-#include "rondure/plan/press_fit.hpp"
+#include "rondure/making/press_fit.hpp"
 #include "trade_table.hpp"
 
 using namespace rondure;

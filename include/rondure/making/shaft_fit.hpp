@@ -15,8 +15,8 @@
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
-#include "rondure/plan/limits_and_fits.hpp"
-#include "rondure/plan/press_fit.hpp"
+#include "rondure/making/limits_and_fits.hpp"
+#include "rondure/making/press_fit.hpp"
 
 namespace rondure::plan {
 

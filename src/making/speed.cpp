@@ -1,4 +1,4 @@
-#include "rondure/plan/speed.hpp"
+#include "rondure/making/speed.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,10 +1,10 @@
-#include "rondure/plan/tool_radius.hpp"
+#include "rondure/making/tool_radius.hpp"
 
 #include <algorithm>
 #include <cmath>
 
 #include "csv_table.hpp"
-#include "rondure/plan/crown.hpp"
+#include "rondure/making/crown.hpp"
 
 namespace rondure::plan {
 namespace {

@@ -2,8 +2,8 @@
 #include <cmath>
 #include <functional>
 
-#include "rondure/plan/inertia.hpp"
-#include "rondure/plan/material.hpp"
+#include "rondure/making/inertia.hpp"
+#include "rondure/making/material.hpp"
 
 using namespace rondure;
 using namespace rondure::plan;

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "rondure/core/warning.hpp"
-#include "rondure/plan/material.hpp"
+#include "rondure/making/material.hpp"
 
 namespace rondure::plan {
 

@@ -1,4 +1,4 @@
-#include "rondure/plan/cautions.hpp"
+#include "rondure/making/cautions.hpp"
 
 #include <fmt/format.h>
 

@@ -1,12 +1,14 @@
 // The plan as the record's object "replacement". One list of fields serves writing and reading.
 #include "json/field_list.hpp"
 #include "json/text.hpp"
-#include "rondure/plan/replacement_plan.hpp"
+#include "rondure/record/plan_section.hpp"
+#include "sections.hpp"
 
-namespace rondure::plan {
+namespace rondure {
 namespace {
 
-using namespace json;
+using namespace record;
+using namespace plan;
 
 std::string_view case_word(FormToolCase which) {
   return which == FormToolCase::kSection ? "section" : "projection";
@@ -160,25 +162,31 @@ struct PlanFields {
 
 }  // namespace
 
+namespace record {
+
+Json plan_to_json(const ReplacementPlan& plan) { return Writer<PlanFields>::object(plan); }
+ReplacementPlan plan_from_json(const Object& object) { return Reader<PlanFields>::read<ReplacementPlan>(object); }
+
+}  // namespace record
+
 std::string plan_json(const ReplacementPlan& plan) {
-  return Writer<PlanFields>::object(plan).dump(1, ' ', false, Json::error_handler_t::replace);
+  return plan_to_json(plan).dump(1, ' ', false, Json::error_handler_t::replace);
 }
 
 Result<ReplacementPlan> parse_plan(const std::string& json_text) try {
-  return Reader<PlanFields>::read<ReplacementPlan>(Object(read_document(json_text), "/replacement"));
+  return plan_from_json(Object(read_document(json_text), "/replacement"));
 } catch (const Damage& damage) {
   return Error{ErrorCode::kFileDamaged, readable(damage.pointer) + ": " + damage.what};
 } catch (const TextDamage& damage) {
   return Error{ErrorCode::kFileDamaged, "replacement, " + damage.where_and_what};
 }
 
-Result<std::optional<ReplacementPlan>> plan_of(const PartRecord& record) {
-  if (record.replacement_json.empty()) return std::optional<ReplacementPlan>();
-  auto plan = parse_plan(record.replacement_json);
-  if (!plan) return plan.error();
-  return std::optional(std::move(*plan));
+void put_plan(PartRecord& record, ReplacementPlan plan) {
+  record.replacement = std::move(plan);
+  if (Json document = Json::parse(record.preserved_json, nullptr, false); document.is_object()) {
+    document.erase("replacement");
+    record.preserved_json = document.dump();
+  }
 }
 
-void put_plan(PartRecord& record, const ReplacementPlan& plan) { record.replacement_json = plan_json(plan); }
-
-}  // namespace rondure::plan
+}  // namespace rondure

@@ -1,9 +1,9 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
-#include "rondure/plan/crown.hpp"
-#include "rondure/plan/form_tool.hpp"
-#include "rondure/plan/tool_radius.hpp"
+#include "rondure/making/crown.hpp"
+#include "rondure/making/form_tool.hpp"
+#include "rondure/making/tool_radius.hpp"
 
 using namespace rondure;
 using namespace rondure::plan;

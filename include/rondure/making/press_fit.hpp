@@ -19,7 +19,7 @@
 #include "rondure/core/geometry.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/core/warning.hpp"
-#include "rondure/plan/material.hpp"
+#include "rondure/making/material.hpp"
 
 namespace rondure::plan {
 

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <functional>
 
-#include "rondure/plan/speed.hpp"
+#include "rondure/making/speed.hpp"
 
 using namespace rondure;
 using namespace rondure::plan;
