@@ -108,7 +108,7 @@ public:
     placed = keep_sound(std::move(placed));
     in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i], chains.reduction); });
     std::vector<RoundEdge> edges = without_marks(keep_sound(std::move(placed)));
-    if (edges.empty()) edges = short_arcs(chains);
+    if (edges.empty() && !options_.near) edges = short_arcs(chains);
     if (!edges.empty()) return edges;
     return Error{ErrorCode::kNoRoundEdge, what_was_found(search, wanted.size())};
   }
