@@ -19,6 +19,9 @@ constexpr double kFilletTurn_rad = 0.4;
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
 constexpr double kCarried_sigma = 5;      // farther off a point is not the piece's
+// Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
+// tests/bench/side_scenes/study on seeds 1 and 2 of draw_parts.
+constexpr double kMeanFloor_ratio = 0.15, kBendFloor_ratio = 0.15;
 constexpr double kLeastLeft_ratio = 0.6;  // of a piece, when its ends are trimmed
 
 double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
@@ -222,7 +225,7 @@ private:
     return p;
   }
   // The floor again, of a mean over a piece: errors of the lens and of compression run on for some way.
-  double floor_of_mean() const { return 0.4 * options_.floor_mm; }
+  double floor_of_mean() const { return kMeanFloor_ratio * options_.floor_mm; }
 
   // Which way an end of a width moves when every edge moves outwards: +1 right, -1 left.
   double outwards(std::size_t k) const {
@@ -286,7 +289,7 @@ private:
     }
     // Curvature carries the uncertainty: from the points, and from a floor of errors that bend with the arc.
     const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
-    const double u_bend_mm = 0.5 * options_.floor_mm;  // of the sagitta
+    const double u_bend_mm = kBendFloor_ratio * options_.floor_mm;  // of the sagitta
     const double kappa = 1 / c.radius_mm(), u_noise = 2 * std::sqrt(std::max(0.0, c.covariance(0, 0))),
                  u_floor = 8 * u_bend_mm / (chord * chord), u_kappa = std::hypot(u_noise, u_floor);
     const double r = c.radius_mm(), u_edge = options_.u_edge_offset_mm, u_scale = r * options_.u_scale_ratio;

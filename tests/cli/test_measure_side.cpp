@@ -263,18 +263,59 @@ TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][co
 }
 
 // 2026-11-28: a disc of 6.84 mm, 1.65 mm wide, its axis tilted by 2.3 degrees (seed 2 of tests/bench/side_scenes/draw_parts).
-// Its other axis of symmetry was taken first, this one after the limb was allowed for with the other: 10 to 12 mm, and sure.
-TEST_CASE("measure --side: a thin tilted disc keeps the axis it was worked out for, and hears of the other",
+// Its other axis of symmetry was taken, with crowns for ends; and about its own, its rim was taken for the tip of a face.
+TEST_CASE("measure --side: a thin tilted disc is right about its axis, and without a word of it the axis is asked for",
           "[cli][side]") {
   const std::string photo = RONDURE_SOURCE "/tests/data/side_scenes/tilted_disc.jpg";
-  const Run run = rondure_run(
-      {"measure", photo, "--side", "--scale", "60px/mm+-0.0001", "--distance", "175.84mm", "--json", "-"});
+  const std::vector<std::string> how{"measure",    photo,      "--side", "--scale", "60px/mm+-0.0001",
+                                     "--distance", "175.84mm", "--srgb", "--json",  "-"};
+  const Run asked = rondure_run(how);
+  CHECK(asked.exit_code == 1);
+  CHECK(asked.one_line_on_error());
+  CHECK(asked.err.find("--axis 19 for the other") != std::string::npos);
+  std::vector<std::string> told = how;
+  told.insert(told.end(), {"--axis", "19"});
+  const Run run = rondure_run(told);
   INFO(run.err);
   REQUIRE(run.exit_code == 0);
   const auto profile = nlohmann::json::parse(run.out).at("profile");
-  bool told = false;
-  for (const auto& w : profile.at("warnings")) told = told || w.at("code") == "axis-two-ways";
-  CHECK(told);
-  for (const auto& s : profile.at("segments"))
-    if (s.contains("diameter_mm")) CHECK(s.at("diameter_mm").get<double>() < 6.85);
+  const auto& segments = profile.at("segments");
+  REQUIRE(segments.size() == 3);
+  const auto held = [](double value, double u, double truth) {
+    CHECK(std::abs(value - truth) < 2.5 * u);
+    CHECK(u < 0.001);
+  };
+  const auto& rim = segments.at(1);
+  CHECK(rim.at("kind") == "cylinder");
+  held(rim.at("diameter_mm").get<double>(), rim.at("u_mm").get<double>(), 6.83905);  // as drawn
+  held(profile.at("length_mm").get<double>(), profile.at("u_length_mm").get<double>(), 1.64919);
+}
+
+TEST_CASE("measure --side: a tone curve that is told takes its doubt out of the budget", "[cli][side]") {
+  const std::vector<std::string> how{"measure", roller_side(), "--side", "--scale",  "60.00px/mm+-0.001",
+                                     "--distance", "200mm", "--json", "-"};
+  const auto rim = [&](const std::vector<std::string>& more) {
+    std::vector<std::string> words = how;
+    words.insert(words.end(), more.begin(), more.end());
+    const Run run = rondure_run(words);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    const auto found = nlohmann::json::parse(run.out);
+    for (const auto& s : found.at("profile").at("segments"))
+      if (s.at("kind") == "arc") return s;
+    FAIL("no crown");
+    return nlohmann::json{};
+  };
+  const auto not_told = rim({}), told = rim({"--srgb"});
+  CHECK(told.at("diameter_mm") == not_told.at("diameter_mm"));  // the same place of every edge
+  // 0.25 px of a diameter for a curve that nobody told, at 60 px/mm; told, hundredths of a pixel.
+  CHECK(not_told.at("u_width_mm").get<double>() > 0.1 / 60);
+  CHECK(told.at("u_width_mm").get<double>() < 0.06 / 60);
+  CHECK(std::abs(told.at("width_mm").get<double>() - 5.973) < 2.5 * told.at("u_width_mm").get<double>());
+  const Run both = rondure_run({"measure", roller_side(), "--side", "--scale", "60px/mm", "--srgb", "--linear"});
+  CHECK(both.exit_code == 2);
+  CHECK(both.one_line_on_error());
+  const Run board = rondure_run({"measure", roller_side(), "--side", "--board", "9x6", "--square", "5mm", "--srgb"});
+  CHECK(board.exit_code == 2);
+  CHECK(board.one_line_on_error());
 }

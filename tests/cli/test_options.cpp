@@ -286,6 +286,7 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
                         {"--scan", {"600dpi"}, picture},
                         {"--near", {"10,10"}, drum},
                         {"--linear", {}, drum},
+                        {"--srgb", {}, drum},
                         {"--channel", {"blue"}, Words{demo("idler.jpg")} + scale},
                         {"--form", {"none"}, drum},
                         {"--overlay", {"found.png"}, drum},

@@ -36,7 +36,7 @@ struct MeasureOptions {
       csv, channel;
   std::vector<std::string> references;
   ScanOption scan;
-  bool linear = false, raw = false, all = false;  // raw: linear since the pictures are
+  bool linear = false, srgb = false, raw = false, all = false;  // raw: linear since the pictures are
   int threads = 0;  // 0 = as many as the machine has
   SideWords side;
   EdgeWords edges;
@@ -148,6 +148,11 @@ Result<void> check_effect(const MeasureOptions& given) {
                                    "needs --board too, such as --board 9x6");
       !ok)
     return ok;
+  if (given.linear && given.srgb) return bad("--srgb", "a picture has one tone curve: found --linear too");
+  if (const auto ok = refuse_given({{"--srgb", given.srgb && given.scale.empty()}},
+                                   "goes with --scale: a board or a calibration tells the tone curve itself");
+      !ok)
+    return ok;
   if (!given.side.asked)
     if (const auto ok = refuse_given({{"--profile", !given.side.profile.empty()},
                                       {"--axis", !given.side.axis.empty()},
@@ -172,6 +177,7 @@ Result<void> check_effect(const MeasureOptions& given) {
   if (given.turned.given)
     if (const auto ok = refuse_given({{"--side", given.side.asked},
                                       {"--one-part", given.views.one_part},
+                                      {"--srgb", given.srgb},
                                       {"--csv", !given.csv.empty()},
                                       {"--overlay", !given.overlay.empty()},
                                       {"--outlines", !given.outlines.empty()}},
@@ -279,13 +285,20 @@ Result<void> check_curve(const MeasureOptions& given, const PhotoOptions& prepar
 // For the progress line: what reading a photograph and finding the board in it take of the whole (24 megapixels, 2026-11).
 constexpr double kReading_share = 0.12, kBoard_share = 0.35;
 
+// With a told scale nothing in the picture tells the tone curve; the user may.
+Result<MeasuringPlane> plane_as_told(const Picture& picture, const PhotoOptions& prepared, bool srgb) {
+  auto plane = plane_of_photo(picture, prepared);
+  if (plane && srgb) plane->tone_known = true;
+  return plane;
+}
+
 MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, const PhotoOptions& prepared,
                           Progress& progress) {
   MeasuredPhoto out;
   const auto picture = load_picture(file, prepared.channel);
   if (!picture) return out.error = picture.error(), out;
   progress.done(kReading_share);
-  const auto plane = plane_of_photo(*picture, prepared);
+  const auto plane = plane_as_told(*picture, prepared, given.srgb);
   if (!plane) {
     if (!given.outlines.empty()) (void)write_corners_seen(given.outlines, *picture);
     return out.error = plane.error(), out;
@@ -348,7 +361,9 @@ SideRun side_run(const MeasureOptions& given, const PhotoOptions& prepared) {
   out.outlines = given.outlines;
   out.options.edges = prepared.edges, out.options.references = prepared.references;
   out.channel = prepared.channel;
-  out.plane_of = [&prepared](const Picture& picture) { return plane_of_photo(picture, prepared); };
+  out.plane_of = [&prepared, srgb = given.srgb](const Picture& picture) {
+    return plane_as_told(picture, prepared, srgb);
+  };
   return out;
 }
 
@@ -449,6 +464,9 @@ void add_measure(CLI::App& program, Action& action) {
       ->type_name("X,Y");
   command->add_flag("--linear", options->linear,
                     "the picture's values are proportional to light (no sRGB curve)");
+  command->add_flag("--srgb", options->srgb,
+                    "the picture's values follow the sRGB curve and nothing else, as a plain development of a raw file "
+                    "does (a camera's own JPEG seldom does): edges count as placed, with --scale");
   command->add_option("--channel", options->channel, "colour to measure in: luma, red, green or blue")
       ->type_name("NAME")
       ->check(CLI::IsMember({"luma", "red", "green", "blue"}));

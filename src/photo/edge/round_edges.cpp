@@ -15,6 +15,7 @@
 #include "photo/edge/edge_placing.hpp"
 #include "photo/edge/edge_window.hpp"
 #include "photo/edge/round_candidates.hpp"
+#include "photo/edge/short_arcs.hpp"
 #include "photo/tone/tone_evidence.hpp"
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
@@ -25,6 +26,10 @@ namespace rondure {
 namespace {
 
 constexpr double kLeastCoverage_deg = 35;  // of placed points
+// A short arc alone: 20 degrees, less what its corners hide; its points miss their circle, in the median, by no more than
+// that, or so many times their own noise (a normal law's median is 0.67).
+constexpr double kLeastShort_deg = 17, kCleanMiss_px = 0.05, kCleanMiss_noise = 2, kShortReach_px = 12;
+constexpr int kShortMostSectors = 4000;
 constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 // After a first look: so many times what a round edge may miss its circle by; or so near another edge.
@@ -103,11 +108,41 @@ public:
     placed = keep_sound(std::move(placed));
     in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i], chains.reduction); });
     std::vector<RoundEdge> edges = without_marks(keep_sound(std::move(placed)));
+    if (edges.empty() && !options_.near) edges = short_arcs(chains);
     if (!edges.empty()) return edges;
     return Error{ErrorCode::kNoRoundEdge, what_was_found(search, wanted.size())};
   }
 
 private:
+  // Where no outline is seen over 35 degrees: clean arcs of less. A short one is taken for a circle only when nothing
+  // but noise keeps its points off it.
+  std::vector<RoundEdge> short_arcs(const EdgeChains& chains) const {
+    const std::vector<ShortArc> found = find_short_arcs(chains, plane_);
+    std::vector<Placed> placed(found.size());
+    in_parallel(static_cast<int>(found.size()), [&](int i) {
+      placed[i] = place_arc(found[i], found[i].candidate.circle);
+      if (placed[i].edge.points.size() >= 12) placed[i] = place_arc(found[i], placed[i].circle);
+      const RoundEdge& edge = placed[i].edge;
+      const double miss_px = typical_miss_mm(edge.points, placed[i].circle) * edge.px_per_mm;
+      const bool clean = edge.points.size() >= 12 && edge.coverage_deg >= kLeastShort_deg &&
+                         miss_px < std::max(kCleanMiss_px, kCleanMiss_noise * edge.noise_px);
+      if (!clean) placed[i] = {};
+    });
+    return without_marks(keep_sound(std::move(placed), kLeastShort_deg));
+  }
+
+  // Only the sectors of what is seen: beyond its ends other edges may run near the circle.
+  Placed place_arc(const ShortArc& arc, const Circle& circle) const {
+    EdgeBand band = cut_edge_band(picture_, plane_, table_, circle, kShortReach_px, kShortMostSectors);
+    std::erase_if(band.sectors, [&](const Sector& sector) {
+      const auto at = part_from_pixel(plane_, {sector.at.x(), sector.at.y()});
+      if (!at) return true;
+      const Eigen::Vector2d d = at->vec() - circle.center.vec();
+      return wrap_direction_rad(std::atan2(d.y(), d.x()) - arc.from_rad) > arc.to_rad - arc.from_rad;
+    });
+    return placed_from(band, arc.candidate, circle, tone_);
+  }
+
   // Circles that enclose the point, and what lies inside the smallest of them.
   std::vector<RoundCandidate> near_ones(const std::vector<RoundCandidate>& found) const {
     if (!options_.near) return found;
@@ -222,13 +257,17 @@ private:
   // With the circle through the points, where it is one much like the aim.
   Placed place_once(const RoundCandidate& candidate, const Aim& aim, const ToneCurve& tone,
                     const std::vector<float>& table) const {
-    const EdgeBand band = cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px);
-    Placed out = carry_over(band, place_edge(band, candidate.dark_inside), aim.circle, candidate, tone);
+    return placed_from(cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px), candidate, aim.circle, tone);
+  }
+
+  Placed placed_from(const EdgeBand& band, const RoundCandidate& candidate, const Circle& aim,
+                     const ToneCurve& tone) const {
+    Placed out = carry_over(band, place_edge(band, candidate.dark_inside), aim, candidate, tone);
     out.candidate = candidate;
     std::vector<Eigen::Vector2d> p;
     for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
     const auto through = algebraic_circle(p);
-    if (through && std::abs(through->radius_mm - aim.circle.radius_mm) <= 0.2 * aim.circle.radius_mm)
+    if (through && std::abs(through->radius_mm - aim.radius_mm) <= 0.2 * aim.radius_mm)
       out.circle = *through;
     return out;
   }
@@ -331,14 +370,14 @@ private:
   }
 
   // Largest first; each outline once.
-  std::vector<Placed> keep_sound(std::vector<Placed> placed) const {
+  std::vector<Placed> keep_sound(std::vector<Placed> placed, double least_deg = kLeastCoverage_deg) const {
     double sharpest = 1e9;
     for (const Placed& p : placed)
       if (p.edge.points.size() >= 12) sharpest = std::min(sharpest, p.edge.blur_px);
     std::vector<Placed> kept;
     for (Placed& p : placed) {
       RoundEdge& edge = p.edge;
-      if (edge.points.size() < 12 || edge.coverage_deg < kLeastCoverage_deg) continue;
+      if (edge.points.size() < 12 || edge.coverage_deg < least_deg) continue;
       if (edge.blur_px > std::max(kSoftestBlur_px, 4 * sharpest)) continue;
       if (typical_miss_mm(edge.points, p.circle) > most_miss_mm(p)) continue;
       const bool twin = std::any_of(kept.begin(), kept.end(), [&](const Placed& other) {
@@ -383,7 +422,7 @@ private:
       return found + text("%.0f round edges, but none around the point given by --near",
                           static_cast<double>(search.found.size()));
     return found +
-           "none that follows a circle over 40 degrees; needed: a round outline in focus, 16 px or more "
+           "none that follows a circle over 40 degrees, or cleanly over 20; needed: a round outline in focus, 16 px or more "
            "across";
   }
 
