@@ -1,5 +1,7 @@
 "use strict";
 // The photograph: measured as soon as it is there; every edge can be touched, named, left out in part, and kept.
+// What the program reads; a phone offers its camera for image/*.
+const kPictureForms = "image/*,.jpg,.jpeg,.png,.tif,.tiff,.heic,.heif,.avif,.dng,.cr2,.nef,.arw,.orf,.rw2,.raf,.pef";
 const record_name = (picture) => picture.replace(/\.[^.]*$/, "") + ".json";
 const kEdgeNames = ["outside", "bore", "hub step", "foot", "shadow", "leave out"];
 const kAside = ["shadow", "foot", "mark", "leave out"];
@@ -28,7 +30,7 @@ async function send_pictures(files) {
 
 async function photo_view(chosen) {
   const all = await ask("/api/parts");
-  const file = el("input", { id: "f-file", type: "file", accept: "image/*,.dng", multiple: true });
+  const file = el("input", { id: "f-file", type: "file", accept: kPictureForms, multiple: true });
   file.addEventListener("change", tried(async () => {
     if (file.files.length) location.hash = address_of(await send_pictures(file.files));
   }));

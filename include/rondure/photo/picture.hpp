@@ -27,6 +27,7 @@ struct Picture {
   // Resolution the file states (PNG pHYs, JFIF density, TIFF tags), along the upright picture's axes; 0 = not said.
   double x_px_per_mm = 0, y_px_per_mm = 0;
   bool colour = false;              // the file held colours
+  bool linear_light = false;        // camera raw: samples are proportional to light, no tone curve is on them
   bool jpeg = false;                // compressed in 8 x 8 blocks: neighbouring noise is correlated
   // JPEG's quantisation steps of luma as the file states them, row by row of an 8 x 8 block's frequencies
   // (ITU-T T.81 A.3.4), grey levels of its coefficients; all 0 in other files.

@@ -9,17 +9,15 @@
 
 namespace rondure {
 
-// By its bytes, not by its name. False where it cannot be read.
-bool is_raw_picture(const std::filesystem::path& file);
-
-// Whether the pictures are to be taken as proportional to light: told so, or all of them raw.
+// Whether the pictures are to be taken as proportional to light: told so, or all of them raw (by
+// their bytes, not by their names).
 // Errors: kBadArgument, raw ones beside others: they need one answer.
 Result<bool> linear_light_of(const std::vector<std::string>& files, bool told);
 
 // Of a file that is stored with a tone curve by its kind (JPEG).
 bool has_tone_curve(const std::filesystem::path& file);
 
-// Light proportional samples (16 bit) made fit for a screen, by the curve of IEC 61966-2-1. Others are left alone.
+// A picture of linear light made fit for a screen, by the curve of IEC 61966-2-1. Others are left alone.
 Picture seen_on_screen(Picture picture);
 
 }  // namespace rondure

@@ -17,6 +17,8 @@ void add_board_options(CLI::App& command, BoardOptionTexts& texts, BoardCount co
 Result<BoardSize> board_size(const BoardOptionTexts& texts, LengthUnit bare);
 
 void add_unit_and_quiet(CLI::App& command, std::string& unit, bool& quiet);
+// --pin: the diameter of a reference; where no uncertainty is given, the rounding of its last digit.
+Result<Estimate> pin_size(const std::string& text, LengthUnit unit);
 // File and sha256 of a picture a calibration is made from.
 CalibrationSource source_of(const std::string& file);
 // Prints text and warnings (unless quiet), writes the file; the exit status.

@@ -24,21 +24,6 @@ struct ScaleCommand {
   bool linear = false, quiet = false;
 };
 
-// The size of a reference; where no uncertainty is given, the rounding of its last digit.
-Result<Estimate> pin_size(const std::string& text, LengthUnit unit) {
-  auto size = parse_length_with_u_mm(text, unit);
-  if (!size) return Error{size.error().code, "--pin: " + size.error().detail};
-  if (!(size->value > 0))
-    return Error{ErrorCode::kBadArgument, "--pin: found " + text + ", needed a diameter above 0"};
-  if (size->u > 0) return size;
-  const auto point = text.find_first_of(".,");
-  const auto digits_end = std::min(text.find_first_not_of("+-0123456789.,"), text.size());
-  const auto decimals = point < digits_end ? digits_end - point - 1 : 0;
-  const auto own = parse_unit(text.substr(digits_end));
-  size->u = std::pow(10.0, -static_cast<double>(decimals)) * mm_per(own.value_or(unit)) / 2 / std::sqrt(3.0);
-  return size;
-}
-
 struct RoundReference {
   double left_px = 0;
   PinReading reading;

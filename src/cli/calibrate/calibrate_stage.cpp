@@ -4,7 +4,7 @@
 #include <iostream>
 #include <memory>
 
-#include "cli/terminal/command.hpp"
+#include "cli/calibrate/calibrate_options.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
 
@@ -15,21 +15,6 @@ struct StageCommand {
   std::string file, pin, pin_roundness, output, unit = "mm";
   bool quiet = false;
 };
-
-// The size of the pin; where no uncertainty is given, the rounding of its last digit.
-Result<Estimate> pin_size(const std::string& text, LengthUnit unit) {
-  auto size = parse_length_with_u_mm(text, unit);
-  if (!size) return Error{size.error().code, "--pin: " + size.error().detail};
-  if (!(size->value > 0))
-    return Error{ErrorCode::kBadArgument, "--pin: found " + text + ", needed a diameter above 0"};
-  if (size->u > 0) return size;
-  const auto point = text.find_first_of(".,");
-  const auto digits_end = std::min(text.find_first_not_of("+-0123456789.,"), text.size());
-  const auto decimals = point < digits_end ? digits_end - point - 1 : 0;
-  const auto own = parse_unit(text.substr(digits_end));
-  size->u = std::pow(10.0, -double(decimals)) * mm_per(own.value_or(unit)) / 2 / std::sqrt(3.0);
-  return size;
-}
 
 std::string percent(double ratio, double u) {
   return fmt::format("{:+.4f} % +- {:.4f} %", 100 * ratio, 100 * u);

@@ -5,7 +5,6 @@
 #include "cli/deliver/deliver_profile.hpp"
 #include "cli/measure/measure_outlines.hpp"
 #include "rondure/photo/overlay.hpp"
-#include "rondure/photo/raw_picture.hpp"
 #include "rondure/profile/several_views.hpp"
 #include "cli/deliver/side_features.hpp"
 #include "cli/terminal/text_words.hpp"
@@ -89,7 +88,7 @@ Result<SidePicture> measure_one(const std::string& photo, const std::string& ove
   auto side = measure_side(*picture, *plane, asked.options);
   if (!side) return Error{side.error().code, photo + ": " + side.error().detail};
   if (!overlay.empty())
-    if (const auto drawn = draw(is_raw_picture(photo) ? seen_on_screen(*picture) : *picture, *side, overlay); !drawn) return drawn.error();
+    if (const auto drawn = draw(*picture, *side, overlay); !drawn) return drawn.error();
   if (!asked.outlines.empty())
     if (const auto written = write_side_outline(asked.outlines, *picture, side->outline); !written)
       return written.error();

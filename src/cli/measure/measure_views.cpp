@@ -8,7 +8,6 @@
 #include "cli/terminal/progress.hpp"
 #include "rondure/record/part_record.hpp"
 #include "cli/terminal/text_words.hpp"
-#include "rondure/photo/raw_picture.hpp"
 
 namespace rondure::cli {
 
@@ -59,7 +58,7 @@ int run_views(const ViewsWords& words, const std::vector<std::string>& photos, c
     for (std::size_t v = 0; v < photos.size(); ++v) {
       const auto picture = load_picture(photos[v], prepared.channel);
       if (!picture) return report_error(picture.error());
-      const auto bytes = overlay_png(is_raw_picture(photos[v]) ? seen_on_screen(*picture) : *picture, measured->outlines[v]);
+      const auto bytes = overlay_png(*picture, measured->outlines[v]);
       const std::filesystem::path wanted(words.overlay);
       drawn.push_back((wanted.parent_path() / (wanted.stem().string() + "-" +
                                                std::filesystem::path(photos[v]).stem().string() + ".png"))

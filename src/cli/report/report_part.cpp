@@ -93,7 +93,7 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
     if (!picture) {
       auto loaded = load_picture(path);
       if (!loaded) continue;
-      picture = is_raw_picture(path) ? seen_on_screen(std::move(*loaded)) : std::move(*loaded);
+      picture = seen_on_screen(std::move(*loaded));
     }
     page.pictures.push_back(crop_round(*picture, feature));
   }

@@ -7,6 +7,8 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "rondure/photo/raw_picture.hpp"
+
 namespace rondure {
 namespace {
 
@@ -243,6 +245,7 @@ bool encode(const cv::Mat& bgr, std::vector<std::uint8_t>& bytes) {
 
 std::vector<std::uint8_t> overlay_png(const Picture& picture, const std::vector<OverlayOutline>& outlines,
                                       int longest_side_px) {
+  if (picture.linear_light) return overlay_png(seen_on_screen(picture), outlines, longest_side_px);
   Drawing drawing(picture, longest_side_px);
   for (std::size_t i = 0; i < outlines.size(); ++i) drawing.draw(outlines[i], i);
   for (const OverlayOutline& outline : outlines) drawing.keep_clear(outline);

@@ -118,6 +118,11 @@ Result<std::vector<std::uint8_t>> read_bytes(const std::filesystem::path& file) 
   return bytes;
 }
 
+bool is_raw_picture(const std::filesystem::path& file) {
+  const auto bytes = read_bytes(file);
+  return bytes && is_raw(*bytes);
+}
+
 }  // namespace
 
 Result<void> check_size(std::int64_t width_px, std::int64_t height_px) {
@@ -193,17 +198,13 @@ Result<Picture> load_picture(const std::filesystem::path& file, PictureChannel c
   return picture;
 }
 
-bool is_raw_picture(const std::filesystem::path& file) {
-  const auto bytes = read_bytes(file);
-  return bytes && is_raw(*bytes);
-}
-
 Result<bool> linear_light_of(const std::vector<std::string>& files, bool told) {
   if (told || files.empty()) return told;
   const auto raw = std::ranges::count_if(files, is_raw_picture);
   if (raw == 0 || static_cast<std::size_t>(raw) == files.size()) return raw > 0;
-  return Error{ErrorCode::kBadArgument, "found " + std::to_string(raw) + " of " + std::to_string(files.size()) +
-                                            " pictures raw, the others with a tone curve; needed all of one kind"};
+  return Error{ErrorCode::kBadArgument,
+               "found " + std::to_string(raw) + " of " + std::to_string(files.size()) +
+                   " pictures raw, the others with a tone curve; needed all of one kind"};
 }
 
 bool has_tone_curve(const std::filesystem::path& file) {
@@ -212,9 +213,11 @@ bool has_tone_curve(const std::filesystem::path& file) {
 }
 
 Picture seen_on_screen(Picture picture) {
-  if (picture.bits != 16) return picture;
+  if (!picture.linear_light) return picture;
+  picture.linear_light = false;
   const ToneCurve screen;
-  for (auto& sample : picture.grey16) sample = static_cast<std::uint16_t>(65535 * screen.sample(sample / 65535.0));
+  for (auto& sample : picture.grey16)
+    sample = static_cast<std::uint16_t>(65535 * screen.sample(sample / 65535.0));
   return picture;
 }
 

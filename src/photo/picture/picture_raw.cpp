@@ -84,6 +84,7 @@ Result<Picture> decode_raw(Bytes bytes, PictureChannel channel) {
   Picture picture;
   picture.width_px = sizes.iwidth, picture.height_px = sizes.iheight;
   picture.bits = 16;
+  picture.linear_light = true;
   picture.colour = raw->imgdata.idata.colors > 1;
   read_notes(bytes, raw->imgdata, picture);
   if (const auto room = allocate_samples(picture, bytes.size() + kWorking_bytes * sensor); !room) return room.error();
