@@ -22,19 +22,7 @@ public:
 
   // `phone`: a touch screen of that size, two device pixels a pixel.
   Browser(int width, int height, bool phone = false) {
-    int out[2];
-    if (pipe2(out, O_CLOEXEC)) throw std::runtime_error("pipe");
-    driver_ = fork();
-    if (driver_ == 0) {
-      setpgid(0, 0);
-      dup2(out[1], 1);
-      if (const int nowhere = open("/dev/null", O_WRONLY); nowhere >= 0) dup2(nowhere, 2);
-      execlp("chromedriver", "chromedriver", "--port=0", static_cast<char*>(nullptr));
-      _exit(127);
-    }
-    close(out[1]);
-    from_ = out[0];
-    client_ = std::make_unique<httplib::Client>("127.0.0.1", port());
+    client_ = std::make_unique<httplib::Client>("127.0.0.1", started_driver());
     client_->set_read_timeout(120);
     Json options{
         {"args",
@@ -177,6 +165,30 @@ private:
     }
     return bytes;
   }
+  // The driver's port. It takes one port for both kinds of address and ends at once where another program has it for one
+  // of them: then it is started again (2026-11-28, beside other drivers).
+  int started_driver() {
+    for (int attempt = 0; attempt < 5; ++attempt) {
+      int out[2];
+      if (pipe2(out, O_CLOEXEC)) throw std::runtime_error("pipe");
+      driver_ = fork();
+      if (driver_ == 0) {
+        setpgid(0, 0);
+        dup2(out[1], 1);
+        if (const int nowhere = open("/dev/null", O_WRONLY); nowhere >= 0) dup2(nowhere, 2);
+        execlp("chromedriver", "chromedriver", "--port=0", static_cast<char*>(nullptr));
+        _exit(127);
+      }
+      close(out[1]);
+      from_ = out[0];
+      if (const int found = port()) return found;
+      int status = 0;
+      waitpid(driver_, &status, 0);
+      close(from_);
+    }
+    throw std::runtime_error("chromedriver did not start (Debian: chromium-driver)");
+  }
+  // 0: the driver ended before it said its port.
   int port() {
     std::string line;
     for (char c; read(from_, &c, 1) == 1;) {
@@ -189,7 +201,7 @@ private:
         return std::stoi(line.substr(at + mark.size()));
       line.clear();
     }
-    throw std::runtime_error("chromedriver did not start (Debian: chromium-driver)");
+    return 0;
   }
   Json ask(const std::string& method, const std::string& path, const Json& body = nullptr) {
     const auto reply = method == "GET"      ? client_->Get(path.c_str())
