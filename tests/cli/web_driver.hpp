@@ -79,7 +79,17 @@ public:
   void click(const std::string& selector) {
     until("document.querySelector(" + Json(selector).dump() + ")");
     ++touches;
-    ask("POST", session_ + "/element/" + element(selector) + "/click", Json::object());
+    // What is pressed may move just then, when something above it was filled in: again, until nothing lies over it.
+    for (int attempt = 0;; ++attempt) try {
+        ask("POST", session_ + "/element/" + element(selector) + "/click", Json::object());
+        return;
+      } catch (const std::runtime_error& failure) {
+        const std::string said = failure.what();
+        const bool moved = said.find("element click intercepted") != std::string::npos ||
+                           said.find("stale element reference") != std::string::npos;
+        if (!moved || attempt == 250) throw;
+        std::this_thread::sleep_for(std::chrono::milliseconds(40));
+      }
   }
   // The button or link with these words.
   void press(const std::string& words) {
