@@ -7,6 +7,7 @@
 #include "render/raw_file.hpp"
 #include "render/scene.hpp"
 #include "rondure/fit/circle_fit.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/photo/round_edges.hpp"
 
 using namespace rondure;
@@ -67,6 +68,21 @@ TEST_CASE("picture: the light of a raw file comes out as the sensor had it, with
   const auto green = decode_picture(bytes, PictureChannel::kGreen);
   REQUIRE(green);
   CHECK(std::abs(green->at(20, 20) / 65535 / scale - ramp(20, 20, 1)) < 3.0 / (16383 - 512));
+}
+
+// The curve: IEC 61966-2-1, 4.2 (from memory): 1.055 light^(1/2.4) - 0.055 above 0.0031308.
+TEST_CASE("picture: linear light is given a screen's curve to be looked at, once, and nothing else is", "[photo][picture][raw]") {
+  const auto raw = decode_picture(render::dng_bytes(ramps(48, 40)));
+  REQUIRE(raw);
+  CHECK(raw->linear_light);
+  const Picture seen = seen_on_screen(*raw);
+  CHECK_FALSE(seen.linear_light);
+  for (const int x : {5, 20, 40})
+    CHECK(std::abs(seen.at(x, 20) / 65535 - (1.055 * std::pow(raw->at(x, 20) / 65535, 1 / 2.4) - 0.055)) < 1e-4);
+  CHECK(seen_on_screen(seen).grey16 == seen.grey16);
+  Picture stored = *raw;
+  stored.linear_light = false;  // as of a 16-bit PNG
+  CHECK(seen_on_screen(stored).grey16 == raw->grey16);
 }
 
 TEST_CASE("picture: a raw file's picture is turned upright", "[photo][picture][raw]") {
