@@ -117,6 +117,21 @@ TEST_CASE("rooms of cli include only what the dependency rule allows", "[core][s
   CHECK(files > 80);
 }
 
+// So that the framework's header may be precompiled in one build and not in another.
+TEST_CASE("every file with tests includes the framework itself", "[core][structure]") {
+  int files = 0;
+  for (const auto& entry : fs::recursive_directory_iterator(fs::path(RONDURE_SOURCE) / "tests")) {
+    if (entry.path().extension() != ".cpp") continue;
+    std::ifstream in(entry.path());
+    const std::string text{std::istreambuf_iterator<char>(in), {}};
+    if (text.find("\nTEST_CASE(") == std::string::npos) continue;
+    ++files;
+    INFO(entry.path());
+    CHECK(text.find("#include <catch2/catch.hpp>") != std::string::npos);
+  }
+  CHECK(files > 100);
+}
+
 // Two types of one name in one namespace are one type to the linker: their vectors get mixed up, silently.
 TEST_CASE("no two headers define a type of the same name in the same namespace", "[core][structure]") {
   const fs::path root(RONDURE_SOURCE);

@@ -1,3 +1,4 @@
+#include <catch2/catch.hpp>
 #include <cmath>
 
 #include "rondure/making/limits_and_fits.hpp"
