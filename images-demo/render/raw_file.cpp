@@ -1,9 +1,9 @@
 // A DNG written byte by byte (TIFF 6.0, DNG 1.4 chapter 4, EXIF 2.3): little-endian, one strip.
+#include "render/raw_file.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <string>
-
-#include "render/raw_file.hpp"
 
 namespace rondure::render {
 namespace {
@@ -23,7 +23,8 @@ public:
     const bool pairs = type == kRational || type == kSignedRational;
     std::vector<std::uint8_t> bytes;
     for (const std::uint32_t v : values) put(bytes, v, type == kShort ? 2 : type == kLong || pairs ? 4 : 1);
-    entries_.push_back({tag, type, static_cast<std::uint32_t>(pairs ? values.size() / 2 : values.size()), bytes});
+    entries_.push_back(
+        {tag, type, static_cast<std::uint32_t>(pairs ? values.size() / 2 : values.size()), bytes});
   }
   void add(int tag, const std::string& text) {
     std::vector<std::uint32_t> values(text.begin(), text.end());
@@ -40,7 +41,8 @@ public:
     const auto from = static_cast<std::uint32_t>(start + 2 + 12 * entries_.size() + 4);
     put(to, static_cast<std::uint32_t>(entries_.size()), 2);
     for (const Entry& e : entries_) {
-      put(to, static_cast<std::uint32_t>(e.tag), 2), put(to, static_cast<std::uint32_t>(e.type), 2), put(to, e.count, 4);
+      put(to, static_cast<std::uint32_t>(e.tag), 2), put(to, static_cast<std::uint32_t>(e.type), 2),
+          put(to, e.count, 4);
       if (e.bytes.size() > 4) {
         put(to, from + static_cast<std::uint32_t>(behind.size()), 4);
         behind.insert(behind.end(), e.bytes.begin(), e.bytes.end());
@@ -81,7 +83,8 @@ std::vector<std::uint8_t> samples_of(const Image& image, const RawOptions& optio
 
 std::vector<std::uint8_t> dng_bytes(const Image& image, const RawOptions& options) {
   const auto samples = samples_of(image, options);
-  const auto width = static_cast<std::uint32_t>(image.width_px), height = static_cast<std::uint32_t>(image.height_px);
+  const auto width = static_cast<std::uint32_t>(image.width_px),
+             height = static_cast<std::uint32_t>(image.height_px);
   const std::uint32_t colours = options.mosaic ? 1 : 3;
   Directory exif;
   exif.add(0xA405, kShort, {static_cast<std::uint32_t>(options.focal_35mm_mm)});
@@ -111,7 +114,8 @@ std::vector<std::uint8_t> dng_bytes(const Image& image, const RawOptions& option
     d.add(0xC614, "Drawn Raw box");
     d.add(0xC61A, kRational, [&] {
       std::vector<std::uint32_t> levels;
-      for (std::uint32_t c = 0; c < colours; ++c) levels.insert(levels.end(), {static_cast<std::uint32_t>(kBlack), 1});
+      for (std::uint32_t c = 0; c < colours; ++c)
+        levels.insert(levels.end(), {static_cast<std::uint32_t>(kBlack), 1});
       return levels;
     }());
     d.add(0xC61D, kLong, std::vector<std::uint32_t>(colours, static_cast<std::uint32_t>(kWhite)));

@@ -9,7 +9,8 @@
 namespace rondure::render {
 
 struct RawOptions {
-  bool mosaic = true;  // one colour a pixel (red green / green blue); otherwise all three of each (linear raw)
+  bool mosaic =
+      true;  // one colour a pixel (red green / green blue); otherwise all three of each (linear raw)
   std::array<double, 3> neutral = {0.5, 1, 0.625};  // what grey reads
   int orientation = 1, focal_35mm_mm = 0;           // EXIF; 0 = not said
 };

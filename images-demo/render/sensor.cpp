@@ -1,8 +1,8 @@
 // From light to the numbers of a picture: noise, clipping, tone curve, sharpening, rounding.
+#include "render/sensor.hpp"
+
 #include <algorithm>
 #include <cmath>
-
-#include "render/sensor.hpp"
 
 namespace rondure::render {
 namespace {
@@ -62,8 +62,8 @@ void sharpen(std::vector<float>& values, int width, int height, int channels, do
 }  // namespace
 
 Image take_picture(const Scene& scene) {
-  return expose(render_light(scene), scene.camera.width_px, scene.camera.height_px, scene.channels, scene.bits,
-                scene.sensor, scene.tone);
+  return expose(render_light(scene), scene.camera.width_px, scene.camera.height_px, scene.channels,
+                scene.bits, scene.sensor, scene.tone);
 }
 
 Image expose(std::vector<float> light, int width, int height, int channels, int bits, const Sensor& sensor,

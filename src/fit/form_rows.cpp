@@ -72,8 +72,8 @@ OrderedPoints in_order_round(std::span<const PartPoint> points, std::span<const 
   // Counted from behind the middle of the arc, so that an arc is one run.
   std::vector<double> angle;
   for (const PartPoint& p : points)
-    angle.push_back(wrap_direction_rad(std::atan2(p.y_mm - at.center.y_mm, p.x_mm - at.center.x_mm) -
-                                       at.zero_rad - kPi));
+    angle.push_back(
+        wrap_direction_rad(std::atan2(p.y_mm - at.center.y_mm, p.x_mm - at.center.x_mm) - at.zero_rad - kPi));
   std::vector<std::size_t> order(points.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
   std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return angle[a] < angle[b]; });

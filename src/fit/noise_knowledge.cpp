@@ -19,8 +19,7 @@ const ReadingBelief& reading_belief() {
       if (const auto u = table.number(i, "u_mm"); u && table.text(i, "kinds") == "points")
         log_u.push_back(std::log(*u));
     const auto [finest, coarsest] = std::minmax_element(log_u.begin(), log_u.end());
-    return ReadingBelief{std::exp(*finest) / kBeyondKinds, std::exp(*coarsest) * kBeyondKinds,
-                         kSpreadBeyond};
+    return ReadingBelief{std::exp(*finest) / kBeyondKinds, std::exp(*coarsest) * kBeyondKinds, kSpreadBeyond};
   }();
   return belief;
 }

@@ -242,7 +242,8 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
   const auto words = [](const PossibleMeasurement& m) {
     std::string t = "measure '" + m.name + "' (" + std::string(m.kind.word()) + ", about " +
                     format_mm(m.about_mm, 1) + ")" + to_u(m.u_mm);
-    return t + (m.kind.shrinks_with_the_plastic() ? "" : "; it has not shrunk, so it separates metric from inch");
+    return t +
+           (m.kind.shrinks_with_the_plastic() ? "" : "; it has not shrunk, so it separates metric from inch");
   };
   for (const PossibleMeasurement& m : options.could_measure) all.push_back({m, words(m)});
   if (!all.empty()) return all;

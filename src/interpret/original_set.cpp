@@ -43,7 +43,8 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
     if (!names.insert(p.name).second)
       return bad("found the part '" + p.name + "' twice, needed each part once");
     if (p.options.crack_gap_mm || p.options.drive)
-      return bad("part '" + p.name + "': a crack gap or a drive is about one part, needed this part asked alone");
+      return bad("part '" + p.name +
+                 "': a crack gap or a drive is about one part, needed this part asked alone");
   }
   for (const std::string& shared : options.same_drawing) {
     FeatureKind kind;
@@ -52,8 +53,8 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
       if (const auto i = find_feature(p, shared)) {
         const FeatureKind own = p.sizes[*i].kind;
         if (members > 0 && own != kind)
-          return bad("found '" + shared + "' as " + std::string(kind.word()) + " and as " + std::string(own.word()) +
-                     ", needed one kind for features of the same drawing");
+          return bad("found '" + shared + "' as " + std::string(kind.word()) + " and as " +
+                     std::string(own.word()) + ", needed one kind for features of the same drawing");
         kind = own;
         ++members;
       }
@@ -65,8 +66,9 @@ Result<void> check(std::span<const SetPart> parts, const SetOptions& options) {
     for (const auto& [p, i] : members) {
       const auto& first = parts[members.front().first].sizes[members.front().second];
       if (parts[p].sizes[i].kind != first.kind)
-        return bad("found features marked the same '" + word + "' as " + std::string(first.kind.word()) + " and as " +
-                   std::string(parts[p].sizes[i].kind.word()) + ", needed one kind for features of the same drawing");
+        return bad("found features marked the same '" + word + "' as " + std::string(first.kind.word()) +
+                   " and as " + std::string(parts[p].sizes[i].kind.word()) +
+                   ", needed one kind for features of the same drawing");
     }
   for (const SizeTie& t : options.ties) {
     if (!(t.ratio.value > 0 && t.ratio.u > 0 && t.belt_mm >= 0))

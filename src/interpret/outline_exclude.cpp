@@ -36,7 +36,8 @@ std::vector<ExcludedSector> excluded_of(const RobustCircle& robust, std::span<co
 // Readings in the order in which they were taken: those besides that the others contradict grossly (running_fit.hpp). Two
 // neighbouring slips among ten pass for form when all are looked at together, and not when each is judged as it comes.
 template <class Kept>
-void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, double least_scatter_mm, const Kept& kept) {
+void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, double least_scatter_mm,
+                     const Kept& kept) {
   RunningFit fit({least_scatter_mm, false});
   for (std::size_t i = 0; i < points.size(); ++i) fit.add(points[i].at, kept(i));
   if (!fit.answer().circle) return;
@@ -49,7 +50,8 @@ void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, d
     const Eigen::Vector2d d = points[i].at.vec() - fit.answer().circle->center.vec();
     const double at_rad = wrap_direction_rad(std::atan2(d.y(), d.x()));
     const int index = static_cast<int>(i);
-    data.excluded.push_back(sector_of(std::span(&index, 1), at_rad, at_rad, fit.answer().deviation_mm[i], points));
+    data.excluded.push_back(
+        sector_of(std::span(&index, 1), at_rad, at_rad, fit.answer().deviation_mm[i], points));
   }
 }
 
@@ -68,7 +70,8 @@ Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> p
   }
   if (sigma.size() != all.size() || options.plain) sigma.clear();
   const auto kept = [&](std::size_t i) {
-    return points[i].line > 0 && std::count(options.kept_lines.begin(), options.kept_lines.end(), points[i].line) > 0;
+    return points[i].line > 0 &&
+           std::count(options.kept_lines.begin(), options.kept_lines.end(), points[i].line) > 0;
   };
   data.is_used.assign(points.size(), 1);
   if (!options.plain && points.size() >= kLeastForRobust) {

@@ -18,11 +18,14 @@ struct OutlineData {
   CircleFit circle;
 };
 
-Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> points, const OutlineOptions& options);
+Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> points,
+                             const OutlineOptions& options);
 // The same where sectors were left out or taken in by hand (options.left_out, taken_in).
-Result<void> fit_by_hand(OutlineData& data, std::span<const MeasuredPoint> points, const OutlineOptions& options);
+Result<void> fit_by_hand(OutlineData& data, std::span<const MeasuredPoint> points,
+                         const OutlineOptions& options);
 Result<void> add_circle(Feature& feature, const OutlineData& data, const OutlineOptions& options);
-std::optional<OvalityEstimate> add_ellipse(Feature& feature, const OutlineData& data, const OutlineOptions& options);
+std::optional<OvalityEstimate> add_ellipse(Feature& feature, const OutlineData& data,
+                                           const OutlineOptions& options);
 // Harmonics, filtered roundness and the verdict on the form.
 void add_shape(Feature& feature, const OutlineData& data, const std::optional<OvalityEstimate>& ovality,
                const OutlineOptions& options);

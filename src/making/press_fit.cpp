@@ -16,7 +16,6 @@ std::string format(const char* pattern, Args... args) {
   return buffer;
 }
 
-
 // P(shaft - bore < limit) for shaft ~ N(s, u), bore ~ U(lo, hi): the mean over the bore of Phi((limit + bore
 // - s)/u), whose integral is z Phi(z) + phi(z).
 double p_interference_below(Estimate shaft_mm, Interval bore_mm, double limit_mm) {

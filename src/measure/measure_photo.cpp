@@ -9,8 +9,8 @@
 
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
-#include "rondure/core/warning_code.hpp"
 #include "rondure/core/parallel.hpp"
+#include "rondure/core/warning_code.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
@@ -105,7 +105,8 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * printed_mm, decimals);
-    inner.feature.warnings.insert(inner.feature.warnings.begin(), {std::string(word(WarningCode::kEccentricity)), text});
+    inner.feature.warnings.insert(inner.feature.warnings.begin(),
+                                  {std::string(word(WarningCode::kEccentricity)), text});
   }
 }
 
@@ -229,7 +230,8 @@ Result<void> apply_choices(
 }
 
 Result<std::vector<ReferenceReading>> read_all(const Picture& picture, const MeasuringPlane& plane,
-                                               const std::vector<ReferencePiece>& pieces, const EdgeOptions& edges) {
+                                               const std::vector<ReferencePiece>& pieces,
+                                               const EdgeOptions& edges) {
   std::vector<ReferenceReading> readings;
   for (const ReferencePiece& piece : pieces) {
     auto reading = read_reference_piece(picture, plane, piece, edges);

@@ -13,7 +13,8 @@ namespace {
 
 constexpr double kStep_px = 2;           // of the outline's points
 constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
-constexpr double kBowFloor_ratio = 0.17;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
+constexpr double kBowFloor_ratio =
+    0.17;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
 constexpr int kLimbRounds = 3, kHeightRounds = 2;
 constexpr double kTiny_ratio = 1e-3;  // of the part: a circle that hangs on its edge alone
 
@@ -121,7 +122,8 @@ private:
     const double angle = std::round(deg(wrap_axis_rad(unfolded_.meridian.axis.angle_rad())));
     char line[240];
     std::snprintf(line, sizeof line,
-                  "found an outline symmetric about two axes, and no flat ends along the one that runs at %.0f degrees in "
+                  "found an outline symmetric about two axes, and no flat ends along the one that runs at "
+                  "%.0f degrees in "
                   "the picture; needed the part's axis: --axis %.0f for the other, --axis %.0f for that one",
                   angle, std::fmod(angle + 90, 180), angle);
     return Error{ErrorCode::kNoAnswer, line};
@@ -161,8 +163,8 @@ private:
     cut.names = options_.names;
     // An error of the outline that bends with the bow counts as tilt: some 0.3 R of bow for every radian, over a face.
     if (unfolded_.tilt_rad)
-      cut.u_tilt_rad =
-          std::hypot(unfolded_.tilt_rad->u, kBowFloor_ratio * cut.floor_mm / (0.3 * largest_radius_mm(meridian)));
+      cut.u_tilt_rad = std::hypot(unfolded_.tilt_rad->u,
+                                  kBowFloor_ratio * cut.floor_mm / (0.3 * largest_radius_mm(meridian)));
     const double length_mm = meridian.length_mm;
     const PartPoint middle = PartPoint::from(meridian.axis.origin + 0.5 * length_mm * meridian.axis.along);
     const PlaneUncertainty u = u_from_plane(plane_, {middle, 0.5 * length_mm});

@@ -28,18 +28,19 @@ Result<MeasuringPlane> scan_plane(const Picture& picture, const ScanAsked& asked
     resolution = *of_file;
   }
   if (asked.scanner && !same(resolution, asked.scanner->resolution))
-    return Error{ErrorCode::kCalibrationMismatch,
-                 fmt::format("found a scan of {:.0f} dpi, the scanner's file was made at {:.0f} dpi; needed one of "
-                             "the same resolution",
-                             resolution.x_px_per_mm * kMmPerInch,
-                             asked.scanner->resolution.x_px_per_mm * kMmPerInch)};
-  MeasuringPlane plane = plane_of_scan(picture, resolution, asked.scanner ? asked.scanner->axes : ScannerAxes{});
+    return Error{
+        ErrorCode::kCalibrationMismatch,
+        fmt::format("found a scan of {:.0f} dpi, the scanner's file was made at {:.0f} dpi; needed one of "
+                    "the same resolution",
+                    resolution.x_px_per_mm * kMmPerInch, asked.scanner->resolution.x_px_per_mm * kMmPerInch)};
+  MeasuringPlane plane =
+      plane_of_scan(picture, resolution, asked.scanner ? asked.scanner->axes : ScannerAxes{});
   if (!asked.scanner)
     plane.warnings.push_back(
-        {"scanner-not-calibrated",
-         fmt::format("the scanner's two axes are known to {:.1f} % of each other only, which may look like ovality: a "
-                     "round reference gives them (calibrate scanner)",
-                     200 * ScannerAxes::kUnknownDifference_ratio)});
+        {"scanner-not-calibrated", fmt::format("the scanner's two axes are known to {:.1f} % of each other "
+                                               "only, which may look like ovality: a "
+                                               "round reference gives them (calibrate scanner)",
+                                               200 * ScannerAxes::kUnknownDifference_ratio)});
   return plane;
 }
 

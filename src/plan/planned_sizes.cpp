@@ -1,6 +1,5 @@
 #include "rondure/plan/planned_sizes.hpp"
 
-
 namespace rondure::plan {
 namespace {
 

@@ -122,7 +122,8 @@ std::vector<bool> on_a_tip(const InAxis& a, double tilt_rad, double step_mm) {
     if (std::abs(a.at[i].y()) > from_mm) tip[i] = steep > kLeans;
     for (const int way : {-1, 1})
       // As far as the outline still looks along the axis: what looks across it is the surface beyond, however short.
-      for (int next = (i + way + n) % n; !a.is_face[next] && a.normal[next].x() * std::copysign(1.0, a.normal[i].x()) > kFlank;
+      for (int next = (i + way + n) % n;
+           !a.is_face[next] && a.normal[next].x() * std::copysign(1.0, a.normal[i].x()) > kFlank;
            next = (next + way + n) % n) {
         const double y = std::abs(a.at[next].y());
         if (y < from_mm || y > a.rim_mm[i] + step_mm || (a.at[next] - a.at[i]).norm() > a.rim_mm[i]) break;

@@ -166,10 +166,10 @@ private:
                                   "axis as the part is turned; eccentric by half of that at least",
                                   s.name, flanks.range())});
     else if (flanks.count > 1 && std::abs(flanks.mean) > kTold * u)
-      out_.warnings.push_back(
-          {std::string(word(WarningCode::kFlanksDiffer)), words("the flanks of %s differ by %.4f mm however the part is turned: the "
-                                  "axis is not square to the view",
-                                  s.name, 2 * std::abs(flanks.mean))});
+      out_.warnings.push_back({std::string(word(WarningCode::kFlanksDiffer)),
+                               words("the flanks of %s differ by %.4f mm however the part is turned: the "
+                                     "axis is not square to the view",
+                                     s.name, 2 * std::abs(flanks.mean))});
   }
 
   std::vector<const SideProfile*> views_;

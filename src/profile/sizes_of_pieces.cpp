@@ -18,7 +18,7 @@ constexpr double kSlopeTold = 3;            // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
-constexpr double kCarried_sigma = 5;      // farther off a point is not the piece's
+constexpr double kCarried_sigma = 5;  // farther off a point is not the piece's
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
 // tests/bench/side_scenes/study on seeds 1 and 2 of draw_parts.
 constexpr double kMeanFloor_ratio = 0.15, kBendFloor_ratio = 0.15;

@@ -120,7 +120,8 @@ Result<void> Session::derive(LengthUnit bare) {
     if (!reading) continue;  // the header
     const int file_line = static_cast<int>(i) + 1;
     while (number < last_number_ && numbered[static_cast<std::size_t>(number)] != file_line) ++number;
-    readings_.push_back({++number, std::move(*reading), orientation_rad_, kept.contains(file_line), repeated(comment), i});
+    readings_.push_back(
+        {++number, std::move(*reading), orientation_rad_, kept.contains(file_line), repeated(comment), i});
   }
   return {};
 }

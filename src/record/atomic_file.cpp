@@ -197,7 +197,8 @@ Result<void> record::write_file_like(const fs::path& file, const std::string& by
 
 Result<void> write_file_atomically(const fs::path& file, const std::string& bytes) {
   if (file == "-")
-    return Error{ErrorCode::kFileUnwritable, "'-' is no name of a file here, and this output has no other place to go"};
+    return Error{ErrorCode::kFileUnwritable,
+                 "'-' is no name of a file here, and this output has no other place to go"};
   if (const auto clear = keep_other_kinds(file, bytes); !clear) return clear;
   return write_file_like(file, bytes, {});
 }

@@ -1,9 +1,10 @@
+#include "rondure/record/filled_sheet.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 #include "rondure/core/length.hpp"
 #include "rondure/core/quoting.hpp"
-#include "rondure/record/filled_sheet.hpp"
 
 namespace rondure {
 namespace {

@@ -63,7 +63,8 @@ Result<PartRecord> parse_part_record(const std::string& json_text) try {
 } catch (const TextDamage& damage) {
   return Error{ErrorCode::kFileDamaged, damage.where_and_what};
 } catch (const Damage& damage) {
-  std::string where = place_of(json_text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what;
+  std::string where =
+      place_of(json_text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what;
   if (damage.pointer.starts_with("/replacement"))
     where += "; without its section \"replacement\" the record can be read and planned anew";
   return Error{ErrorCode::kFileDamaged, std::move(where)};

@@ -165,7 +165,9 @@ struct PlanFields {
 namespace record {
 
 Json plan_to_json(const ReplacementPlan& plan) { return Writer<PlanFields>::object(plan); }
-ReplacementPlan plan_from_json(const Object& object) { return Reader<PlanFields>::read<ReplacementPlan>(object); }
+ReplacementPlan plan_from_json(const Object& object) {
+  return Reader<PlanFields>::read<ReplacementPlan>(object);
+}
 
 }  // namespace record
 

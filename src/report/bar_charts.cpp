@@ -2,8 +2,8 @@
 #include <cmath>
 
 #include "charts.hpp"
-#include "rondure/core/percent.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/percent.hpp"
 #include "svg.hpp"
 
 namespace rondure {

@@ -150,7 +150,8 @@ std::string shrinkage_row(const CommonShrinkage& s) {
                   100 * s.ratio.value, decimals, 100 * s.ratio.u, decimals, 100 * s.ratio95.lo, decimals,
                   100 * s.ratio95.hi, decimals, s.features, s.features == 1 ? "" : "s");
   if (s.p_alike)
-    text += *s.p_alike < 0.05 ? "; NOT all alike: wear or distortion as well as shrinkage" : "; all shrank alike";
+    text +=
+        *s.p_alike < 0.05 ? "; NOT all alike: wear or distortion as well as shrinkage" : "; all shrank alike";
   return text;
 }
 

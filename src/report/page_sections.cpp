@@ -159,7 +159,8 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
     rows += fmt::format("<tr><th scope=\"row\">{}</th><td class=\"path\">{}</td><td>{}</td></tr>",
                         row.features, row.from, row.points);
   if (rows.empty()) return {};
-  std::string notes = brought == 0 ? "No temperature was given: the sizes are those at the temperature it had."
+  std::string notes = brought == 0
+                          ? "No temperature was given: the sizes are those at the temperature it had."
                       : brought == record.features.size()
                           ? "The sizes are for 20 \u00b0C."
                           : "Only the features whose budget names a temperature are sizes for 20 \u00b0C.";
@@ -170,8 +171,7 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
         "hatched and lettered in the charts.";
   std::string html = "<section aria-labelledby=\"method\">\n<h2 id=\"method\">What was read, and how</h2>\n";
   for (const std::string& file : options.changed_files)
-    html +=
-        "<p class=\"caution\">" + escape_markup(file) + " is NO LONGER the file that was measured.</p>\n";
+    html += "<p class=\"caution\">" + escape_markup(file) + " is NO LONGER the file that was measured.</p>\n";
   return html +
          folded(
              "Sources of every feature, and what the figures mean",

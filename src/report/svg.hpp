@@ -12,7 +12,7 @@
 namespace rondure {
 
 class Svg {
- public:
+public:
   Svg(double width, double height) : width_(width), height_(height) {}
 
   // `css` is a class list of src/data/page.css.
@@ -23,12 +23,13 @@ class Svg {
   void path(const std::vector<std::pair<double, double>>& points, std::string_view css, bool closed = false);
   void raw_path(const std::string& d, std::string_view css);
   // anchor: start | middle | end
-  void text(double x, double y, std::string_view words, std::string_view css, std::string_view anchor = "start");
+  void text(double x, double y, std::string_view words, std::string_view css,
+            std::string_view anchor = "start");
   void raw(const std::string& markup) { body_ += markup; }
   // The finished element; `label` is what a screen reader says.
   std::string finish(std::string_view label) const;
 
- private:
+private:
   double width_, height_;
   std::string body_;
 };

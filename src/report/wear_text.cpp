@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
-#include "rondure/core/percent.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 
 namespace rondure {

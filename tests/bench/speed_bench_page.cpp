@@ -75,9 +75,10 @@ private:
 };
 
 void first_view(BenchServer& server) {
-  for (const char* what : {"/", "/bench.css", "/bench.js", "/bench_part.js", "/bench_picture.js",
-                           "/bench_profile.js", "/bench_taking.js", "/bench_photo.js", "/bench_photos.js", "/bench_readings.js", "/bench_original.js",
-                           "/bench_plan.js", "/bench_route.js", "/api/parts"})
+  for (const char* what :
+       {"/", "/bench.css", "/bench.js", "/bench_part.js", "/bench_picture.js", "/bench_profile.js",
+        "/bench_taking.js", "/bench_photo.js", "/bench_photos.js", "/bench_readings.js", "/bench_original.js",
+        "/bench_plan.js", "/bench_route.js", "/api/parts"})
     if (server.get(what).status != 200) throw std::runtime_error(std::string("refused: ") + what);
 }
 

@@ -15,7 +15,8 @@ std::string oval_with_slip() {
   text.precision(4);
   text << std::fixed << "# unit: in\nx,y\n";
   for (int i = 0; i < 24; ++i) {
-    const double t = 2 * 3.14159265358979 * i / 24, r = 0.4 + 0.001 * std::cos(2 * (t - 0.5)) + 0.0002 * std::sin(37.0 * i);
+    const double t = 2 * 3.14159265358979 * i / 24,
+                 r = 0.4 + 0.001 * std::cos(2 * (t - 0.5)) + 0.0002 * std::sin(37.0 * i);
     text << 1.5 + r * std::cos(t) + (i == 9 ? 0.03 : 0) << ',' << 0.9 + r * std::sin(t) << '\n';
   }
   return text.str();
@@ -61,7 +62,8 @@ TEST_CASE("fit: refusals are one line, exit 1 for the data and 2 for the command
     CHECK(run.exit_code == 1);
     CHECK(run.one_line_on_error());
   }
-  const std::vector<std::vector<std::string>> wrong_options = {{"--sigma", "0"}, {"--form", "0mm"}, {"--form", "abc"}};
+  const std::vector<std::vector<std::string>> wrong_options = {
+      {"--sigma", "0"}, {"--form", "0mm"}, {"--form", "abc"}};
   for (const auto& wrong : wrong_options) {
     std::vector<std::string> arguments{"fit", folder.path("two.csv")};
     arguments.insert(arguments.end(), wrong.begin(), wrong.end());

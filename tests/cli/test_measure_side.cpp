@@ -264,8 +264,10 @@ TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][co
 
 // 2026-11-28: a disc of 6.84 mm, 1.65 mm wide, its axis tilted by 2.3 degrees (seed 2 of tests/bench/side_scenes/draw_parts).
 // Its other axis of symmetry was taken, with crowns for ends; and about its own, its rim was taken for the tip of a face.
-TEST_CASE("measure --side: a thin tilted disc is right about its axis, and without a word of it the axis is asked for",
-          "[cli][side]") {
+TEST_CASE(
+    "measure --side: a thin tilted disc is right about its axis, and without a word of it the axis is asked "
+    "for",
+    "[cli][side]") {
   const std::string photo = RONDURE_SOURCE "/tests/data/side_scenes/tilted_disc.jpg";
   const std::vector<std::string> how{"measure",    photo,      "--side", "--scale", "60px/mm+-0.0001",
                                      "--distance", "175.84mm", "--srgb", "--json",  "-"};
@@ -292,8 +294,8 @@ TEST_CASE("measure --side: a thin tilted disc is right about its axis, and witho
 }
 
 TEST_CASE("measure --side: a tone curve that is told takes its doubt out of the budget", "[cli][side]") {
-  const std::vector<std::string> how{"measure", roller_side(), "--side", "--scale",  "60.00px/mm+-0.001",
-                                     "--distance", "200mm", "--json", "-"};
+  const std::vector<std::string> how{"measure",    roller_side(), "--side", "--scale", "60.00px/mm+-0.001",
+                                     "--distance", "200mm",       "--json", "-"};
   const auto rim = [&](const std::vector<std::string>& more) {
     std::vector<std::string> words = how;
     words.insert(words.end(), more.begin(), more.end());
@@ -312,10 +314,12 @@ TEST_CASE("measure --side: a tone curve that is told takes its doubt out of the 
   CHECK(not_told.at("u_width_mm").get<double>() > 0.1 / 60);
   CHECK(told.at("u_width_mm").get<double>() < 0.06 / 60);
   CHECK(std::abs(told.at("width_mm").get<double>() - 5.973) < 2.5 * told.at("u_width_mm").get<double>());
-  const Run both = rondure_run({"measure", roller_side(), "--side", "--scale", "60px/mm", "--srgb", "--linear"});
+  const Run both =
+      rondure_run({"measure", roller_side(), "--side", "--scale", "60px/mm", "--srgb", "--linear"});
   CHECK(both.exit_code == 2);
   CHECK(both.one_line_on_error());
-  const Run board = rondure_run({"measure", roller_side(), "--side", "--board", "9x6", "--square", "5mm", "--srgb"});
+  const Run board =
+      rondure_run({"measure", roller_side(), "--side", "--board", "9x6", "--square", "5mm", "--srgb"});
   CHECK(board.exit_code == 2);
   CHECK(board.one_line_on_error());
 }

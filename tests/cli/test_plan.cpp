@@ -216,7 +216,8 @@ TEST_CASE("report: a record whose plan is damaged is refused, with what and wher
 }
 
 // 2026-11: a record with a damaged plan was written to: only those who looked into the plan saw the damage.
-TEST_CASE("a record whose plan is damaged is refused by whoever would change it, and stays as it is", "[cli][plan][save]") {
+TEST_CASE("a record whose plan is damaged is refused by whoever would change it, and stays as it is",
+          "[cli][plan][save]") {
   const Folder folder;
   const std::string bytes =
       R"({"format":"rondure-part","version":1,"part":{"name":"roller"},
@@ -239,7 +240,8 @@ TEST_CASE("a record whose plan is damaged is refused by whoever would change it,
     const Run run = rondure_run(arguments, typed);
     CHECK(run.exit_code == 1);
     CHECK(run.err.find("line 3, column") != std::string::npos);
-    CHECK(run.err.find("replacement.sizes[0].target_mm: found \"12.5\", needed a number") != std::string::npos);
+    CHECK(run.err.find("replacement.sizes[0].target_mm: found \"12.5\", needed a number") !=
+          std::string::npos);
     CHECK(folder.read("part.json") == bytes);
     CHECK_FALSE(folder.has("part.json.bak"));
   }

@@ -37,7 +37,8 @@ void write(const std::string& file, const std::vector<std::uint8_t>& bytes) {
       .write(reinterpret_cast<const char*>(bytes.data()), static_cast<std::streamsize>(bytes.size()));
 }
 
-std::string raw(const Folder& folder, const std::string& name, double tilt_deg, double towards_deg, bool part) {
+std::string raw(const Folder& folder, const std::string& name, double tilt_deg, double towards_deg,
+                bool part) {
   render::Scene scene = scene_of(tilt_deg, towards_deg, part);
   scene.bits = 16, scene.tone.kind = render::CameraCurve::Kind::kLinear;
   write(folder.path(name), render::dng_bytes(render::take_picture(scene), {.focal_35mm_mm = 95}));
@@ -52,7 +53,8 @@ std::string jpeg(const Folder& folder, double tilt_deg) {
 Run measured(std::vector<std::string> files, const std::vector<std::string>& more = {}) {
   std::vector<std::string> arguments = {"measure"};
   arguments.insert(arguments.end(), files.begin(), files.end());
-  for (const char* word : {"--board", "9x6", "--square", "5mm", "--board-uncertainty", "0%", "--height", "6mm"})
+  for (const char* word :
+       {"--board", "9x6", "--square", "5mm", "--board-uncertainty", "0%", "--height", "6mm"})
     arguments.push_back(word);
   arguments.insert(arguments.end(), more.begin(), more.end());
   return rondure_run(arguments);
@@ -60,14 +62,16 @@ Run measured(std::vector<std::string> files, const std::vector<std::string>& mor
 
 }  // namespace
 
-TEST_CASE("measure: a raw picture needs no tone curve, and a camera is learned from raw views", "[cli][measure][raw]") {
+TEST_CASE("measure: a raw picture needs no tone curve, and a camera is learned from raw views",
+          "[cli][measure][raw]") {
   const Folder folder;
   const std::string part = raw(folder, "part.dng", 4, 30, true);
   const Run run = measured({part}, {"--json", "-"});
   INFO(run.err);
   REQUIRE(run.exit_code == 0);
   const json circle = json::parse(run.out).at("features").at(0).at("circle");
-  const double off = circle.at("diameter_mm").get<double>() - kDiameter, u = circle.at("u_diameter_mm").get<double>();
+  const double off = circle.at("diameter_mm").get<double>() - kDiameter,
+               u = circle.at("u_diameter_mm").get<double>();
   INFO(off << " +- " << u);
   CHECK(std::abs(off) < 2 * u);
   CHECK(u < 0.04);  // by the focal length that the file notes
@@ -76,8 +80,8 @@ TEST_CASE("measure: a raw picture needs no tone curve, and a camera is learned f
   const double tilts[][2] = {{3, 0}, {24, 90}, {24, 210}, {24, 330}};
   for (int k = 0; k < 4; ++k)
     calibrate.push_back(raw(folder, "view" + std::to_string(k) + ".dng", tilts[k][0], tilts[k][1], false));
-  for (const std::string& word : {std::string("--board"), std::string("9x6"), std::string("--square"), std::string("5mm"),
-                                  std::string("-o"), folder.path("camera.json")})
+  for (const std::string& word : {std::string("--board"), std::string("9x6"), std::string("--square"),
+                                  std::string("5mm"), std::string("-o"), folder.path("camera.json")})
     calibrate.push_back(word);
   const Run camera = rondure_run(calibrate);
   INFO(camera.err);
@@ -86,7 +90,8 @@ TEST_CASE("measure: a raw picture needs no tone curve, and a camera is learned f
   INFO(by_camera.err);
   REQUIRE(by_camera.exit_code == 0);
   const json better = json::parse(by_camera.out).at("features").at(0).at("circle");
-  CHECK(std::abs(better.at("diameter_mm").get<double>() - kDiameter) < 2 * better.at("u_diameter_mm").get<double>());
+  CHECK(std::abs(better.at("diameter_mm").get<double>() - kDiameter) <
+        2 * better.at("u_diameter_mm").get<double>());
   CHECK(better.at("u_diameter_mm").get<double>() < 0.04);  // mostly the edge of a solid part at 7.6 px/mm
 
   const Run curved = measured({jpeg(folder, 4)}, {"--calibration", folder.path("camera.json")});
@@ -95,7 +100,8 @@ TEST_CASE("measure: a raw picture needs no tone curve, and a camera is learned f
   CHECK_THAT(curved.err, Catch::Contains("tone curve"));
 }
 
-TEST_CASE("measure: a raw picture beside another kind, or cut off, is refused in one line", "[cli][measure][raw]") {
+TEST_CASE("measure: a raw picture beside another kind, or cut off, is refused in one line",
+          "[cli][measure][raw]") {
   const Folder folder;
   const std::string part = raw(folder, "part.dng", 4, 30, true);
   const Run both = measured({part, jpeg(folder, 4)});

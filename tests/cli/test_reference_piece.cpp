@@ -29,11 +29,13 @@ nlohmann::json first_circle(const Run& run) {
 
 }  // namespace
 
-TEST_CASE("measure --reference: a pin finds the size that a bad print hides, its board is kept", "[cli][reference]") {
+TEST_CASE("measure --reference: a pin finds the size that a bad print hides, its board is kept",
+          "[cli][reference]") {
   const Folder folder;
   const std::string camera = camera_file(folder);
   const auto measure = [&](std::vector<std::string> more) {
-    std::vector<std::string> all = {"measure", kPhoto, "--calibration", camera, "--height", "5.973mm+-0.01mm", "--json", "-"};
+    std::vector<std::string> all = {"measure", kPhoto, "--calibration", camera, "--height", "5.973mm+-0.01mm",
+                                    "--json",  "-"};
     all.insert(all.end(), more.begin(), more.end());
     return rondure_run(all);
   };
@@ -51,8 +53,8 @@ TEST_CASE("measure --reference: a pin finds the size that a bad print hides, its
   CHECK(all["features"][0]["budget"].dump().find("reference piece") != std::string::npos);
 
   const std::string print = folder.path("print.json");
-  const Run keep = rondure_run({"calibrate", "board-print", kPhoto, "--calibration", camera, "--board", "9x6", "--square",
-                                "5mm", "--reference", kPin, "-o", print});
+  const Run keep = rondure_run({"calibrate", "board-print", kPhoto, "--calibration", camera, "--board", "9x6",
+                                "--square", "5mm", "--reference", kPin, "-o", print});
   INFO(keep.err);
   REQUIRE(keep.exit_code == 0);
   const auto kept = nlohmann::json::parse(folder.read("print.json"));
@@ -61,17 +63,19 @@ TEST_CASE("measure --reference: a pin finds the size that a bad print hides, its
   CHECK(kept["board"]["u_square_ratio"].get<double>() < 4e-4);
   const auto next_time = first_circle(measure({"--board", print}));
   CHECK(next_time["u_diameter_mm"].get<double>() < 0.005);
-  CHECK(std::abs(next_time["diameter_mm"].get<double>() - kTrue) < 2 * next_time["u_diameter_mm"].get<double>());
+  CHECK(std::abs(next_time["diameter_mm"].get<double>() - kTrue) <
+        2 * next_time["u_diameter_mm"].get<double>());
   const Run twice = measure({"--board", print, "--square", "5mm"});
   CHECK(twice.exit_code == 2);
   CHECK(twice.one_line_on_error());
 }
 
-TEST_CASE("measure --reference: no circle, not there, another size: one line each, nothing written", "[cli][reference]") {
+TEST_CASE("measure --reference: no circle, not there, another size: one line each, nothing written",
+          "[cli][reference]") {
   const Folder folder;
   const auto refused = [&](const std::string& reference, int exit_code, const std::string& words) {
-    const Run run = rondure_run({"measure", kPhoto, "--board", "9x6", "--square", "5mm", "--height", "0mm", "--reference",
-                                 reference, "--json", folder.path("out.json")});
+    const Run run = rondure_run({"measure", kPhoto, "--board", "9x6", "--square", "5mm", "--height", "0mm",
+                                 "--reference", reference, "--json", folder.path("out.json")});
     INFO(run.err);
     CHECK(run.exit_code == exit_code);
     CHECK(run.one_line_on_error());

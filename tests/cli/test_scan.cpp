@@ -25,8 +25,8 @@ TEST_CASE("measure --scan: a stretched scan is not oval, and with the scanner's 
   CHECK(std::abs(unknown["circle"]["diameter_mm"].get<double>() - 15.928) <
         2 * unknown["circle"]["u_diameter_mm"].get<double>());
   const std::string scanner = folder.path("scanner.json");
-  const Run made = rondure_run({"calibrate", "scanner", demo("scan_ring_1.png"), demo("scan_ring_2.png"), "--pin",
-                                "20.000mm+-0.002mm", "-o", scanner});
+  const Run made = rondure_run({"calibrate", "scanner", demo("scan_ring_1.png"), demo("scan_ring_2.png"),
+                                "--pin", "20.000mm+-0.002mm", "-o", scanner});
   INFO(made.err);
   REQUIRE(made.exit_code == 0);
   CHECK_THAT(made.out, Catch::Contains("turned once"));
@@ -40,7 +40,8 @@ TEST_CASE("measure --scan: a stretched scan is not oval, and with the scanner's 
 TEST_CASE("measure --scan: what it cannot take is refused in one line", "[cli][scan]") {
   const Folder folder;
   const std::string scanner = folder.path("scanner.json");
-  REQUIRE(rondure_run({"calibrate", "scanner", demo("scan_ring_1.png"), "--pin", "20.000mm+-0.002mm", "-o", scanner})
+  REQUIRE(rondure_run(
+              {"calibrate", "scanner", demo("scan_ring_1.png"), "--pin", "20.000mm+-0.002mm", "-o", scanner})
               .exit_code == 0);
   const auto refused = [&](std::vector<std::string> arguments, int exit_code, const std::string& words) {
     const Run run = rondure_run(arguments);
@@ -52,11 +53,14 @@ TEST_CASE("measure --scan: what it cannot take is refused in one line", "[cli][s
   refused({"measure", demo("drum.png"), "--scan"}, 1, "says no resolution");
   refused({"measure", demo("drum.png"), "--scan", "60"}, 2, "needed a resolution such as 600dpi");
   refused({"measure", demo("scan_idler.png"), "--scan", "--height", "3mm"}, 2, "no parallax");
-  refused({"measure", demo("scan_idler.png"), "--scan", "1200dpi", "--calibration", scanner}, 1, "same resolution");
-  refused({"measure", demo("scan_idler.png"), "--scan", "--calibration", demo("truth.json")}, 1, "truth.json");
+  refused({"measure", demo("scan_idler.png"), "--scan", "1200dpi", "--calibration", scanner}, 1,
+          "same resolution");
+  refused({"measure", demo("scan_idler.png"), "--scan", "--calibration", demo("truth.json")}, 1,
+          "truth.json");
   refused({"calibrate", "scanner", demo("scan_ring_1.png"), "--pin", "20mm", "-o", folder.path("no.json")}, 2,
           "with its uncertainty");
-  refused({"calibrate", "scanner", demo("scan_ring_1.png"), "--pin", "25mm+-0.01mm", "-o", folder.path("no.json")}, 1,
-          "25.000 mm was said");
+  refused({"calibrate", "scanner", demo("scan_ring_1.png"), "--pin", "25mm+-0.01mm", "-o",
+           folder.path("no.json")},
+          1, "25.000 mm was said");
   CHECK_FALSE(std::filesystem::exists(folder.path("no.json")));
 }

@@ -10,7 +10,7 @@ TEST_CASE("verify: every built-in published set agrees, and the page shows it", 
   CHECK(run.exit_code == 0);
   CHECK(run.err.empty());
   CHECK(run.out.find("Gander, Golub & Strebel") != std::string::npos);
-  CHECK(run.out.find("4.714226") != std::string::npos);          // as printed
+  CHECK(run.out.find("4.714226") != std::string::npos);                                 // as printed
   CHECK(run.out.find("4.71422603779211       4.71422603779211") != std::string::npos);  // certified, and ours
   CHECK(run.out.find("none falls short") != std::string::npos);
 }

@@ -26,7 +26,9 @@ const std::map<std::string, std::set<std::string>> kMaySee = {
     {"measure", {"core", "readings", "photo", "fit", "profile", "interpret", "record"}},
     {"plan", {"core", "profile", "interpret", "making", "record"}},
     {"report", {"core", "profile", "interpret", "making", "record", "plan"}},
-    {"cli", {"core", "readings", "fit", "photo", "profile", "interpret", "making", "record", "measure", "plan", "report"}},
+    {"cli",
+     {"core", "readings", "fit", "photo", "profile", "interpret", "making", "record", "measure", "plan",
+      "report"}},
 };
 // What each room of cli may include of the other rooms.
 const std::map<std::string, std::set<std::string>> kRoomsOfCli = {
@@ -43,7 +45,9 @@ const std::map<std::string, std::set<std::string>> kRoomsOfCli = {
 };
 // Libraries that are the business of some modules only.
 const std::map<std::string, std::set<std::string>> kLibraryUsers = {
-    {"opencv2", {"photo"}}, {"ceres", {"photo"}}, {"CLI", {"cli"}},
+    {"opencv2", {"photo"}},
+    {"ceres", {"photo"}},
+    {"CLI", {"cli"}},
     {"nlohmann", {"json", "record", "report", "photo", "readings", "cli"}},
 };
 

@@ -15,7 +15,8 @@ TEST_CASE("length: units, bare numbers and decimal comma", "[core][length]") {
 }
 
 TEST_CASE("length: what is not a length is refused by code", "[core][length]") {
-  for (const char* bad : {"", "mm", "12..7mm", "12.7 mn", "1.2.3", "twelve", "1,234.5mm", "0x12mm", "5 mm mm"})
+  for (const char* bad :
+       {"", "mm", "12..7mm", "12.7 mn", "1.2.3", "twelve", "1,234.5mm", "0x12mm", "5 mm mm"})
     CHECK(parse_length_mm(bad).error().code == ErrorCode::kBadLength);
   CHECK(parse_length_mm("1e999mm").error().code == ErrorCode::kNotFinite);
   CHECK(parse_length_mm("1e308", LengthUnit::kInch).error().code == ErrorCode::kNotFinite);

@@ -24,7 +24,8 @@ struct Part {
   double oval_ratio = 0, oval_axis_rad = 0;
   Eigen::Vector2d at(double t) const {
     double r = 1;
-    for (const Lobe& l : lobes) r += l.cos_ratio * std::cos(l.order * t) + l.sin_ratio * std::sin(l.order * t);
+    for (const Lobe& l : lobes)
+      r += l.cos_ratio * std::cos(l.order * t) + l.sin_ratio * std::sin(l.order * t);
     const double f = t - oval_axis_rad;
     const double along = radius_mm * (r + oval_ratio / 2) * std::cos(f);
     const double across = radius_mm * (r - oval_ratio / 2) * std::sin(f);
@@ -60,11 +61,11 @@ inline void add_lobe(Part& part, int order, double amplitude_ratio, Random& rand
 
 struct Reading {
   int points = 24;
-  double arc_deg = 360;      // 360: all round; else both ends of the arc are read
+  double arc_deg = 360;  // 360: all round; else both ends of the arc are read
   double sigma_mm = 0.0002 * 25.4;
   double step_mm = 0.0001 * 25.4;  // readings are rounded to it; 0 = not
-  double jitter = 0.25;      // of the spacing, either way
-  double correlation = 0;    // of neighbouring points' errors across the edge (first-order autoregression)
+  double jitter = 0.25;            // of the spacing, either way
+  double correlation = 0;  // of neighbouring points' errors across the edge (first-order autoregression)
 };
 
 // A part of radius 6 to 15 mm somewhere on the stage.

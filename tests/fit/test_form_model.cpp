@@ -23,11 +23,13 @@ std::vector<PartPoint> readings(int n, double arc_deg, double form_ratio, unsign
 }
 }  // namespace
 
-TEST_CASE("form model: every node is generalised least squares with the form in the covariance", "[fit][form]") {
+TEST_CASE("form model: every node is generalised least squares with the form in the covariance",
+          "[fit][form]") {
   const auto points = readings(12, 250, 1e-3, 3);
   const auto circle = fit_circle(points);
   REQUIRE(circle);
-  const FormRows rows = circle_rows(points, {}, {circle->circle.center, circle->circle.radius_mm, 0.3}, 1, 2, 8);
+  const FormRows rows =
+      circle_rows(points, {}, {circle->circle.center, circle->circle.radius_mm, 0.3}, 1, 2, 8);
   const auto share = form_shares(2, 8, [](int k) { return 1.0 / k; });
   const double s = 4e-4;
   const FormPrior prior = {{0.7, share, {3e-4}, {1.0}}, {0.3, share, {2e-3}, {1.0}}};
@@ -48,8 +50,8 @@ TEST_CASE("form model: every node is generalised least squares with the form in 
     CHECK(terms[i].variance(0, 0) == Approx(normal.inverse()(0, 0)).epsilon(1e-7));
     CHECK(terms[i].variance(0, 1) == Approx(normal.inverse()(0, 1)).epsilon(1e-7));
     const Eigen::VectorXd r = rows.y - rows.flat * beta;
-    log_weight[i] = std::log(prior[i].mass) - 0.5 * std::log(v.determinant()) - 0.5 * std::log(normal.determinant()) -
-                    0.5 * r.dot(inverse * r);
+    log_weight[i] = std::log(prior[i].mass) - 0.5 * std::log(v.determinant()) -
+                    0.5 * std::log(normal.determinant()) - 0.5 * r.dot(inverse * r);
   }
   CHECK(std::log(terms[1].weight / terms[0].weight) == Approx(log_weight[1] - log_weight[0]).margin(1e-6));
 }

@@ -22,7 +22,8 @@ TEST_CASE("chord and sagitta: the trade's worked figure", "[interpret][arc]") {
 
 TEST_CASE("chord and sagitta: exact on a circle, beyond the half circle too", "[interpret][arc]") {
   for (const double half_deg : {5.0, 40.0, 90.0, 130.0}) {
-    const double radius = 7.25, chord = 2 * radius * std::sin(rad(half_deg)), h = radius * (1 - std::cos(rad(half_deg)));
+    const double radius = 7.25, chord = 2 * radius * std::sin(rad(half_deg)),
+                 h = radius * (1 - std::cos(rad(half_deg)));
     const auto feature = measure_chord({chord, 0}, {h, 0});
     REQUIRE(feature);
     CHECK(feature->circle->diameter_mm / 2 == Approx(radius).epsilon(1e-12));

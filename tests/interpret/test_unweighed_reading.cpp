@@ -6,7 +6,8 @@
 
 using namespace rondure;
 
-TEST_CASE("outline: a diameter without an uncertainty is named, weighs nothing, and no figure is missing", "[outline]") {
+TEST_CASE("outline: a diameter without an uncertainty is named, weighs nothing, and no figure is missing",
+          "[outline]") {
   std::vector<MeasuredPoint> points;
   for (int i = 0; i < 12; ++i) {
     const double t = 2 * kPi * i / 12, r = 10 + 0.002 * ((i * 7) % 3 - 1);
@@ -24,6 +25,7 @@ TEST_CASE("outline: a diameter without an uncertainty is named, weighs nothing, 
   CHECK_FALSE(feature->p_readings_agree);
   CHECK(feature->circle->diameter_mm == Approx(alone->circle->diameter_mm).epsilon(1e-9));
   bool named = false;
-  for (const auto& w : feature->warnings) named = named || w.text.find("two-point, line 13 came without") != std::string::npos;
+  for (const auto& w : feature->warnings)
+    named = named || w.text.find("two-point, line 13 came without") != std::string::npos;
   CHECK(named);
 }

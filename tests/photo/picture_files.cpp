@@ -51,8 +51,9 @@ std::vector<std::uint8_t> exif_block(const FileOptions& options) {
   const int entries = options.focal_35mm_mm > 0 ? 3 : 2;
   std::vector<std::uint8_t> b = {'I', 'I', 42, 0, 8, 0, 0, 0, static_cast<std::uint8_t>(entries), 0};
   const auto entry = [&](int tag, int type, int value) {
-    b.insert(b.end(), {static_cast<std::uint8_t>(tag & 255), static_cast<std::uint8_t>(tag >> 8),
-                       static_cast<std::uint8_t>(type), 0, 1, 0, 0, 0, static_cast<std::uint8_t>(value), 0, 0, 0});
+    b.insert(b.end(),
+             {static_cast<std::uint8_t>(tag & 255), static_cast<std::uint8_t>(tag >> 8),
+              static_cast<std::uint8_t>(type), 0, 1, 0, 0, 0, static_cast<std::uint8_t>(value), 0, 0, 0});
   };
   b.insert(b.end(), {0x10, 0x01, 2, 0, 4, 0, 0, 0, 'B', 'o', 'x', 0});
   entry(0x0112, 3, std::max(1, options.exif_orientation));
@@ -66,7 +67,9 @@ std::vector<std::uint8_t> exif_block(const FileOptions& options) {
   return b;
 }
 
-bool has_exif(const FileOptions& options) { return options.exif_orientation > 0 || options.focal_35mm_mm > 0; }
+bool has_exif(const FileOptions& options) {
+  return options.exif_orientation > 0 || options.focal_35mm_mm > 0;
+}
 
 // A second directory, which the first one points to: EXIF as TIFF files have it.
 void write_exif_directory(TIFF* tiff, int focal_35mm_mm) {
@@ -211,7 +214,8 @@ std::vector<std::uint8_t> heic_file(const Painter& paint, const FileOptions& opt
   heif_image* image = nullptr;
   if (heif_context_get_encoder_for_format(context, heif_compression_HEVC, &encoder).code == heif_error_Ok) {
     heif_encoder_set_lossless(encoder, 1);
-    heif_image_create(options.width, options.height, heif_colorspace_RGB, heif_chroma_interleaved_RGB, &image);
+    heif_image_create(options.width, options.height, heif_colorspace_RGB, heif_chroma_interleaved_RGB,
+                      &image);
     heif_image_add_plane(image, heif_channel_interleaved, options.width, options.height, 8);
     int stride = 0;
     std::uint8_t* rows = heif_image_get_plane(image, heif_channel_interleaved, &stride);

@@ -10,7 +10,8 @@ TEST_CASE("printable board: squares of true size, page of true size, both bars",
   REQUIRE(svg);
   CHECK(svg->find("width=\"210mm\" height=\"297mm\" viewBox=\"0 0 210 297\"") != std::string::npos);
   const std::regex square("M[0-9.]+ [0-9.]+h5v5h-5z");
-  const auto count = std::distance(std::sregex_iterator(svg->begin(), svg->end(), square), std::sregex_iterator());
+  const auto count =
+      std::distance(std::sregex_iterator(svg->begin(), svg->end(), square), std::sregex_iterator());
   CHECK(count == 35);  // half of 10 x 7
   CHECK(svg->find("150 mm between the outer ticks") != std::string::npos);
   CHECK(std::count(svg->begin(), svg->end(), '<') == std::count(svg->begin(), svg->end(), '>'));

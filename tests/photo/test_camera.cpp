@@ -13,7 +13,8 @@ namespace {
 
 const Lens kTrue{1700, 1700, 402.3, 296.1, {-0.12, 0.06, 0.0004, -0.0003, 0}};
 
-CalibrationView view(int number, double distance, double tilt, double towards, Eigen::Vector2d at, double ink_mm = 0.02) {
+CalibrationView view(int number, double distance, double tilt, double towards, Eigen::Vector2d at,
+                     double ink_mm = 0.02) {
   render::Scene scene;
   scene.camera = render::Camera::looking_at(800, 600, kTrue, at, distance, tilt, towards, 5 * number);
   scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 6, .ink_mm = ink_mm};
@@ -23,7 +24,7 @@ CalibrationView view(int number, double distance, double tilt, double towards, E
 }
 
 std::vector<CalibrationView> good_views() {
-  return {view(1, 170, 5, 40, {18, -12}),  view(2, 180, 24, 10, {6, -2}),   view(3, 180, 24, 130, {32, -22}),
+  return {view(1, 170, 5, 40, {18, -12}),  view(2, 180, 24, 10, {6, -2}),    view(3, 180, 24, 130, {32, -22}),
           view(4, 230, 25, 250, {40, 4}),  view(5, 230, 28, 310, {-6, -26}), view(6, 300, 28, 70, {-18, 6}),
           view(7, 300, 26, 190, {54, -30})};
 }
@@ -35,10 +36,12 @@ TEST_CASE("camera: rendered views give the lens back within its uncertainty", "[
   REQUIRE(result);
   const CameraCalibration& c = result->camera;
   const double truth[9] = {1700, 1700, 402.3, 296.1, -0.12, 0.06, 0.0004, -0.0003, 0};
-  const double found[9] = {c.lens.focal_x_px, c.lens.focal_y_px, c.lens.center_x_px, c.lens.center_y_px, c.lens.distortion[0],
-                           c.lens.distortion[1], c.lens.distortion[2], c.lens.distortion[3], c.lens.distortion[4]};
+  const double found[9] = {c.lens.focal_x_px,    c.lens.focal_y_px,    c.lens.center_x_px,
+                           c.lens.center_y_px,   c.lens.distortion[0], c.lens.distortion[1],
+                           c.lens.distortion[2], c.lens.distortion[3], c.lens.distortion[4]};
   for (int i = 0; i < 8; ++i) {
-    INFO("parameter " << i << ": " << found[i] << " +- " << std::sqrt(c.covariance(i, i)) << ", true " << truth[i]);
+    INFO("parameter " << i << ": " << found[i] << " +- " << std::sqrt(c.covariance(i, i)) << ", true "
+                      << truth[i]);
     CHECK(std::abs(found[i] - truth[i]) < 4 * std::sqrt(c.covariance(i, i)));
   }
   CHECK(c.focal_u_ratio() < 2e-4);
@@ -58,8 +61,10 @@ TEST_CASE("camera: a view that does not belong is named and left out", "[photo][
   Picture squeezed = p;
   for (int y = 0; y < p.height_px; ++y)
     for (int x = 0; x < p.width_px; ++x) {
-      const int from = std::clamp(x + static_cast<int>(std::lround(14 * std::sin(x / 90.0))), 0, p.width_px - 1);
-      squeezed.grey8[static_cast<std::size_t>(y * p.width_px + x)] = p.grey8[static_cast<std::size_t>(y * p.width_px + from)];
+      const int from =
+          std::clamp(x + static_cast<int>(std::lround(14 * std::sin(x / 90.0))), 0, p.width_px - 1);
+      squeezed.grey8[static_cast<std::size_t>(y * p.width_px + x)] =
+          p.grey8[static_cast<std::size_t>(y * p.width_px + from)];
     }
   p = squeezed;
   Picture plain = views[0].picture;
@@ -77,7 +82,8 @@ TEST_CASE("camera: a view that does not belong is named and left out", "[photo][
 }
 
 TEST_CASE("camera: square-on views are warned of, gaps too, too few are refused", "[photo][camera]") {
-  const std::vector<CalibrationView> flat = {view(1, 200, 1, 0, {32, -12}), view(2, 200, 2, 90, {33, -10}), view(3, 210, 1, 180, {31, -14}),
+  const std::vector<CalibrationView> flat = {view(1, 200, 1, 0, {32, -12}), view(2, 200, 2, 90, {33, -10}),
+                                             view(3, 210, 1, 180, {31, -14}),
                                              view(4, 205, 2, 270, {32, -12})};
   const auto result = calibrate_camera(flat, {7, 5, 6});
   if (result) {
@@ -96,7 +102,8 @@ TEST_CASE("camera: square-on views are warned of, gaps too, too few are refused"
   CHECK(calibrate_camera(mixed, {7, 5, 6}).error().code == ErrorCode::kBadCalibration);
 }
 
-TEST_CASE("camera: a picture of another size or camera is refused, a turned one is served", "[photo][camera]") {
+TEST_CASE("camera: a picture of another size or camera is refused, a turned one is served",
+          "[photo][camera]") {
   CameraCalibration camera;
   camera.width_px = 800, camera.height_px = 600, camera.make = "Bench", camera.model = "One";
   camera.lens = kTrue;
@@ -117,7 +124,8 @@ TEST_CASE("camera: a picture of another size or camera is refused, a turned one 
   REQUIRE(upright);
   for (const Eigen::Vector2d& n : {Eigen::Vector2d(0.1, 0.05), Eigen::Vector2d(-0.2, 0.12)}) {
     const auto pixel = [](const Lens& l, const Eigen::Vector2d& m) {
-      return picture_from_ideal(l, {l.focal_x_px * m.x() + l.center_x_px, l.focal_y_px * m.y() + l.center_y_px});
+      return picture_from_ideal(l,
+                                {l.focal_x_px * m.x() + l.center_x_px, l.focal_y_px * m.y() + l.center_y_px});
     };
     const Eigen::Vector2d sensor = pixel(camera.lens, n), turned = pixel(upright->lens, {-n.y(), n.x()});
     CHECK(turned.x() == Approx(600 - 1 - sensor.y()).margin(1e-9));

@@ -11,8 +11,8 @@
 using namespace rondure;
 
 TEST_CASE("real photographs: coins of one kind measure alike", "[photo][edges][open]") {
-  const std::filesystem::path file =
-      std::filesystem::path(RONDURE_SOURCE) / "build/opencv-doc/usr/share/doc/opencv-doc/opencv4/html/water_coins.jpg";
+  const std::filesystem::path file = std::filesystem::path(RONDURE_SOURCE) /
+                                     "build/opencv-doc/usr/share/doc/opencv-doc/opencv4/html/water_coins.jpg";
   if (!std::filesystem::exists(file)) {
     WARN("skipped: the photographs of Debian's opencv-doc are not there (.ci/fetch-open-photos)");
     return;
@@ -35,6 +35,7 @@ TEST_CASE("real photographs: coins of one kind measure alike", "[photo][edges][o
   // Another method (error-function edges and an ellipse, 21 coins usable) gave a median of 48.23 px with 0.25 px between coins.
   CHECK(median == Approx(48.23).margin(0.25));
   const auto quarter = diameters_px.size() / 4;
-  CHECK(diameters_px[diameters_px.size() - 1 - quarter] - diameters_px[quarter] < 0.01 * median);  // half of them within 1 %
-  CHECK(diameters_px.back() - diameters_px.front() < 0.05 * median);                                // all within 5 %
+  CHECK(diameters_px[diameters_px.size() - 1 - quarter] - diameters_px[quarter] <
+        0.01 * median);                                               // half of them within 1 %
+  CHECK(diameters_px.back() - diameters_px.front() < 0.05 * median);  // all within 5 %
 }

@@ -13,12 +13,15 @@ Rgb even(int, int) { return {30000, 30000, 30000}; }
 
 }  // namespace
 
-TEST_CASE("picture: the focal length that EXIF notes is read in every form of file", "[photo][picture][focal]") {
+TEST_CASE("picture: the focal length that EXIF notes is read in every form of file",
+          "[photo][picture][focal]") {
   FileOptions o;
   o.width = 64, o.height = 48;
   o.focal_35mm_mm = 27;
-  for (const auto& [form, bytes] : {std::pair{"JPEG", jpeg_file(even, o)}, {"PNG", png_file(even, o)},
-                                    {"TIFF", tiff_file(even, o)}, {"HEIC", heic_file(even, o)}}) {
+  for (const auto& [form, bytes] : {std::pair{"JPEG", jpeg_file(even, o)},
+                                    {"PNG", png_file(even, o)},
+                                    {"TIFF", tiff_file(even, o)},
+                                    {"HEIC", heic_file(even, o)}}) {
     INFO(form);
     REQUIRE_FALSE(bytes.empty());
     const auto picture = decode_picture(bytes);

@@ -43,15 +43,17 @@ TEST_CASE("picture: a HEIC file's samples come out as they were stored", "[photo
   CHECK(worst <= 1.5);  // colours to luma and back: rounding
 }
 
-TEST_CASE("picture: a HEIC file cut off anywhere, or with bytes changed, is refused in one line or read whole",
-          "[photo][picture][heif]") {
+TEST_CASE(
+    "picture: a HEIC file cut off anywhere, or with bytes changed, is refused in one line or read whole",
+    "[photo][picture][heif]") {
   const auto bytes = ramp_file(64, 48);
   REQUIRE_FALSE(bytes.empty());
   for (std::size_t cut = 12; cut < bytes.size(); cut += 1 + bytes.size() / 60) {
     const auto picture = decode_picture(std::span(bytes).first(cut));
     REQUIRE_FALSE(picture);
     CHECK(picture.error().message().find('\n') == std::string::npos);
-    CHECK((picture.error().code == ErrorCode::kFileDamaged || picture.error().code == ErrorCode::kPictureSize));
+    CHECK(
+        (picture.error().code == ErrorCode::kFileDamaged || picture.error().code == ErrorCode::kPictureSize));
   }
   for (std::size_t at = 12; at < bytes.size(); at += 1 + bytes.size() / 60) {
     auto changed = bytes;

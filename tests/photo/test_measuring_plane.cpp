@@ -23,7 +23,8 @@ MeasuringPlane plane_of(const render::Camera& camera, bool with_lens = true) {
   plane.width_px = camera.width_px, plane.height_px = camera.height_px;
   if (with_lens) plane.lens = camera.lens;
   Eigen::Matrix3d k, m;
-  k << camera.lens.focal_x_px, 0, camera.lens.center_x_px, 0, camera.lens.focal_y_px, camera.lens.center_y_px, 0, 0, 1;
+  k << camera.lens.focal_x_px, 0, camera.lens.center_x_px, 0, camera.lens.focal_y_px, camera.lens.center_y_px,
+      0, 0, 1;
   m << camera.rotation.col(0), camera.rotation.col(1), camera.translation_mm;
   plane.ideal_from_part = k * m;
   plane.ideal_from_part /= plane.ideal_from_part(2, 2);
@@ -56,8 +57,12 @@ TEST_CASE("measuring plane: derivatives agree with differences", "[photo][plane]
   for (const PixelPoint p : {PixelPoint{100, 80}, PixelPoint{640, 480}, PixelPoint{1200, 900}}) {
     const auto slope = part_per_pixel(plane, p);
     REQUIRE(slope);
-    const Eigen::Vector2d dx = (part_from_pixel(plane, {p.x_px + h, p.y_px})->vec() - part_from_pixel(plane, {p.x_px - h, p.y_px})->vec()) / (2 * h);
-    const Eigen::Vector2d dy = (part_from_pixel(plane, {p.x_px, p.y_px + h})->vec() - part_from_pixel(plane, {p.x_px, p.y_px - h})->vec()) / (2 * h);
+    const Eigen::Vector2d dx = (part_from_pixel(plane, {p.x_px + h, p.y_px})->vec() -
+                                part_from_pixel(plane, {p.x_px - h, p.y_px})->vec()) /
+                               (2 * h);
+    const Eigen::Vector2d dy = (part_from_pixel(plane, {p.x_px, p.y_px + h})->vec() -
+                                part_from_pixel(plane, {p.x_px, p.y_px - h})->vec()) /
+                               (2 * h);
     CHECK((slope->col(0) - dx).norm() < 1e-8);
     CHECK((slope->col(1) - dy).norm() < 1e-8);
     const auto forward = pixel_per_part(plane, *part_from_pixel(plane, p));
@@ -84,7 +89,8 @@ TEST_CASE("measuring plane: a raised edge is read where it stands", "[photo][pla
   }
 }
 
-TEST_CASE("measuring plane: height without a lens takes the focal length from the tilt, or says it cannot", "[photo][plane]") {
+TEST_CASE("measuring plane: height without a lens takes the focal length from the tilt, or says it cannot",
+          "[photo][plane]") {
   const Lens centred{3000, 3000, 639.5, 479.5, {}};
   MeasuringPlane steep = plane_of(tilted(centred, 25), false);
   CHECK_FALSE(at_height(steep, 3, 0.1));  // no covariance: nobody knows how good its tilt is

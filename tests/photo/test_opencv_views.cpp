@@ -12,7 +12,9 @@ namespace fs = std::filesystem;
 
 namespace {
 
-fs::path folder() { return fs::path(RONDURE_SOURCE) / "build/opencv-doc/usr/share/doc/opencv-doc/examples/data"; }
+fs::path folder() {
+  return fs::path(RONDURE_SOURCE) / "build/opencv-doc/usr/share/doc/opencv-doc/examples/data";
+}
 
 std::vector<CalibrationView> left_views() {
   std::vector<CalibrationView> views;
@@ -29,7 +31,8 @@ std::vector<CalibrationView> left_views() {
 
 }  // namespace
 
-TEST_CASE("real photographs: OpenCV's calibration views agree with its published camera", "[photo][camera][open]") {
+TEST_CASE("real photographs: OpenCV's calibration views agree with its published camera",
+          "[photo][camera][open]") {
   const auto views = left_views();
   if (views.empty()) {
     WARN("skipped: the photographs of Debian's opencv-doc are not there (.ci/fetch-open-photos)");
@@ -56,10 +59,11 @@ TEST_CASE("real photographs: OpenCV's calibration views agree with its published
   for (const Warning& w : result->warnings) said |= w.code == "board-uneven";
   CHECK(said);
   const Lens published{535.916, 535.916, 342.283, 235.571, {-0.26637, -0.03859, 0, 0, 0.23839}};
-  const Lens radial{535.916, 535.916, 342.283, 235.571,
-                    {lens.distortion[0], lens.distortion[1], 0, 0, lens.distortion[4]}};
+  const Lens radial{
+      535.916, 535.916, 342.283, 235.571, {lens.distortion[0], lens.distortion[1], 0, 0, lens.distortion[4]}};
   for (const double r : {80.0, 160.0, 260.0}) {
-    const double ours = picture_from_ideal(radial, {342.283 + r, 235.571}).x(), theirs = picture_from_ideal(published, {342.283 + r, 235.571}).x();
+    const double ours = picture_from_ideal(radial, {342.283 + r, 235.571}).x(),
+                 theirs = picture_from_ideal(published, {342.283 + r, 235.571}).x();
     INFO("at " << r << " px: " << ours << " against " << theirs);
     CHECK(std::abs(ours - theirs) < 0.7);
   }
@@ -69,7 +73,8 @@ TEST_CASE("real photographs: OpenCV's calibration views agree with its published
   CHECK(used >= 11);
 }
 
-TEST_CASE("real photographs: the board is found whole in the 26 views of both cameras, but for one at most", "[photo][board][open]") {
+TEST_CASE("real photographs: the board is found whole in the 26 views of both cameras, but for one at most",
+          "[photo][board][open]") {
   if (!fs::exists(folder() / "left01.jpg")) {
     WARN("skipped: the photographs of Debian's opencv-doc are not there (.ci/fetch-open-photos)");
     return;
@@ -87,7 +92,7 @@ TEST_CASE("real photographs: the board is found whole in the 26 views of both ca
       whole += board && board->whole({9, 6, 25}) && board->corners.size() == 54;
     }
   CHECK(files == 26);
-  CHECK(whole >= 25);  // right13.jpg: a chance corner beyond the board
+  CHECK(whole >= 25);                          // right13.jpg: a chance corner beyond the board
   for (const char* name : {"smarties.png"}) {  // no board in them
     const auto picture = load_picture(folder() / name);
     REQUIRE(picture);

@@ -45,7 +45,8 @@ render::Scene disc_scene(double radius_mm, double level, std::uint64_t seed) {
 
 }  // namespace
 
-TEST_CASE("picture: the light of a raw file comes out as the sensor had it, without a curve", "[photo][picture][raw]") {
+TEST_CASE("picture: the light of a raw file comes out as the sensor had it, without a curve",
+          "[photo][picture][raw]") {
   const bool mosaic = GENERATE(true, false);
   const auto bytes = render::dng_bytes(ramps(48, 40), {.mosaic = mosaic, .focal_35mm_mm = 26});
   const auto picture = decode_picture(bytes);
@@ -63,7 +64,8 @@ TEST_CASE("picture: the light of a raw file comes out as the sensor had it, with
   CHECK(std::abs(scale - (mosaic ? 1 : (16383 - 512) / 16383.0)) < 1e-3);
   double worst = 0;
   for (int y = 2; y < 38; ++y)
-    for (int x = 2; x < 46; ++x) worst = std::max(worst, std::abs(picture->at(x, y) / 65535 / scale - luma(x, y)));
+    for (int x = 2; x < 46; ++x)
+      worst = std::max(worst, std::abs(picture->at(x, y) / 65535 / scale - luma(x, y)));
   CHECK(worst < 3.0 / (16383 - 512) / 0.5);  // rounding to 14 bits, of a colour that reads half
   const auto green = decode_picture(bytes, PictureChannel::kGreen);
   REQUIRE(green);
@@ -71,14 +73,16 @@ TEST_CASE("picture: the light of a raw file comes out as the sensor had it, with
 }
 
 // The curve: IEC 61966-2-1, 4.2 (from memory): 1.055 light^(1/2.4) - 0.055 above 0.0031308.
-TEST_CASE("picture: linear light is given a screen's curve to be looked at, once, and nothing else is", "[photo][picture][raw]") {
+TEST_CASE("picture: linear light is given a screen's curve to be looked at, once, and nothing else is",
+          "[photo][picture][raw]") {
   const auto raw = decode_picture(render::dng_bytes(ramps(48, 40)));
   REQUIRE(raw);
   CHECK(raw->linear_light);
   const Picture seen = seen_on_screen(*raw);
   CHECK_FALSE(seen.linear_light);
   for (const int x : {5, 20, 40})
-    CHECK(std::abs(seen.at(x, 20) / 65535 - (1.055 * std::pow(raw->at(x, 20) / 65535, 1 / 2.4) - 0.055)) < 1e-4);
+    CHECK(std::abs(seen.at(x, 20) / 65535 - (1.055 * std::pow(raw->at(x, 20) / 65535, 1 / 2.4) - 0.055)) <
+          1e-4);
   CHECK(seen_on_screen(seen).grey16 == seen.grey16);
   Picture stored = *raw;
   stored.linear_light = false;  // as of a 16-bit PNG
@@ -95,8 +99,9 @@ TEST_CASE("picture: a raw file's picture is turned upright", "[photo][picture][r
     REQUIRE(picture->width_px == (across ? 40 : 48));
     // Where EXIF 2.3 puts row 0 and column 0 of what is stored: pixel (10, 7) of it, seen upright.
     const int x = 10, y = 7, w = 48, h = 40;
-    const int at[9][2] = {{},           {x, y},         {w - 1 - x, y},         {w - 1 - x, h - 1 - y}, {x, h - 1 - y},
-                          {y, x},       {h - 1 - y, x}, {h - 1 - y, w - 1 - x}, {y, w - 1 - x}};
+    const int at[9][2] = {
+        {},     {x, y},         {w - 1 - x, y},         {w - 1 - x, h - 1 - y}, {x, h - 1 - y},
+        {y, x}, {h - 1 - y, x}, {h - 1 - y, w - 1 - x}, {y, w - 1 - x}};
     CHECK(std::abs(picture->at(at[orientation][0], at[orientation][1]) / 65535 - luma(x, y)) < 3e-4);
   }
 }
@@ -122,7 +127,8 @@ TEST_CASE("picture: a raw file cut off anywhere, or with bytes changed, is refus
   }
 }
 
-TEST_CASE("round edges: a disc in a raw picture has its size, whatever its brightness", "[photo][edges][raw]") {
+TEST_CASE("round edges: a disc in a raw picture has its size, whatever its brightness",
+          "[photo][edges][raw]") {
   // Placed by a curve that is not there, the darkest of them would be 0.2 px too small.
   double squares = 0, worst_u = 0;
   int count = 0;
@@ -132,7 +138,8 @@ TEST_CASE("round edges: a disc in a raw picture has its size, whatever its brigh
     for (std::uint64_t seed = 1; seed <= 4; ++seed) {
       const double radius_mm = 5.3 + 0.017 * static_cast<double>(seed);
       const render::Scene scene = disc_scene(radius_mm, level, seed);
-      const auto picture = decode_picture(render::dng_bytes(render::take_picture(scene), {.mosaic = seed != 4}));
+      const auto picture =
+          decode_picture(render::dng_bytes(render::take_picture(scene), {.mosaic = seed != 4}));
       REQUIRE(picture);
       const auto found = find_round_edges(*picture, true_plane(scene.camera, 0), light);
       INFO("level " << level << ", seed " << seed);
@@ -140,7 +147,8 @@ TEST_CASE("round edges: a disc in a raw picture has its size, whatever its brigh
       REQUIRE(found->size() == 1);
       std::vector<PartPoint> points;
       std::vector<double> sigma;
-      for (const MeasuredPoint& p : found->front().points) points.push_back(p.at), sigma.push_back(p.sigma_mm);
+      for (const MeasuredPoint& p : found->front().points)
+        points.push_back(p.at), sigma.push_back(p.sigma_mm);
       const auto fit = fit_circle(points, sigma);
       REQUIRE(fit);
       const double error_px = (fit->circle.radius_mm - radius_mm) * 20;

@@ -51,7 +51,8 @@ TEST_CASE("reference: board and pieces weigh as their uncertainties let them", "
   const auto single = ReferenceScale::from({reference(10, 0.005, 10)}, 1),
              two = ReferenceScale::from({reference(10, 0.005, 10), reference(10, 0.005, 10)}, 1);
   REQUIRE((single && two));
-  CHECK(single->apply_to(part(10)).u_mm() / two->apply_to(part(10)).u_mm() == Approx(std::sqrt(2.0)).epsilon(1e-4));
+  CHECK(single->apply_to(part(10)).u_mm() / two->apply_to(part(10)).u_mm() ==
+        Approx(std::sqrt(2.0)).epsilon(1e-4));
 }
 
 TEST_CASE("reference: what it shares with the part cancels, what it does not stays", "[photo][reference]") {
@@ -63,7 +64,8 @@ TEST_CASE("reference: what it shares with the part cancels, what it does not sta
   own.reading.u_own_height_mm = 6 * per_mm;
   const auto own_height = ReferenceScale::from({own}, 1);
   REQUIRE(own_height);
-  CHECK(own_height->apply_to(part(12, 12 * per_mm)).u_mm() == Approx(12 * per_mm * std::sqrt(2.0)).epsilon(1e-3));
+  CHECK(own_height->apply_to(part(12, 12 * per_mm)).u_mm() ==
+        Approx(12 * per_mm * std::sqrt(2.0)).epsilon(1e-3));
   // Edges: a dark pin of the part's size takes the tone curve's error with it, a bright one doubles it.
   const auto with_edge = [](double sign) {
     auto r = reference(12, 1e-9, 12);
@@ -106,11 +108,14 @@ TEST_CASE("reference: intervals hold when everything is drawn from the model", "
   CHECK(held < 0.965 * kSets);
 }
 
-TEST_CASE("reference: contradictions are said, or refused among the pieces themselves", "[photo][reference]") {
-  const auto board = ReferenceScale::from({reference(6, 0.001, 5.9)}, 0.001);  // 1.7 % off a board known to 0.1 %
+TEST_CASE("reference: contradictions are said, or refused among the pieces themselves",
+          "[photo][reference]") {
+  const auto board =
+      ReferenceScale::from({reference(6, 0.001, 5.9)}, 0.001);  // 1.7 % off a board known to 0.1 %
   REQUIRE(board);
   CHECK(board->contradicts_board());
-  CHECK_THAT(board->finding(true), Catch::Contains("1.695 +- 0.017 % too large: more than it was trusted to"));
+  CHECK_THAT(board->finding(true),
+             Catch::Contains("1.695 +- 0.017 % too large: more than it was trusted to"));
   CHECK(5.9 + board->apply_to(part(5.9)).shift_mm == Approx(6).margin(1e-4));  // the piece alone decides
   const auto agrees = ReferenceScale::from({reference(6, 0.001, 6.006)}, 0.001);
   CHECK_FALSE(agrees->contradicts_board());
@@ -135,8 +140,8 @@ TEST_CASE("reference: read from words", "[photo][reference]") {
   CHECK(high->diameter_mm.u == Approx(0.254 / 2 / std::sqrt(3.0)));  // the rounding of its last digit
   CHECK(high->height_mm->value == 12);
   CHECK(high->height_mm->u == Approx(0.1));
-  for (const char* text : {"", "@", "6mm", "6mm@", "6mm@1", "6mm@1,2,3,4", "@1,2", "-6mm@1,2", "0mm@1,2", "6mm+-5mm@1,2",
-                           "6mm@x,y", "6mm@1,2,high", "6furlong@1,2"})
+  for (const char* text : {"", "@", "6mm", "6mm@", "6mm@1", "6mm@1,2,3,4", "@1,2", "-6mm@1,2", "0mm@1,2",
+                           "6mm+-5mm@1,2", "6mm@x,y", "6mm@1,2,high", "6furlong@1,2"})
     CHECK(parse_reference_piece(text, LengthUnit::kMm).error().code == ErrorCode::kBadArgument);
 }
 

@@ -64,7 +64,8 @@ TEST_CASE("seen outline: slopes of the distance agree with differences", "[photo
         if (wall.foot_mm == wall.top_mm && p >= kFoot) continue;  // there one circle gives way to another
         const auto moved = [&](double step) {
           RoundWall w = wall;
-          double* const value[] = {&w.center.x(), &w.center.y(), &w.radius_mm, &w.foot_mm, &w.top_mm, &w.oval.x(), &w.oval.y()};
+          double* const value[] = {&w.center.x(), &w.center.y(), &w.radius_mm, &w.foot_mm,
+                                   &w.top_mm,     &w.oval.x(),   &w.oval.y()};
           *value[p] += step;
           return SeenOutline(kCamera, w).distance_mm(at);
         };
@@ -85,7 +86,8 @@ TEST_CASE("seen outline: a disc is its circle at that height, and a wall under t
   CHECK(SeenOutline(kCamera, {{3 + 6.21, -2}, 6.2, 0, 6}).foot_is_seen());
 }
 
-TEST_CASE("seen outline: an oval wall bulges by its second harmonic where its normal points", "[photo][solid]") {
+TEST_CASE("seen outline: an oval wall bulges by its second harmonic where its normal points",
+          "[photo][solid]") {
   RoundWall wall{{30, 12}, 6.2, 0, 8}, oval = wall;
   oval.oval = {0.02, -0.03};
   for (const double normal : {0.1, 1.0, 2.5, 4.4}) {

@@ -75,7 +75,8 @@ TEST_CASE("short arcs: 60, 30 and 20 degrees between plates are found and placed
       }
 }
 
-TEST_CASE("short arcs: straight edges, corners and gentle bends that are no circle give none", "[photo][arcs]") {
+TEST_CASE("short arcs: straight edges, corners and gentle bends that are no circle give none",
+          "[photo][arcs]") {
   Scene scene;
   scene.camera = render::Camera::square_on(1240, 760, kScale_px_mm, {0, 0});
   scene.ground = grey(0.7);

@@ -11,7 +11,8 @@ TEST_CASE("tone curve: sRGB as IEC 61966-2-1 gives it", "[photo][tone]") {
   CHECK(srgb.light(0) == 0);
   CHECK(srgb.light(1) == 1);
   CHECK(srgb.light(0.02) == Approx(0.02 / 12.92).epsilon(1e-12));
-  CHECK(srgb.light(128 / 255.0) == Approx(0.215860500).epsilon(1e-8));  // from memory: mid grey 128 is 21.6 % light
+  CHECK(srgb.light(128 / 255.0) ==
+        Approx(0.215860500).epsilon(1e-8));  // from memory: mid grey 128 is 21.6 % light
 }
 
 TEST_CASE("tone curve: a shoulder is the hyperbolic law of saturation", "[photo][tone]") {

@@ -94,13 +94,17 @@ namespace {
 
 // The outline of a cylinder whose axis rises towards the camera, traced: limbs where the line of sight grazes it, ends as
 // the outermost half of their rims, point by point. Middle of the axis at the origin.
-std::vector<OutlinePoint> tilted_cylinder(double R, double length, double tilt, const Eigen::Vector3d& camera, double step) {
-  const Eigen::Vector3d along(std::cos(tilt), 0, std::sin(tilt)), up(-std::sin(tilt), 0, std::cos(tilt)), across(0, 1, 0);
+std::vector<OutlinePoint> tilted_cylinder(double R, double length, double tilt, const Eigen::Vector3d& camera,
+                                          double step) {
+  const Eigen::Vector3d along(std::cos(tilt), 0, std::sin(tilt)), up(-std::sin(tilt), 0, std::cos(tilt)),
+      across(0, 1, 0);
   const auto on = [&](double x, double phi) -> Eigen::Vector3d {
     return x * along + R * (std::cos(phi) * across + std::sin(phi) * up);
   };
   const auto grazes = [&](double x, double from, double to) {
-    const auto off = [&](double phi) { return (std::cos(phi) * across + std::sin(phi) * up).dot(camera - on(x, phi)); };
+    const auto off = [&](double phi) {
+      return (std::cos(phi) * across + std::sin(phi) * up).dot(camera - on(x, phi));
+    };
     for (int k = 0; k < 80; ++k) (off(from) * off(0.5 * (from + to)) <= 0 ? to : from) = 0.5 * (from + to);
     return from;
   };
@@ -116,7 +120,8 @@ std::vector<OutlinePoint> tilted_cylinder(double R, double length, double tilt, 
     const bool hidden = looks * (camera - x * along).dot(along) < 0;
     const double far = grazes(x, kPi - 0.5, kPi + 0.5), near = grazes(x, -0.5, 0.5);
     // from the far flank over the nearer or the lower half of the rim, or back
-    const double a = looks > 0 ? far - (hidden ? 0 : 2 * kPi) : near, b = looks > 0 ? near : far - (hidden ? 0 : 2 * kPi);
+    const double a = looks > 0 ? far - (hidden ? 0 : 2 * kPi) : near,
+                 b = looks > 0 ? near : far - (hidden ? 0 : 2 * kPi);
     const int n = static_cast<int>(2 * R / step) * 8;
     double last = -1e9;
     for (int k = 1; k < n; ++k) {
@@ -137,7 +142,8 @@ std::vector<OutlinePoint> tilted_cylinder(double R, double length, double tilt, 
   };
   for (std::size_t i = 0; i < line.size(); ++i) {
     // a picture has no points within some steps of a corner either
-    if (turns(i) || turns(i + 1) || turns(i + 2) || turns(i + line.size() - 1) || turns(i + line.size() - 2)) continue;
+    if (turns(i) || turns(i + 1) || turns(i + 2) || turns(i + line.size() - 1) || turns(i + line.size() - 2))
+      continue;
     const Eigen::Vector2d way = line[(i + 1) % line.size()] - line[(i + line.size() - 1) % line.size()];
     out.push_back({line[i], Eigen::Vector2d(way.y(), -way.x()).normalized(), 1e-4});
   }
@@ -146,7 +152,8 @@ std::vector<OutlinePoint> tilted_cylinder(double R, double length, double tilt, 
 
 }  // namespace
 
-TEST_CASE("an axis that rises towards the camera: the tilt is found, and the cylinder comes back", "[profile][limb]") {
+TEST_CASE("an axis that rises towards the camera: the tilt is found, and the cylinder comes back",
+          "[profile][limb]") {
   const double R = 5, length = 14, step = 0.03;
   MeridianAxis axis;
   axis.origin = {-length / 2, 0};
@@ -178,7 +185,8 @@ TEST_CASE("domed ends are no tilt", "[profile][limb]") {
   const auto end = [&](double looks) {
     for (double y = -R + 0.1; y < R; y += 0.03) {
       const double s = looks * y, x = looks * (7 + std::sqrt(bulge * bulge - s * s) - depth);
-      outline.push_back({{x, s}, Eigen::Vector2d(looks * std::sqrt(bulge * bulge - s * s), s).normalized(), 1e-4});
+      outline.push_back(
+          {{x, s}, Eigen::Vector2d(looks * std::sqrt(bulge * bulge - s * s), s).normalized(), 1e-4});
     }
   };
   for (double x = -6.9; x < 7; x += 0.03) outline.push_back({{x, -R}, {0, -1}, 1e-4});
@@ -194,13 +202,20 @@ TEST_CASE("dbg", "[.dbg]") {
   const double R = 5, length = 14, step = 0.03;
   MeridianAxis axis;
   axis.origin = {-length / 2, 0};
-  const double td=4;
-    const Eigen::Vector3d camera(1.5, 2, 180);
-    const auto outline = tilted_cylinder(R, length, rad(td), camera, step);
-    int k=0; double ymax=-9,ymin=9;
-    for (auto&p: outline) { ymax=std::max(ymax,p.at.y()); ymin=std::min(ymin,p.at.y()); if (std::abs(p.outward.x())>0.2 && (k++%12==0)) {
-       auto b=face_from_outline({p.at.x(),p.at.y()}, p.outward.x(), R, {camera, rad(td)});
-       auto b2=face_from_outline({p.at.x(),p.at.y()}, p.outward.x(), R-0.01, {camera, rad(td)});
-       std::printf("%8.4f %8.4f  n %6.3f %6.3f  -> %9.5f %9.5f  %9.5f\n", p.at.x(),p.at.y(),p.outward.x(),p.outward.y(), b.x(), b.y(), b2.x()); } }
-    std::printf("y %f %f\n", ymin,ymax);
+  const double td = 4;
+  const Eigen::Vector3d camera(1.5, 2, 180);
+  const auto outline = tilted_cylinder(R, length, rad(td), camera, step);
+  int k = 0;
+  double ymax = -9, ymin = 9;
+  for (auto& p : outline) {
+    ymax = std::max(ymax, p.at.y());
+    ymin = std::min(ymin, p.at.y());
+    if (std::abs(p.outward.x()) > 0.2 && (k++ % 12 == 0)) {
+      auto b = face_from_outline({p.at.x(), p.at.y()}, p.outward.x(), R, {camera, rad(td)});
+      auto b2 = face_from_outline({p.at.x(), p.at.y()}, p.outward.x(), R - 0.01, {camera, rad(td)});
+      std::printf("%8.4f %8.4f  n %6.3f %6.3f  -> %9.5f %9.5f  %9.5f\n", p.at.x(), p.at.y(), p.outward.x(),
+                  p.outward.y(), b.x(), b.y(), b2.x());
+    }
+  }
+  std::printf("y %f %f\n", ymin, ymax);
 }

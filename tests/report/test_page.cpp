@@ -132,8 +132,7 @@ TEST_CASE("page: a record with almost nothing still makes a page", "[report][pag
 }
 
 TEST_CASE("page: says when a source is no longer what was measured", "[report][page]") {
-  CHECK(
-      has(report_page(sample::roller(), sample::page_options()), "NO LONGER the file that was measured"));
+  CHECK(has(report_page(sample::roller(), sample::page_options()), "NO LONGER the file that was measured"));
 }
 
 // Not run by default: writes the sample page to look at (build/sample-page.html).

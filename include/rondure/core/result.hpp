@@ -49,7 +49,7 @@ struct Error {
 
 template <class T>
 class [[nodiscard]] Result {
- public:
+public:
   using value_type = T;
   Result(T value) : state_(std::in_place_index<0>, std::move(value)) {}
   Result(Error error) : state_(std::in_place_index<1>, std::move(error)) {}
@@ -70,21 +70,21 @@ class [[nodiscard]] Result {
     return has_value() ? value() : static_cast<T>(std::forward<U>(fallback));
   }
 
- private:
+private:
   std::variant<T, Error> state_;
 };
 
 // Success without a value.
 template <>
 class [[nodiscard]] Result<void> {
- public:
+public:
   Result() = default;
   Result(Error error) : error_(std::move(error)) {}
   bool has_value() const { return !error_; }
   explicit operator bool() const { return has_value(); }
   const Error& error() const { return assert(error_), *error_; }
 
- private:
+private:
   std::optional<Error> error_;
 };
 

@@ -28,8 +28,8 @@ std::vector<double> form_shares(int first, int last, Power power) {
   return share;
 }
 // Nodes at the middles of equal cells in log tau, mass proportional to tau^tilt.
-FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi, double tilt,
-                       double rest = 0);
+FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi,
+                       double tilt, double rest = 0);
 FormFamily round_family(double mass, int columns);
 
 // Orders 2..8, nothing known of the part: all round, and on arcs.

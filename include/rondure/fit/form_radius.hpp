@@ -37,10 +37,10 @@ struct FormRadiusOptions {
 // A reading of another kind on the same outline. All lengths mm.
 struct OutlineReading {
   enum class Kind { kTwoPoint, kChord, kOverlay } kind = Kind::kTwoPoint;
-  Estimate first;     // diameter | chord | radius, with its standard uncertainty
-  Estimate second;    // kChord: sagitta
-  double at_rad = 0;  // kTwoPoint: direction of the diameter
-  int line = 0;       // of the readings file; 0 = none
+  Estimate first;      // diameter | chord | radius, with its standard uncertainty
+  Estimate second;     // kChord: sagitta
+  double at_rad = 0;   // kTwoPoint: direction of the diameter
+  int line = 0;        // of the readings file; 0 = none
   double step_mm = 0;  // kTwoPoint: last digit typed; 0 = not known
 };
 

@@ -10,8 +10,9 @@
 namespace rondure {
 
 struct ScanAsked {
-  std::optional<Resolution> stated;    // else that of the file
-  std::optional<ScannerFile> scanner;  // of calibrate scanner: the two axes; else their difference is not known
+  std::optional<Resolution> stated;  // else that of the file
+  std::optional<ScannerFile>
+      scanner;  // of calibrate scanner: the two axes; else their difference is not known
 };
 // Errors: those of resolution_of; kCalibrationMismatch (a scanner's file made at another resolution).
 Result<MeasuringPlane> scan_plane(const Picture& picture, const ScanAsked& asked);

@@ -26,9 +26,9 @@ struct Picture {
   double focal_35mm_mm = 0;         // EXIF focal length as on 35 mm film; 0 = not said
   // Resolution the file states (PNG pHYs, JFIF density, TIFF tags), along the upright picture's axes; 0 = not said.
   double x_px_per_mm = 0, y_px_per_mm = 0;
-  bool colour = false;              // the file held colours
-  bool linear_light = false;        // camera raw: samples are proportional to light, no tone curve is on them
-  bool jpeg = false;                // compressed in 8 x 8 blocks: neighbouring noise is correlated
+  bool colour = false;        // the file held colours
+  bool linear_light = false;  // camera raw: samples are proportional to light, no tone curve is on them
+  bool jpeg = false;          // compressed in 8 x 8 blocks: neighbouring noise is correlated
   // JPEG's quantisation steps of luma as the file states them, row by row of an 8 x 8 block's frequencies
   // (ITU-T T.81 A.3.4), grey levels of its coefficients; all 0 in other files.
   std::array<std::uint16_t, 64> jpeg_steps{};

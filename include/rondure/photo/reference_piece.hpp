@@ -40,7 +40,7 @@ struct CircleReading {
   // is not the tone curve's.
   std::vector<double> tone_mm;
   double u_own_edge_mm = 0;
-  double height_mm = 0;   // likewise when the part's height is wrong; signed
+  double height_mm = 0;  // likewise when the part's height is wrong; signed
   double u_own_height_mm = 0;
   std::vector<double> pose_mm;
 };

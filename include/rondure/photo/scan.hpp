@@ -33,7 +33,8 @@ Result<Resolution> parse_resolution(std::string_view text);
 Result<Resolution> resolution_of(const Picture& picture);
 
 struct ScannerAxes {
-  static constexpr double kUnknownMean_ratio = 0.001, kUnknownDifference_ratio = 0.0015, kUnknownSkew_rad = 0.0005;
+  static constexpr double kUnknownMean_ratio = 0.001, kUnknownDifference_ratio = 0.0015,
+                          kUnknownSkew_rad = 0.0005;
   Estimate mean_ratio{0, kUnknownMean_ratio};              // m
   Estimate difference_ratio{0, kUnknownDifference_ratio};  // q
   Estimate skew_rad{0, kUnknownSkew_rad};                  // s
@@ -43,20 +44,20 @@ MeasuringPlane plane_of_scan(const Picture& picture, const Resolution& resolutio
 
 // A round reference as one scan shows it, read with the stated resolution. mm.
 struct ScannedDisc {
-  Estimate diameter_mm;                   // as read
-  double cos2_mm = 0, sin2_mm = 0;        // second harmonic of its radius
-  double u_second_harmonic_mm = 0;        // of each
-  CircleReading reading;                  // the same with what other edges of this scanner share with it
+  Estimate diameter_mm;             // as read
+  double cos2_mm = 0, sin2_mm = 0;  // second harmonic of its radius
+  double u_second_harmonic_mm = 0;  // of each
+  CircleReading reading;            // the same with what other edges of this scanner share with it
 };
 // Errors: kNoRoundEdge, kBadCalibration (no edge within 3 % of the size, less than 330 deg of it seen).
-Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& resolution, double diameter_mm,
-                                      const EdgeOptions& options = {});
+Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& resolution,
+                                      double diameter_mm, const EdgeOptions& options = {});
 
 struct ScannerFit {
   ScannerAxes axes;
   double piece_ovality_mm = 0;  // of the reference itself, where it was turned
   bool turned = false;
-  ReferenceReading reference;   // read with these axes: right by definition, its errors are what it leaves
+  ReferenceReading reference;  // read with these axes: right by definition, its errors are what it leaves
 };
 // One scan, or two between which the piece was turned by a quarter turn (to some kTurnedWithin): its own ovality
 // turns with it and drops out. From one scan its roundness is trusted to the uncertainty of its diameter. Errors:
@@ -73,7 +74,7 @@ struct ScannerFile {
   std::optional<ReferenceReading> reference;  // absent in files of before: then m's own uncertainty counts
 };
 std::string to_json(const ScannerFile& scanner);
-Result<ScannerFile> parse_scanner(const std::string& json_text);               // kFileDamaged, kBadCalibration
-Result<ScannerFile> load_scanner(const std::filesystem::path& file);           // also kFileMissing, kFileUnreadable
+Result<ScannerFile> parse_scanner(const std::string& json_text);      // kFileDamaged, kBadCalibration
+Result<ScannerFile> load_scanner(const std::filesystem::path& file);  // also kFileMissing, kFileUnreadable
 
 }  // namespace rondure

@@ -19,7 +19,8 @@ struct PartRecord {
   std::string name, material;
   std::vector<Feature> features;
   std::optional<OriginalResult> original;
-  std::optional<plan::ReplacementPlan> replacement;  // what to make; put_plan() of plan_section.hpp replaces it
+  std::optional<plan::ReplacementPlan>
+      replacement;  // what to make; put_plan() of plan_section.hpp replaces it
   std::vector<Warning> warnings;
   std::string preserved_json;  // the document as read, for unknown fields; empty for a new record
 };

@@ -13,7 +13,7 @@ namespace {
 constexpr std::size_t kLongestName = 120, kMostFiles = 2000;
 
 constexpr std::string_view kPictureEndings[] = {"jpg", "jpeg", "png", "tif", "tiff", "heic", "heif", "avif",
-                                              "dng", "cr2", "nef",  "arw", "orf", "rw2",  "raf",  "pef"};
+                                                "dng", "cr2",  "nef", "arw", "orf",  "rw2",  "raf",  "pef"};
 
 bool has_ending(const std::string& name, FileKind kind) {
   const auto dot = name.rfind('.');

@@ -8,10 +8,10 @@
 #include <chrono>
 #include <thread>
 
-#include "cli/terminal/command.hpp"
 #include "cli/bench/answers.hpp"
 #include "cli/bench/bounded_server.hpp"
 #include "cli/bench/gate.hpp"
+#include "cli/terminal/command.hpp"
 #include "rondure/core/builtin_data.hpp"
 
 namespace rondure::cli {

@@ -3,9 +3,9 @@
 #include <algorithm>
 #include <functional>
 
-#include "cli/terminal/bench_file.hpp"
-#include "cli/readings/record_desk.hpp"
 #include "cli/bench/answers.hpp"
+#include "cli/readings/record_desk.hpp"
+#include "cli/terminal/bench_file.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/page.hpp"

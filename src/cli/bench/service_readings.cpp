@@ -1,8 +1,8 @@
 // Readings typed on the page: the dialogue of 'record' and the measuring of 'fit', line by line.
 #include <functional>
 
-#include "cli/readings/record_desk.hpp"
 #include "cli/bench/answers.hpp"
+#include "cli/readings/record_desk.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/record/part_record.hpp"
 

@@ -54,9 +54,8 @@ int run(const PlaneCommand& given) {
     auto file = load_calibration(given.camera);
     if (!file) return report_error(file.error());
     if (!file->camera)
-      return report_error(
-          {ErrorCode::kBadCalibration,
-           given.camera + " holds a " + std::string(name(file->kind)) + "; needed a camera"});
+      return report_error({ErrorCode::kBadCalibration,
+                           given.camera + " holds a " + std::string(name(file->kind)) + "; needed a camera"});
     camera = std::move(file->camera);
   }
   const auto picture = load_picture(given.view);

@@ -6,9 +6,9 @@
 
 #include "cli/calibrate/calibrate_options.hpp"
 #include "rondure/fit/circle_fit.hpp"
+#include "rondure/photo/raw_picture.hpp"
 #include "rondure/photo/round_edges.hpp"
 #include "rondure/photo/scale.hpp"
-#include "rondure/photo/raw_picture.hpp"
 
 namespace rondure::cli {
 namespace {

@@ -6,8 +6,8 @@
 
 #include "cli/calibrate/calibrate_options.hpp"
 #include "cli/measure/measure_scan.hpp"
-#include "rondure/photo/scan.hpp"
 #include "rondure/photo/raw_picture.hpp"
+#include "rondure/photo/scan.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -29,8 +29,10 @@ std::string text_of(const ScannerFit& fit, const Resolution& resolution) {
       "  x against y  {}\n  skew         {:+.2f} +- {:.2f} mrad\n",
       resolution.x_px_per_mm * kMmPerInch, fit.turned ? " turned once" : "", percent(fit.axes.mean_ratio, 1),
       percent(fit.axes.difference_ratio, 2), mrad, u_mrad);
-  text += fit.turned ? fmt::format("  the reference itself is oval by {:.4f} mm: that turned with it, so it is not the scanner's\n",
-                                   fit.piece_ovality_mm)
+  text += fit.turned ? fmt::format(
+                           "  the reference itself is oval by {:.4f} mm: that turned with it, so it is not "
+                           "the scanner's\n",
+                           fit.piece_ovality_mm)
                      : "  one scan: the reference is taken as round; scan it again, turned by a quarter "
                        "turn, to be sure\n";
   return text + "  +- is one standard uncertainty; no parallax: what lies on the glass is measured\n";
@@ -40,7 +42,8 @@ int run(const ScannerCommand& given) {
   const auto size = parse_length_with_u_mm(given.pin, parse_unit(given.unit).value_or(LengthUnit::kMm));
   if (!size) return report_error({size.error().code, "--pin: " + size.error().detail});
   if (!(size->value > 0) || !(size->u > 0))
-    return report_usage("--pin: found '" + given.pin + "', needed a diameter with its uncertainty: 25.000mm+-0.002mm");
+    return report_usage("--pin: found '" + given.pin +
+                        "', needed a diameter with its uncertainty: 25.000mm+-0.002mm");
   std::optional<Resolution> resolution;
   if (!given.resolution.empty()) {
     const auto stated = parse_resolution(given.resolution);
@@ -59,7 +62,8 @@ int run(const ScannerCommand& given) {
     const auto of_scan = resolution ? Result<Resolution>(*resolution) : resolution_of(*picture);
     if (!of_scan) return report_error(of_scan.error(), scan);
     if (!file.made_from.empty() && std::abs(of_scan->x_px_per_mm / file.resolution.x_px_per_mm - 1) > 1e-3)
-      return report_error({ErrorCode::kCalibrationMismatch, "it has another resolution than the first scan"}, scan);
+      return report_error({ErrorCode::kCalibrationMismatch, "it has another resolution than the first scan"},
+                          scan);
     file.resolution = *of_scan;
     const auto disc = read_scanned_disc(*picture, *of_scan, size->value, options);
     if (!disc) return report_error(disc.error(), scan);
@@ -88,17 +92,25 @@ void add_calibrate_scanner(CLI::App& calibrate, Action& action) {
       ->required()
       ->expected(1, 2)
       ->type_name("SCAN...");
-  command->add_option("--pin", options->pin, "diameter of the reference with its uncertainty, e.g. 25.000mm+-0.002mm")
+  command
+      ->add_option("--pin", options->pin,
+                   "diameter of the reference with its uncertainty, e.g. 25.000mm+-0.002mm")
       ->required()
       ->type_name("LENGTH");
-  command->add_option("--scan", options->resolution, "the scans' resolution, where their files do not say it: 600dpi")
+  command
+      ->add_option("--scan", options->resolution,
+                   "the scans' resolution, where their files do not say it: 600dpi")
       ->type_name("RESOLUTION");
-  command->add_flag("--linear", options->linear, "the picture's values are proportional to light (no sRGB curve)");
-  command->add_option("-o,--output", options->output, "the scanner's file")->required()->type_name("SCANNER.json");
+  command->add_flag("--linear", options->linear,
+                    "the picture's values are proportional to light (no sRGB curve)");
+  command->add_option("-o,--output", options->output, "the scanner's file")
+      ->required()
+      ->type_name("SCANNER.json");
   add_unit_and_quiet(*command, options->unit, options->quiet);
   command->footer(
       "Example: a gauge ring, turned by a quarter turn between two scans at 600 dpi\n"
-      "  rondure calibrate scanner images-demo/scan_ring_1.png images-demo/scan_ring_2.png --pin 20.000mm+-0.002mm "
+      "  rondure calibrate scanner images-demo/scan_ring_1.png images-demo/scan_ring_2.png --pin "
+      "20.000mm+-0.002mm "
       "-o scanner.json");
   command->callback([options, &action] { action = [options] { return run(*options); }; });
 }

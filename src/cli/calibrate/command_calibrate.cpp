@@ -1,11 +1,12 @@
-#include "cli/terminal/command.hpp"
 #include "cli/measure/measure_scan.hpp"
+#include "cli/terminal/command.hpp"
 
 namespace rondure::cli {
 
 void add_calibrate(CLI::App& program, Action& action) {
   CLI::App* calibrate = program.add_subcommand(
-      "calibrate", "Calibrates the instrument: camera, measuring plane, scale, board, scanner or comparator stage.");
+      "calibrate",
+      "Calibrates the instrument: camera, measuring plane, scale, board, scanner or comparator stage.");
   calibrate->require_subcommand(1);
   add_calibrate_camera(*calibrate, action);
   add_calibrate_plane(*calibrate, action);

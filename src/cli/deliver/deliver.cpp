@@ -7,14 +7,14 @@
 #include <optional>
 #include <set>
 
-#include "cli/terminal/command.hpp"
 #include "cli/deliver/deliver_photo.hpp"
 #include "cli/deliver/measure_batch.hpp"
+#include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/interpret/part_name.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/feature_text.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 

@@ -3,9 +3,9 @@
 #include <iostream>
 
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/record/profile_section.hpp"
 #include "rondure/report/profile_text.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

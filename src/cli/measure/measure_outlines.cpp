@@ -79,8 +79,9 @@ Result<void> write_outlines(const std::string& file, const Picture& picture,
                             {"found_as", i < measured.found_as.size() ? measured.found_as[i] : feature.name},
                             {"outline_px", line_of(measured.outlines[i].outline)},
                             {"left_out_px", left_out}});
-    clipped = clipped || std::ranges::any_of(feature.warnings,
-                                             [](const Warning& w) { return code_of(w) == WarningCode::kClippedLight; });
+    clipped = clipped || std::ranges::any_of(feature.warnings, [](const Warning& w) {
+                return code_of(w) == WarningCode::kClippedLight;
+              });
   }
   for (const auto& other : measured.not_the_part)
     all["not_the_part"].push_back({{"called", other.called},

@@ -4,10 +4,11 @@ namespace rondure::cli {
 
 CLI::Option* add_reference_option(CLI::App& command, std::vector<std::string>& texts) {
   return command
-      .add_option("--reference", texts,
-                  "a round piece of known diameter in the picture, with its uncertainty, its place in px and, where "
-                  "its edge lies at another height than the part's, that height: 6.000mm+-0.002mm@1210,840,12mm; "
-                  "one for each")
+      .add_option(
+          "--reference", texts,
+          "a round piece of known diameter in the picture, with its uncertainty, its place in px and, where "
+          "its edge lies at another height than the part's, that height: 6.000mm+-0.002mm@1210,840,12mm; "
+          "one for each")
       ->allow_extra_args(false)
       ->type_name("LENGTH@X,Y");
 }

@@ -11,7 +11,8 @@ void add_scan_option(CLI::App& command, ScanOption& option) {
             option.given = true;
             if (!values.empty()) option.resolution = values.front();
           },
-          "a flatbed scan: resolution from the file, or as given (--scan 600dpi); --calibration then takes a scanner's "
+          "a flatbed scan: resolution from the file, or as given (--scan 600dpi); --calibration then takes a "
+          "scanner's "
           "file (calibrate scanner)")
       ->expected(0, 1)
       ->trigger_on_parse()

@@ -3,11 +3,11 @@
 #include <fmt/format.h>
 
 #include "cli/deliver/deliver_profile.hpp"
+#include "cli/deliver/side_features.hpp"
 #include "cli/measure/measure_outlines.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/photo/overlay.hpp"
 #include "rondure/profile/several_views.hpp"
-#include "cli/deliver/side_features.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

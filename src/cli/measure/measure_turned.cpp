@@ -7,9 +7,9 @@
 #include <filesystem>
 #include <iostream>
 
+#include "cli/terminal/text_words.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/measure/measure_turned.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

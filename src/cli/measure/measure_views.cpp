@@ -6,8 +6,8 @@
 #include <iostream>
 
 #include "cli/terminal/progress.hpp"
-#include "rondure/record/part_record.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
 

@@ -3,17 +3,17 @@
 #include <iostream>
 #include <memory>
 
-#include "cli/terminal/command.hpp"
 #include "cli/original/original_arguments.hpp"
 #include "cli/original/original_set.hpp"
+#include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/core/csv_table.hpp"
 #include "rondure/interpret/materials.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/original_text.hpp"
 #include "rondure/report/set_text.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

@@ -3,8 +3,8 @@
 #include <cmath>
 
 #include "cli/original/original_arguments.hpp"
-#include "rondure/readings/sizes_file.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/readings/sizes_file.hpp"
 
 namespace rondure::cli {
 namespace {

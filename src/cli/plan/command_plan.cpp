@@ -6,13 +6,13 @@
 #include <iostream>
 #include <span>
 
+#include "cli/plan/plan_options.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
-#include "cli/plan/plan_options.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/plan/plan_text.hpp"
 #include "rondure/plan/section_drawing.hpp"
 #include "rondure/record/plan_section.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

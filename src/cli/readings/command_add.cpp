@@ -5,12 +5,12 @@
 #include <memory>
 
 #include "cli/terminal/command.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/readings/reading_line.hpp"
 #include "rondure/record/part_record.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

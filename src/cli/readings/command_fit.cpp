@@ -3,14 +3,14 @@
 #include <algorithm>
 #include <filesystem>
 
-#include "cli/terminal/command.hpp"
 #include "cli/readings/readings_profile.hpp"
+#include "cli/terminal/command.hpp"
+#include "cli/terminal/text_words.hpp"
+#include "cli/terminal/thermal_option.hpp"
 #include "rondure/interpret/outline.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
-#include "cli/terminal/text_words.hpp"
-#include "cli/terminal/thermal_option.hpp"
 
 namespace rondure::cli {
 namespace {

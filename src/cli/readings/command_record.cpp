@@ -8,14 +8,14 @@
 #include <memory>
 #include <sstream>
 
-#include "cli/terminal/command.hpp"
-#include "cli/terminal/paint.hpp"
 #include "cli/readings/readings_profile.hpp"
 #include "cli/readings/record_desk.hpp"
+#include "cli/terminal/command.hpp"
+#include "cli/terminal/paint.hpp"
+#include "cli/terminal/thermal_option.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/record/part_facts.hpp"
 #include "rondure/record/part_record.hpp"
-#include "cli/terminal/thermal_option.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -159,8 +159,8 @@ int run(const RecordOptions& given) {
 
 void add_record(CLI::App& program, Action& action) {
   auto options = std::make_shared<RecordOptions>();
-  CLI::App* command =
-      program.add_subcommand("record", "Takes readings by hand and shows the fit as they come; nothing typed is lost.");
+  CLI::App* command = program.add_subcommand(
+      "record", "Takes readings by hand and shows the fit as they come; nothing typed is lost.");
   command->add_option("file", options->file, "readings file; created if missing, otherwise continued")
       ->required()
       ->type_name("FILE.csv");

@@ -3,8 +3,8 @@
 #include <fmt/format.h>
 
 #include "cli/deliver/deliver_profile.hpp"
-#include "rondure/record/part_record.hpp"
 #include "cli/deliver/side_features.hpp"
+#include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
 

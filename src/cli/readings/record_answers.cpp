@@ -5,13 +5,13 @@
 #include <cmath>
 #include <vector>
 
-#include "cli/terminal/paint.hpp"
 #include "cli/readings/readings_profile.hpp"
 #include "cli/readings/record_desk.hpp"
+#include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {

@@ -3,9 +3,10 @@
 #include <iostream>
 #include <memory>
 
-#include "cli/terminal/command.hpp"
 #include "cli/report/compare_set.hpp"
+#include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/interpret/compare.hpp"
 #include "rondure/plan/planned_sizes.hpp"
 #include "rondure/record/comparison_json.hpp"
@@ -15,7 +16,6 @@
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/comparison_text.hpp"
 #include "rondure/report/profile_wear_text.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -143,8 +143,8 @@ std::optional<int> compare_several(const CompareArguments& arguments) {
 }
 
 // Of two side views; empty where one has none.
-Result<std::vector<SurfaceWear>> surfaces_of(const PartRecord& a, const std::string& a_file, const PartRecord& b,
-                                             const std::string& b_file) {
+Result<std::vector<SurfaceWear>> surfaces_of(const PartRecord& a, const std::string& a_file,
+                                             const PartRecord& b, const std::string& b_file) {
   const auto before = profile_of(a), after = profile_of(b);
   if (!before) return in_file(before.error(), a_file);
   if (!after) return in_file(after.error(), b_file);

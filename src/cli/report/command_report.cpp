@@ -1,11 +1,11 @@
 #include <iostream>
 #include <memory>
 
-#include "cli/terminal/command.hpp"
 #include "cli/report/report_part.hpp"
 #include "cli/report/report_set.hpp"
-#include "rondure/record/set_json.hpp"
+#include "cli/terminal/command.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/record/set_json.hpp"
 
 namespace rondure::cli {
 namespace {

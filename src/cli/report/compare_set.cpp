@@ -5,8 +5,8 @@
 #include <iostream>
 #include <map>
 
-#include "cli/terminal/command.hpp"
 #include "cli/original/original_set.hpp"
+#include "cli/terminal/command.hpp"
 #include "rondure/interpret/set_wear.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/plan/planned_sizes.hpp"

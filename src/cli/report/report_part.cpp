@@ -9,10 +9,10 @@
 
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/photo/picture.hpp"
 #include "rondure/photo/raw_picture.hpp"
 #include "rondure/plan/replacement_plan.hpp"
-#include "cli/terminal/text_words.hpp"
 
 namespace rondure::cli {
 namespace {
@@ -82,9 +82,8 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
           page.changed_files.end()) {
         page.changed_files.push_back(feature.source.file);
         if (!how.quiet)
-          std::cerr << error_lines(
-              "note: " + feature.source.file +
-              (digest ? " has changed since it was measured" : " is no longer there"));
+          std::cerr << error_lines("note: " + feature.source.file +
+                                   (digest ? " has changed since it was measured" : " is no longer there"));
       }
       continue;
     }

@@ -4,9 +4,9 @@
 #include <iostream>
 #include <set>
 
+#include "cli/report/report_part.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
-#include "cli/report/report_part.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/set_page.hpp"
 

@@ -9,8 +9,12 @@ namespace rondure::cli {
 // Hidden from --help: the build calls it to write what is installed.
 void add_handbook(CLI::App& program, Action& action) {
   auto folder = std::make_shared<std::string>();
-  CLI::App* command = program.add_subcommand("handbook", "Writes the man pages and shell completions into a folder.")->group("");
-  command->add_option("folder", *folder, "folder to write into; created if missing")->required()->type_name("FOLDER");
+  CLI::App* command =
+      program.add_subcommand("handbook", "Writes the man pages and shell completions into a folder.")
+          ->group("");
+  command->add_option("folder", *folder, "folder to write into; created if missing")
+      ->required()
+      ->type_name("FOLDER");
   command->callback([folder, &program, &action] {
     action = [folder, &program] {
       std::error_code failed;

@@ -18,13 +18,15 @@ std::vector<std::pair<std::string, const CLI::App*>> callable(const CLI::App& pr
   std::vector<std::pair<std::string, const CLI::App*>> list;
   for (const CLI::App* command : visible(program)) {
     list.emplace_back(command->get_name(), command);
-    for (const CLI::App* sub : visible(*command)) list.emplace_back(command->get_name() + " " + sub->get_name(), sub);
+    for (const CLI::App* sub : visible(*command))
+      list.emplace_back(command->get_name() + " " + sub->get_name(), sub);
   }
   return list;
 }
 
 std::vector<const CLI::Option*> named_options(const CLI::App& app) {
-  return app.get_options([](const CLI::Option* o) { return !o->get_lnames().empty() && !o->get_group().empty(); });
+  return app.get_options(
+      [](const CLI::Option* o) { return !o->get_lnames().empty() && !o->get_group().empty(); });
 }
 std::vector<const CLI::Option*> positionals(const CLI::App& app) {
   return app.get_options([](const CLI::Option* o) { return o->get_positional(); });
@@ -35,15 +37,20 @@ std::string roff(std::string_view text) {
   bool line_start = true;
   for (const char c : text) {
     if (line_start && (c == '.' || c == '\'')) out += "\\&";
-    if (c == '\\') out += "\\e";
-    else if (c == '-') out += "\\-";
-    else out += c;
+    if (c == '\\')
+      out += "\\e";
+    else if (c == '-')
+      out += "\\-";
+    else
+      out += c;
     line_start = c == '\n';
   }
   return out;
 }
 
-std::string value_name(const CLI::Option& option) { return option.get_items_expected_max() == 0 ? "" : option.get_type_name(); }
+std::string value_name(const CLI::Option& option) {
+  return option.get_items_expected_max() == 0 ? "" : option.get_type_name();
+}
 
 std::string option_entry(const CLI::Option& option) {
   std::string names;
@@ -63,19 +70,25 @@ std::string page(const std::string& words, const CLI::App& command, const std::s
   std::transform(upper.begin(), upper.end(), upper.begin(), [](unsigned char c) { return std::toupper(c); });
   std::string first = command.get_description();
   first = first.substr(0, first.find('\n'));
-  std::string text = fmt::format(".TH \"{}\" 1 \"\" \"{}\" \"rondure handbook\"\n.SH NAME\n{} \\- {}\n.SH SYNOPSIS\n\\fBrondure{}\\fR",
-                                 upper, version, roff(file_name), roff(first), words.empty() ? "" : " " + words);
-  for (const CLI::Option* p : positionals(command)) text += fmt::format(" \\fI{}\\fR", roff(p->get_type_name().empty() ? p->get_name() : p->get_type_name()));
+  std::string text = fmt::format(
+      ".TH \"{}\" 1 \"\" \"{}\" \"rondure handbook\"\n.SH NAME\n{} \\- {}\n.SH SYNOPSIS\n\\fBrondure{}\\fR",
+      upper, version, roff(file_name), roff(first), words.empty() ? "" : " " + words);
+  for (const CLI::Option* p : positionals(command))
+    text += fmt::format(" \\fI{}\\fR", roff(p->get_type_name().empty() ? p->get_name() : p->get_type_name()));
   text += visible(command).empty() ? " [\\fIoptions\\fR]\n" : " \\fIcommand\\fR [\\fIoptions\\fR]\n";
   text += ".SH DESCRIPTION\n" + roff(command.get_description()) + "\n";
   if (!visible(command).empty()) {
     text += ".SH COMMANDS\n";
-    for (const CLI::App* sub : visible(command)) text += fmt::format(".TP\n\\fB{}\\fR\n{}\n", sub->get_name(), roff(sub->get_description()));
+    for (const CLI::App* sub : visible(command))
+      text += fmt::format(".TP\n\\fB{}\\fR\n{}\n", sub->get_name(), roff(sub->get_description()));
   }
   const auto arguments = positionals(command);
   if (!arguments.empty()) {
     text += ".SH ARGUMENTS\n";
-    for (const CLI::Option* p : arguments) text += fmt::format(".TP\n\\fI{}\\fR\n{}\n", roff(p->get_type_name().empty() ? p->get_name() : p->get_type_name()), roff(p->get_description()));
+    for (const CLI::Option* p : arguments)
+      text += fmt::format(".TP\n\\fI{}\\fR\n{}\n",
+                          roff(p->get_type_name().empty() ? p->get_name() : p->get_type_name()),
+                          roff(p->get_description()));
   }
   text += ".SH OPTIONS\n";
   for (const CLI::Option* o : named_options(command)) text += option_entry(*o);
@@ -85,7 +98,8 @@ std::string page(const std::string& words, const CLI::App& command, const std::s
 }
 
 std::string shell_quote(std::string text) {
-  for (std::size_t at = 0; (at = text.find('\'', at)) != std::string::npos; at += 4) text.replace(at, 1, "'\\''");
+  for (std::size_t at = 0; (at = text.find('\'', at)) != std::string::npos; at += 4)
+    text.replace(at, 1, "'\\''");
   return "'" + text + "'";
 }
 
@@ -121,10 +135,13 @@ std::string bash_completion(const CLI::App& program) {
   std::string names;
   for (const CLI::App* command : visible(program)) names += command->get_name() + " ";
   return fmt::format(
-      "# bash completion for rondure\n_rondure() {{\n  local word words first=\"\" second=\"\" i\n  word=\"${{COMP_WORDS[COMP_CWORD]}}\"\n"
+      "# bash completion for rondure\n_rondure() {{\n  local word words first=\"\" second=\"\" i\n  "
+      "word=\"${{COMP_WORDS[COMP_CWORD]}}\"\n"
       "  for ((i = 1; i < COMP_CWORD; ++i)); do\n    case \"${{COMP_WORDS[i]}}\" in -*) ;; *)\n"
-      "      if [ -z \"$first\" ]; then first=\"${{COMP_WORDS[i]}}\"; elif [ -z \"$second\" ]; then second=\"${{COMP_WORDS[i]}}\"; fi ;;\n    esac\n  done\n"
-      "  words=\"{}\"\n  for i in \"$first $second\" \"$first\"; do\n  case \"$i\" in\n{}    *) continue ;;\n  esac\n  break\n  done\n"
+      "      if [ -z \"$first\" ]; then first=\"${{COMP_WORDS[i]}}\"; elif [ -z \"$second\" ]; then "
+      "second=\"${{COMP_WORDS[i]}}\"; fi ;;\n    esac\n  done\n"
+      "  words=\"{}\"\n  for i in \"$first $second\" \"$first\"; do\n  case \"$i\" in\n{}    *) continue "
+      ";;\n  esac\n  break\n  done\n"
       "  COMPREPLY=($(compgen -W \"$words\" -- \"$word\"))\n}}\ncomplete -o default -F _rondure rondure\n",
       names, cases);
 }
@@ -132,8 +149,11 @@ std::string bash_completion(const CLI::App& program) {
 std::string zsh_completion(const CLI::App& program) {
   std::string text = "#compdef rondure\n_rondure() {\n  local -a commands\n  commands=(\n";
   for (const CLI::App* command : visible(program))
-    text += "    " + shell_quote(command->get_name() + ":" + first_sentence(command->get_description())) + "\n";
-  text += "  )\n  if (( CURRENT == 2 )); then _describe 'command' commands; return; fi\n  case \"$words[2]\" in\n";
+    text +=
+        "    " + shell_quote(command->get_name() + ":" + first_sentence(command->get_description())) + "\n";
+  text +=
+      "  )\n  if (( CURRENT == 2 )); then _describe 'command' commands; return; fi\n  case \"$words[2]\" "
+      "in\n";
   for (const CLI::App* command : visible(program)) {
     text += fmt::format("    {})\n", command->get_name());
     const auto list_options = [&](const CLI::App& app) {
@@ -144,16 +164,19 @@ std::string zsh_completion(const CLI::App& program) {
           std::replace(description.begin(), description.end(), '[', '(');
           std::replace(description.begin(), description.end(), ']', ')');
           std::replace(description.begin(), description.end(), ':', ',');
-          arguments += " " + shell_quote("--" + l + "[" + description + "]" + (value_name(*o).empty() ? "" : ":value:_files"));
+          arguments += " " + shell_quote("--" + l + "[" + description + "]" +
+                                         (value_name(*o).empty() ? "" : ":value:_files"));
         }
       return arguments + " '*:file:_files'";
     };
-    if (visible(*command).empty()) text += "      " + list_options(*command) + " ;;\n";
+    if (visible(*command).empty())
+      text += "      " + list_options(*command) + " ;;\n";
     else {
       text += "      if (( CURRENT == 3 )); then compadd --";
       for (const CLI::App* sub : visible(*command)) text += " " + sub->get_name();
       text += "; return; fi\n      case \"$words[3]\" in\n";
-      for (const CLI::App* sub : visible(*command)) text += fmt::format("        {}) {} ;;\n", sub->get_name(), list_options(*sub));
+      for (const CLI::App* sub : visible(*command))
+        text += fmt::format("        {}) {} ;;\n", sub->get_name(), list_options(*sub));
       text += "      esac ;;\n";
     }
   }
@@ -168,13 +191,15 @@ std::string fish_completion(const CLI::App& program) {
     const auto options_of = [&](const CLI::App& app, const std::string& condition) {
       for (const CLI::Option* o : named_options(app))
         for (const auto& l : o->get_lnames())
-          text += fmt::format("complete -c rondure -n {} -l {}{} -d {}\n", shell_quote(condition), l, value_name(*o).empty() ? "" : " -r",
+          text += fmt::format("complete -c rondure -n {} -l {}{} -d {}\n", shell_quote(condition), l,
+                              value_name(*o).empty() ? "" : " -r",
                               shell_quote(first_sentence(o->get_description())));
     };
     const std::string seen = "__fish_seen_subcommand_from " + command->get_name();
     options_of(*command, seen);
     for (const CLI::App* sub : visible(*command)) {
-      text += fmt::format("complete -c rondure -n {} -a {} -d {}\n", shell_quote(seen), sub->get_name(), shell_quote(first_sentence(sub->get_description())));
+      text += fmt::format("complete -c rondure -n {} -a {} -d {}\n", shell_quote(seen), sub->get_name(),
+                          shell_quote(first_sentence(sub->get_description())));
       options_of(*sub, seen + "; and __fish_seen_subcommand_from " + sub->get_name());
     }
   }

@@ -10,7 +10,8 @@ std::string nearest(const std::string& word, const std::vector<std::string>& kno
   int best_distance = 1 + static_cast<int>(word.size()) / 3;  // further away is another word
   for (const std::string& candidate : known) {
     const int distance = edit_distance(word, candidate);
-    if (distance < best_distance || (distance == best_distance && best.empty())) best_distance = distance, best = candidate;
+    if (distance < best_distance || (distance == best_distance && best.empty()))
+      best_distance = distance, best = candidate;
   }
   return best.empty() ? "" : "did you mean '" + best + "'?";
 }
@@ -24,7 +25,8 @@ std::vector<std::string> option_names(const CLI::App& command) {
 
 std::vector<std::string> subcommand_names(const CLI::App& command) {
   std::vector<std::string> names;
-  for (const CLI::App* sub : command.get_subcommands([](const CLI::App* app) { return !app->get_group().empty(); }))
+  for (const CLI::App* sub :
+       command.get_subcommands([](const CLI::App* app) { return !app->get_group().empty(); }))
     names.push_back(sub->get_name());
   return names;
 }
@@ -38,7 +40,8 @@ int edit_distance(const std::string& a, const std::string& b) {
   for (std::size_t i = 1; i <= a.size(); ++i)
     for (std::size_t j = 1; j <= b.size(); ++j) {
       d[i][j] = std::min({d[i - 1][j] + 1, d[i][j - 1] + 1, d[i - 1][j - 1] + (a[i - 1] != b[j - 1])});
-      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
+      if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1])
+        d[i][j] = std::min(d[i][j], d[i - 2][j - 2] + 1);
     }
   return d[a.size()][b.size()];
 }

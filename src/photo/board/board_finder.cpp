@@ -211,8 +211,8 @@ Result<BoardSize> parse_board_size(std::string_view text, double square_mm) {
   };
   if (x == std::string_view::npos || !number(text.substr(0, x), size.columns) ||
       !number(text.substr(x + 1), size.rows))
-    return Error{ErrorCode::kBadArgument, "board size '" + std::string(text) +
-                                              "'; needed inner corners, columns x rows, like 9x6"};
+    return Error{ErrorCode::kBadArgument,
+                 "board size '" + std::string(text) + "'; needed inner corners, columns x rows, like 9x6"};
   if (size.columns < 3 || size.rows < 3 || size.columns > 200 || size.rows > 200)
     return Error{ErrorCode::kBadArgument,
                  "board size '" + std::string(text) + "'; needed 3 to 200 inner corners each way"};

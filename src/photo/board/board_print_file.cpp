@@ -18,7 +18,8 @@ Result<BoardPrint> parse_board_print(const std::string& json_text) {
   if (!j) return j.error();
   const Json board = j->value("board", Json::object());
   const auto columns = number_in(board, "columns", 3, 1000), rows = number_in(board, "rows", 3, 1000),
-             square = number_in(board, "square_mm", 1e-6, 1e6), u = number_in(board, "u_square_ratio", 0, 0.2);
+             square = number_in(board, "square_mm", 1e-6, 1e6),
+             u = number_in(board, "u_square_ratio", 0, 0.2);
   if (!columns || !rows || !square || !u)
     return Error{ErrorCode::kFileDamaged,
                  "'board' needs columns, rows, square_mm and u_square_ratio within their ranges"};

@@ -4,8 +4,8 @@
 #include <vector>
 
 #include "photo/camera/refine.hpp"
-#include "rondure/photo/camera.hpp"
 #include "photo/work_done.hpp"
+#include "rondure/photo/camera.hpp"
 
 namespace rondure {
 

@@ -201,14 +201,16 @@ private:
       result_.warnings.push_back(std::move(w));
     if (fit_.board) {
       std::snprintf(text, sizeof text,
-                    "the board is not as drawn: its lines lie off their places by %.3f mm rms, and it is bent by up to %.2f "
+                    "the board is not as drawn: its lines lie off their places by %.3f mm rms, and it is "
+                    "bent by up to %.2f "
                     "mm over %.0f mm; both are estimated with the camera and count in its uncertainty",
                     fit_.board->uneven_mm, fit_.board->bend_mm, fit_.board->length_mm);
       result_.warnings.push_back({"board-uneven", text});
     }
     if (result_.chi > kBentBoardChi) {
       std::snprintf(text, sizeof text,
-                    "edges still miss by %.3f px rms where noise explains %.3f px: the lens is unusual, or the board moved "
+                    "edges still miss by %.3f px rms where noise explains %.3f px: the lens is unusual, or "
+                    "the board moved "
                     "between the views; the uncertainty is enlarged for it",
                     result_.rms_px, result_.rms_px / result_.chi);
       result_.warnings.push_back({"board-not-flat", text});

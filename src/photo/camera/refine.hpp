@@ -72,5 +72,4 @@ struct BundleFit {
 BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& lens, bool free_k3,
                         bool with_covariance, int threads);
 
-
 }  // namespace rondure

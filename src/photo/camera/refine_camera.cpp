@@ -11,8 +11,9 @@ namespace rondure {
 namespace {
 
 constexpr double kHuberSds = 3;
-constexpr double kUneven = 1.5;        // typical miss over noise from which the board itself is looked at
-constexpr double kBend_ratio = 0.005;  // of the board's length: standard deviation of a sheet that was called flat
+constexpr double kUneven = 1.5;  // typical miss over noise from which the board itself is looked at
+constexpr double kBend_ratio =
+    0.005;  // of the board's length: standard deviation of a sheet that was called flat
 constexpr int kShapeRounds = 3;
 
 // Lens parameters of the bundle: one focal length, centre, k1 k2 p1 p2, k3. `place`: the board coordinates over half its
@@ -54,13 +55,15 @@ public:
     for (const BundleView& view : views)
       for (const SideFit& s : view.sides)
         if (s.used)
-          for (const EdgeObservation& o : s.observation) lo = lo.cwiseMin(o.board_mm), hi = hi.cwiseMax(o.board_mm);
+          for (const EdgeObservation& o : s.observation)
+            lo = lo.cwiseMin(o.board_mm), hi = hi.cwiseMax(o.board_mm);
     middle_ = 0.5 * (lo + hi), half_ = std::max(1e-9, 0.5 * (hi - lo).maxCoeff());
   }
   Eigen::Vector2d place(const EdgeObservation& o) const { return (o.board_mm - middle_) / half_; }
   double* offset(const SideFit& s) {
     const Eigen::Vector2d at = 0.5 * (s.observation[0].board_mm + s.observation[1].board_mm) / (1e-3 * half_);
-    const auto [found, is_new] = number_.try_emplace({std::lround(at.x()), std::lround(at.y())}, offsets_.size());
+    const auto [found, is_new] =
+        number_.try_emplace({std::lround(at.x()), std::lround(at.y())}, offsets_.size());
     if (is_new) offsets_.push_back(0);
     return &offsets_[found->second];
   }
@@ -93,12 +96,13 @@ private:
 // What is left within a view errs alike (a sheet held otherwise in each): by how much the views' pulls on the lens, each as
 // one, exceed what independent edges would do to its variance, mean over the lens parameters (a sandwich estimate with
 // the views as clusters: Liang and Zeger, Biometrika 73, 1986).
-double spread_of_views(const std::vector<BundleView>& views, const Eigen::MatrixXd& j, const Eigen::VectorXd& residuals,
-                       const Eigen::MatrixXd& inverse, Eigen::Index own) {
+double spread_of_views(const std::vector<BundleView>& views, const Eigen::MatrixXd& j,
+                       const Eigen::VectorXd& residuals, const Eigen::MatrixXd& inverse, Eigen::Index own) {
   Eigen::MatrixXd sum = Eigen::MatrixXd::Zero(own, own);
   Eigen::Index row = 0;
   for (const BundleView& view : views) {
-    const auto used = std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) { return s.used; });
+    const auto used =
+        std::count_if(view.sides.begin(), view.sides.end(), [](const SideFit& s) { return s.used; });
     const Eigen::Index rows = 2 * static_cast<Eigen::Index>(used);
     const Eigen::VectorXd pull =
         inverse.topRows(own) * (j.middleRows(row, rows).transpose() * residuals.segment(row, rows));
@@ -137,20 +141,20 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
             problem.AddResidualBlock(new ceres::AutoDiffCostFunction<BundleEdge, 1, 6, 1, 2, 4, 1, 1, 1, 3>(
                                          new BundleEdge{o, std::hypot(o.sd_px, floor_px), board.place(o)}),
                                      new ceres::HuberLoss(kHuberSds * (pass == 0 ? 10 : 1) * robust),
-                                     view.pose.data(), &focal, center, k, &k3, &view.growth_mm, board.offset(s),
-                                     board.bend);
+                                     view.pose.data(), &focal, center, k, &k3, &view.growth_mm,
+                                     board.offset(s), board.bend);
     if (problem.NumResidualBlocks() == 0) return fit;
     if (!free_k3) problem.SetParameterBlockConstant(&k3);
     for (double& offset : board.offsets())
       if (shaped)
-        problem.AddResidualBlock(new ceres::AutoDiffCostFunction<Prior<1>, 1, 1>(new Prior<1>{offset_prior_mm}), nullptr,
-                                 &offset);
+        problem.AddResidualBlock(
+            new ceres::AutoDiffCostFunction<Prior<1>, 1, 1>(new Prior<1>{offset_prior_mm}), nullptr, &offset);
       else
         problem.SetParameterBlockConstant(&offset);
     if (shaped)
       problem.AddResidualBlock(
-          new ceres::AutoDiffCostFunction<Prior<3>, 3, 3>(new Prior<3>{kBend_ratio * board.length_mm()}), nullptr,
-          board.bend);
+          new ceres::AutoDiffCostFunction<Prior<3>, 3, 3>(new Prior<3>{kBend_ratio * board.length_mm()}),
+          nullptr, board.bend);
     else
       problem.SetParameterBlockConstant(board.bend);
     ceres::Solver::Options options;
@@ -204,7 +208,8 @@ BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bo
       floor_px = std::sqrt(std::max(0.0, typical_px * typical_px - usual_noise_px * usual_noise_px));
       robust = 1;
       if (pass == 0) passes += kShapeRounds - 1;
-      offset_prior_mm = pass == 0 ? typical_px / median(scales) : std::max(0.3 * offset_prior_mm, board.root_mean_square_mm());
+      offset_prior_mm = pass == 0 ? typical_px / median(scales)
+                                  : std::max(0.3 * offset_prior_mm, board.root_mean_square_mm());
     }
     const double parameters = 7.0 * static_cast<double>(views.size()) + (free_k3 ? 8 : 7);
     fit.rms_px = std::sqrt(ssq_px / std::max(1, fit.observations));

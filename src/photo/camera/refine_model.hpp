@@ -11,7 +11,8 @@ namespace rondure {
 
 // Board point -> pixel through pose (rotation vector, translation) and lens (fx fy cx cy k1 k2 p1 p2 k3).
 template <class T>
-Eigen::Matrix<T, 2, 1> project(const Eigen::Vector2d& board_mm, const T* pose, const T* lens, const T& z_mm = T(0)) {
+Eigen::Matrix<T, 2, 1> project(const Eigen::Vector2d& board_mm, const T* pose, const T* lens,
+                               const T& z_mm = T(0)) {
   const T point[3] = {T(board_mm.x()), T(board_mm.y()), z_mm};
   T camera[3];
   ceres::AngleAxisRotatePoint(pose, point, camera);

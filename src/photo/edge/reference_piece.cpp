@@ -18,8 +18,9 @@ constexpr double kNeighbours = 12;      // points of an edge that share their er
 
 Error bad(const std::string& found) {
   return {ErrorCode::kBadArgument,
-          "--reference: found '" + found + "', needed one like 6.000mm+-0.002mm@1210,840 (diameter @ place in the "
-                                           "picture, px)"};
+          "--reference: found '" + found +
+              "', needed one like 6.000mm+-0.002mm@1210,840 (diameter @ place in the "
+              "picture, px)"};
 }
 
 std::string words(const char* format, double a, double b = 0) {
@@ -125,14 +126,15 @@ Result<ReferenceReading> read_reference_piece(const Picture& picture, const Meas
       if (off < least) least = off, best = &edge, read = *circle;
     }
   if (!best)
-    return Error{ErrorCode::kNoRoundEdge, "--reference: found none around " + where + ", needed the place of the " +
-                                              format_mm(piece.diameter_mm.value, 3) + " piece in the picture"};
+    return Error{ErrorCode::kNoRoundEdge,
+                 "--reference: found none around " + where + ", needed the place of the " +
+                     format_mm(piece.diameter_mm.value, 3) + " piece in the picture"};
   const double diameter = read.circle.diameter_mm();
   if (!(least < ReferenceScale::kMostOff_ratio * piece.diameter_mm.value))
-    return Error{ErrorCode::kBadCalibration, "--reference: the round edge at " + where +
-                                                 words(" reads %.3f mm, %.3f mm was said", diameter,
-                                                       piece.diameter_mm.value) +
-                                                 "; needed the right diameter, place and height"};
+    return Error{ErrorCode::kBadCalibration,
+                 "--reference: the round edge at " + where +
+                     words(" reads %.3f mm, %.3f mm was said", diameter, piece.diameter_mm.value) +
+                     "; needed the right diameter, place and height"};
   if (best->coverage_deg < kLeastCoverage_deg)
     return Error{ErrorCode::kBadCalibration, "--reference: only " + words("%.0f deg", best->coverage_deg) +
                                                  " of the edge at " + where + " is seen, needed " +

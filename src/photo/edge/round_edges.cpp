@@ -19,8 +19,8 @@
 #include "photo/tone/tone_evidence.hpp"
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
-#include "rondure/core/warning_code.hpp"
 #include "rondure/core/parallel.hpp"
+#include "rondure/core/warning_code.hpp"
 
 namespace rondure {
 namespace {
@@ -30,7 +30,7 @@ constexpr double kLeastCoverage_deg = 35;  // of placed points
 // that, or so many times their own noise (a normal law's median is 0.67).
 constexpr double kLeastShort_deg = 17, kCleanMiss_px = 0.05, kCleanMiss_noise = 2, kShortReach_px = 12;
 constexpr int kShortMostSectors = 4000;
-constexpr double kSoftestBlur_px = 5;      // softer edges than this and four times the sharpest are shadows
+constexpr double kSoftestBlur_px = 5;  // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 // After a first look: so many times what a round edge may miss its circle by; or so near another edge.
 constexpr double kClearlyOff = 3, kSureTwin_px = 0.2;
@@ -257,7 +257,8 @@ private:
   // With the circle through the points, where it is one much like the aim.
   Placed place_once(const RoundCandidate& candidate, const Aim& aim, const ToneCurve& tone,
                     const std::vector<float>& table) const {
-    return placed_from(cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px), candidate, aim.circle, tone);
+    return placed_from(cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px), candidate,
+                       aim.circle, tone);
   }
 
   Placed placed_from(const EdgeBand& band, const RoundCandidate& candidate, const Circle& aim,
@@ -267,8 +268,7 @@ private:
     std::vector<Eigen::Vector2d> p;
     for (const MeasuredPoint& m : out.edge.points) p.push_back(m.at.vec());
     const auto through = algebraic_circle(p);
-    if (through && std::abs(through->radius_mm - aim.radius_mm) <= 0.2 * aim.radius_mm)
-      out.circle = *through;
+    if (through && std::abs(through->radius_mm - aim.radius_mm) <= 0.2 * aim.radius_mm) out.circle = *through;
     return out;
   }
 
@@ -422,7 +422,8 @@ private:
       return found + text("%.0f round edges, but none around the point given by --near",
                           static_cast<double>(search.found.size()));
     return found +
-           "none that follows a circle over 40 degrees, or cleanly over 20; needed: a round outline in focus, 16 px or more "
+           "none that follows a circle over 40 degrees, or cleanly over 20; needed: a round outline in "
+           "focus, 16 px or more "
            "across";
   }
 

@@ -109,8 +109,8 @@ private:
     int begin = 0;
     for (int i = 0; i <= n; ++i) {
       const bool inside = i >= kCornerPoints && i + kCornerPoints < n;
-      const bool corner =
-          inside && points_[i - kCornerPoints].bright.dot(points_[i + kCornerPoints].bright) < std::cos(kCornerTurn_rad);
+      const bool corner = inside && points_[i - kCornerPoints].bright.dot(points_[i + kCornerPoints].bright) <
+                                        std::cos(kCornerTurn_rad);
       if (i < n && !corner) continue;
       if (i - begin >= kLeastPoints) stretches.emplace_back(begin, i);
       begin = i + 1;
@@ -176,7 +176,8 @@ private:
     const bool stands_out = turn >= kLeastTurn_rad && r * turn >= kLeastLength_px &&
                             r * (1 - std::cos(0.5 * turn)) >= kLeastSagitta_px;
     const bool one_side = std::abs(outward) == s.end - s.begin;
-    if (!stands_out || !one_side || rms > kJoined_rms_px || r < kLeastRadius_px || r > largest_px_) return std::nullopt;
+    if (!stands_out || !one_side || rms > kJoined_rms_px || r < kLeastRadius_px || r > largest_px_)
+      return std::nullopt;
     ShortArc arc;
     arc.candidate = {{PartPoint::from(centre * unit_mm_), r * unit_mm_},
                      outward > 0,

@@ -11,11 +11,13 @@
 namespace rondure {
 namespace {
 
-constexpr int kPhotometric = 0x0106, kMake = 0x010F, kModel = 0x0110, kOrientation = 0x0112, kSubDirectories = 0x014A,
-              kExifDirectory = 0x8769, kFocalLength = 0x920A, kPixelsAcross = 0xA002, kPixelsDown = 0xA003,
-              kFocalPlaneX = 0xA20E, kFocalPlaneUnit = 0xA210, kFocal35mm = 0xA405, kDngVersion = 0xC612;
+constexpr int kPhotometric = 0x0106, kMake = 0x010F, kModel = 0x0110, kOrientation = 0x0112,
+              kSubDirectories = 0x014A, kExifDirectory = 0x8769, kFocalLength = 0x920A,
+              kPixelsAcross = 0xA002, kPixelsDown = 0xA003, kFocalPlaneX = 0xA20E, kFocalPlaneUnit = 0xA210,
+              kFocal35mm = 0xA405, kDngVersion = 0xC612;
 constexpr int kAscii = 2, kShort = 3, kLong = 4, kRational = 5, kDirectory = 13;
-constexpr std::uint32_t kColourFilters = 32803, kLinearRaw = 34892;  // photometric interpretations of raw pictures
+constexpr std::uint32_t kColourFilters = 32803,
+                        kLinearRaw = 34892;  // photometric interpretations of raw pictures
 constexpr std::size_t kMostDirectories = 32;
 constexpr double kFilmDiagonal_mm = 43.27;  // of 24 mm x 36 mm
 
@@ -45,7 +47,8 @@ double unit_of(std::uint32_t code) {
   }
 }
 
-void read_directory(const TiffBlock& block, std::size_t at, Picture& picture, FocalPlane& plane, bool main_directory) {
+void read_directory(const TiffBlock& block, std::size_t at, Picture& picture, FocalPlane& plane,
+                    bool main_directory) {
   block.directory(at, [&](std::size_t entry, int tag, int type) {
     const auto whole = [&] { return block.number(entry + 8, type == kShort ? 2 : 4); };
     const bool is_whole = type == kShort || type == kLong;
@@ -58,7 +61,8 @@ void read_directory(const TiffBlock& block, std::size_t at, Picture& picture, Fo
     if (tag == kFocalPlaneUnit && type == kShort) plane.unit_mm = unit_of(whole());
     if (tag == kPixelsAcross && is_whole) plane.across_px = whole();
     if (tag == kPixelsDown && is_whole) plane.down_px = whole();
-    if (tag == kExifDirectory && (type == kLong || type == kDirectory) && main_directory) read_directory(block, whole(), picture, plane, false);
+    if (tag == kExifDirectory && (type == kLong || type == kDirectory) && main_directory)
+      read_directory(block, whole(), picture, plane, false);
   });
 }
 
@@ -84,7 +88,8 @@ bool is_raw_tiff(Bytes bytes) {
     };
     note(block.directory(directories[i], [&](std::size_t entry, int tag, int type) {
       const std::uint32_t value = type == kShort ? block.number(entry + 8, 2) : block.number(entry + 8, 4);
-      raw = raw || tag == kDngVersion || (tag == kPhotometric && (value == kColourFilters || value == kLinearRaw));
+      raw = raw || tag == kDngVersion ||
+            (tag == kPhotometric && (value == kColourFilters || value == kLinearRaw));
       if (tag != kSubDirectories || (type != kLong && type != kDirectory)) return;
       const std::size_t count = block.number(entry + 4, 4);
       if (count == 1) return note(value);

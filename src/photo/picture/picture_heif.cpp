@@ -45,8 +45,8 @@ void read_exif_of(const heif_image_handle* handle, Picture& picture) {
 
 // Row by row out of the library's interleaved RGB.
 template <class T>
-void copy_rows(const std::uint8_t* rows, int stride, const Picture& picture, int shift, PictureChannel channel,
-               std::vector<T>& out) {
+void copy_rows(const std::uint8_t* rows, int stride, const Picture& picture, int shift,
+               PictureChannel channel, std::vector<T>& out) {
   for (int y = 0; y < picture.height_px; ++y) {
     const std::uint8_t* row = rows + static_cast<std::size_t>(y) * static_cast<std::size_t>(stride);
     for (int x = 0; x < picture.width_px; ++x) {
@@ -58,8 +58,8 @@ void copy_rows(const std::uint8_t* rows, int stride, const Picture& picture, int
         else
           rgb[c] = static_cast<T>((row[2 * i] | row[2 * i + 1] << 8) << shift);
       }
-      out[static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width_px) + static_cast<std::size_t>(x)] =
-          grey_of(rgb, 3, channel);
+      out[static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width_px) +
+          static_cast<std::size_t>(x)] = grey_of(rgb, 3, channel);
     }
   }
 }
@@ -78,7 +78,8 @@ bool is_heif(Bytes bytes) {
 Result<Picture> decode_heif(Bytes bytes, PictureChannel channel) {
   const Context context(heif_context_alloc());
   if (!context) return Error{ErrorCode::kPictureSize, "not enough memory for it"};
-  if (const auto e = heif_context_read_from_memory_without_copy(context.get(), bytes.data(), bytes.size(), nullptr);
+  if (const auto e =
+          heif_context_read_from_memory_without_copy(context.get(), bytes.data(), bytes.size(), nullptr);
       e.code != heif_error_Ok)
     return refusal(e);
   heif_image_handle* primary = nullptr;
@@ -99,7 +100,8 @@ Result<Picture> decode_heif(Bytes bytes, PictureChannel channel) {
   read_exif_of(primary, picture);
   picture.orientation = 1;
   // The library holds the coded planes and the colours beside our samples.
-  if (const auto room = allocate_samples(picture, bytes.size() + count * (deep ? 12 : 6)); !room) return room.error();
+  if (const auto room = allocate_samples(picture, bytes.size() + count * (deep ? 12 : 6)); !room)
+    return room.error();
   heif_image* decoded = nullptr;
   const auto chroma = deep ? heif_chroma_interleaved_RRGGBB_LE : heif_chroma_interleaved_RGB;
   if (const auto e = heif_decode_image(primary, &decoded, heif_colorspace_RGB, chroma, nullptr);

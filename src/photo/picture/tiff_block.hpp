@@ -15,7 +15,8 @@ public:
 
   // "II" or "MM" and 42.
   bool is_tiff() const {
-    return bytes_.size() >= 14 && bytes_[0] == bytes_[1] && (bytes_[0] == 'I' || bytes_[0] == 'M') && number(2, 2) == 42;
+    return bytes_.size() >= 14 && bytes_[0] == bytes_[1] && (bytes_[0] == 'I' || bytes_[0] == 'M') &&
+           number(2, 2) == 42;
   }
   bool has(std::size_t from, std::size_t count) const {
     return from <= bytes_.size() && count <= bytes_.size() - from;

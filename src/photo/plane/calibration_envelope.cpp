@@ -14,7 +14,8 @@ constexpr std::uintmax_t kMostBytes = 1u << 20;
 Json calibration_envelope(const std::string& kind, const std::vector<CalibrationSource>& made_from,
                           const std::string& when) {
   Json j = {{"format", kFormat}, {"version", 1}, {"kind", kind}};
-  for (const CalibrationSource& s : made_from) j["made_from"].push_back({{"file", s.file}, {"sha256", s.sha256}});
+  for (const CalibrationSource& s : made_from)
+    j["made_from"].push_back({{"file", s.file}, {"sha256", s.sha256}});
   j["when"] = when;
   return j;
 }
@@ -38,15 +39,17 @@ std::string text_in(const Json& object, const char* key) {
   return it != object.end() && it->is_string() ? it->get<std::string>() : std::string();
 }
 
-Result<Json> open_calibration(const std::string& json_text, const std::string& kind, const std::string& made_by) {
+Result<Json> open_calibration(const std::string& json_text, const std::string& kind,
+                              const std::string& made_by) {
   Json j = Json::parse(json_text, nullptr, false);
   if (j.is_discarded()) return Error{ErrorCode::kFileDamaged, "the JSON breaks off or is wrong"};
   if (text_in(j, "format") != kFormat)
     return Error{ErrorCode::kFileDamaged, std::string("found no '") + kFormat + "'"};
   if (number_in(j, "version", 0, 1e6) != 1.0) return Error{ErrorCode::kFileDamaged, "found no version 1"};
   if (text_in(j, "kind") != kind)
-    return Error{ErrorCode::kBadCalibration, "found a calibration of kind '" + text_in(j, "kind").substr(0, 40) +
-                                                 "', needed " + kind + " (rondure " + made_by + ")"};
+    return Error{ErrorCode::kBadCalibration, "found a calibration of kind '" +
+                                                 text_in(j, "kind").substr(0, 40) + "', needed " + kind +
+                                                 " (rondure " + made_by + ")"};
   return j;
 }
 

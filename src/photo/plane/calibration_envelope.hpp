@@ -16,7 +16,8 @@ Json calibration_envelope(const std::string& kind, const std::vector<Calibration
                           const std::string& when);
 std::string calibration_text(const Json& calibration);
 // Errors: kFileDamaged, kBadCalibration (another kind; `made_by` is the command that writes the right one).
-Result<Json> open_calibration(const std::string& json_text, const std::string& kind, const std::string& made_by);
+Result<Json> open_calibration(const std::string& json_text, const std::string& kind,
+                              const std::string& made_by);
 std::vector<CalibrationSource> sources_of(const Json& calibration);
 
 // Empty where the number is missing or outside [lo, hi].

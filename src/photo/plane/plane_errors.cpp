@@ -47,7 +47,8 @@ RimShift half_way(const MeasuringPlane& up, const MeasuringPlane& down, const st
                   const Circle& circle) {
   const auto a = rim_shift(up, rim, circle), b = rim_shift(down, rim, circle);
   if (!a || !b) return {};
-  return {(a->diameter_mm - b->diameter_mm) / 2, (a->cos2_mm - b->cos2_mm) / 2, (a->sin2_mm - b->sin2_mm) / 2};
+  return {(a->diameter_mm - b->diameter_mm) / 2, (a->cos2_mm - b->cos2_mm) / 2,
+          (a->sin2_mm - b->sin2_mm) / 2};
 }
 
 MeasuringPlane with_focal(const MeasuringPlane& plane, double ratio) {
@@ -93,7 +94,8 @@ PlaneUncertainty u_from_plane(const MeasuringPlane& plane, const Circle& circle)
   // A plain scale holds along each direction by itself: x and y off by independent amounts make a round part
   // oval, and a tilt does so in any direction.
   if (plane.covariance.size() == 0 && !plane.lens)
-    u.second_harmonic_mm2 += std::pow(plane.u_scale_ratio * circle.radius_mm, 2) / 2 * Eigen::Matrix2d::Identity();
+    u.second_harmonic_mm2 +=
+        std::pow(plane.u_scale_ratio * circle.radius_mm, 2) / 2 * Eigen::Matrix2d::Identity();
   u.u_ovality_mm = 4 * std::sqrt(u.second_harmonic_mm2.trace() / 2);
   u.u_height_mm = std::abs(errors.height.diameter_mm);
   return u;

@@ -47,10 +47,11 @@ Result<MeasuringPlane> at_height(const MeasuringPlane& plane, double height_mm, 
     const double u_ratio = focal > 0 ? u_focal_ratio(plane, focal) : INFINITY;
     if (!(u_ratio < kWorstFocalRatio)) {
       if (!hint || !(hint->focal_px > 0))
-        return Error{ErrorCode::kBadCalibration,
-                     "this view does not show how far away the camera stood, so a height above the plane cannot "
-                     "be allowed for; "
-                     "needed a camera file (calibrate camera)"};
+        return Error{
+            ErrorCode::kBadCalibration,
+            "this view does not show how far away the camera stood, so a height above the plane cannot "
+            "be allowed for; "
+            "needed a camera file (calibrate camera)"};
       focal = raised.focal_hint_px = hint->focal_px;
       raised.u_focal_hint_ratio = hint->u_ratio;
     }

@@ -34,7 +34,8 @@ Eigen::Vector3d tone_ways(const ToneCurve& tone, const RoundEdge& edge) {
   Eigen::Vector3d ways = Eigen::Vector3d::Zero();
   if (tone.linear) return ways;
   for (std::size_t k = 0; k < kToneWays; ++k)
-    ways(static_cast<Eigen::Index>(k)) = tone_shift(tone, others[k], {dark, bright, edge.blur_px}).toward_bright_px;
+    ways(static_cast<Eigen::Index>(k)) =
+        tone_shift(tone, others[k], {dark, bright, edge.blur_px}).toward_bright_px;
   const double length = ways.norm();
   return length > 1e-9 ? Eigen::Vector3d(ways / length) : Eigen::Vector3d(Eigen::Vector3d::Zero());
 }
@@ -84,7 +85,8 @@ CircleReading circle_reading(const MeasuringPlane& plane, const RoundEdge& edge,
   out.u_alone_mm = u_alone_mm;
   const Eigen::Vector3d ways = tone_ways(plane.tone, edge);
   const double u_edge_mm = 2 * edge.u_edge_offset_mm;
-  for (const double way : ways) out.tone_mm.push_back((edge.dark_inside ? 1 : -1) * std::sqrt(kToneShare) * u_edge_mm * way);
+  for (const double way : ways)
+    out.tone_mm.push_back((edge.dark_inside ? 1 : -1) * std::sqrt(kToneShare) * u_edge_mm * way);
   out.u_own_edge_mm = u_edge_mm * std::sqrt(1 - kToneShare * ways.squaredNorm());
   const PlaneErrors errors = plane_errors(plane, circle);
   out.height_mm = errors.height.diameter_mm;
@@ -107,11 +109,12 @@ Result<ReferenceScale> ReferenceScale::from(std::vector<ReferenceReading> pieces
   if (freedom > 0 && left.dot(noise.solve(left)) / freedom > kMostDisagreement_u * kMostDisagreement_u) {
     Eigen::Index worst = 0;
     left.cwiseQuotient(s.own).cwiseAbs().maxCoeff(&worst);
-    return Error{ErrorCode::kBadCalibration,
-                 "the references contradict each other: " + pieces[static_cast<std::size_t>(worst)].piece.text() +
-                     text(" reads %.4f mm off what they say together (u %.4f mm); needed the right diameter of "
-                          "each, and its height where that is not the part's",
-                          -left(worst), s.own(worst))};
+    return Error{
+        ErrorCode::kBadCalibration,
+        "the references contradict each other: " + pieces[static_cast<std::size_t>(worst)].piece.text() +
+            text(" reads %.4f mm off what they say together (u %.4f mm); needed the right diameter of "
+                 "each, and its height where that is not the part's",
+                 -left(worst), s.own(worst))};
   }
   ReferenceScale out;
   out.pieces_ = std::move(pieces);
@@ -166,9 +169,11 @@ std::string ReferenceScale::finding(bool board) const {
                                         : "by the " + std::to_string(pieces_.size()) + " references, ";
   out += what + size + (percent > 0 ? "large" : "small");
   if (contradicts_)
-    out += board ? ": more than it was trusted to; the size is the reference's alone (keep it for the next time: "
-                   "calibrate board-print)"
-                 : ": more than it was trusted to; the size is the reference's alone";
+    out +=
+        board
+            ? ": more than it was trusted to; the size is the reference's alone (keep it for the next time: "
+              "calibrate board-print)"
+            : ": more than it was trusted to; the size is the reference's alone";
   return out;
 }
 

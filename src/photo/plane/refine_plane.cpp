@@ -1,8 +1,8 @@
 #include <cmath>
 
-#include "photo/plane/plane_parameters.hpp"
 #include "photo/camera/refine.hpp"
 #include "photo/camera/refine_model.hpp"
+#include "photo/plane/plane_parameters.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {

@@ -88,7 +88,8 @@ Result<Resolution> resolution_of(const Picture& picture) {
   if (sensible(r.x_px_per_mm) && sensible(r.y_px_per_mm)) return r;
   if (r.x_px_per_mm > 0)
     return Error{ErrorCode::kBadCalibration,
-                 "the file says " + words("%.0f x %.0f dpi", r.x_px_per_mm * kMmPerInch, r.y_px_per_mm * kMmPerInch) +
+                 "the file says " +
+                     words("%.0f x %.0f dpi", r.x_px_per_mm * kMmPerInch, r.y_px_per_mm * kMmPerInch) +
                      ", which is no scanner's; needed --scan with the true one, such as --scan 600dpi"};
   return Error{ErrorCode::kBadCalibration,
                "the file says no resolution; needed --scan with it, such as --scan 600dpi"};
@@ -128,12 +129,14 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
   }
   const double diameter = 2 * read.x(0);
   if (!(std::abs(diameter - diameter_mm) < kSizeWithin_ratio * diameter_mm))
-    return Error{ErrorCode::kBadCalibration, words("the nearest round edge reads %.3f mm, %.3f mm was said; needed "
-                                                   "the right diameter and resolution",
-                                                   diameter, diameter_mm)};
+    return Error{ErrorCode::kBadCalibration,
+                 words("the nearest round edge reads %.3f mm, %.3f mm was said; needed "
+                       "the right diameter and resolution",
+                       diameter, diameter_mm)};
   if (best->coverage_deg < kLeastCoverage_deg)
-    return Error{ErrorCode::kBadCalibration, words("only %.0f deg of the reference's edge is seen, needed %.0f",
-                                                   best->coverage_deg, kLeastCoverage_deg)};
+    return Error{ErrorCode::kBadCalibration,
+                 words("only %.0f deg of the reference's edge is seen, needed %.0f", best->coverage_deg,
+                       kLeastCoverage_deg)};
   const double share = std::sqrt((picture.jpeg ? kNeighbours : 1) / static_cast<double>(read.points));
   ScannedDisc out;
   const Circle circle{best->points.front().at, read.x(0)};
@@ -149,14 +152,16 @@ Result<ScannedDisc> read_scanned_disc(const Picture& picture, const Resolution& 
 
 Result<ScannerFit> scanner_from_discs(const Estimate& diameter, std::span<const ScannedDisc> scans) {
   if (scans.empty() || scans.size() > 2)
-    return Error{ErrorCode::kTooFewPoints, "needed one or two scans of the reference, turned by a quarter between"};
+    return Error{ErrorCode::kTooFewPoints,
+                 "needed one or two scans of the reference, turned by a quarter between"};
   const ScannedDisc &first = scans.front(), &last = scans.back();
   const bool turned = scans.size() == 2;
   const double apart = std::abs(first.diameter_mm.value - last.diameter_mm.value);
   if (apart > kContradiction_u * std::hypot(first.diameter_mm.u, last.diameter_mm.u))
-    return Error{ErrorCode::kBadCalibration, words("the two scans read the reference %.4f mm apart; needed two "
-                                                   "scans of one piece at one resolution",
-                                                   apart)};
+    return Error{ErrorCode::kBadCalibration,
+                 words("the two scans read the reference %.4f mm apart; needed two "
+                       "scans of one piece at one resolution",
+                       apart)};
   const Eigen::Vector2d a(first.cos2_mm, first.sin2_mm), b(last.cos2_mm, last.sin2_mm);
   const Eigen::Vector2d stays = 0.5 * (a + b), turns = 0.5 * (a - b);
   const double d = diameter.value;
@@ -173,10 +178,10 @@ Result<ScannerFit> scanner_from_discs(const Estimate& diameter, std::span<const 
   fit.axes.difference_ratio = {2 * stays.x() / d, 2 * u_h / d};
   fit.axes.skew_rad = {4 * stays.y() / d, 4 * u_h / d};
   if (std::abs(fit.axes.difference_ratio.value) > kMostAxes_ratio / 2)
-    return Error{ErrorCode::kBadCalibration, words("the axes' scales differ by %.1f %%, needed less than %.0f %%: is "
-                                                   "the reference round, and seen whole?",
-                                                   200 * std::abs(fit.axes.difference_ratio.value),
-                                                   100 * kMostAxes_ratio)};
+    return Error{ErrorCode::kBadCalibration,
+                 words("the axes' scales differ by %.1f %%, needed less than %.0f %%: is "
+                       "the reference round, and seen whole?",
+                       200 * std::abs(fit.axes.difference_ratio.value), 100 * kMostAxes_ratio)};
   return fit;
 }
 

@@ -95,7 +95,6 @@ public:
   }
 
 private:
-
   double miss_px(const InnerRing& ring, const RayEdge& e) const {
     const double s = camera_.scale_at(ring.height_mm);
     const Eigen::Vector2d c = camera_.foot + s * (ring.center - camera_.foot);

@@ -100,8 +100,8 @@ std::optional<double> place(const Profile& p, const Window& w, double blur_px) {
   ProfileRow x;
   const int darkest = w.inner_edge ? (*w.inner_edge + w.peak) / 2 : w.from;
   const double rise = p.light[w.to - 1] - p.light[darkest];
-  x << (w.inner_edge ? p.light[w.from] : p.light[darkest]), p.light[darkest], rise, 0, p.start_px + kStep_px * w.peak,
-      w.inner_edge ? kStrip_blurs * blur_px : 0;
+  x << (w.inner_edge ? p.light[w.from] : p.light[darkest]), p.light[darkest], rise, 0,
+      p.start_px + kStep_px * w.peak, w.inner_edge ? kStrip_blurs * blur_px : 0;
   if (std::abs(rise) < 1e-4) return {};
   const auto held_by = [&](double spread) { return std::pow(kNoise_ratio * rise / spread, 2); };
   for (int round = 0; round < 12; ++round) {

@@ -32,7 +32,7 @@ constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
-constexpr double kPlacedDiffers_px = 0.3;                     // an edge as placed is then no part's edge
+constexpr double kPlacedDiffers_px = 0.3;              // an edge as placed is then no part's edge
 constexpr double kLight_px = 0.05,
                  kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
 constexpr double kThroughTo_ratio =

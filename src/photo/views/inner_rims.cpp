@@ -181,9 +181,10 @@ private:
     }
     rim.edge.ring = SeenRing{ring.role(), std::hypot(ring.of(&Seen::u_more_mm), ring.spread_mm()), {}};
     rim.edge.warnings.push_back(
-        {"upper-rim", fmt::format("its upper rim, {:.2f} mm above the board: where that is chamfered the {} below is {}",
-                                  *rim.edge.height_mm, word_for(ring.role()),
-                                  ring.role() == EdgeRole::kHubStep ? "larger" : "smaller")});
+        {"upper-rim",
+         fmt::format("its upper rim, {:.2f} mm above the board: where that is chamfered the {} below is {}",
+                     *rim.edge.height_mm, word_for(ring.role()),
+                     ring.role() == EdgeRole::kHubStep ? "larger" : "smaller")});
     return rim;
   }
 

@@ -190,7 +190,8 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
   double misfit2_mm2 = 0;
   for (const auto& [bin, sum] : by_direction) {
     const Eigen::Vector2d normal = sum.normal.normalized();
-    const Eigen::Vector2d doubled(normal.x() * normal.x() - normal.y() * normal.y(), 2 * normal.x() * normal.y());
+    const Eigen::Vector2d doubled(normal.x() * normal.x() - normal.y() * normal.y(),
+                                  2 * normal.x() * normal.y());
     misfit2_mm2 += std::pow(sum.out_mm / sum.weight - doubled.dot(joint.wall.oval), 2) /
                    static_cast<double>(by_direction.size());
     edge.points.push_back(
