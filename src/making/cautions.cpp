@@ -13,7 +13,7 @@ bool has(const std::optional<Material>& material, Hazard hazard) {
 
 class Cautions {
 public:
-  void say(bool applies, const char* code, std::string text) {
+  void say(bool applies, WarningCode code, std::string text) {
     if (applies) out_.push_back({code, std::move(text)});
   }
   std::vector<Warning> take() { return std::move(out_); }

@@ -10,7 +10,7 @@
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/parallel.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 #include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
@@ -105,8 +105,7 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges) {
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * printed_mm, decimals);
-    inner.feature.warnings.insert(inner.feature.warnings.begin(),
-                                  {std::string(word(WarningCode::kEccentricity)), text});
+    inner.feature.warnings.insert(inner.feature.warnings.begin(), {WarningCode::kEccentricity, text});
   }
 }
 
@@ -188,8 +187,9 @@ Result<Feature> measure_edge(const RoundEdge& edge, const MeasuringPlane& plane,
   feature->warnings.insert(feature->warnings.end(), edge.warnings.begin(), edge.warnings.end());
   feature->warnings.insert(feature->warnings.end(), plane.warnings.begin(), plane.warnings.end());
   if (references && references->in_picture())
-    feature->warnings.push_back({references->contradicts_board() ? "reference-contradicts" : "reference",
-                                 references->finding(!plane.outline.empty())});
+    feature->warnings.push_back(
+        {references->contradicts_board() ? WarningCode("reference-contradicts") : WarningCode("reference"),
+         references->finding(!plane.outline.empty())});
   feature->pixel_from_part = affine_near(plane, feature->circle->center);
   if (edge.u_height_mm || plane.height_mm != 0) {
     feature->height_mm = edge.height_mm.value_or(plane.height_mm);

@@ -179,8 +179,9 @@ private:
     };
     put(outline_.warnings), put(plane_.warnings);
     if (references_)
-      profile.warnings.push_back({references_->contradicts_board() ? "reference-contradicts" : "reference",
-                                  references_->finding(!plane_.outline.empty())});
+      profile.warnings.push_back(
+          {references_->contradicts_board() ? WarningCode("reference-contradicts") : WarningCode("reference"),
+           references_->finding(!plane_.outline.empty())});
     if (auto tilted = tilt_note(unfolded_.tilt_rad)) profile.warnings.push_back(std::move(*tilted));
     if (!camera_mm_) profile.warnings.push_back(distance_note(largest_radius_mm(unfolded_.meridian)));
   }

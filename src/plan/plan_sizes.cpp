@@ -6,7 +6,7 @@
 
 #include "plan_steps.hpp"
 #include "rondure/core/length.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -64,7 +64,7 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
         others += fmt::format("{} {} {:.0f} %", i == 1 ? ";" : ",", original->candidates[i].label,
                               original->candidates[i].probability * 100);
       warnings.push_back(
-          {std::string(word(WarningCode::kSizeUndecided)),
+          {WarningCode::kSizeUndecided,
            fmt::format("{}: the original is not decided ({} {:.0f} %{}): measure more before you cut, or "
                        "--choose '{}={:.7g}mm'",
                        feature.name, best.label, best.probability * 100, others, feature.name,

@@ -10,7 +10,7 @@
 
 #include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -350,7 +350,7 @@ std::string warnings_text(const ReplacementPlan& plan, const TextOptions& option
   const std::string undecided = options.all ? "" : undecided_words(plan);
   if (!undecided.empty()) add(undecided);
   for (const Warning& w : plan.warnings)
-    if (undecided.empty() || code_of(w) != WarningCode::kSizeUndecided) add(w.text);
+    if (undecided.empty() || w.code != WarningCode::kSizeUndecided) add(w.text);
   return text;
 }
 

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstdio>
 
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure {
 namespace {
@@ -85,7 +85,7 @@ private:
     std::vector<Warning> kept;
     for (const SideProfile* v : views_)
       for (const Warning& w : v->warnings)
-        if (code_of(w) != WarningCode::kFlanksDiffer &&
+        if (w.code != WarningCode::kFlanksDiffer &&
             std::none_of(kept.begin(), kept.end(), [&](const Warning& k) { return k.text == w.text; }))
           kept.push_back(w);
     out_.warnings = std::move(kept);
@@ -166,7 +166,7 @@ private:
                                   "axis as the part is turned; eccentric by half of that at least",
                                   s.name, flanks.range())});
     else if (flanks.count > 1 && std::abs(flanks.mean) > kTold * u)
-      out_.warnings.push_back({std::string(word(WarningCode::kFlanksDiffer)),
+      out_.warnings.push_back({WarningCode::kFlanksDiffer,
                                words("the flanks of %s differ by %.4f mm however the part is turned: the "
                                      "axis is not square to the view",
                                      s.name, 2 * std::abs(flanks.mean))});

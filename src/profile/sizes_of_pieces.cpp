@@ -5,7 +5,7 @@
 #include <cmath>
 
 #include "rondure/core/median.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure {
 namespace {
@@ -358,7 +358,7 @@ private:
             "the two flanks differ by %.3f mm at %.2f mm along the axis: run-out there, or the axis is not "
             "square to the view",
             2 * std::abs(s.flank_difference_mm), 0.5 * (s.from_mm + s.to_mm));
-        out.warnings.push_back({std::string(word(WarningCode::kFlanksDiffer)), line});
+        out.warnings.push_back({WarningCode::kFlanksDiffer, line});
         break;
       }
     if (out.p_as_cut < 0.9)

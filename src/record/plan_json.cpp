@@ -3,6 +3,7 @@
 #include "json/text.hpp"
 #include "rondure/record/plan_section.hpp"
 #include "sections.hpp"
+#include "shared_fields.hpp"
 
 namespace rondure {
 namespace {
@@ -22,14 +23,11 @@ std::optional<FormToolCase> parse_case(std::string_view word) {
 std::string_view basis_word(SizeBasis basis) { return name(basis); }
 std::string_view fit_word(FitKind kind) { return name(kind); }
 
-struct PlanFields {
+struct PlanFields : SharedFields {
+  using SharedFields::list;
   template <class Io>
   static void list(Io& io, Estimate& v) {
     io("value_mm", v.value), io("u_mm", v.u);
-  }
-  template <class Io>
-  static void list(Io& io, Warning& v) {
-    io("code", v.code), io("text", v.text);
   }
   template <class Io>
   static void list(Io& io, PlannedSize& v) {

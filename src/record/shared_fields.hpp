@@ -6,10 +6,12 @@
 
 namespace rondure::record {
 
+inline std::string_view warning_word(WarningCode code) { return code.word(); }
+
 struct SharedFields {
   template <class Io>
   static void list(Io& io, Warning& v) {
-    io.always("code", v.code), io.always("text", v.text);
+    io.word("code", v.code, warning_word, WarningCode::from_record), io.always("text", v.text);
   }
   template <class Io>
   static void list(Io& io, BudgetLine& v) {

@@ -9,7 +9,7 @@
 #include "page_sections.hpp"
 #include "photo_figure.hpp"
 #include "rondure/core/shown.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 #include "rondure/report/feature_text.hpp"
 #include "size_word.hpp"
 #include "svg.hpp"

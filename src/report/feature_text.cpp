@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "rondure/core/shown.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 #include "size_word.hpp"
 
 namespace rondure {
@@ -329,7 +329,9 @@ std::vector<std::string> table_cells(const Feature& f, const LengthWords& words)
   }
   if (f.ellipse) cells[4] = words.number(f.ellipse->ovality_mm, shown_decimals(f.ellipse->u_ovality_mm));
   for (const Warning& w : f.warnings)
-    if (is_caution(w)) cells[6] += (cells[6].empty() ? "" : " ") + w.code;
+    if (is_caution(w))
+      cells[6] +=
+          (cells[6].empty() ? "" : " ") + std::string(w.code.word().empty() ? "other" : w.code.word());
   return cells;
 }
 

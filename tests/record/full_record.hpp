@@ -55,13 +55,13 @@ inline rondure::PartRecord full_record() {
   o.features = {original};
   o.measure_next = {{"bore of the roller at the other end", 0.4}};
   o.reasons = {"the steel shaft is 3 mm"};
-  o.warnings = {{"few-features", "two features only"}};
+  o.warnings = {{"alike-features", "two features only"}};
   r.original = o;
   plan::PlannedSize size;
   size.name = "roller outside", size.kind = FeatureKind::kOutside;
   size.target_mm = size.intended_mm = 12.4, size.lower_mm = 12.391, size.upper_mm = 12.409;
   r.replacement.emplace();
   r.replacement->part = r.name, r.replacement->material_new = "brass", r.replacement->sizes = {size};
-  r.warnings = {{"two-cameras", "features come from two cameras"}};
+  r.warnings = {{"scale-dpi", "features come from two cameras"}};
   return r;
 }

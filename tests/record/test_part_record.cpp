@@ -195,6 +195,19 @@ TEST_CASE("record: fields of a newer version are kept at every level", "[record]
   CHECK(again["warnings"][0]["since"] == "2031");
 }
 
+TEST_CASE("record: the code of a warning that is not known keeps its word", "[record]") {
+  Json newer = Json::parse(to_json(full_record()));
+  newer["warnings"][0]["code"] = "light-of-the-lamp";
+  newer["features"][1]["warnings"][0]["code"] = "dust-on-the-glass";
+  newer["replacement"]["cautions"] = {{{"code", "magnets"}, {"text", "Keep the magnets away."}}};
+  const auto read = parse_part_record(newer.dump());
+  REQUIRE(read);
+  CHECK(read->warnings[0].code == WarningCode());
+  const Json again = Json::parse(to_json(*read));
+  for (const char* place : {"/warnings", "/features/1/warnings", "/replacement/cautions"})
+    CHECK(again[Json::json_pointer(place)] == newer[Json::json_pointer(place)]);
+}
+
 TEST_CASE("record: a plan made anew leaves nothing of a newer version's plan", "[record]") {
   Json newer = Json::parse(to_json(full_record()));
   newer["later"] = 1;

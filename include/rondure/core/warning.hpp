@@ -2,11 +2,15 @@
 #pragma once
 #include <string>
 
+#include "rondure/core/warning_code.hpp"
+
 namespace rondure {
 
 struct Warning {
-  std::string code;  // kebab-case, stable: "clipped-light", "short-arc"
+  WarningCode code;
   std::string text;  // one sentence for the user
 };
+
+inline bool is_caution(const Warning& warning) { return warning.code.is_caution(); }
 
 }  // namespace rondure

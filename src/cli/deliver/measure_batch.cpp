@@ -5,7 +5,7 @@
 #include <algorithm>
 
 #include "rondure/core/quoting.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure::cli {
 namespace {

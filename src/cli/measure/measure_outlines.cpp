@@ -5,7 +5,7 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 #include "rondure/record/part_record.hpp"
 
 using json = nlohmann::json;
@@ -80,7 +80,7 @@ Result<void> write_outlines(const std::string& file, const Picture& picture,
                             {"outline_px", line_of(measured.outlines[i].outline)},
                             {"left_out_px", left_out}});
     clipped = clipped || std::ranges::any_of(feature.warnings, [](const Warning& w) {
-                return code_of(w) == WarningCode::kClippedLight;
+                return w.code == WarningCode::kClippedLight;
               });
   }
   for (const auto& other : measured.not_the_part)

@@ -20,7 +20,7 @@
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
 #include "rondure/core/parallel.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure {
 namespace {
@@ -330,7 +330,7 @@ private:
                                                                  placed.blur_px, placed.u_clipping_px});
       u_px = std::hypot(u_px, u_clipping_px);
       edge.warnings.push_back(
-          {std::string(word(WarningCode::kClippedLight)),
+          {WarningCode::kClippedLight,
            text("the light beside this edge is over-exposed (%.0f %% of it at full scale): that moved the "
                 "edge by about "
                 "%.3f mm, which was taken off",

@@ -8,7 +8,7 @@
 #include "photo/board/board_fit.hpp"
 #include "photo/plane/plane_parameters.hpp"
 #include "rondure/core/median.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure {
 namespace {
@@ -219,10 +219,10 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
                                std::to_string(out.rms_px).substr(0, 5) +
                                " px): the board is bent, or focus or zoom were changed"});
   if (view->clipped_sides > out.sides / 4)
-    plane.warnings.push_back({std::string(word(WarningCode::kClippedLight)),
-                              "white beside the board's edges is at full scale in " +
-                                  std::to_string(view->clipped_sides) + " of " + std::to_string(out.sides) +
-                                  " sides: expose less"});
+    plane.warnings.push_back(
+        {WarningCode::kClippedLight, "white beside the board's edges is at full scale in " +
+                                         std::to_string(view->clipped_sides) + " of " +
+                                         std::to_string(out.sides) + " sides: expose less"});
   out.board = std::move(*found);
   return out;
 }

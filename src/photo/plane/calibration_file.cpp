@@ -255,7 +255,7 @@ Calibration calibration_of(const Json& j) {
   }
   if (const auto warnings = j.find("warnings"); warnings != j.end() && warnings->is_array())
     for (const Json& w : *warnings)
-      out.warnings.push_back({text_or_empty(w, "code"), text_or_empty(w, "text")});
+      out.warnings.push_back({WarningCode::from_record(text_or_empty(w, "code")), text_or_empty(w, "text")});
   return out;
 }
 
@@ -298,7 +298,7 @@ std::string to_json(const Calibration& c) {
   if (c.chi > 0) j["chi"] = c.chi;
   for (const ViewResult& v : c.views) j["views"].push_back(view_json(v));
   j["warnings"] = Json::array();
-  for (const Warning& w : c.warnings) j["warnings"].push_back({{"code", w.code}, {"text", w.text}});
+  for (const Warning& w : c.warnings) j["warnings"].push_back({{"code", w.code.word()}, {"text", w.text}});
   return j.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

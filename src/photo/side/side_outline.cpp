@@ -7,7 +7,7 @@
 #include "photo/side/side_band.hpp"
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
-#include "rondure/core/warning_code.hpp"
+#include "rondure/core/warning.hpp"
 
 namespace rondure {
 namespace {
@@ -81,10 +81,10 @@ Result<SideOutline> find_side_outline(const Picture& picture, const MeasuringPla
   if (placed.clipped_share > kClippedWarning) {
     const double shift_px = std::abs(placed.clipping_shift_px);
     u_px = std::hypot(u_px, std::max({0.3 * shift_px, 2 * placed.u_clipping_px, 0.05}));
-    out->warnings.push_back({std::string(word(WarningCode::kClippedLight)),
-                             "the light behind the part is over-exposed (" +
-                                 std::to_string(static_cast<int>(100 * placed.clipped_share)) +
-                                 " % of it beside the edge at full scale): expose less"});
+    out->warnings.push_back(
+        {WarningCode::kClippedLight, "the light behind the part is over-exposed (" +
+                                         std::to_string(static_cast<int>(100 * placed.clipped_share)) +
+                                         " % of it beside the edge at full scale): expose less"});
   }
   out->u_edge_offset_mm = u_px / out->px_per_mm;
   return out;
