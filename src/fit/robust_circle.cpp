@@ -7,6 +7,7 @@
 #include <random>
 
 #include "broad_defect.hpp"
+#include "rondure/core/order_statistic.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "trimmed_outline.hpp"
 
@@ -34,12 +35,6 @@ Subset subset(std::span<const PartPoint> points, std::span<const double> sigma_m
     if (!sigma_mm.empty()) s.sigma_mm.push_back(sigma_mm[i]);
   }
   return s;
-}
-
-double quantile(std::vector<double> values, double share) {
-  const auto at = values.begin() + static_cast<long>(share * static_cast<double>(values.size() - 1));
-  std::nth_element(values.begin(), at, values.end());
-  return *at;
 }
 
 std::vector<double> distances(std::span<const PartPoint> points, const Circle& c) {

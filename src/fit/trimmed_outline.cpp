@@ -11,6 +11,8 @@
 #include <utility>
 
 #include "kept_equations.hpp"
+#include "rondure/core/gauss_legendre.hpp"
+#include "rondure/core/order_statistic.hpp"
 
 namespace rondure {
 namespace {
@@ -31,12 +33,6 @@ constexpr double kCoarseWidth_rad = kPi / 4;
 constexpr double kWindowShares[] = {0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.35};
 constexpr double kNearly = 2;  // nats
 constexpr double kPlace = 3;   // about what the place of one slip among many costs, nats
-
-double legendre(int order, double t) {
-  double before = 1, now = t;
-  for (int k = 1; k < order; ++k) before = std::exchange(now, ((2 * k + 1) * t * now - k * before) / (k + 1));
-  return order == 0 ? 1 : now;
-}
 
 // Numbers of columns that n points can carry and still show a defect.
 std::vector<int> models_for(int n, bool closed) {
@@ -61,7 +57,7 @@ void fill_basis(Profile& p, double coverage_rad) {
       if (p.closed)
         p.basis(i, c) = c % 2 ? std::cos(k * t) : std::sin(k * t);
       else
-        p.basis(i, c) = legendre(c, (t - middle) / half);
+        p.basis(i, c) = legendre(c, (t - middle) / half).value;
     }
   }
 }
@@ -88,9 +84,7 @@ double quantile_of_absolute(const Profile& p, const Eigen::VectorXd& residual, d
   size.resize(static_cast<std::size_t>(p.size()));
   for (int i = 0; i < p.size(); ++i)
     size[static_cast<std::size_t>(i)] = std::abs(residual[i]) / p.relative_sigma[i];
-  const auto at = size.begin() + static_cast<long>(std::ceil(share * p.size())) - 1;
-  std::nth_element(size.begin(), at, size.end());
-  return *at;
+  return order_statistic(size, static_cast<std::size_t>(std::ceil(share * p.size())) - 1);
 }
 
 bool enough_kept(int n, long kept, int columns) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/largest_gap.hpp"
 #include "rondure/fit/circle_fit.hpp"
 
 namespace rondure {
@@ -19,19 +20,6 @@ double normal_for_t(double t, double nu) {
   return (8 * nu + 1) / (8 * nu + 3) * std::sqrt(nu * std::log1p(t * t / nu));
 }
 
-struct Gap {
-  double from_deg = 0, width_deg = 360;
-};
-
-Gap largest_gap(std::vector<double> directions_deg) {
-  std::sort(directions_deg.begin(), directions_deg.end());
-  Gap gap{directions_deg.back(), directions_deg.front() + 360 - directions_deg.back()};
-  for (std::size_t i = 1; i < directions_deg.size(); ++i)
-    if (const double width = directions_deg[i] - directions_deg[i - 1]; width > gap.width_deg)
-      gap = {directions_deg[i - 1], width};
-  return gap;
-}
-
 VectorXd design_row(double t, Eigen::Index unknowns) {
   VectorXd w(unknowns);
   w.head<3>() << std::cos(t), std::sin(t), 1;
@@ -45,7 +33,7 @@ struct Model {
   double p = 0, q = 0;
   double ssq = 0, dof = 0, s0 = 0;
   MatrixXd cofactor;
-  Gap gap;
+  DirectionGap gap_deg;
   int used = 0;
 
   Eigen::Index unknowns() const { return cofactor.rows(); }
@@ -82,8 +70,8 @@ std::optional<Model> fit_model(const std::vector<PartPoint>& points, double reso
   m.s0 = std::max(kPriorScatter_ratio * m.circle.radius_mm, resolution_mm);
   std::vector<double> directions_deg;
   for (const auto& x : points) directions_deg.push_back(deg(wrap_direction_rad(m.direction(x))));
-  m.gap = largest_gap(directions_deg);
-  const bool oval = m.used >= kOvalReadings && 360 - m.gap.width_deg >= kOvalCoverage_deg;
+  m.gap_deg = largest_gap(directions_deg, 360);
+  const bool oval = m.used >= kOvalReadings && 360 - m.gap_deg.width >= kOvalCoverage_deg;
   const Eigen::Index unknowns = oval ? 5 : 3;
   MatrixXd W(m.used, unknowns);
   VectorXd r(m.used);
@@ -108,14 +96,14 @@ std::optional<Model> fit_model(const std::vector<PartPoint>& points, double reso
 
 // Where one reading more lowers u(R) most, of the directions that can be seen.
 NextReading best_next(const Model& m, bool arc) {
-  const double from = m.gap.from_deg + m.gap.width_deg, seen = 360 - m.gap.width_deg;
-  NextReading next{0, deg(wrap_direction_rad(rad(m.gap.from_deg))), deg(wrap_direction_rad(rad(from))), 1};
+  const double from = m.gap_deg.from + m.gap_deg.width, seen = 360 - m.gap_deg.width;
+  NextReading next{0, deg(wrap_direction_rad(rad(m.gap_deg.from))), deg(wrap_direction_rad(rad(from))), 1};
   const MatrixXd c = m.cofactor.topLeftCorner(m.unknowns(), m.unknowns());
   const auto u_ratio = [&](double at_deg) {
     const VectorXd w = design_row(rad(at_deg), m.unknowns()), cw = c * w;
     return std::sqrt(std::max(0.0, 1 - cw[2] * cw[2] / (1 + w.dot(cw)) / c(2, 2)));
   };
-  double best_deg = m.gap.from_deg + m.gap.width_deg / 2;
+  double best_deg = m.gap_deg.from + m.gap_deg.width / 2;
   if (arc)
     for (double best = 2, part = 0; part <= 1.0001; part += 0.05)
       if (const double ratio = u_ratio(from + part * seen); ratio < best - 1e-9)
@@ -201,7 +189,7 @@ void RunningFit::answer_from_the_rest() {
   answer_.circle = model->circle;
   answer_.p_mm = model->p, answer_.q_mm = model->q;
   answer_.scatter_mm = std::sqrt(model->variance());
-  answer_.coverage_deg = 360 - model->gap.width_deg;
+  answer_.coverage_deg = 360 - model->gap_deg.width;
   // of the readings alone, without the prior; not less than the rounding of the dial
   const double s =
       std::max(std::sqrt(model->ssq / std::max(model->dof, 1.0)), options_.resolution_mm / std::sqrt(12.0));

@@ -3,6 +3,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "rondure/core/gauss_legendre.hpp"
+
 namespace rondure::plan {
 namespace {
 
@@ -11,27 +13,22 @@ struct Powers {
   double second = 0, fourth = 0;
 };
 
-// 10-point Gauss-Legendre on [-1, 1] (Abramowitz and Stegun, table 25.4): positive half of the nodes.
-constexpr double kNodes[] = {0.1488743389816312, 0.4333953941292472, 0.6794095682990244, 0.8650633666889845,
-                             0.9739065285171717};
-constexpr double kWeights[] = {0.2955242247147529, 0.2692667193099963, 0.2190863625159820, 0.1494513491505806,
-                               0.0666713443086881};
-
 // z = Rc sin(phi): R = apex - 2 Rc sin^2(phi/2), dz = Rc cos(phi) dphi. No difference of large numbers.
 Powers crown_powers(double apex_mm, double crown_mm, double length_mm) {
   const double top = std::asin(std::fmin(1.0, length_mm / 2 / crown_mm));
   constexpr int kPanels = 4;
+  constexpr std::size_t kNodes = 10;
+  static const GaussLegendre<int(kNodes)> rule;
   Powers sum;
   for (int panel = 0; panel < kPanels; ++panel) {
     const double from = top * panel / kPanels, half = top / kPanels / 2;
-    for (int i = 0; i < 5; ++i)
-      for (const double side : {-1.0, 1.0}) {
-        const double phi = from + half * (1 + side * kNodes[i]);
-        const double radius = apex_mm - 2 * crown_mm * std::pow(std::sin(phi / 2), 2);
-        const double dz = 2 * kWeights[i] * half * crown_mm * std::cos(phi);  // both sides of the middle
-        sum.second += radius * radius * dz;
-        sum.fourth += std::pow(radius, 4) * dz;
-      }
+    for (std::size_t i = 0; i < kNodes; ++i) {
+      const double phi = from + half * (1 + rule.node[i]);
+      const double radius = apex_mm - 2 * crown_mm * std::pow(std::sin(phi / 2), 2);
+      const double dz = 2 * rule.weight[i] * half * crown_mm * std::cos(phi);  // both sides of the middle
+      sum.second += radius * radius * dz;
+      sum.fourth += std::pow(radius, 4) * dz;
+    }
   }
   return sum;
 }

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/order_statistic.hpp"
+
 namespace rondure {
 namespace {
 
@@ -36,9 +38,8 @@ double scatter_mm(const std::vector<ProfilePointRZ>& points) {
   for (int from = 0; from + kNeighbours <= static_cast<int>(points.size()); ++from)
     if (const auto arc = fit_curve(alike, from, from + kNeighbours - 1, true)) chi2.push_back(arc->chi2);
   if (chi2.empty()) return 0;
-  const auto at = chi2.begin() + static_cast<std::ptrdiff_t>(kClearShare * static_cast<double>(chi2.size()));
-  std::nth_element(chi2.begin(), at, chi2.end());
-  return std::sqrt(*at / kChi2OfShare);
+  const auto rank = static_cast<std::size_t>(kClearShare * static_cast<double>(chi2.size()));
+  return std::sqrt(order_statistic(chi2, rank) / kChi2OfShare);
 }
 
 Result<void> check(const Readings& readings, const std::vector<ProfilePointRZ>& points) {

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <map>
 
+#include "rondure/core/largest_gap.hpp"
+
 namespace rondure {
 namespace {
 
@@ -165,14 +167,6 @@ Result<Solution> solve(Problem& problem) {
   return s;
 }
 
-double coverage_deg(std::vector<double> directions_deg) {
-  std::sort(directions_deg.begin(), directions_deg.end());
-  double gap = directions_deg.front() + 360 - directions_deg.back();
-  for (std::size_t i = 1; i < directions_deg.size(); ++i)
-    gap = std::max(gap, directions_deg[i] - directions_deg[i - 1]);
-  return 360 - gap;
-}
-
 std::string mm_text(double mm) { return format_mm(mm, 4); }
 
 // The normal deviate that is as unlikely as |t| with so many degrees of freedom (Wallace, Ann. Math. Statist.
@@ -329,7 +323,7 @@ Result<StageCalibration> calibrate_stage(const Readings& readings, const StageOp
       directions.push_back(angle_deg);
       stage.residuals.push_back({angle_deg, solved->residuals[Eigen::Index(row)], lines[row]});
     }
-    stage.coverage_deg = std::min(stage.coverage_deg, coverage_deg(directions));
+    stage.coverage_deg = std::min(stage.coverage_deg, 360 - largest_gap(directions, 360).width);
   }
   const double largest_u = std::sqrt(stage.covariance.diagonal().maxCoeff());
   if (!(largest_u <= kLargestScaleU))

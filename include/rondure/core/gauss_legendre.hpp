@@ -1,4 +1,5 @@
-// Gauss-Legendre quadrature on [-1, 1], nodes by Newton's iteration on the Legendre recurrence.
+// Legendre polynomials, and Gauss-Legendre quadrature on [-1, 1] with its nodes by Newton's iteration. Ours, since
+// std::legendre() throws a rounding error outside [-1, 1].
 #pragma once
 #include <array>
 #include <cmath>
@@ -7,6 +8,16 @@
 
 namespace rondure {
 
+// P_order(x) by Bonnet's recurrence, and the one of the order below (0 below order 0).
+struct LegendreValue {
+  double value = 1, below = 0;
+};
+inline LegendreValue legendre(int order, double x) {
+  LegendreValue p;
+  for (int k = 1; k <= order; ++k) p = {((2 * k - 1) * x * p.value - (k - 1) * p.below) / k, p.value};
+  return p;
+}
+
 template <int N>
 struct GaussLegendre {
   std::array<double, N> node{}, weight{};
@@ -14,14 +25,9 @@ struct GaussLegendre {
     for (int i = 0; i < N; ++i) {
       double x = std::cos(kPi * (i + 0.75) / (N + 0.5)), slope = 1;
       for (int pass = 0; pass < 60; ++pass) {
-        double p = 1, before = 0;
-        for (int k = 1; k <= N; ++k) {
-          const double next = ((2 * k - 1) * x * p - (k - 1) * before) / k;
-          before = p;
-          p = next;
-        }
-        slope = N * (x * p - before) / (x * x - 1);
-        const double step = p / slope;
+        const LegendreValue p = legendre(N, x);
+        slope = N * (x * p.value - p.below) / (x * x - 1);
+        const double step = p.value / slope;
         x -= step;
         if (std::abs(step) < 1e-16) break;
       }

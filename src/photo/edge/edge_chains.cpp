@@ -5,6 +5,8 @@
 #include <opencv2/core.hpp>
 #include <opencv2/imgproc.hpp>
 
+#include "rondure/core/order_statistic.hpp"
+
 namespace rondure {
 namespace {
 
@@ -48,9 +50,7 @@ double gradient_noise(const cv::Mat1f& dx, const cv::Mat1f& dy) {
   for (int y = 2; y < dx.rows - 2; y += 5)
     for (int x = 2; x < dx.cols - 2; x += 5) sample.push_back(std::hypot(dx(y, x), dy(y, x)));
   if (sample.empty()) return 0;
-  const auto quartile = sample.begin() + static_cast<std::ptrdiff_t>(sample.size() / 4);
-  std::nth_element(sample.begin(), quartile, sample.end());
-  return *quartile / 0.7585;
+  return order_statistic(sample, sample.size() / 4) / 0.7585;
 }
 
 struct Node {
