@@ -14,7 +14,7 @@ TEST_CASE("warnings: the code decides, no word of the sentence", "[core][warning
       CHECK(is_caution(w) == (code != WarningCode::kEccentricity));
     }
   const Warning like{"no-ellipse", "eccentricity, clipped-light and flanks-differ are only spoken of"};
-  CHECK(like.code == "no-ellipse");
+  CHECK(like.code == WarningCode("no-ellipse"));
   CHECK_FALSE(like.code == WarningCode::kEccentricity);
   CHECK(is_caution(like));
 }

@@ -114,7 +114,7 @@ TEST_CASE("compare: without an uncertainty nothing is claimed", "[interpret][com
   CHECK_FALSE(c.features[0].decision->guard_mm);
   CHECK_FALSE(c.shrinkage);
   REQUIRE(c.warnings.size() == 1);
-  CHECK(c.warnings[0].code == "no-uncertainty");
+  CHECK(c.warnings[0].code == WarningCode("no-uncertainty"));
 }
 
 TEST_CASE("decision rule: guard band of 1.65 u at either limit", "[interpret][conformity]") {
@@ -221,7 +221,7 @@ TEST_CASE("compare: one scale error does not average out over features", "[inter
 TEST_CASE("compare: metal that changes is a warning about the scales", "[interpret][compare]") {
   const auto c = compared({sized("shaft", 3, 0.001, "metal")}, {sized("shaft", 3.01, 0.001, "metal")});
   REQUIRE(c.warnings.size() == 1);
-  CHECK(c.warnings[0].code == "metal-changed");
+  CHECK(c.warnings[0].code == WarningCode("metal-changed"));
   CHECK_FALSE(c.shrinkage);
 }
 
@@ -255,7 +255,7 @@ TEST_CASE("compare: the turn between two dates is found and undone", "[interpret
     const auto turned_back = compared({a}, {b}, given);
     for (const auto& h : turned_back.features[0].harmonics) CHECK(h.amplitude_mm < 1e-12);
     const auto plain = compared({a}, {b});
-    const bool warned = !plain.warnings.empty() && plain.warnings[0].code == "turned";
+    const bool warned = !plain.warnings.empty() && plain.warnings[0].code == WarningCode("turned");
     CHECK(warned == (turn_deg != 0));
   }
 }
@@ -272,7 +272,7 @@ TEST_CASE("compare: one turn is found from all features together, and brings all
     bore_b.harmonics[0].phase_deg = std::fmod(50 + turn_deg, 120);
     const auto plain = compared({rim, bore}, {rim_b, bore_b});
     REQUIRE(plain.warnings.size() == 1);
-    CHECK(plain.warnings[0].code == "turned");
+    CHECK(plain.warnings[0].code == WarningCode("turned"));
     CompareOptions find;
     find.find_turn = true;
     const auto found = compared({rim, bore}, {rim_b, bore_b}, find);
@@ -301,7 +301,7 @@ TEST_CASE("compare: two single features are meant for each other, none in common
   const auto c = compared({sized("before", 12, 0.001)}, {sized("after", 12.1, 0.001)});
   REQUIRE(c.features.size() == 1);
   REQUIRE(c.warnings.size() == 1);
-  CHECK(c.warnings[0].code == "names-differ");
+  CHECK(c.warnings[0].code == WarningCode("names-differ"));
   const std::vector<Feature> two{sized("x", 1, 0.1), sized("y", 2, 0.1)}, other{sized("z", 1, 0.1)};
   const auto none = compare_features(two, other);
   REQUIRE_FALSE(none);

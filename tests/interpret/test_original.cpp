@@ -212,7 +212,7 @@ TEST_CASE("original: properties", "[interpret][original]") {
   options.material = "mystery";
   const auto unknown = infer(sizes, options);
   CHECK(unknown.shrinkage95.width() > forward.shrinkage95.width());
-  CHECK(unknown.warnings[0].code == "material-unknown");
+  CHECK(unknown.warnings[0].code == WarningCode("material-unknown"));
 }
 
 TEST_CASE("original: labels as on drawings", "[interpret][original]") {

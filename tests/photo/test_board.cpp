@@ -227,7 +227,7 @@ TEST_CASE("board: the lens that is missing is noticed", "[photo][board]") {
   const auto fit = fit_board_plane(photograph(s.scene, 0), s.size, {});
   REQUIRE(fit);
   REQUIRE(fit->plane.warnings.size() == 1);
-  CHECK(fit->plane.warnings[0].code == "lens-not-calibrated");
+  CHECK(fit->plane.warnings[0].code == WarningCode("lens-not-calibrated"));
 }
 
 TEST_CASE("board: what a missing lens does to a size beside the board is in its uncertainty",

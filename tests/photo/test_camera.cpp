@@ -88,7 +88,7 @@ TEST_CASE("camera: square-on views are warned of, gaps too, too few are refused"
   const auto result = calibrate_camera(flat, {7, 5, 6});
   if (result) {
     std::string codes;
-    for (const Warning& w : result->warnings) codes += w.code + " ";
+    for (const Warning& w : result->warnings) codes += std::string(w.code.word()) + " ";
     CHECK(codes.find("views-square-on") != std::string::npos);
     CHECK(codes.find("views-leave-gaps") != std::string::npos);
   } else {

@@ -181,7 +181,7 @@ TEST_CASE("round edges: clipped light is noticed, its shift taken off and put in
   const auto edges = edges_of(scene);
   REQUIRE(edges.size() == 1);
   REQUIRE(edges[0].warnings.size() == 1);
-  CHECK(edges[0].warnings[0].code == "clipped-light");
+  CHECK(edges[0].warnings[0].code == WarningCode("clipped-light"));
   CHECK(edges[0].clipped_share > 0.9);
   CHECK(edges[0].clipping_shift_px == Approx(-0.32).margin(0.08));  // -0.378 px at blur 1.0, here 0.85
   CHECK(std::abs(radius_error_px(edges[0], 6)) < 0.1);
@@ -235,7 +235,7 @@ TEST_CASE("round edges: a part lying on a chessboard is placed where its ground 
   REQUIRE(edges->size() == 1);  // not once dark on white and once light on black
   const RoundEdge& edge = edges->front();
   CHECK(edge.over_squares_share > 0.2);
-  CHECK(edge.warnings.back().code == "on-the-board");
+  CHECK(edge.warnings.back().code == WarningCode("on-the-board"));
   CHECK(edge.u_edge_offset_mm * edge.px_per_mm > 0.019);
   // The board's first corner is seen, so that its frame is the scene's.
   const auto near_truth = std::count_if(edge.points.begin(), edge.points.end(), [&](const MeasuredPoint& p) {

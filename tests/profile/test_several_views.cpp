@@ -30,7 +30,7 @@ SideProfile view(double drum_radius_mm, double off_mm, unsigned seed, double hub
   return *p;
 }
 
-bool says(const SideProfile& p, const std::string& code) {
+bool says(const SideProfile& p, WarningCode code) {
   return std::any_of(p.warnings.begin(), p.warnings.end(), [&](const Warning& w) { return w.code == code; });
 }
 
@@ -51,7 +51,8 @@ TEST_CASE("several side views of a true part: means, what they share does not av
   double sum = 0;
   for (const BudgetLine& line : drum.budget) sum += line.u_mm * line.u_mm;
   CHECK(std::sqrt(sum) == Approx(drum.diameter_mm->u).epsilon(1e-9));
-  for (const char* code : {"views-differ-diameter", "views-run-out", "flanks-differ"})
+  for (const WarningCode code :
+       {WarningCode("views-differ-diameter"), WarningCode("views-run-out"), WarningCode("flanks-differ")})
     CHECK_FALSE(says(all->profile, code));
 }
 

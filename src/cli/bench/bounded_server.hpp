@@ -5,6 +5,7 @@
 // kSlowest_bytes_per_s; the head of a request ends within kLargestHead_bytes. Who is slower is cut off.
 #pragma once
 #include <httplib.h>
+#undef _res  // a macro of <resolv.h>, a name in Eigen's headers
 
 #include <memory>
 #include <string>
