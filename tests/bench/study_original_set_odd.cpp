@@ -18,13 +18,41 @@ struct Case {
   double own_shrinkage = 0;    // of the last part, in place of the batch's: another material than stated
 };
 
+// Chances that each part is the worn one, for somebody who knows the designer, that all other parts belong, that at most
+// one is worn, by how much to the last digit, and with the program's chances beforehand. By the lemma of Neyman and Pearson
+// nobody who names as few of the others names more of the worn ones. A size worn by w is as likely as the size w larger
+// unworn.
+std::vector<double> exact_odds_of_wear(const Machine& m, double worn_mm) {
+  SetOptions knows = as_told();
+  knows.grids = m.grids;
+  knows.habits_known = true;
+  const double odd = knows.chance_other_drawing + knows.chance_stranger;
+  const double beforehand = odd / (1 - odd);
+  knows.chance_other_drawing = knows.chance_stranger = 0;
+  const auto log_evidence = [&](const std::vector<SetPart>& parts) {
+    const auto set = infer_set(parts, knows);
+    return set ? set->log_evidence : -1e9;
+  };
+  const double none = log_evidence(m.parts);
+  std::vector<double> share;
+  double sum = 1;
+  for (std::size_t p = 0; p < m.parts.size(); ++p) {
+    auto unworn = m.parts;
+    unworn[p].sizes[0].size_mm += worn_mm;
+    share.push_back(beforehand * std::exp(std::min(600.0, log_evidence(unworn) - none)));
+    sum += share.back();
+  }
+  for (double& s : share) s /= sum;
+  return share;
+}
+
 void row(const Case& what, int machines, unsigned seed) {
   std::mt19937_64 random(seed);
   MachineLaw law{"", [](std::mt19937_64&) { return builtin_size_grids(); }, -1, what.other_drawing};
   int named = 0, false_named = 0, belonging = 0;
   std::vector<double> odds;
   double without_it = 0, as_is = 0, as_if_it_belonged = 0;
-  int could_belong = 0, unanswered = 0;
+  int could_belong = 0, unanswered = 0, exact_named = 0, exact_false = 0;
   for (int i = 0; i < machines; ++i) {
     Machine m = draw_machine(law, 6, 6, random);
     if (what.own_shrinkage > 0) m.parts.back() = measured("p5", m.drawn.back(), what.own_shrinkage, random);
@@ -50,6 +78,11 @@ void row(const Case& what, int machines, unsigned seed) {
       named += odd > 0.5;
       odds.push_back(odd / std::max(1e-12, 1 - odd));
     }
+    if (what.worn_mm > 0) {
+      const auto worn = exact_odds_of_wear(m, what.worn_mm);
+      for (std::size_t p = 0; p < worn.size(); ++p)
+        (p + 1 < worn.size() ? exact_false : exact_named) += worn[p] > 0.5;
+    }
     const auto score = [&](const SetResult& r) {
       return log_score(r.parts[0].original.features[0], m.drawn[0][0], m.system);
     };
@@ -65,6 +98,7 @@ void row(const Case& what, int machines, unsigned seed) {
               odds.size(), 100 * named / n, odds[odds.size() / 2], 100.0 * false_named / belonging,
               false_named, belonging, as_if_it_belonged / std::max(1, could_belong), could_belong, as_is / n,
               without_it / n);
+  if (what.worn_mm > 0) std::printf("   %5.1f %% (%d of %d)", 100 * exact_named / n, exact_false, belonging);
   if (unanswered > 0) std::printf("   %d machines without an answer", unanswered);
   std::printf("\n");
   std::fflush(stdout);

@@ -161,6 +161,7 @@ TEST_CASE("options: original reads every one that it takes", "[cli][options][ori
                        {"grids.csv", "system,grid,step_mm,weight\nmetric,whole,1,1\n"}})
       .each_counts({kRoller}, {{"--same-drawing", {"outside"}},
                                {"--tie", {"a:outside/b:outside=2.0+-0.01"}},
+                               {"--own-batches"},
                                {"--learn", {"grids-of-mine.csv"}},
                                {"--sizes", {"sizes.csv"}},
                                {"--shrinkage", {"0.3%+-0.1%"}},

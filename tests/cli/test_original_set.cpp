@@ -47,6 +47,28 @@ TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
   CHECK(unsaid.out.find("--same-drawing outside") != std::string::npos);
 }
 
+// Of different batches: how far five others shrank says nothing of the sixth, which has then the spread of the material.
+TEST_CASE("original: parts of batches of their own", "[cli][original][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (int i = 1; i <= 6; ++i)
+    arguments.push_back(folder.write("r" + std::to_string(i) + ".json", roller(12.5 * (1 - 0.0002 * i))));
+  arguments.insert(arguments.end(), {"--same-drawing", "outside", "--json", "-"});
+  const auto further = [&] {
+    const Run run = rondure_run(arguments);
+    REQUIRE(run.exit_code == 0);
+    const json shrinkage = json::parse(run.out).at("shrinkage");
+    return std::pair(shrinkage.at("likeness").get<double>(), shrinkage.at("interval95")[1].get<double>() -
+                                                                 shrinkage.at("interval95")[0].get<double>());
+  };
+  const auto [likeness, width] = further();
+  CHECK(likeness > 0.3);
+  arguments.push_back("--own-batches");
+  const auto [own_likeness, own_width] = further();
+  CHECK(own_likeness == 0);
+  CHECK(own_width > 1.1 * width);
+}
+
 TEST_CASE("report: the page of a set and those of its parts lead to each other", "[cli][report][set]") {
   const Folder folder;
   std::vector<std::string> arguments{"original"};
@@ -196,6 +218,7 @@ TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][
     CHECK(std::count(run.err.begin(), run.err.end(), '\n') == 1);
   };
   refused({a, "--same-drawing", "outside"}, "two part records");
+  refused({a, "--own-batches"}, "two part records");
   refused({a, b, "--same-drawing", "hub"}, "'hub' in no part");
   refused({a, b, "--save", folder.path("c.json")}, "--save");
   refused({a, b, "--worn", "rim"}, "'rim'");

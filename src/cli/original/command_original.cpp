@@ -94,8 +94,8 @@ int run(const OriginalArguments& a) {
         !ok)
       return report_error(ok.error());
   if (a.parts.size() > 1) return run_set(a);
-  if (!a.same_drawing.empty() || !a.ties.empty())
-    return report_usage("original: --same-drawing and --tie need two part records or more");
+  if (!a.same_drawing.empty() || !a.ties.empty() || a.own_batches)
+    return report_usage("original: --same-drawing, --tie and --own-batches need two part records or more");
   const std::string part = a.parts.empty() ? "" : a.parts.front();
   if (part.empty() == a.sizes.empty())
     return report_usage("original: needed either a part record (PART.json) or --sizes SIZES.csv");
@@ -171,6 +171,9 @@ void add_original(CLI::App& program, Action& action) {
                 "known ratio of two original sizes of the parts given, e.g. 'a:outside/b:outside=2.00+-0.01'")
       ->type_name("A:NAME/B:NAME=R+-U")
       ->allow_extra_args(false);
+  c->add_flag(
+      "--own-batches", a->own_batches,
+      "the parts given are of different batches or ages: how far one shrank says nothing of the next");
   c->add_option("--learn", a->learn, "writes size grids learned from the metal sizes given, for --grids")
       ->type_name("FILE.csv");
   c->add_option("--sizes", a->sizes, "sizes typed by hand instead of a record")->type_name("SIZES.csv");

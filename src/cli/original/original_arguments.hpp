@@ -19,7 +19,7 @@ struct OriginalArguments {
   std::string mating, mating_turns, belt, ratio, surface_speed, turns, drive;
   std::vector<std::string> evidence, worn, on_metal, could_measure, same_drawing, ties;
   std::string learn;
-  bool materials = false, all = false;
+  bool materials = false, all = false, own_batches = false;
   PartFacts facts;
 };
 

@@ -147,6 +147,7 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
   options.confidence_ratio = common->confidence_ratio;
   options.grids = common->grids;
   options.habits_known = !a.grids.empty();
+  if (a.own_batches) options.likeness = {0};
   double belt_mm = 0;
   if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set");
       !ok)
