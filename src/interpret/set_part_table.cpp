@@ -213,19 +213,29 @@ const PartTable::Curve& PartTable::product_of_curves(std::size_t system, std::si
   return product;
 }
 
-HabitTable PartTable::belonging(std::size_t system, const std::vector<std::size_t>& chosen,
-                                NodeRange& nodes) const {
-  HabitTable sum = HabitTable::Zero(index(s_.size()), index(habits(system)));
-  nodes = {s_.size(), 0};
+NodeRange PartTable::nodes_of(std::size_t system, const std::vector<std::size_t>& chosen) const {
+  NodeRange nodes{s_.size(), 0};
+  for (std::size_t l = 0; l < levels(); ++l) {
+    NodeRange of_level{0, s_.size()};
+    for (const SharedFeature& f : *shared_) {
+      if (f.drawing >= chosen.size()) continue;
+      const NodeRange& own = f.curves[system][chosen[f.drawing] * levels() + l].range;
+      of_level = {std::max(of_level.first, own.first), std::min(of_level.last, own.last)};
+    }
+    if (of_level.count() == 0) continue;
+    nodes = {std::min(nodes.first, of_level.first), std::max(nodes.last, of_level.last)};
+  }
+  return nodes.count() > 0 ? nodes : NodeRange{};
+}
+
+void PartTable::belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeTable& sum) const {
+  sum.reset(nodes_of(system, chosen), habits(system));
   Curve room;
   for (std::size_t l = 0; l < levels(); ++l) {
     const Curve& c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k)
-      sum.row(index(k)) += c.value[k - c.range.first] * levels_[system][l].rest.row(index(k));
-    nodes.first = std::min(nodes.first, c.range.first);
-    nodes.last = std::max(nodes.last, c.range.last);
+      sum.of_node(k) += c.value[k - c.range.first] * levels_[system][l].rest.row(index(k));
   }
-  return sum;
 }
 
 HabitTable PartTable::belonging_at_most(std::size_t system) const {
@@ -239,15 +249,14 @@ HabitTable PartTable::belonging_at_most(std::size_t system) const {
 }
 
 double PartTable::add_belonging(PartMasses& masses, std::size_t system,
-                                const std::vector<std::size_t>& chosen, const HabitTable& back) const {
+                                const std::vector<std::size_t>& chosen, const NodeTable& back) const {
   double added = 0;
   Curve room;
   for (std::size_t l = 0; l < levels(); ++l) {
     const Curve& c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k) {
       const auto row = index(k);
-      const Eigen::Array<double, 1, Eigen::Dynamic> mass =
-          c.value[k - c.range.first] * back.row(row) * levels_[system][l].rest.row(row);
+      const auto mass = c.value[k - c.range.first] * back.of_node(k) * levels_[system][l].rest.row(row);
       masses[system][l].row(row) += mass;
       added += mass.sum();
     }

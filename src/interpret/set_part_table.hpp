@@ -26,12 +26,14 @@ public:
   const HabitTable& own(std::size_t system, std::size_t level) const { return levels_[system][level].own; }
   HabitTable own(std::size_t system) const;
   // The same with the sizes `chosen` for the drawings that the part shares (one index a drawing).
-  HabitTable belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeRange& nodes) const;
+  void belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeTable& sum) const;
+  // Where that is not 0.
+  NodeRange nodes_of(std::size_t system, const std::vector<std::size_t>& chosen) const;
   // An upper bound of it, whatever is chosen.
   HabitTable belonging_at_most(std::size_t system) const;
   // Adds back * that to the masses, level by level; returns what was added.
   double add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
-                       const HabitTable& back) const;
+                       const NodeTable& back) const;
   void add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const;
   // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight` (not when narrowed).
   double stranger_evidence() const { return stranger_evidence_; }

@@ -83,21 +83,6 @@ BatchRule::BatchRule(const std::vector<double>& likeness, std::size_t parts, dou
   }
 }
 
-std::vector<double> BatchRule::project(const std::vector<double>& values) const {
-  std::size_t first = 0, last = values.size();
-  while (first < last && values[first] == 0) ++first;
-  while (last > first && values[last - 1] == 0) --last;
-  std::vector<double> sums;
-  sums.reserve(rows_.size());
-  for (const Row& r : rows_) {
-    const std::size_t from = std::max(first, r.first), to = std::min(last, r.first + r.weight.size());
-    double sum = 0;
-    for (std::size_t k = from; k < to; ++k) sum += r.weight[k - r.first] * values[k];
-    sums.push_back(sum);
-  }
-  return sums;
-}
-
 std::vector<double> BatchRule::project_back(const std::vector<double>& coefficients) const {
   std::vector<double> sums(nodes_.size(), 0);
   for (std::size_t j = 0; j < rows_.size(); ++j) {

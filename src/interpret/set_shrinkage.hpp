@@ -26,8 +26,6 @@ public:
   const std::vector<double>& nodes() const { return nodes_; }
   const std::vector<Row>& rows() const { return rows_; }
   const std::vector<double>& alone() const { return alone_; }  // weights of a part by itself
-  // sum over nodes of weight * values, per row.
-  std::vector<double> project(const std::vector<double>& values) const;
   // sum over rows of coefficients * weight, per node.
   std::vector<double> project_back(const std::vector<double>& coefficients) const;
 

@@ -31,11 +31,10 @@ SystemSum::SystemSum(const SetModel& model, const SetBatches& batches, const std
   for (std::size_t p = 0; p < model.parts.size(); ++p) {
     const BatchRule& rule = batches.rules[batches.of_part[p]];
     const auto rows = all_rows(rule);
-    const NodeRange nodes{0, rule.nodes().size()};
-    own_.push_back(project(rule, rows, tables[p].own(system), nodes));
-    most_.push_back(contribution(p, nullptr, rows));
-    if (shares(p))
-      most_[p] += chance_belonging(p) * project(rule, rows, tables[p].belonging_at_most(system), nodes);
+    own_.push_back(project(rule, rows, tables[p].own(system)));
+    contribution(p, nullptr, rows, part_);
+    most_.push_back(part_.table());
+    if (shares(p)) most_[p] += chance_belonging(p) * project(rule, rows, tables[p].belonging_at_most(system));
   }
 }
 
@@ -73,22 +72,20 @@ Eigen::ArrayXd SystemSum::prior_of_none() const {
   return rest;
 }
 
-HabitTable SystemSum::belonging(std::size_t p, const SizeChoice& choice, const Rows& rows) const {
-  NodeRange nodes;
-  const HabitTable table = tables_[p].belonging(system_, choice.index, nodes);
-  return project(batches_.rules[batches_.of_part[p]], rows, table, nodes);
-}
-
 // With odd parts mixed in. nullptr: no part shares its drawings.
-HabitTable SystemSum::contribution(std::size_t p, const SizeChoice* choice, const Rows& rows) const {
+void SystemSum::contribution(std::size_t p, const SizeChoice* choice, const Rows& rows,
+                             NodeTable& sum) const {
   const SetModel::Part& part = model_.parts[p];
   const double of_own =
       shares(p) ? part.chance_other_drawing : chance_belonging(p) + part.chance_other_drawing;
-  HabitTable f(index(rows.size()), chance_.size());
+  sum.reset({0, rows.size()}, static_cast<std::size_t>(chance_.size()));
+  auto f = sum.table();
   for (std::size_t j = 0; j < rows.size(); ++j) f.row(index(j)) = of_own * own_[p].row(index(rows[j]));
   f += part.chance_stranger * tables_[p].stranger_evidence();
-  if (shares(p) && choice) f += chance_belonging(p) * belonging(p, *choice, rows);
-  return f;
+  if (!shares(p) || !choice) return;
+  tables_[p].belonging(system_, choice->index, room_);
+  project(batches_.rules[batches_.of_part[p]], rows, room_, room_of_rows_);
+  f += chance_belonging(p) * room_of_rows_.table();
 }
 
 SystemSum::Evaluated SystemSum::evaluate(const SizeChoice* choice, const Eigen::ArrayXd& prior,
@@ -115,7 +112,8 @@ SystemSum::Evaluated SystemSum::evaluate(const SizeChoice* choice, const Eigen::
       }
       rows = std::move(kept);
       product.conservativeResize(index(rows.size()), Eigen::NoChange);
-      product *= contribution(p, choice, rows);
+      contribution(p, choice, rows, part_);
+      product *= part_.table();
     }
     total *= product.colwise().sum().transpose();
     result.rows.push_back(std::move(rows));
@@ -188,7 +186,10 @@ void SystemSum::accumulate(const SizeChoice* choice, const Eigen::ArrayXd& prior
       product.row(index(j)) = before_sharing_[b].row(index(rows[b][j]));
     if (members_.size() > 1)
       for (const std::size_t p : members_[b])
-        if (shares(p)) product *= contribution(p, choice, rows[b]);
+        if (shares(p)) {
+          contribution(p, choice, rows[b], part_);
+          product *= part_.table();
+        }
     sums.push_back(product.colwise().sum().transpose());
   }
   for (std::size_t b = 0; b < members_.size(); ++b) {
@@ -203,32 +204,40 @@ void SystemSum::accumulate_batch(std::size_t batch, const SizeChoice* choice, co
                                  const Rows& rows, SetMasses& masses) {
   const auto& members = members_[batch];
   const BatchRule& rule = batches_.rules[batch];
-  std::vector<HabitTable> f, before(1);
-  before[0].resize(index(rows.size()), chance_.size());
+  // Products of the parts before each, and of all; those of the parts after it as they come.
+  if (f_.size() < members.size()) f_.resize(members.size());
+  if (before_.size() < members.size() + 1) before_.resize(members.size() + 1);
+  const auto habits = static_cast<std::size_t>(chance_.size());
+  for (std::size_t m = 0; m <= members.size(); ++m) before_[m].reset({0, rows.size()}, habits);
   for (std::size_t j = 0; j < rows.size(); ++j)
-    before[0].row(index(j)) = rule.rows()[rows[j]].chance * others.transpose();
-  for (const std::size_t p : members) {
-    f.push_back(contribution(p, choice, rows));
-    before.push_back(before.back() * f.back());
+    before_[0].of_node(j) = rule.rows()[rows[j]].chance * others.transpose();
+  for (std::size_t m = 0; m < members.size(); ++m) {
+    contribution(members[m], choice, rows, f_[m]);
+    before_[m + 1].table() = before_[m].table() * f_[m].table();
   }
-  for (std::size_t j = 0; j < rows.size(); ++j)
-    masses.further[batch][rows[j]] += before.back().row(index(j)).sum();
+  const auto all = before_[members.size()].table();
+  for (std::size_t j = 0; j < rows.size(); ++j) masses.further[batch][rows[j]] += all.row(index(j)).sum();
   if (batch == 0) {
-    const Eigen::ArrayXd of_habit = before.back().colwise().sum().transpose();
+    const Eigen::ArrayXd of_habit = all.colwise().sum().transpose();
     if (masses.habit[system_].size() == 0) masses.habit[system_] = Eigen::ArrayXd::Zero(chance_.size());
     masses.habit[system_] += of_habit;
     masses.system[system_] += of_habit.sum();
     masses.total += of_habit.sum();
   }
-  HabitTable after = HabitTable::Ones(index(rows.size()), chance_.size());
+  part_.reset({0, rows.size()}, habits);
+  auto after = part_.table();
+  after.setOnes();
   for (std::size_t m = members.size(); m-- > 0;) {
     const std::size_t p = members[m];
-    const HabitTable rest = before[m] * after;
-    after *= f[m];
+    auto rest = before_[m].table();
+    rest *= after;
+    after *= f_[m].table();
     for (std::size_t j = 0; j < rows.size(); ++j) rest_[p].row(index(rows[j])) += rest.row(index(j));
     if (!shares(p) || !choice) continue;
-    const HabitTable back = project_back(rule, rows, chance_belonging(p) * rest);
-    const double mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, back);
+    rest *= chance_belonging(p);
+    room_.reset(tables_[p].nodes_of(system_, choice->index), habits);
+    project_back(rule, rows, rest, room_);
+    const double mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, room_);
     for (std::size_t i = 0; i < masses.drawn[p].size(); ++i)
       if (const auto d = model_.parts[p].drawing[i]) masses.drawn[p][i][system_][choice->index[*d]] += mass;
   }

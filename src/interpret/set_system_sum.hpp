@@ -47,8 +47,7 @@ private:
     std::vector<Rows> rows;  // per batch: those that count
   };
   Evaluated evaluate(const SizeChoice* choice, const Eigen::ArrayXd& prior, double negligible) const;
-  HabitTable belonging(std::size_t part, const SizeChoice& choice, const Rows& rows) const;
-  HabitTable contribution(std::size_t part, const SizeChoice* choice, const Rows& rows) const;
+  void contribution(std::size_t part, const SizeChoice* choice, const Rows& rows, NodeTable& sum) const;
   void accumulate(const SizeChoice* choice, const Eigen::ArrayXd& prior, const std::vector<Rows>& rows,
                   SetMasses& masses);
   void accumulate_batch(std::size_t batch, const SizeChoice* choice, const Eigen::ArrayXd& others,
@@ -74,6 +73,8 @@ private:
   std::vector<Eigen::ArrayXd> batch_most_;  // per batch: bound of its sum, per habit
   std::vector<Evaluated> evaluated_;        // per choice; the last: no part shares the drawings
   std::vector<HabitTable> rest_;            // per part: mass without the part itself
+  mutable NodeTable room_, room_of_rows_, part_;  // of the sum under way
+  std::vector<NodeTable> f_, before_;
 };
 
 }  // namespace rondure

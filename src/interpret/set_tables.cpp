@@ -27,33 +27,58 @@ RONDURE_VECTOR_CLONES void add_outer(const double* weight, std::size_t count, co
     for (std::size_t h = 0; h < width; ++h) table[k * width + h] += weight[k] * row[h];
 }
 
-}  // namespace
-
-HabitTable project(const BatchRule& rule, const std::vector<std::size_t>& rows, const HabitTable& table,
-                   NodeRange nodes) {
-  const auto width = static_cast<std::size_t>(table.cols());
-  HabitTable sums = HabitTable::Zero(static_cast<Eigen::Index>(rows.size()), table.cols());
+// Of a table whose first row is that of the node nodes.first.
+void project_rows(const BatchRule& rule, const std::vector<std::size_t>& rows, const double* table,
+                  std::size_t width, NodeRange nodes, double* sums) {
   for (std::size_t j = 0; j < rows.size(); ++j) {
     const BatchRule::Row& row = rule.rows()[rows[j]];
     const std::size_t from = std::max(nodes.first, row.first);
     const std::size_t to = std::min(nodes.last, row.first + row.weight.size());
     if (from < to)
-      add_weighted(table.data() + from * width, width, row.weight.data() + (from - row.first), to - from,
-                   sums.data() + j * width);
+      add_weighted(table + (from - nodes.first) * width, width, row.weight.data() + (from - row.first),
+                   to - from, sums + j * width);
   }
+}
+
+void project_rows_back(const BatchRule& rule, const std::vector<std::size_t>& rows,
+                       const double* coefficients, std::size_t width, double* table, NodeRange nodes) {
+  for (std::size_t j = 0; j < rows.size(); ++j) {
+    const BatchRule::Row& row = rule.rows()[rows[j]];
+    const std::size_t from = std::max(nodes.first, row.first);
+    const std::size_t to = std::min(nodes.last, row.first + row.weight.size());
+    if (from < to)
+      add_outer(row.weight.data() + (from - row.first), to - from, coefficients + j * width, width,
+                table + (from - nodes.first) * width);
+  }
+}
+
+}  // namespace
+
+HabitTable project(const BatchRule& rule, const std::vector<std::size_t>& rows, const HabitTable& table) {
+  HabitTable sums = HabitTable::Zero(static_cast<Eigen::Index>(rows.size()), table.cols());
+  project_rows(rule, rows, table.data(), static_cast<std::size_t>(table.cols()), {0, rule.nodes().size()},
+               sums.data());
   return sums;
+}
+
+void project(const BatchRule& rule, const std::vector<std::size_t>& rows, const NodeTable& table,
+             NodeTable& sums) {
+  sums.reset({0, rows.size()}, table.habits());
+  project_rows(rule, rows, table.row(table.nodes().first), table.habits(), table.nodes(), sums.row(0));
 }
 
 HabitTable project_back(const BatchRule& rule, const std::vector<std::size_t>& rows,
                         const HabitTable& coefficients) {
-  const auto width = static_cast<std::size_t>(coefficients.cols());
   HabitTable sums = HabitTable::Zero(static_cast<Eigen::Index>(rule.nodes().size()), coefficients.cols());
-  for (std::size_t j = 0; j < rows.size(); ++j) {
-    const BatchRule::Row& row = rule.rows()[rows[j]];
-    add_outer(row.weight.data(), row.weight.size(), coefficients.data() + j * width, width,
-              sums.data() + row.first * width);
-  }
+  project_rows_back(rule, rows, coefficients.data(), static_cast<std::size_t>(coefficients.cols()),
+                    sums.data(), {0, rule.nodes().size()});
   return sums;
+}
+
+void project_back(const BatchRule& rule, const std::vector<std::size_t>& rows,
+                  const Eigen::Map<HabitTable>& coefficients, NodeTable& back) {
+  project_rows_back(rule, rows, coefficients.data(), back.habits(), back.row(back.nodes().first),
+                    back.nodes());
 }
 
 }  // namespace rondure

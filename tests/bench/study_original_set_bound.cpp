@@ -21,7 +21,7 @@ namespace {
 
 // The outside's candidates under one law, and how likely the law makes everything measured.
 struct Answer {
-  double log_evidence = 0;
+  double log_evidence = -INFINITY;                 // no size of these grids comes near
   std::map<std::pair<int, long>, double> outside;  // by system and size in 1e-6 mm
 };
 
@@ -33,6 +33,17 @@ Answer answer(const Machine& m, const SizeGrids& designer, double likeness) {
   if (likeness >= 0) o.likeness = {likeness};
   Answer a;
   const auto set = infer_set(m.parts, o);
+  if (!set) return a;
+  a.log_evidence = set->log_evidence;
+  for (const SizeCandidate& c : set->parts[0].original.features[0].candidates)
+    a.outside[{c.system == UnitSystem::kMetric ? 0 : 1, std::lround(c.size_mm * 1e6)}] += c.probability;
+  return a;
+}
+
+// By the program, told nothing of the designer.
+Answer answer_untold(const Machine& m) {
+  Answer a;
+  const auto set = infer_set(m.parts, as_told());
   if (!set) return a;
   a.log_evidence = set->log_evidence;
   for (const SizeCandidate& c : set->parts[0].original.features[0].candidates)
@@ -58,7 +69,7 @@ double loss(const Machines& machines, std::size_t own, const std::vector<double>
       for (std::size_t l = 0; l < w.size(); ++l)
         if (const auto at = of_law[l].outside.find(size); at != of_law[l].outside.end())
           mixed += share[l] / total * at->second;
-      if (p > 1e-12) sum += p * std::log(p / mixed);
+      if (p > 1e-12) sum += p * std::log(p / std::max(mixed, 1e-12));
     }
   }
   return sum / static_cast<double>(machines.size());
@@ -90,28 +101,67 @@ void bound(const std::vector<Machines>& drawn_by, const std::vector<std::size_t>
   std::fflush(stdout);
 }
 
-// Every machine another designer, weights by a Dirichlet law: what somebody loses who knows that law but not the
-// designer. No program can lose less on it. His answer: of the mixture of `designers` others drawn by the law.
-void unknown_designer(int machines, int designers) {
-  std::mt19937_64 random(200);
-  std::vector<SizeGrids> others;
-  for (int i = 0; i < designers; ++i) others.push_back(random_designer(random));
-  std::vector<double> w(static_cast<std::size_t>(designers) + 1, 1.0 / designers);
-  w[0] = 0;
-  double sum = 0, squares = 0;
+// Every machine another designer of one kind: what somebody loses who knows the kind but not the designer; and what the
+// program loses, which knows neither. No program can lose less on the mean over the kind, so on the worst of it neither.
+void unknown_designer(const MachineLaw& kind, const std::vector<SizeGrids>& all, int machines,
+                      unsigned seed) {
+  std::mt19937_64 random(seed);
+  std::vector<double> knows_kind(all.size() + 2, 1.0 / static_cast<double>(all.size())),
+      as_program(all.size() + 2, 0);
+  knows_kind[0] = knows_kind[1] = 0;
+  as_program[1] = 1;
+  double sum = 0, squares = 0, program = 0;
   for (int i = 0; i < machines; ++i) {
-    const Machine m = draw_machine({"F", random_designer}, 2, 12, random);
-    std::vector<Answer> answers = {answer(m, m.grids, -1)};
-    for (const SizeGrids& other : others) answers.push_back(answer(m, other, -1));
-    const double own = loss({answers}, 0, w);
+    const Machine m = draw_machine(kind, 2, 12, random);
+    std::vector<Answer> answers = {answer(m, m.grids, kind.likeness), answer_untold(m)};
+    for (const SizeGrids& other : all) answers.push_back(answer(m, other, kind.likeness));
+    const double own = loss({answers}, 0, knows_kind);
     sum += own, squares += own * own;
+    program += loss({answers}, 0, as_program);
   }
   const double mean = sum / machines;
   std::printf(
-      "\n  F (every machine another designer): who knows the law but not the designer, taken as the mixture "
-      "of %d "
-      "designers drawn\n  by it, loses %.3f +- %.3f nat to who knows him (%d machines)\n",
-      designers, mean, std::sqrt(std::max(0.0, squares / machines - mean * mean) / machines), machines);
+      "  %s: who knows that but not the designer loses %.3f +- %.3f nat to who knows him, the program %.3f\n",
+      kind.name.c_str(), mean, std::sqrt(std::max(0.0, squares / machines - mean * mean) / machines),
+      program / machines);
+  std::fflush(stdout);
+}
+
+// All designers who draw with these shares on different grids of the built-in ones but the finest, in all orders. One of
+// them stands for a metric and an inch designer: of a mixture of all, each system holds all its own.
+std::vector<SizeGrids> all_designers(const std::vector<double>& shares) {
+  std::vector<std::vector<std::size_t>> orders = {{}};
+  constexpr std::size_t kGrids = 6;
+  for (std::size_t n = 0; n < shares.size(); ++n) {
+    std::vector<std::vector<std::size_t>> longer;
+    for (const auto& order : orders)
+      for (std::size_t g = 0; g < kGrids; ++g)
+        if (std::find(order.begin(), order.end(), g) == order.end()) {
+          longer.push_back(order);
+          longer.back().push_back(g);
+        }
+    orders = std::move(longer);
+  }
+  std::vector<SizeGrids> all;
+  for (const auto& order : orders) {
+    SizeGrids own = builtin_size_grids();
+    for (auto* of_system : {&own.metric, &own.inch}) {
+      for (SizeGrid& g : *of_system) g.weight = 0;
+      for (std::size_t n = 0; n < order.size(); ++n) (*of_system)[order[n]].weight = shares[n];
+    }
+    all.push_back(std::move(own));
+  }
+  return all;
+}
+
+// Metric and inch habits drawn each for itself.
+MachineLaw any_of(const std::string& name, const std::vector<SizeGrids>& all) {
+  return {name, [all](std::mt19937_64& random) {
+            std::uniform_int_distribution<std::size_t> one(0, all.size() - 1);
+            SizeGrids own = all[one(random)];
+            own.inch = all[one(random)].inch;
+            return own;
+          }};
 }
 
 }  // namespace
@@ -144,5 +194,15 @@ int main(int argc, char** argv) {
     bound(drawn_by, {0, 2, 3, 4}, cap, laws);
   }
   bound(drawn_by, {2, 4}, 0, laws);
-  unknown_designer(machines, 300);
+  std::printf("\nEvery machine another designer, %d machines a row, seed 200\n", machines);
+  std::mt19937_64 random(300);
+  std::vector<SizeGrids> others;
+  for (int i = 0; i < 300; ++i) others.push_back(random_designer(random));
+  unknown_designer(
+      {"F. weights by a Dirichlet law of 1/2 a grid (300 of them stand for all)", random_designer}, others,
+      machines, 200);
+  const auto two = all_designers({0.8, 0.2}), three = all_designers({0.4, 0.4, 0.2});
+  unknown_designer(any_of("two grids of any, 80 and 20 % (all 30; law D is one)", two), two, machines, 200);
+  unknown_designer(any_of("three grids of any, 40, 40 and 20 % (all orders; metric law C is one)", three),
+                   three, machines, 200);
 }

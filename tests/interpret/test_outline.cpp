@@ -22,7 +22,7 @@ std::vector<MeasuredPoint> idler(int n, double arc_deg, double oval_ratio, unsig
   how.points = n, how.arc_deg = arc_deg;
   return measured(simulated::read(part, how, random));
 }
-bool warns(const Feature& feature, const std::string& code) {
+bool warns(const Feature& feature, WarningCode code) {
   for (const Warning& w : feature.warnings)
     if (w.code == code) return true;
   return false;
