@@ -220,3 +220,36 @@ TEST_CASE("measure --one-part: saves the rim with its height and draws on every 
   CHECK(saved.at("height_mm").get<double>() == Approx(6).margin(0.08));
   CHECK(saved.contains("u_height_mm"));
 }
+
+namespace {
+
+std::string measured_at(const std::string& view, const std::string& height) {
+  const std::string folder = std::string(RONDURE_SOURCE) + "/images-demo/one-part/";
+  const Run run = rondure_run({"measure", folder + view, "--calibration", folder + "camera.json", "--board",
+                               "9x6", "--square", "5mm", "--height", height, "--json", "-"});
+  INFO(view << ", " << height << ": " << run.err);
+  REQUIRE(run.exit_code == 0);
+  return run.out;
+}
+
+}  // namespace
+
+// The rim is 6 mm high, the outside 12.400 mm across (drawn, so known).
+TEST_CASE("measure: a told height that the part's own wall contradicts is named with both", "[cli][photo]") {
+  const std::string wrong = measured_at("view_1.jpg", "3mm");
+  CHECK_THAT(wrong,
+             Catch::Contains("told to stand 3 mm above the board, but a wall about 5.9 mm high is seen") &&
+                 Catch::Contains("it measures 12.40 mm"));
+  const json circle = json::parse(wrong).at("features").at(0).at("circle");
+  CHECK(std::abs(circle.at("diameter_mm").get<double>() - 12.4) <
+        1.5 * circle.at("u_diameter_mm").get<double>());
+  CHECK_THAT(measured_at("view_1.jpg", "6mm"), !Catch::Contains("told to stand"));
+  CHECK_THAT(measured_at("view_1.jpg", "5.5mm"), !Catch::Contains("told to stand"));
+}
+
+// Seen from far aside: of its edges only the bore's rim, in a hub 3 mm higher still, is round at the told height.
+TEST_CASE("measure: the outside is found about a bore of less than half its size", "[cli][photo]") {
+  const json features = json::parse(measured_at("view_3.jpg", "6mm")).at("features");
+  CHECK(features.at(0).at("name") == "outside");
+  CHECK(features.at(0).at("circle").at("diameter_mm").get<double>() == Approx(12.4).margin(0.03));
+}

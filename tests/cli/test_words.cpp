@@ -316,7 +316,7 @@ TEST_CASE("a wrong command line is told in the program's own words", "[cli][word
       {{"compare"}, "needed A.json"},
       {{"fit"}, "needed POINTS.csv"},
       {{"fit", "a.csv", "--unit", "furlong"}, "found 'furlong', needed"},
-      {{"fit", "a.csv", "--json"}, "needed a value behind --json"},
+      {{"fit", "a.csv", "--json"}, "needed a value behind --json (FILE)"},
       {{"fit", "a.csv", "--sigmma", "1"}, "found '--sigmma', which it does not know"},
       {{"original", "a.json", "--metric-prior", "many"}, "found 'many'"},
       {{"calibrate"}, "needed"}};

@@ -93,7 +93,7 @@ std::string in_own_words(const CLI::App& program, const CLI::ParseError& error,
   }
   if (dynamic_cast<const CLI::ArgumentMismatch*>(&error) && option)
     return front + "needed a value behind " + shown_name(*option) +
-           (option->get_type_name().empty() ? "" : ", a " + option->get_type_name());
+           (option->get_type_name().empty() ? "" : " (" + option->get_type_name() + ")");
   if (told.find("needed ") != std::string::npos) return told;  // one of our own checks
   if (option) return front + value_words(*option, told, words);
   return front + "found words that do not fit together";

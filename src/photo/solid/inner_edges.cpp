@@ -292,6 +292,12 @@ private:
     InnerRing rim = ring;
     std::erase_if(rim.edges, [&](const RingEdge& e) { return !is_face(e.edge->outside); });
     rim = measured_at(rim, top.value);
+    if (const InnerRing* line = broken_to(i, rim)) {
+      const double height = top.value - (rim.radius_mm - line->radius_mm);
+      add(EdgeRole::kBore, measured_at(*line, height), std::hypot(top.u, 0.5 * (top.value - height)),
+          2 * std::hypot(kUnresolved_blurs * blur_mm(), kRim_px / out_.rays.px_per_mm));
+      return true;
+    }
     const WallFit inner = hole_within(i, top.value, true);
     const double break_mm = rim.radius_mm - inner.wall.radius_mm;
     const bool broken =
@@ -320,6 +326,23 @@ private:
     if (!at_top) return false;
     add(EdgeRole::kBore, rim, top.u, 2 * kUnresolved_blurs * blur_mm());
     return true;
+  }
+
+  // The line where a broken rim (chamfer, fillet) meets the bore itself: close within the rim, at its height less the
+  // break's, darker within; a far rim lies lower. None where the rim is the more whole of the two.
+  const InnerRing* broken_to(std::size_t i, const InnerRing& rim) const {
+    for (std::size_t k = i + 1; k < rings_.size(); ++k) {
+      const InnerRing& line = rings_[k];
+      const double break_mm = rim.radius_mm - line.radius_mm;
+      if (break_mm > kMostBreak_mm) return nullptr;
+      if (break_mm < kLeastBreak_mm || line.cover < kWholeRim || line.cover < rings_[i].cover ||
+          line.dark_inside_share < kOneSign || !(line.rms_px < kMostRms_px))
+        continue;
+      const double off_mm = line.height_mm - (rim.height_mm - break_mm);
+      if (std::abs(off_mm) < std::max(kSameHeight_mm, 3 * std::hypot(line.u_height_mm, part_.u_face_mm)))
+        return &line;
+    }
+    return nullptr;
   }
 
   // What is seen through both rims of a bore; `within`: without the ring itself, from the next one inside.

@@ -3,6 +3,7 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <utility>
 
 #include "rondure/core/geometry.hpp"
 
@@ -12,6 +13,8 @@ namespace {
 constexpr int kSmallRays = 360, kLargeRays = 720, kCoarseRays = 120;
 constexpr double kLarge_px = 300;
 constexpr double kFurthest_ratio = 2.8, kWiden = 1.06, kLeastWider = 1.1;
+constexpr double kFurthestOfRim_ratio = 6;  // bores are down to a fifth of the outside
+constexpr std::size_t kMostOfRim = 4;
 constexpr double kBeyond_ratio = 0.05;
 constexpr double kShift_ratio = 0.12;
 constexpr int kShifts = 4;
@@ -87,20 +90,24 @@ OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, do
   return trial;
 }
 
-std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit) {
+namespace {
+
+// Rings about `fit` as seen, up to `furthest` times its radius: of each radius that is better borne out than those next
+// to it, the best. The likeliest first.
+std::vector<WallStart> rings_beyond(const SeenScene& scene, const WallFit& fit, double furthest) {
   const double r = fit.wall.radius_mm;
   const Eigen::Vector2d center = fit.wall.center, from_foot = center - scene.camera.foot;
   const Eigen::Vector2d along =
       from_foot.norm() > 0 ? Eigen::Vector2d(from_foot.normalized()) : Eigen::Vector2d(1, 0);
   RayEdges rays = find_ray_edges(scene.picture, scene.board, scene.light_table,
-                                 scene.camera.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r,
-                                 kFurthest_ratio * r, kCoarseRays);
+                                 scene.camera.seen_at(center, 0.5 * fit.wall.top_mm), 1.04 * r, furthest * r,
+                                 kCoarseRays);
   const SeenOutline outline(scene.camera, fit.wall);
   for (auto& ray : rays.rays)
     std::erase_if(ray, [&](const RayEdge& e) { return outline.distance_mm(e.at) < kBeyond_ratio * r; });
-  WallStart best;
-  double best_score = kRingScore;
-  for (double radius = kLeastWider * r; radius < 0.85 * kFurthest_ratio * r; radius *= kWiden)
+  std::vector<std::pair<double, WallStart>> of_radius;
+  for (double radius = kLeastWider * r; radius < 0.85 * furthest * r; radius *= kWiden) {
+    auto& [best_score, best] = of_radius.emplace_back();
     for (int shift = -kShifts; shift <= kShifts; ++shift) {
       const Eigen::Vector2d c = center + shift * kShift_ratio * r * along;
       if ((c - center).norm() + r > 1.1 * radius) continue;
@@ -114,10 +121,54 @@ std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit)
         }
         score += most / static_cast<double>(rays.rays.size());
       }
-      if (score > best_score) best_score = score, best = {c, radius, 0.18};
+      if (score > best_score) best_score = score, best = {c, radius, kStartSpan_ratio};
     }
-  if (best.radius_mm > 0) return best;
-  return {};
+  }
+  std::vector<std::pair<double, WallStart>> peaks;
+  for (std::size_t i = 0; i < of_radius.size(); ++i) {
+    const double score = of_radius[i].first;
+    if (score > kRingScore && (i == 0 || score > of_radius[i - 1].first) &&
+        (i + 1 == of_radius.size() || score >= of_radius[i + 1].first))
+      peaks.push_back(of_radius[i]);
+  }
+  std::stable_sort(peaks.begin(), peaks.end(),
+                   [](const auto& a, const auto& b) { return a.first > b.first; });
+  std::vector<WallStart> starts;
+  for (const auto& [score, start] : peaks) starts.push_back(start);
+  return starts;
+}
+
+}  // namespace
+
+std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit) {
+  const auto starts = rings_beyond(scene, fit, kFurthest_ratio);
+  if (starts.empty()) return {};
+  return starts.front();
+}
+
+Beside ground_beside(const SeenScene& scene, const OutsideTrial& trial) {
+  return ground_beside({scene.picture, scene.light_table}, scene.board, scene.camera, trial.better().wall,
+                       trial.rays.px_per_mm, trial.rays.camera_blur_px);
+}
+
+std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim, double told_mm,
+                                           const WallShape& wall) {
+  std::optional<OutsideTrial> best;
+  auto starts = rings_beyond(scene, rim.better(), kFurthestOfRim_ratio);
+  if (starts.size() > kMostOfRim) starts.resize(kMostOfRim);
+  for (WallStart start : starts) {
+    // Seen on the board, about the middle of the wall.
+    const double scale = scene.camera.scale_at(0.5 * told_mm);
+    start.center = scene.camera.foot + (start.center - scene.camera.foot) / scale;
+    start.radius_mm /= scale;
+    OutsideTrial trial = try_outside(scene, {start}, told_mm, wall);
+    if (!borne_out(trial.better()) ||
+        !is_larger(scene.camera, trial.better().wall, rim.better().wall, kLarger_ratio) ||
+        !ground_beside(scene, trial).as_farther_off)
+      continue;
+    if (!best || trial.score() > best->score()) best = std::move(trial);
+  }
+  return best;
 }
 
 OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,

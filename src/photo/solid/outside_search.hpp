@@ -3,6 +3,7 @@
 #include <optional>
 #include <vector>
 
+#include "photo/solid/ground_beside.hpp"
 #include "photo/solid/wall_fit.hpp"
 
 namespace rondure {
@@ -36,6 +37,8 @@ OutsideTrial try_outside(const SeenScene& scene, std::vector<WallStart> from, do
 // A larger outline round a fit that the edges may bear out, the likeliest.
 std::optional<WallStart> further_out(const SeenScene& scene, const WallFit& fit);
 
+Beside ground_beside(const SeenScene& scene, const OutsideTrial& trial);
+
 // A ring of a part, in the plane of the told height.
 struct FoundRing {
   Eigen::Vector2d center = Eigen::Vector2d::Zero();
@@ -46,5 +49,10 @@ struct FoundRing {
 // the best of all. Larger outlines that are half borne out, or rings found there, go into `doubt_mm`.
 OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
                           const WallShape& wall);
+
+// What was found has no ground beside it, so it is the rim of a hole or of a hub: the best borne-out outline about it,
+// further out than find_outside looks, that has.
+std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim, double told_mm,
+                                           const WallShape& wall);
 
 }  // namespace rondure

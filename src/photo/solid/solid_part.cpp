@@ -8,7 +8,6 @@
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/edge_circle.hpp"
 #include "photo/edge/round_candidates.hpp"
-#include "photo/solid/ground_beside.hpp"
 #include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outside_edge.hpp"
 #include "photo/solid/outside_search.hpp"
@@ -37,6 +36,8 @@ constexpr double kLight_px = 0.05,
                  kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
 constexpr double kThroughTo_ratio =
     2;  // of light: the ground seen through a bore against the ground beside the part
+// So near the outside a ring is the inner line of its chamfer, unless the ground within is as bright as without.
+constexpr double kBrokenEdge_mm = 0.95, kBrokenEdge_ratio = 0.6, kOneGround_ratio = 1.25;
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 
 struct Group {
@@ -169,8 +170,12 @@ private:
     if (flat) return true;
     if (told_mm() > 0) return false;
     if (inner.dark_inside == outer.dark_inside) return false;
-    const double ratio = (inner.light_inside + 0.01) / (outer.light_outside + 0.01);
-    return ratio < kThroughTo_ratio && ratio > 1 / kThroughTo_ratio;
+    const double ratio = (inner.light_inside + 0.01) / (outer.light_outside + 0.01),
+                 radius = simple_circle(inner).radius_mm, of_outer = simple_circle(outer).radius_mm,
+                 most = radius > std::max(of_outer - kBrokenEdge_mm, kBrokenEdge_ratio * of_outer)
+                            ? kOneGround_ratio
+                            : kThroughTo_ratio;
+    return ratio < most && ratio > 1 / most;
   }
 
   double differs_mm(const Group& group, const WallFit& disc) const {
@@ -179,7 +184,9 @@ private:
   }
 
   void judge(const Group& all, SolidScene& scene) {
-    const OutsideTrial trial = outside_trial(all);
+    OutsideTrial trial = outside_trial(all);
+    if (is_rim_of_hole(trial))
+      if (auto around = outside_around(scene_, trial, told_mm(), wall_shape())) trial = std::move(*around);
     const Group group = within(all, trial, scene);
     const WallFit &disc = trial.disc, &wall = trial.wall;
     // A disc's edge as placed that is not the disc the edges support is a shadow's or a foot's: then the better fit.
@@ -219,8 +226,7 @@ private:
     return shown_px > kWallShows_px && trial.disc.score > trial.wall.score + kFloatsBy;
   }
   bool is_rim_of_hole(const OutsideTrial& trial) const {
-    const Beside beside = ground_beside({picture_, table_}, board_, camera_, trial.better().wall,
-                                        trial.rays.px_per_mm, trial.rays.camera_blur_px);
+    const Beside beside = ground_beside(scene_, trial);
     return !beside.as_farther_off && (beside.of_one_light || floats(trial));
   }
 
@@ -422,23 +428,44 @@ private:
 
 constexpr double kContradicts_mm = 1, kContradictsInU = 6;
 
-// A thing told to lie flat whose wall is seen all the same: said, not corrected.
-void say_where_walls_stand(const SolidScene& seen, std::vector<RoundEdge>& flat) {
+// A thing whose wall is seen to be of another height than the one told (0: told to lie flat): said, not corrected.
+void say_where_walls_stand(const SolidScene& seen, const Estimate& told, std::vector<RoundEdge>& edges) {
   for (const RoundEdge& solid : seen.edges) {
     if (!solid.wall || !solid.wall->height_seen || solid.coverage_deg < 300) continue;
     const SeenWall& wall = *solid.wall;
-    if (!(wall.top_mm > std::max(kContradicts_mm, kContradictsInU * wall.u_top_mm))) continue;
-    const auto edge = std::ranges::find_if(flat, [&](const RoundEdge& e) {
+    const bool flat = told.value == 0;
+    const double face_mm = wall.top_mm + (flat ? 0 : kChamfer_mm);
+    const double u_mm = std::hypot(wall.u_top_mm, told.u, flat ? 0 : kUChamfer_mm);
+    if (std::abs(face_mm - told.value) <= std::max(kContradicts_mm, kContradictsInU * u_mm)) continue;
+    const auto edge = std::ranges::find_if(edges, [&](const RoundEdge& e) {
       const Circle c = simple_circle(e);
       return (c.center.vec() - wall.center.vec()).norm() < c.radius_mm;
     });
-    if (edge != flat.end())
+    if (edge == edges.end()) continue;
+    const double other_mm = std::abs(simple_circle(*edge).radius_mm - wall.radius_mm);
+    edge->u_edge_offset_mm = std::hypot(edge->u_edge_offset_mm, other_mm);
+    if (flat)
       edge->warnings.push_back(
           {"not-flat",
            fmt::format("told to lie flat (--height 0), but a wall about {:.1f} mm high is seen: if so, it "
                        "measures {:.2f} mm; leave --height out, or give its height",
                        wall.top_mm, 2 * wall.radius_mm)});
+    else
+      edge->warnings.push_back(
+          {"height-unlikely",
+           fmt::format("told to stand {:.4g} mm above the board, but a wall about {:.1f} mm high is seen: if "
+                       "so, it measures {:.2f} mm, not what stands here; measure the height again, or leave "
+                       "--height out",
+                       told.value, wall.top_mm, 2 * wall.radius_mm)});
   }
+}
+
+// The same picture without the told height.
+void doubt_told_height(const Picture& picture, const MeasuringPlane& plane, std::vector<RoundEdge> copy,
+                       const SolidOptions& told, std::vector<RoundEdge>& edges) {
+  const SolidOptions untold{{}, told.linear_light};
+  Weighing weighing(picture, plane, copy, untold);
+  if (weighing.prepare()) say_where_walls_stand(weighing.run(), *told.height_mm, edges);
 }
 
 }  // namespace
@@ -448,16 +475,18 @@ SolidScene weigh_solid_parts(const Picture& picture, const MeasuringPlane& plane
   SolidScene as_they_are;
   const bool flat = options.height_mm && options.height_mm->value == 0 && options.height_mm->u == 0;
   if (!flat) {
+    const std::vector<RoundEdge> placed = edges;
     Weighing weighing(picture, plane, edges, options);
-    if (weighing.prepare()) return weighing.run();
+    if (weighing.prepare()) {
+      SolidScene scene = weighing.run();
+      if (options.height_mm && plane.board_squares)
+        doubt_told_height(picture, plane, placed, options, scene.edges);
+      return scene;
+    }
   }
   as_they_are.edges = std::move(edges);
-  if (flat && plane.board_squares) {
-    const SolidOptions untold{{}, options.linear_light};
-    std::vector<RoundEdge> copy = as_they_are.edges;
-    Weighing weighing(picture, plane, copy, untold);
-    if (weighing.prepare()) say_where_walls_stand(weighing.run(), as_they_are.edges);
-  }
+  if (flat && plane.board_squares)
+    doubt_told_height(picture, plane, as_they_are.edges, options, as_they_are.edges);
   return as_they_are;
 }
 
