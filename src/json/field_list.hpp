@@ -10,11 +10,15 @@
 //   Json written = Writer<PieceFields>::object(piece);
 //   Piece read = Reader<PieceFields>::read<Piece>(object);
 //
+// A number with a range is refused outside it when read. `holds` says, for several fields that stand or miss together,
+// whether they do: by the value when writing, by the key when reading.
+//
 // Writing: a value that is absent, empty or not finite leaves no key; an object whose needed number is not finite is
 // left out as a whole, so that what is written can be read. Reading: a key that is missing or null leaves the value
 // as it is; a value that cannot be what it should be throws Damage with its place; unknown keys are skipped.
 // Fields come in the order of the list.
 #pragma once
+#include <Eigen/Core>
 #include <array>
 #include <string>
 #include <string_view>
@@ -25,6 +29,11 @@
 #include "rondure/core/feature_kind.hpp"
 
 namespace rondure::json {
+
+template <class T>
+concept Number = std::is_same_v<T, double> || std::is_same_v<T, int>;
+
+std::string range_text(double lo, double hi);  // "a number from 0 to 1"
 
 template <class Fields>
 class Writer {
@@ -46,6 +55,30 @@ public:
   }
 
   void needed(const char* key, const double& v) { when(std::isfinite(v)), put(out_, key, v); }
+  template <Number N>
+  void needed(const char* key, const N& v, double /*lo*/, double /*hi*/) {
+    (*this)(key, v);
+  }
+  template <class T>
+  void needed(const char* key, const T& v) {
+    out_[key] = object(v);
+  }
+  template <Number N>
+  void operator()(const char* key, const N& v, double /*lo*/, double /*hi*/) {
+    (*this)(key, v);
+  }
+  bool holds(const char* /*key*/, bool value_holds) const { return value_holds; }
+  // A square matrix as a list of its rows.
+  template <class Matrix>
+  void matrix(const char* key, const Matrix& m, Eigen::Index /*size*/) {
+    Json rows = Json::array();
+    for (Eigen::Index r = 0; r < m.rows(); ++r) {
+      Json row = Json::array();
+      for (Eigen::Index c = 0; c < m.cols(); ++c) row.push_back(m(r, c));
+      rows.push_back(std::move(row));
+    }
+    out_[key] = std::move(rows);
+  }
   void whole(const char* key, const int& v, int /*least*/) { out_[key] = v; }
   void refuse(const char*, const char*) {}  // a reader's business
   // The object is written only when this holds.
@@ -53,6 +86,9 @@ public:
   // Written only when it differs from the usual.
   void unless(const char* key, const bool& v, bool usual) {
     if (v != usual) out_[key] = v;
+  }
+  void unless(const char* key, const double& v, double usual, double /*lo*/, double /*hi*/) {
+    if (v != usual) put(out_, key, v);
   }
   // Written even when empty.
   void always(const char* key, const std::string& v) { out_[key] = v; }
@@ -132,6 +168,36 @@ public:
   }
 
   void needed(const char* key, double& v) const { v = in_.needed_number(key); }
+  template <Number N>
+  void needed(const char* key, N& v, double lo, double hi) const {
+    const double number = in_.needed_number(key);
+    if (!(number >= lo && number <= hi)) in_.refuse(key, range_text(lo, hi));
+    (*this)(key, v);
+  }
+  template <class T>
+  void needed(const char* key, T& v) const {
+    if (!in_.find(key)) in_.refuse(key, std::string("an object '") + key + "'");
+    (*this)(key, v);
+  }
+  template <Number N>
+  void operator()(const char* key, N& v, double lo, double hi) const {
+    if (in_.find(key)) needed(key, v, lo, hi);
+  }
+  bool holds(const char* key, bool) const { return in_.find(key) != nullptr; }
+  template <class Matrix>
+  void matrix(const char* key, Matrix& m, Eigen::Index size) const {
+    const std::string side = std::to_string(size), rows_needed = side + " rows of " + side + " numbers";
+    const Json* rows = in_.array_at(key);
+    if (!rows || rows->size() != static_cast<std::size_t>(size)) in_.refuse(key, rows_needed);
+    m.resize(size, size);
+    for (Eigen::Index r = 0; r < size; ++r) {
+      const Json& row = (*rows)[static_cast<std::size_t>(r)];
+      if (!row.is_array() || row.size() != static_cast<std::size_t>(size)) in_.refuse(key, rows_needed);
+      for (Eigen::Index c = 0; c < size; ++c)
+        m(r, c) = number_in(row[static_cast<std::size_t>(c)],
+                            in_.pointer_to(key) + "/" + std::to_string(r) + "/" + std::to_string(c));
+    }
+  }
   // A whole number of at least so much.
   void whole(const char* key, int& v, int least) const {
     v = in_.integer(key).value_or(least - 1);
@@ -141,6 +207,7 @@ public:
   [[noreturn]] void refuse(const char* key, const char* needed) const { in_.refuse(key, needed); }
   void when(bool) const {}
   void unless(const char* key, bool& v, bool) const { (*this)(key, v); }
+  void unless(const char* key, double& v, double, double lo, double hi) const { (*this)(key, v, lo, hi); }
   void always(const char* key, std::string& v) const { (*this)(key, v); }
   void always(const char* key, std::vector<std::string>& v) const { (*this)(key, v); }
   template <class T>

@@ -1,8 +1,17 @@
 #include "json/object.hpp"
 
+#include <cstdio>
 #include <limits>
 
+#include "json/field_list.hpp"
+
 namespace rondure::json {
+
+std::string range_text(double lo, double hi) {
+  char text[80];
+  std::snprintf(text, sizeof text, "a number from %g to %g", lo, hi);
+  return text;
+}
 
 std::string excerpt(const Json& value) {
   if (value.is_object()) return "an object";

@@ -16,9 +16,9 @@ namespace {
 const std::map<std::string, std::set<std::string>> kMaySee = {
     {"core", {}},
     {"json", {"core"}},
-    {"readings", {"core"}},
+    {"readings", {"core", "json"}},
     {"fit", {"core"}},
-    {"photo", {"core"}},
+    {"photo", {"core", "json"}},
     {"profile", {"core"}},
     {"interpret", {"core", "fit"}},
     {"making", {"core", "interpret"}},
@@ -48,7 +48,7 @@ const std::map<std::string, std::set<std::string>> kLibraryUsers = {
     {"opencv2", {"photo"}},
     {"ceres", {"photo"}},
     {"CLI", {"cli"}},
-    {"nlohmann", {"json", "record", "report", "photo", "readings", "cli"}},
+    {"nlohmann", {"json", "record", "report", "cli"}},
 };
 
 std::vector<std::string> includes_of(const fs::path& file) {

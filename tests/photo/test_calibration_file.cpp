@@ -119,7 +119,7 @@ TEST_CASE("calibration file: damage is refused with what and where", "[photo][ca
     return result.error();
   };
   CHECK(refusal("").code == ErrorCode::kFileDamaged);
-  CHECK(refusal(good.substr(0, good.size() / 2)).detail.find("byte") != std::string::npos);
+  CHECK(refusal(good.substr(0, good.size() / 2)).detail.find("line") != std::string::npos);
   CHECK(refusal("{}").detail.find("rondure-calibration") != std::string::npos);
   CHECK(refusal(with("\"version\": 1", "\"version\": 2")).detail.find("version 2") != std::string::npos);
   CHECK(refusal(with("\"kind\": \"camera\"", "\"kind\": \"stage\"")).code == ErrorCode::kBadCalibration);

@@ -14,6 +14,7 @@
 #include <string>
 #include <vector>
 
+#include "rondure/core/calibration_source.hpp"
 #include "rondure/core/result.hpp"
 #include "rondure/photo/board.hpp"
 #include "rondure/photo/camera.hpp"
@@ -23,10 +24,6 @@ namespace rondure {
 
 enum class CalibrationKind { kCamera, kPlane, kScale };
 std::string_view name(CalibrationKind kind);  // "camera", "plane", "scale"
-
-struct CalibrationSource {
-  std::string file, sha256;
-};
 
 struct Calibration {
   CalibrationKind kind = CalibrationKind::kCamera;

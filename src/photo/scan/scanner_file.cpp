@@ -1,6 +1,5 @@
-#include <cmath>
-
-#include "photo/plane/calibration_envelope.hpp"
+#include "json/calibration_frame.hpp"
+#include "json/field_list.hpp"
 #include "rondure/photo/scan.hpp"
 
 namespace rondure {
@@ -9,84 +8,79 @@ namespace {
 constexpr double kMostRatio = 0.05;  // scales further off than this are another resolution
 constexpr double kMostSize_mm = 1e4, kMostEdge_mm = 10;
 constexpr std::size_t kToneWays = 3;
+constexpr std::uintmax_t kMostBytes = 1u << 20;
 
-Json estimate_json(const Estimate& e) { return {{"value", e.value}, {"u", e.u}}; }
+struct Ratio {
+  Estimate& estimate;
+};
+struct Size {
+  Estimate& estimate;
+};
 
-std::optional<Estimate> estimate_in(const Json& object, const char* key) {
-  if (!object.is_object() || !object.contains(key)) return {};
-  const auto value = number_in(object[key], "value", -kMostRatio, kMostRatio),
-             u = number_in(object[key], "u", 0, kMostRatio);
-  if (!value || !u) return {};
-  return Estimate{*value, *u};
-}
-
-Json reference_json(const ReferenceReading& r) {
-  return {{"diameter_mm", estimate_json(r.piece.diameter_mm)},
-          {"read_mm", r.reading.diameter_mm},
-          {"u_noise_mm", r.reading.u_alone_mm},
-          {"u_edge_mm", r.reading.u_own_edge_mm},
-          {"tone_mm", r.reading.tone_mm}};
-}
-
-std::optional<ReferenceReading> reference_in(const Json& object) {
-  if (!object.is_object()) return {};
-  const Json size = object.value("diameter_mm", Json::object()),
-             tone = object.value("tone_mm", Json::array());
-  const auto value = number_in(size, "value", 1e-3, kMostSize_mm), u = number_in(size, "u", 0, kMostEdge_mm),
-             read = number_in(object, "read_mm", 1e-3, kMostSize_mm),
-             noise = number_in(object, "u_noise_mm", 0, kMostEdge_mm),
-             edge = number_in(object, "u_edge_mm", 0, kMostEdge_mm);
-  if (!value || !u || !read || !noise || !edge || !tone.is_array() || tone.size() != kToneWays) return {};
-  ReferenceReading out{{{*value, *u}, {}, {}}, {}, {}};
-  out.reading.diameter_mm = *read, out.reading.u_alone_mm = *noise, out.reading.u_own_edge_mm = *edge;
-  for (const Json& one : tone) {
-    if (!one.is_number() || !(std::abs(one.get<double>()) < kMostEdge_mm)) return {};
-    out.reading.tone_mm.push_back(one.get<double>());
+struct ScannerFields : json::FrameFields {
+  using FrameFields::list;
+  template <class Io>
+  static void list(Io& io, Ratio& v) {
+    io.needed("value", v.estimate.value, -kMostRatio, kMostRatio);
+    io.needed("u", v.estimate.u, 0, kMostRatio);
   }
-  return out;
-}
+  template <class Io>
+  static void list(Io& io, Size& v) {
+    io.needed("value", v.estimate.value, 1e-3, kMostSize_mm);
+    io.needed("u", v.estimate.u, 0, kMostEdge_mm);
+  }
+  template <class Io>
+  static void list(Io& io, Resolution& v) {
+    io.needed("x", v.x_px_per_mm, 0.1, 1e4);
+    io.needed("y", v.y_px_per_mm, 0.1, 1e4);
+  }
+  template <class Io>
+  static void list(Io& io, ReferenceReading& v) {
+    Size size{v.piece.diameter_mm};
+    std::array<double, kToneWays> tone_mm{};
+    if constexpr (!Io::kReads)
+      for (std::size_t i = 0; i < kToneWays && i < v.reading.tone_mm.size(); ++i)
+        tone_mm[i] = v.reading.tone_mm[i];
+    io.needed("diameter_mm", size);
+    io.needed("read_mm", v.reading.diameter_mm, 1e-3, kMostSize_mm);
+    io.needed("u_noise_mm", v.reading.u_alone_mm, 0, kMostEdge_mm);
+    io.needed("u_edge_mm", v.reading.u_own_edge_mm, 0, kMostEdge_mm);
+    if constexpr (Io::kReads)
+      if (!io.holds("tone_mm", true)) io.refuse("tone_mm", "three numbers 'tone_mm'");
+    io("tone_mm", tone_mm);
+    if constexpr (Io::kReads) {
+      for (const double mm : tone_mm)
+        if (std::abs(mm) >= kMostEdge_mm) io.refuse("tone_mm", "numbers below 10");
+      v.reading.tone_mm.assign(tone_mm.begin(), tone_mm.end());
+    }
+  }
+  template <class Io>
+  static void list(Io& io, ScannerFile& v) {
+    Ratio mean{v.axes.mean_ratio}, difference{v.axes.difference_ratio}, skew{v.axes.skew_rad};
+    io("made_from", v.made_from);
+    io.always("when", v.when);
+    io.needed("resolution_px_per_mm", v.resolution);
+    io.needed("scale_ratio", mean);
+    io.needed("axes_half_difference_ratio", difference);
+    io.needed("skew_rad", skew);
+    io("reference", v.reference);
+  }
+};
 
 }  // namespace
 
 std::string to_json(const ScannerFile& scanner) {
-  Json j = calibration_envelope("scanner", scanner.made_from, scanner.when);
-  j["resolution_px_per_mm"] = {{"x", scanner.resolution.x_px_per_mm}, {"y", scanner.resolution.y_px_per_mm}};
-  j["scale_ratio"] = estimate_json(scanner.axes.mean_ratio);
-  j["axes_half_difference_ratio"] = estimate_json(scanner.axes.difference_ratio);
-  j["skew_rad"] = estimate_json(scanner.axes.skew_rad);
-  if (scanner.reference) j["reference"] = reference_json(*scanner.reference);
-  return calibration_text(j);
+  return json::calibration_text("scanner", json::Writer<ScannerFields>::object(scanner));
 }
 
 Result<ScannerFile> parse_scanner(const std::string& json_text) {
-  const auto j = open_calibration(json_text, "scanner", "calibrate scanner");
-  if (!j) return j.error();
-  const Json resolution = j->value("resolution_px_per_mm", Json::object());
-  const auto x = number_in(resolution, "x", 0.1, 1e4), y = number_in(resolution, "y", 0.1, 1e4);
-  const auto mean = estimate_in(*j, "scale_ratio"),
-             difference = estimate_in(*j, "axes_half_difference_ratio"), skew = estimate_in(*j, "skew_rad");
-  if (!x || !y || !mean || !difference || !skew)
-    return Error{
-        ErrorCode::kFileDamaged,
-        "a scanner's file needs resolution_px_per_mm, scale_ratio, axes_half_difference_ratio and skew_rad "
-        "within their ranges"};
-  ScannerFile out{{*x, *y}, {*mean, *difference, *skew}, sources_of(*j), text_in(*j, "when"), {}};
-  if (j->contains("reference")) {
-    out.reference = reference_in((*j)["reference"]);
-    if (!out.reference)
-      return Error{ErrorCode::kFileDamaged,
-                   "a scanner's reference needs diameter_mm, read_mm, u_noise_mm, u_edge_mm and "
-                   "three tone_mm within their ranges"};
-  }
-  return out;
+  return json::read_calibration(
+      json_text, {"scanner"}, "scanner (rondure calibrate scanner)",
+      [](const json::Object& object) { return json::Reader<ScannerFields>::read<ScannerFile>(object); });
 }
 
 Result<ScannerFile> load_scanner(const std::filesystem::path& file) {
-  const auto text = calibration_bytes(file);
-  if (!text) return text.error();
-  auto scanner = parse_scanner(*text);
-  if (!scanner) return Error{scanner.error().code, file.string() + ": " + scanner.error().detail};
-  return scanner;
+  return json::load_calibration_file(file, kMostBytes, parse_scanner);
 }
 
 }  // namespace rondure
