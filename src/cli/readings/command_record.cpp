@@ -60,12 +60,6 @@ std::string folded(const std::string& text) {
   return out;
 }
 
-// Questions and refusals are said even when the rest is not wanted.
-bool must_be_said(const std::string& text) {
-  return text.find(" but ") != std::string::npos || text.starts_with("not kept") ||
-         text.starts_with("NOT KEPT") || text.starts_with("nothing done");
-}
-
 void talk_at_terminal(RecordDesk& desk) {
   rl_readline_name = const_cast<char*>("rondure");
   rl_inhibit_completion = 1;
@@ -87,7 +81,7 @@ void talk_at_terminal(RecordDesk& desk) {
 void talk_to_pipe(RecordDesk& desk, bool quiet) {
   for (std::string line; !desk.wants_to_quit() && next_line(std::cin, line);) {
     const std::string text = desk.answer(line);
-    if (!quiet || must_be_said(text))
+    if (!quiet || desk.must_be_said())  // questions and refusals are said even when the rest is not wanted
       if (!say(text)) break;
   }
 }

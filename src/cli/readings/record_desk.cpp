@@ -5,22 +5,11 @@
 #include <algorithm>
 #include <cmath>
 
-#include "rondure/measure/measure_readings.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"
 
 namespace rondure::cli {
 namespace {
-
-bool is_point(const SessionReading& r) {
-  return std::holds_alternative<MeasuredPoint>(r.reading.value) ||
-         std::holds_alternative<PolarReading>(r.reading.value);
-}
-
-MeasuredPoint point_read(const SessionReading& r) {
-  if (const auto* point = std::get_if<MeasuredPoint>(&r.reading.value)) return *point;
-  return point_of(std::get<PolarReading>(r.reading.value));
-}
 
 double distance(PartPoint a, PartPoint b) { return std::hypot(a.x_mm - b.x_mm, a.y_mm - b.y_mm); }
 
@@ -34,16 +23,14 @@ std::optional<int> whole_number(std::string text) {
 
 }  // namespace
 
-std::string plural(std::size_t n, const char* word) {
-  return fmt::format("{} {}{}", n, word, n == 1 ? "" : "s");
-}
-
 RecordDesk::RecordDesk(Session session, DeskOptions options)
-    : session_(std::move(session)), options_(std::move(options)) {
-  options_.arc = session_.arc();
-  fit_anew();
-  for (std::size_t i = 0; i < fitted_.size(); ++i)
-    if (fit_.doubted()[i]) asked_.push_back(fitted_[i]);
+    : session_(std::move(session)),
+      fit_(std::move(options.stage), std::move(options.outline)),
+      digits_(options.decimals),
+      talks_at_length_(options.talks_at_length) {
+  fit_.anew(session_);
+  for (std::size_t i = 0; i < fit_.numbers().size(); ++i)
+    if (fit_.doubted(i)) asked_.push_back(fit_.numbers()[i]);
   session_.rest();
 }
 
@@ -57,12 +44,12 @@ std::string RecordDesk::greeting() {
     text += fmt::format("{}, in {}. Type x y round the part; 'help' lists the other words.", file, unit);
   else
     text += fmt::format("{}: continuing after {} in {}. {}", file,
-                        plural(session_.readings().size(), "reading"), unit, running_words());
-  if (options_.arc) text += "\nReadings are proposed on this arc alone.";
+                        plural(session_.readings().size(), "reading"), unit, words().running());
+  if (session_.arc()) text += "\nReadings are proposed on this arc alone.";
   if (!session_.same().empty()) text += "\nDrawn like the other parts marked '" + session_.same() + "'.";
-  if (options_.outline.temperature_c)
+  if (fit_.outline().temperature_c)
     text += "\nR and oval are those at 20 C; readings and deviations as read.";
-  if (options_.talks_at_length) text += "\n" + std::string(kPlusMinus);
+  if (talks_at_length_) text += "\n" + std::string(kPlusMinus);
   if (!asked_.empty()) text += "\n" + question_about(asked_.back());
   return text;
 }
@@ -73,8 +60,9 @@ std::string RecordDesk::answer(const std::string& line) {
   if (!others) return refused(others.error());
   if (*others) {
     question_.reset();
-    fit_anew();
+    fit_.anew(session_);
   }
+  must_be_said_ = false;
   std::string text = take(read_words(line), line);
   if (*others)
     text += before == next_number()
@@ -87,7 +75,7 @@ std::string RecordDesk::answer(const std::string& line) {
 
 std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
   const bool asks = typed.verb == Verb::kList || typed.verb == Verb::kFit || typed.verb == Verb::kBlank;
-  if (asks && fitted_.size() > kMostMeasuredLive) measure_part(fitted_.size());
+  if (asks && fit_.numbers().size() > kMostMeasuredLive) fit_.measure(session_, fit_.numbers().size());
   switch (typed.verb) {
     case Verb::kReading:
       return reading(line);
@@ -95,7 +83,6 @@ std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
       const auto what = session_.undo();
       if (!what) return refused(what.error());
       question_.reset();
-      options_.arc = session_.arc();
       return "undone: " + *what + "; " + changed_words();
     }
     case Verb::kDelete:
@@ -121,33 +108,34 @@ std::string RecordDesk::take(const TypedLine& typed, const std::string& line) {
     case Verb::kArc:
       return arc();
     case Verb::kList:
-      return list();
+      return words().list();
     case Verb::kWhere:
-      return where();
+      return words().where();
     case Verb::kFit:
-      return full_fit();
+      return words().full_fit();
     case Verb::kHelp:
-      return record_help(!options_.talks_at_length);
+      return record_help(!talks_at_length_);
     case Verb::kQuit:
       quit_ = true;
       return fmt::format("{} in {}", plural(session_.readings().size(), "reading"), session_.file().string());
     case Verb::kComment:
       return comment(typed.rest);
     case Verb::kBlank:
-      return status();
+      return words().status();
   }
-  return status();
+  return words().status();
 }
 
 std::string RecordDesk::refused(const Error& error) {
   all_taken_ = false;
+  must_be_said_ = true;
   if (error.code == ErrorCode::kBadArgument) return "nothing done: " + error.detail;
   if (error.code == ErrorCode::kFileUnwritable) return "NOT KEPT, " + error.message();
   return "not kept: " + error.detail;
 }
 
 Result<Reading> RecordDesk::read(const std::string& text) const {
-  auto parsed = parse_reading_line(with_decimals(text, options_.decimals), session_.unit());
+  auto parsed = parse_reading_line(with_decimals(text, digits_), session_.unit());
   if (!parsed && parsed.error().code == ErrorCode::kBadLine && !text.empty() &&
       std::isalpha(static_cast<unsigned char>(text[0])))
     return Error{ErrorCode::kBadLine,
@@ -179,8 +167,8 @@ std::string RecordDesk::reading(const std::string& line) {
       return refused(done.error());
   if (!remark.empty())
     if (const auto done = session_.note(remark); !done) return refused(done.error());
-  fit_one_more(session_.readings().back());
-  measure_part();
+  fit_.one_more(session_, session_.readings().back());
+  fit_.measure(session_);
   return after_reading();
 }
 
@@ -193,44 +181,35 @@ std::string RecordDesk::after_reading() {
     if (const auto* chord = std::get_if<ChordReading>(&last.reading.value)) {
       const double c = chord->chord_mm.value, h = chord->sagitta_mm.value, radius = c * c / (8 * h) + h / 2;
       return text +
-             fmt::format(": chord and sagitta give R {} {} ({})", number_text(radius, 1),
+             fmt::format(": chord and sagitta give R {} {} ({})", words().number(radius, 1),
                          symbol(session_.unit()),
                          session_.unit() == LengthUnit::kMm ? format_inch(radius, 4) : format_mm(radius, 3));
     }
     return text + "; it goes into 'fit'";
   }
-  if (const auto doubted = newly_doubted()) {
-    asked_.push_back(*doubted);
+  if (const auto doubted = fit_.newly_doubted(asked_)) {
     if (*doubted == last.number)
       return text + ", but" + question_about(*doubted).substr(std::to_string(*doubted).size());
-    return text + ": " + running_words(true, text.size() + 2) + "; but " + question_about(*doubted);
+    return text + ": " + words().running(true, text.size() + 2) + "; but " + question_about(*doubted);
   }
   for (const auto& r : session_.readings())
     if (&r != &last && !last.again_of && r.reading.csv == last.reading.csv &&
         r.orientation_rad == last.orientation_rad) {
       question_ = Question{last.number, std::nullopt};
+      must_be_said_ = true;
       return text +
              fmt::format(", but it equals {} to the last digit: 'undo' if it was typed twice, else 'keep'",
                          r.number);
     }
-  return text + ": " + running_words(true, text.size() + 2);
-}
-
-// The newest of the readings that are in doubt and were not asked about.
-std::optional<int> RecordDesk::newly_doubted() const {
-  for (std::size_t i = fitted_.size(); i-- > 0;)
-    if (fit_.doubted()[i] && std::find(asked_.begin(), asked_.end(), fitted_[i]) == asked_.end())
-      return fitted_[i];
-  return std::nullopt;
+  return text + ": " + words().running(true, text.size() + 2);
 }
 
 std::string RecordDesk::changed_words() {
-  fit_anew();
-  if (const auto doubted = newly_doubted()) {
-    asked_.push_back(*doubted);
+  fit_.anew(session_);
+  if (const auto doubted = fit_.newly_doubted(asked_)) {
     return question_about(*doubted);
   }
-  return running_words();
+  return words().running();
 }
 
 std::optional<std::pair<int, std::string>> RecordDesk::number_and_rest(const std::string& rest) const {
@@ -275,13 +254,12 @@ std::string RecordDesk::again(const std::string& rest) {
   const int of = nearest->number;
   const double off_mm = is_point(*nearest) ? distance(point_read(*nearest).at, point->at) : 0;
   if (const auto done = session_.add_again(*parsed, of); !done) return refused(done.error());
-  fit_one_more(session_.readings().back());
-  measure_part();
+  fit_.one_more(session_, session_.readings().back());
+  fit_.measure(session_);
   const int number = session_.readings().back().number;
-  std::string text = fmt::format("{} kept as {} again, {} {} away; {}", number, of, number_text(off_mm),
-                                 symbol(session_.unit()), repeat_words());
-  if (const auto doubted = newly_doubted()) {
-    asked_.push_back(*doubted);
+  std::string text = fmt::format("{} kept as {} again, {} {} away; {}", number, of, words().number(off_mm),
+                                 symbol(session_.unit()), words().repeats());
+  if (const auto doubted = fit_.newly_doubted(asked_)) {
     text += "; but " + question_about(*doubted);
   }
   return text;
@@ -316,11 +294,10 @@ std::string RecordDesk::yes() {
 }
 
 std::string RecordDesk::arc() {
-  if (!options_.arc)
+  if (!session_.arc())
     if (const auto done = session_.set_arc(); !done) return refused(done.error());
-  options_.arc = true;
-  fit_anew();
-  return "readings are proposed on this arc alone; " + where();
+  fit_.anew(session_);
+  return "readings are proposed on this arc alone; " + words().where();
 }
 
 std::string RecordDesk::same(const std::string& word) {
@@ -338,7 +315,7 @@ std::string RecordDesk::turned(const std::string& rest) {
         {ErrorCode::kBadArgument, "found " + quoted_for_message(rest) + ", needed 'turned 45' in degrees"});
   if (const auto done = session_.turned(*angle); !done) return refused(done.error());
   question_.reset();
-  fit_anew();
+  fit_.anew(session_);
   return fmt::format("the part lies turned by {:g} degrees: read round it afresh", *angle);
 }
 
@@ -364,69 +341,15 @@ std::string RecordDesk::comment(const std::string& rest) {
   return done ? "noted" : refused(done.error());
 }
 
-PartPoint RecordDesk::on_part(const SessionReading& reading) const {
-  const PartPoint read_at = point_read(reading).at;
-  return options_.stage ? options_.stage->part_from_stage({read_at.x_mm, read_at.y_mm}) : read_at;
-}
-
-void RecordDesk::fit_one_more(const SessionReading& reading) {
-  if (!is_point(reading) || session_.profile()) return;
-  if (reading.reading.decimals > decimals_) {
-    decimals_ = reading.reading.decimals;
-    fit_.set_options({step_mm(), options_.arc});
-  }
-  fitted_.push_back(reading.number);
-  places_.push_back(on_part(reading));
-  fit_.add(places_.back(), reading.confirmed);
-}
-
-double RecordDesk::step_mm() const { return std::pow(10.0, -decimals_) * mm_per(session_.unit()); }
-
-void RecordDesk::fit_anew() {
-  fitted_.clear();
-  places_.clear();
-  part_.reset();
-  decimals_ = 0;
-  for (const auto& r : session_.readings()) decimals_ = std::max(decimals_, r.reading.decimals);
-  fit_ = RunningFit({step_mm(), options_.arc});
-  if (session_.profile()) return;  // no circle runs along an axis
-  for (const auto& r : session_.readings())
-    if (is_point(r) && r.orientation_rad == session_.orientation_rad()) fit_one_more(r);
-  measure_part();
-}
-
-// The part's values, and which readings are left out, as `fit` and the record have them: by the same function of the
-// same text. So many readings that it would take long: the running fit alone, until somebody asks (`most`).
-void RecordDesk::measure_part(std::size_t most) {
-  part_.reset();
-  of_file_ = false;
-  if (fitted_.size() < 4 || fitted_.size() > most) return;
-  const auto parsed = parse_points(session_.text(), session_.unit());
-  if (!parsed) return;
-  auto feature = measure_readings(*parsed, options_.stage ? &*options_.stage : nullptr, options_.outline);
-  if (!feature || !feature->circle) return measure_this_lie();  // turned, and not yet read round afresh
-  std::vector<char> left_out(fitted_.size(), 0);
-  for (const ExcludedSector& sector : feature->excluded)
-    for (const int line : sector.lines) {
-      const auto& lines = parsed->line_of_reading;  // by number
-      const int number = static_cast<int>(std::find(lines.begin(), lines.end(), line) - lines.begin()) + 1;
-      if (const auto at = std::find(fitted_.begin(), fitted_.end(), number); at != fitted_.end())
-        left_out[std::size_t(at - fitted_.begin())] = 1;
-    }
-  fit_.judge(std::move(left_out));
-  part_ = std::move(*feature);
-  of_file_ = true;
-}
-
-void RecordDesk::measure_this_lie() {
-  std::vector<MeasuredPoint> points;
-  for (std::size_t i = 0; i < fitted_.size(); ++i)
-    if (!fit_.doubted()[i]) points.push_back({places_[i]});
-  if (points.size() < 4) return;
-  OutlineOptions outline = options_.outline;
-  outline.resolution_mm = step_mm();
-  if (auto feature = measure_outline(points, outline); feature && feature->circle)
-    part_ = std::move(*feature);
+std::string RecordDesk::question_about(int number) {
+  asked_.push_back(number);
+  question_ = Question{number, std::nullopt};
+  must_be_said_ = true;
+  if (const SessionReading* r = session_.find(number);
+      r && fit_.index_of(number) && std::holds_alternative<MeasuredPoint>(r->reading.value))
+    question_->slip =
+        explaining_slip(r->reading.csv, session_.unit(), [&](PartPoint p) { return fit_.misfit(p); });
+  return words().question(number, question_->slip);
 }
 
 }  // namespace rondure::cli

@@ -5,25 +5,13 @@
 #include <string>
 
 #include "cli/readings/record_words.hpp"
-#include "rondure/interpret/outline.hpp"
-#include "rondure/interpret/running_fit.hpp"
-#include "rondure/readings/session.hpp"
-#include "rondure/readings/slip.hpp"
-#include "rondure/readings/stage.hpp"
+#include "cli/readings/session_fit.hpp"
+#include "cli/readings/session_words.hpp"
 
 namespace rondure::cli {
 
-// "1 reading", "2 readings"
-std::string plural(std::size_t n, const char* word);
-
-// Up to so many readings the part's own values are given after each; beyond, those of the running fit.
-inline constexpr std::size_t kMostMeasuredLive = 200;
-// What is said after a reading fits on one line of a terminal.
-inline constexpr std::size_t kColumns = 80;
-
 struct DeskOptions {
   int decimals = 0;              // --digits: of numbers typed without a decimal sign
-  bool arc = false;              // taken from the session
   bool talks_at_length = false;  // a person at a terminal: lists and help over several lines
   std::optional<StageCalibration> stage;
   OutlineOptions outline;  // --temperature: the part's values, live and in the end, are those at 20 C
@@ -39,13 +27,16 @@ public:
   bool wants_to_quit() const { return quit_; }
   bool all_taken() const { return all_taken_; }  // every line so far was understood and kept
   int next_number() const;
-  std::string prompt() const;  // "8 (210 of 360 seen, next near 285)> "
+  bool must_be_said() const {
+    return must_be_said_;
+  }  // the last answer: a question, or something was not kept
+  std::string prompt() const { return words().prompt(next_number()); }
   const Session& session() const { return session_; }
   // What 'fit' gives of the file as it stands; null where it has not been worked out (kMostMeasuredLive).
-  const Feature* measured_file() const { return of_file_ && part_ ? &*part_ : nullptr; }
+  const Feature* measured_file() const { return fit_.of_file(); }
   // Where the next reading helps most, degrees; empty while there is no circle.
   std::optional<double> next_deg() const {
-    const auto& now = fit_.answer();
+    const auto& now = fit_.now();
     return now.circle && now.next ? std::optional(now.next->at_deg) : std::nullopt;
   }
 
@@ -62,51 +53,27 @@ private:
   std::string arc();
   std::string same(const std::string& word);
   std::string comment(const std::string& rest);
-  std::string list() const;
-  std::string where() const;
-  std::string full_fit() const;
-  std::string status() const;
 
   std::string refused(const Error& error);
-  // No longer than kColumns - columns_taken, the less important left out.
-  std::string running_words(bool with_last = false, std::size_t columns_taken = 0) const;
-  std::string doubt_words() const;
-  bool gap_matters() const;
-  std::string repeat_words() const;
-  std::string profile_words() const;
   std::string question_about(int number);
   std::string changed_words();  // after an edit: the fit anew, and what is in doubt now
 
-  void fit_anew();
-  void fit_one_more(const SessionReading& reading);
-  PartPoint on_part(const SessionReading& reading) const;
-  std::optional<int> newly_doubted() const;
   Result<Reading> read(const std::string& text) const;
   std::optional<std::pair<int, std::string>> number_and_rest(const std::string& rest) const;
 
-  std::string number_text(double mm, int more_decimals = 0) const;
-  std::string signed_text(double mm) const;
-  std::string radius_text() const;
-  std::string ovality_text() const;
-  double step_mm() const;  // of the finest reading
-  void measure_part(std::size_t most = kMostMeasuredLive);
-  void measure_this_lie();
+  SessionWords words() const { return {session_, fit_, talks_at_length_}; }
 
   Session session_;
-  DeskOptions options_;
-  RunningFit fit_;
-  std::vector<int> fitted_;  // numbers of the readings in the running fit
-  std::vector<PartPoint> places_;
-  std::optional<Feature> part_;  // as `fit` gives it
-  bool of_file_ = false;         // of the whole file; else of the present lie alone
-  std::vector<int> asked_;       // readings that were questioned already
-  int decimals_ = 0;             // of the finest reading
+  SessionFit fit_;
+  std::vector<int> asked_;  // readings that were questioned already
+  int digits_;
+  bool talks_at_length_;
   struct Question {
     int number = 0;
     std::optional<Slip> slip;
   };
   std::optional<Question> question_;
-  bool quit_ = false, all_taken_ = true;
+  bool quit_ = false, all_taken_ = true, must_be_said_ = false;
 };
 
 }  // namespace rondure::cli
