@@ -63,11 +63,10 @@ Result<PlannedSize*> crown_arc(const PlanInputs& in, ReplacementPlan& plan, doub
   PlannedSize* const none = nullptr;
   if (!running || (said && *said == kNoCrown)) return none;
   if (said) return arc_named(plan, *said);
-  const auto seen = profile_of(in.record);
-  if (!seen) return seen.error();
   std::vector<PlannedSize*> arcs;
   for (PlannedSize& s : plan.sizes)
-    if (s.kind == FeatureKind::kArc && flat_enough(s, width_mm) && may_crown(*seen, s, running->name))
+    if (s.kind == FeatureKind::kArc && flat_enough(s, width_mm) &&
+        may_crown(in.record.profile, s, running->name))
       arcs.push_back(&s);
   if (arcs.size() > 1)
     plan.warnings.push_back(

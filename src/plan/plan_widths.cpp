@@ -31,10 +31,8 @@ const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outs
 
 Result<void> give_widths_their_outsides(const PlanInputs& in, ReplacementPlan& plan) {
   as_the_user_says(in.options, plan);
-  const auto seen = profile_of(in.record);
-  if (!seen) return seen.error();
-  if (*seen) {
-    as_the_side_view_shows(**seen, plan);
+  if (in.record.profile) {
+    as_the_side_view_shows(*in.record.profile, plan);
     return {};
   }
   const Feature* running = running_feature(in.record, in.options);

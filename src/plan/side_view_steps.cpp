@@ -120,10 +120,8 @@ private:
 }  // namespace
 
 Result<Profile> side_view_steps(const PartRecord& record, const ReplacementPlan& plan) {
-  const auto profile = profile_of(record);
-  if (!profile) return profile.error();
-  if (!*profile) return Profile{};
-  return Steps(**profile, plan).run();
+  if (!record.profile) return Profile{};
+  return Steps(*record.profile, plan).run();
 }
 
 }  // namespace rondure::plan

@@ -25,6 +25,7 @@ Json known_part(const PartRecord& r) {
   for (const Feature& feature : r.features) j["features"].push_back(feature_to_json(feature));
   if (r.original) j["original"] = original_to_json(*r.original);
   if (r.replacement) j["replacement"] = plan_to_json(*r.replacement);
+  if (r.profile) j["profile"] = profile_to_json(*r.profile);
   put(j, "warnings", warnings_to_json(r.warnings));
   return j;
 }
@@ -38,11 +39,19 @@ PartRecord from_document(const Json& document) {
   o.each("features", [&](const Object& f) { r.features.push_back(feature_from_json(f)); });
   if (const auto original = o.object("original")) r.original = original_from_json(*original);
   if (const auto replacement = o.object("replacement")) r.replacement = plan_from_json(*replacement);
+  if (const auto profile = o.object("profile")) r.profile = profile_from_json(*profile);
   r.warnings = warnings_from_json(o);
   return r;
 }
 
 }  // namespace
+
+void record::forget_section(PartRecord& r, const char* key) {
+  Json document = Json::parse(r.preserved_json, nullptr, false);
+  if (!document.is_object()) return;
+  document.erase(key);
+  r.preserved_json = document.dump();
+}
 
 std::string to_json(const PartRecord& r) {
   Json now = known_part(r);
@@ -67,6 +76,8 @@ Result<PartRecord> parse_part_record(const std::string& json_text) try {
       place_of(json_text, damage.pointer) + ", " + readable(damage.pointer) + ": " + damage.what;
   if (damage.pointer.starts_with("/replacement"))
     where += "; without its section \"replacement\" the record can be read and planned anew";
+  if (damage.pointer.starts_with("/profile"))
+    where += "; without its section \"profile\" the record can be read, and the side view taken again";
   return Error{ErrorCode::kFileDamaged, std::move(where)};
 }
 

@@ -183,10 +183,7 @@ Result<ReplacementPlan> parse_plan(const std::string& json_text) try {
 
 void put_plan(PartRecord& record, ReplacementPlan plan) {
   record.replacement = std::move(plan);
-  if (Json document = Json::parse(record.preserved_json, nullptr, false); document.is_object()) {
-    document.erase("replacement");
-    record.preserved_json = document.dump();
-  }
+  forget_section(record, "replacement");
 }
 
 }  // namespace rondure

@@ -56,22 +56,18 @@ struct ProfileFields : SharedFields {
 
 }  // namespace
 
-Result<std::optional<SideProfile>> profile_of(const PartRecord& record) try {
-  const Json document = Json::parse(record.preserved_json, nullptr, false);
-  if (!document.is_object()) return std::optional<SideProfile>{};
-  const auto section = Object(document, "").object("profile");
-  if (!section) return std::optional<SideProfile>{};
-  return std::optional<SideProfile>(Reader<ProfileFields>::read<SideProfile>(*section));
-} catch (const Damage& damage) {
-  return Error{ErrorCode::kFileDamaged, place_of(record.preserved_json, damage.pointer) + ", " +
-                                            readable(damage.pointer) + ": " + damage.what};
+namespace record {
+
+Json profile_to_json(const SideProfile& profile) { return Writer<ProfileFields>::object(profile); }
+SideProfile profile_from_json(const Object& object) {
+  return Reader<ProfileFields>::read<SideProfile>(object);
 }
 
-void put_profile(PartRecord& record, const SideProfile& profile) {
-  Json document = Json::parse(record.preserved_json, nullptr, false);
-  if (!document.is_object()) document = Json{{"format", "rondure-part"}, {"version", 1}};
-  document["profile"] = Writer<ProfileFields>::object(profile);
-  record.preserved_json = document.dump();
+}  // namespace record
+
+void put_profile(PartRecord& record, SideProfile profile) {
+  record.profile = std::move(profile);
+  forget_section(record, "profile");
 }
 
 }  // namespace rondure

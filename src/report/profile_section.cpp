@@ -88,9 +88,8 @@ std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc
 }
 
 std::string profile_section(const PartRecord& record, LengthUnit unit) {
-  const auto found = profile_of(record);
-  if (!found || !*found) return {};
-  const SideProfile& profile = **found;
+  if (!record.profile) return {};
+  const SideProfile& profile = *record.profile;
   const LengthWords words = page_words(unit);
   std::string html =
       "<section aria-labelledby=\"side-view\">\n<h2 id=\"side-view\">From the side</h2>\n<div "

@@ -215,6 +215,30 @@ TEST_CASE("report: a record whose plan is damaged is refused, with what and wher
   CHECK_FALSE(std::filesystem::exists(folder.path("page.html")));
 }
 
+TEST_CASE("a record whose side view is damaged is refused by whoever reads it, and stays as it is",
+          "[cli][record][save]") {
+  const Folder folder;
+  const std::string bytes = R"({"format":"rondure-part","version":1,"part":{"name":"roller"},
+"features":[{"name":"outside","kind":"outside","circle":{"diameter_mm":12.44,"u_diameter_mm":0.006}}],
+"profile":{"segments":[{"kind":"cylinder","name":"outside","from_mm":"0","to_mm":6}]}})";
+  const std::string part = folder.write("part.json", bytes);
+  for (const std::vector<std::string>& arguments :
+       std::vector<std::vector<std::string>>{{"report", part, "-o", folder.path("page.html")},
+                                             {"add", part, "bore", "3.01mm"},
+                                             {"plan", part},
+                                             {"original", part},
+                                             {"compare", part, part}}) {
+    INFO(arguments[0]);
+    const Run run = rondure_run(arguments);
+    CHECK(run.exit_code == 1);
+    CHECK(run.one_line_on_error());
+    CHECK(run.err.find("line 3, column") != std::string::npos);
+    CHECK(run.err.find("profile.segments[0].from_mm: found \"0\", needed a number") != std::string::npos);
+    CHECK(folder.read("part.json") == bytes);
+    CHECK_FALSE(folder.has("page.html"));
+  }
+}
+
 // 2026-11: a record with a damaged plan was written to: only those who looked into the plan saw the damage.
 TEST_CASE("a record whose plan is damaged is refused by whoever would change it, and stays as it is",
           "[cli][plan][save]") {

@@ -77,13 +77,13 @@ TEST_CASE("press fit: brass and acetal pulleys on a 2 mm shaft", "[plan][press]"
   CHECK(brass->most.hoop_MPa == Approx(300).margin(20));
   REQUIRE(brass->yield_margin);
   CHECK(*brass->yield_margin < 1);
-  CHECK(brass->warnings.front().code == "yields");
+  CHECK(brass->warnings.front().code == WarningCode("yields"));
   CHECK(*brass->holding_torque_Nmm > 100);
   c.hub = *find_material("acetal");
   const auto acetal = press_fit(c);
   REQUIRE(acetal);
   CHECK(acetal->most.hoop_MPa == Approx(10).margin(2));
-  CHECK(acetal->warnings.back().code == "warm-loose");
+  CHECK(acetal->warnings.back().code == WarningCode("warm-loose"));
   bool creeps = false;
   for (const Warning& w : acetal->warnings) creeps = creeps || w.code == "creeps";
   CHECK(creeps);

@@ -13,7 +13,7 @@ using namespace rondure::plan;
 namespace {
 std::set<std::string> codes(const std::vector<Warning>& list) {
   std::set<std::string> out;
-  for (const Warning& w : list) out.insert(w.code);
+  for (const Warning& w : list) out.insert(std::string(w.code.word()));
   return out;
 }
 ReplacementPlan planned(const PlanOptions& options = {}, const PartRecord& record = demo_roller()) {

@@ -13,7 +13,7 @@ using namespace rondure::plan;
 namespace {
 bool warns(const std::vector<Warning>& list, const std::string& code) {
   for (const Warning& w : list)
-    if (w.code == code) return true;
+    if (w.code.word() == code) return true;
   return false;
 }
 ReplacementPlan planned(const PlanOptions& options = {}, const PartRecord& record = demo_roller()) {
@@ -335,7 +335,7 @@ TEST_CASE("cautions: only those that apply, and always the deference to local ru
   facts.new_material = *find_material("stainless");
   auto c = cautions(facts);
   CHECK(warns(c, "turning"));
-  CHECK(c.back().code == "local-rules");
+  CHECK(c.back().code == WarningCode("local-rules"));
   for (const char* absent :
        {"form-tool", "press", "unknown-plastic", "phenolic-dust", "lead", "heavier-rotor", "burst"})
     CHECK_FALSE(warns(c, absent));

@@ -87,7 +87,7 @@ TEST_CASE("feature text: its writer says which pieces are good or doubtful, and 
   };
   Feature f = oval_feature();
   f.name = "  shape        round";
-  f.warnings = {{"some-code", "warning: the word oval, and within, in a sentence"}};
+  f.warnings = {{WarningCode(), "warning: the word oval, and within, in a sentence"}};
   std::string marked = feature_text(f, {LengthUnit::kMm, 80, true, marks});
   CHECK(marked.find("  shape        {doubt:oval}") != std::string::npos);
   CHECK(marked.find("{doubt:note") != std::string::npos);

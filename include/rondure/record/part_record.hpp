@@ -12,6 +12,7 @@
 #include "rondure/interpret/feature.hpp"
 #include "rondure/interpret/original.hpp"
 #include "rondure/making/replacement.hpp"
+#include "rondure/profile/side_profile.hpp"
 
 namespace rondure {
 
@@ -21,6 +22,8 @@ struct PartRecord {
   std::optional<OriginalResult> original;
   std::optional<plan::ReplacementPlan>
       replacement;  // what to make; put_plan() of plan_section.hpp replaces it
+  std::optional<SideProfile>
+      profile;  // what a side view showed; put_profile() of profile_section.hpp replaces it
   std::vector<Warning> warnings;
   std::string preserved_json;  // the document as read, for unknown fields; empty for a new record
 };

@@ -143,13 +143,9 @@ std::optional<int> compare_several(const CompareArguments& arguments) {
 }
 
 // Of two side views; empty where one has none.
-Result<std::vector<SurfaceWear>> surfaces_of(const PartRecord& a, const std::string& a_file,
-                                             const PartRecord& b, const std::string& b_file) {
-  const auto before = profile_of(a), after = profile_of(b);
-  if (!before) return in_file(before.error(), a_file);
-  if (!after) return in_file(after.error(), b_file);
-  if (!*before || !*after) return std::vector<SurfaceWear>{};
-  return compare_profiles(**before, **after);
+std::vector<SurfaceWear> surfaces_of(const PartRecord& a, const PartRecord& b) {
+  if (!a.profile || !b.profile) return {};
+  return compare_profiles(*a.profile, *b.profile);
 }
 
 int compare(const CompareArguments& arguments) {
@@ -182,9 +178,8 @@ int compare(const CompareArguments& arguments) {
   if (!comparison) return report_error(comparison.error(), arguments.a + ", " + b_file);
   if (note) comparison->warnings.insert(comparison->warnings.begin(), *note);
 
-  const auto surfaces = surfaces_of(*a, arguments.a, b->record, b_file);
-  if (!surfaces) return report_error(surfaces.error());
-  const std::string json = comparison_json(*comparison, arguments.a, b_file, *surfaces);
+  const std::vector<SurfaceWear> surfaces = surfaces_of(*a, b->record);
+  const std::string json = comparison_json(*comparison, arguments.a, b_file, surfaces);
   if (arguments.json == "-")
     std::cout << json;
   else if (!arguments.json.empty())
@@ -193,7 +188,7 @@ int compare(const CompareArguments& arguments) {
   if (!arguments.quiet && arguments.json != "-")
     std::cout << comparison_text(*comparison, label(arguments.a, *a), label(b_file, b->record),
                                  text_options(arguments.unit, arguments.all))
-              << profile_wear_text(*surfaces, text_options(arguments.unit, arguments.all));
+              << profile_wear_text(surfaces, text_options(arguments.unit, arguments.all));
   const int written = finish_output();
   const bool outside = std::ranges::any_of(comparison->features, [](const FeatureComparison& f) {
     return f.decision && f.decision->verdict == Conformity::kOutside;
