@@ -51,54 +51,68 @@ struct BoardSquares {
   double square_mm = 0;
 };
 
-// Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
+// The map alone. Part plane: origin at the board's first inner corner (lower left as seen in the picture), x to the right
 // and y UP as seen in the picture; mm.
-struct MeasuringPlane {
+struct PlaneGeometry {
   int width_px = 0, height_px = 0;  // the picture it belongs to
   std::optional<Lens> lens;         // absent: no distortion, plain homography or scale
   // Homography: part mm (x, y, 1) -> undistorted pixel, at the height of the measured edge.
   Eigen::Matrix3d ideal_from_part = Eigen::Matrix3d::Identity();
-  double height_mm = 0;         // of the measured edge above the board, towards the camera
-  double u_height_mm = 0;       // standard uncertainty of that height
-  double u_scale_ratio = 0;     // relative standard uncertainty of sizes from the board's own print
-  double u_edge_offset_px = 0;  // standard uncertainty of the edge's place (tone curve), px per edge
-  std::string description;      // for the record
+  // Homography of the board's own plane (height 0); equal to ideal_from_part when height_mm is 0.
+  Eigen::Matrix3d ideal_from_board = Eigen::Matrix3d::Identity();
+  double height_mm = 0;     // of the measured edge above the board, towards the camera
+  std::string description;  // for the record
+};
 
+// How stored samples become light in the picture, and where its edges lie.
+struct PlaneTone {
+  ToneCurve tone;
+  bool tone_known = false;  // learned from the board; false = sRGB is an assumption
   // Edges of the picture lie this far on the dark side of the true edge, px (exposure makes dark things
   // smaller and holes larger); to be taken off every edge. Known from two or more pins.
   double edge_offset_px = 0;
-  ToneCurve tone;           // how stored samples become light in this picture
-  bool tone_known = false;  // learned from the board; false = sRGB is an assumption
-  // Homography of the board's own plane (height 0); equal to ideal_from_part when height_mm is 0.
-  Eigen::Matrix3d ideal_from_board = Eigen::Matrix3d::Identity();
+  double u_edge_offset_px = 0;  // standard uncertainty of the edge's place (tone curve), px per edge
+};
+
+struct MeasuringPlane;
+
+// How well the map is known.
+struct PlaneDoubt {
+  double u_height_mm = 0;    // standard uncertainty of the edge's height
+  double u_scale_ratio = 0;  // relative standard uncertainty of sizes from the board's own print
   // Covariance of (h11 h12 h13 h21 h22 h23 h31 h32 of ideal_from_board with h33 = 1, then fx fy cx cy k1 k2
   // p1 p2 k3 when there is a lens): 17 x 17 or 8 x 8; empty = not known, or a plane of plain scale.
   Eigen::MatrixXd covariance;
   double focal_hint_px = 0;  // focal length taken on trust for a height without a lens; 0 = none
   double u_focal_hint_ratio = 0;
-  double board_blur_px = 0;  // Gaussian sigma of the board's edges, pixel box included; 0 = no board
-  std::optional<BoardEdges> board_edges;  // only when the board is in the measured picture itself; not stored
-  std::optional<BoardSquares> board_squares;  // likewise
-  std::vector<PixelPoint>
-      outline;  // outer corners of the board seen in the picture, in order round it; empty = none
   // No lens was given and the board's lines are bent: the same plane with a lens as those lines ask for.
   // Nothing is measured with it; how differently it measures goes into the uncertainty.
   std::shared_ptr<const MeasuringPlane> bent;
+};
+
+// What the board told, where it is in the picture.
+struct BoardSeen {
+  double board_blur_px = 0;  // Gaussian sigma of the board's edges, pixel box included; 0 = no board
+  std::optional<BoardEdges> board_edges;  // only when the board is in the measured picture itself; not stored
+  std::optional<BoardSquares> board_squares;  // likewise
+  std::vector<PixelPoint> outline;            // outer corners of the board, in order round it; empty = none
   std::vector<Warning> warnings;
 };
+
+struct MeasuringPlane : PlaneGeometry, PlaneTone, PlaneDoubt, BoardSeen {};
 
 // A square-on view of known scale: 1 px is 1 / px_per_mm everywhere; the part plane's origin is the picture's
 // lower left.
 MeasuringPlane plane_of_scale(int width_px, int height_px, double px_per_mm, double u_px_per_mm);
 
 // Errors: kBadCalibration beyond the plane's horizon or where the lens model folds over.
-Result<PartPoint> part_from_pixel(const MeasuringPlane& plane, const PixelPoint& pixel);
+Result<PartPoint> part_from_pixel(const PlaneGeometry& plane, const PixelPoint& pixel);
 // Points behind the camera have no picture: kBadCalibration.
-Result<PixelPoint> pixel_from_part(const MeasuringPlane& plane, const PartPoint& part);
+Result<PixelPoint> pixel_from_part(const PlaneGeometry& plane, const PartPoint& part);
 // d(part mm) / d(pixel), 2 x 2, at a pixel: turns a covariance in px into one in mm. Exact derivative.
-Result<Eigen::Matrix2d> part_per_pixel(const MeasuringPlane& plane, const PixelPoint& pixel);
+Result<Eigen::Matrix2d> part_per_pixel(const PlaneGeometry& plane, const PixelPoint& pixel);
 // d(pixel) / d(part mm) at a part point.
-Result<Eigen::Matrix2d> pixel_per_part(const MeasuringPlane& plane, const PartPoint& part);
+Result<Eigen::Matrix2d> pixel_per_part(const PlaneGeometry& plane, const PartPoint& part);
 
 // The same plane with the measured edge `height_mm` above the board (negative: below). Needs the focal
 // length: from the lens, else from the homography itself when its tilt fixes the focal length to 10 %, else

@@ -34,7 +34,7 @@ Error beyond_horizon() {
   return {ErrorCode::kBadCalibration, "the place lies beyond the horizon of the measuring plane"};
 }
 
-Result<Eigen::Vector2d> part_vector(const MeasuringPlane& plane, const Eigen::Matrix3d& part_from_ideal,
+Result<Eigen::Vector2d> part_vector(const PlaneGeometry& plane, const Eigen::Matrix3d& part_from_ideal,
                                     const Eigen::Vector2d& pixel) {
   Eigen::Vector2d ideal = pixel;
   if (plane.lens) {
@@ -60,13 +60,13 @@ MeasuringPlane plane_of_scale(int width_px, int height_px, double px_per_mm, dou
   return plane;
 }
 
-Result<PartPoint> part_from_pixel(const MeasuringPlane& plane, const PixelPoint& pixel) {
+Result<PartPoint> part_from_pixel(const PlaneGeometry& plane, const PixelPoint& pixel) {
   const auto part = part_vector(plane, plane.ideal_from_part.inverse(), {pixel.x_px, pixel.y_px});
   if (!part) return part.error();
   return PartPoint::from(*part);
 }
 
-Result<PixelPoint> pixel_from_part(const MeasuringPlane& plane, const PartPoint& part) {
+Result<PixelPoint> pixel_from_part(const PlaneGeometry& plane, const PartPoint& part) {
   const Eigen::Vector3d q = plane.ideal_from_part * part.vec().homogeneous();
   if (!(q.z() > 0)) return beyond_horizon();
   Eigen::Vector2d pixel = q.hnormalized();
@@ -74,7 +74,7 @@ Result<PixelPoint> pixel_from_part(const MeasuringPlane& plane, const PartPoint&
   return PixelPoint{pixel.x(), pixel.y()};
 }
 
-Result<Eigen::Matrix2d> pixel_per_part(const MeasuringPlane& plane, const PartPoint& part) {
+Result<Eigen::Matrix2d> pixel_per_part(const PlaneGeometry& plane, const PartPoint& part) {
   const Eigen::Vector3d q = plane.ideal_from_part * part.vec().homogeneous();
   if (!(q.z() > 0)) return beyond_horizon();
   const Eigen::Matrix2d flat = ideal_per_part(plane.ideal_from_part, part.vec());
@@ -82,7 +82,7 @@ Result<Eigen::Matrix2d> pixel_per_part(const MeasuringPlane& plane, const PartPo
   return Eigen::Matrix2d(picture_per_ideal(*plane.lens, q.hnormalized()) * flat);
 }
 
-Result<Eigen::Matrix2d> part_per_pixel(const MeasuringPlane& plane, const PixelPoint& pixel) {
+Result<Eigen::Matrix2d> part_per_pixel(const PlaneGeometry& plane, const PixelPoint& pixel) {
   const auto part = part_from_pixel(plane, pixel);
   if (!part) return part.error();
   const auto slope = pixel_per_part(plane, *part);
