@@ -70,7 +70,9 @@ struct FeatureFields : SharedFields {
   template <class Io>
   static void list(Io& io, CombinedReading& v) {
     io.always("source", v.source);
-    io("radius_mm", v.radius_mm), io("u_radius_mm", v.u_radius_mm), io("weight", v.weight);
+    io("radius_mm", v.radius_mm);
+    io.unless("u_radius_mm", v.u_radius_mm, 0, 0, 1e9);  // 0: not told with the reading
+    io("weight", v.weight);
   }
   // One array of three columns would be shorter; objects stay readable and can grow.
   template <class Io>

@@ -151,8 +151,9 @@ std::string combination_rows(const Feature& f, const LengthWords& words) {
   std::string text;
   for (const auto& r : f.combination)
     text += row(text.empty() ? "combined" : "",
-                fmt::format("{:3.0f} %  R {} +- {}  {}", 100 * r.weight, words.both_at(r.radius_mm, 3),
-                            words.one(r.u_radius_mm, 3), r.source));
+                fmt::format("{:3.0f} %  R {} {}  {}", 100 * r.weight, words.both_at(r.radius_mm, 3),
+                            r.u_radius_mm > 0 ? "+- " + words.one(r.u_radius_mm, 3) : "(no uncertainty told)",
+                            r.source));
   if (f.p_readings_agree)
     text +=
         row("", fmt::format("readings that agree differ as much in {}", chance_words(*f.p_readings_agree)));

@@ -127,6 +127,10 @@ TEST_CASE(
   REQUIRE(combined.size() == 2);
   CHECK(combined[0]["weight"] == 1);
   CHECK(combined[1]["weight"] == 0);
+  CHECK(combined[0]["u_radius_mm"] > 0);
+  CHECK_FALSE(combined[1].contains("u_radius_mm"));  // nobody told it: 0 would read as exact
+  const Run all = rondure_run({"fit", folder.path("r.csv"), "--all"});
+  CHECK_THAT(one_line(all.out), Contains("(no uncertainty told)") && !Contains("+- 0.000 mm"));
 }
 
 TEST_CASE(
