@@ -165,7 +165,7 @@ TEST_CASE("save: a file that is replaced again and again ends in a refusal, thei
   int calls = 0;
   std::string theirs;
   const auto changed = update_part_record(file, [&](PartRecord& record) -> Result<void> {
-    theirs = to_json(PartRecord{"editor " + std::to_string(++calls), "", {}, {}, {}, {}, ""});
+    theirs = to_json(PartRecord{"editor " + std::to_string(++calls), "", {}, {}, {}, {}, {}, ""});
     folder.write("roller.json", theirs);
     record.features.push_back(sized("bore", 6));
     return {};
