@@ -24,7 +24,7 @@ std::vector<MeasuredPoint> idler(int n, double arc_deg, double oval_ratio, unsig
 }
 bool warns(const Feature& feature, WarningCode code) {
   for (const Warning& w : feature.warnings)
-    if (w.code.word() == code) return true;
+    if (w.code == code) return true;
   return false;
 }
 }  // namespace
