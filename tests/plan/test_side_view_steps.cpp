@@ -78,9 +78,9 @@ TEST_CASE("planned sizes take the place of the measured ones in the steps", "[pl
 }
 
 TEST_CASE("a damaged side view says where it is damaged", "[plan][side]") {
-  PartRecord record = part();
-  record.preserved_json = R"({"format":"rondure-part","version":1,"profile":{"segments":[{"kind":"bump"}]}})";
-  const auto plan = plan::make_plan(record);
-  REQUIRE_FALSE(plan);
-  CHECK(plan.error().code == ErrorCode::kFileDamaged);
+  const auto record =
+      parse_part_record(R"({"format":"rondure-part","version":1,"profile":{"segments":[{"kind":"bump"}]}})");
+  REQUIRE_FALSE(record);
+  CHECK(record.error().code == ErrorCode::kFileDamaged);
+  CHECK(record.error().detail.find("profile.segments[0].kind: found \"bump\"") != std::string::npos);
 }
