@@ -7,9 +7,9 @@
 #include <string_view>
 
 #include "json/text.hpp"
+#include "json/warning_fields.hpp"
 #include "rondure/core/calibration_source.hpp"
 #include "rondure/core/result.hpp"
-#include "rondure/core/warning.hpp"
 
 namespace rondure::json {
 
@@ -53,22 +53,12 @@ auto load_calibration_file(const std::filesystem::path& file, std::uintmax_t mos
 }
 
 // Fields that several kinds have.
-struct FrameFields {
+struct FrameFields : WarningFields {
+  using WarningFields::list;
   template <class Io>
   static void list(Io& io, CalibrationSource& v) {
     io.always("file", v.file);
     io.always("sha256", v.sha256);
-  }
-  template <class Io>
-  static void list(Io& io, Estimate& v) {
-    io.needed("value", v.value);
-    io.needed("u", v.u);
-  }
-  template <class Io>
-  static void list(Io& io, Warning& v) {
-    io.word(
-        "code", v.code, [](WarningCode c) { return c.word(); }, WarningCode::from_record);
-    io.always("text", v.text);
   }
 };
 

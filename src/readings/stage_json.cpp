@@ -8,8 +8,6 @@
 namespace rondure {
 namespace {
 
-using json::Damage;
-
 constexpr double kMost = 1e6;  // of a number of mm or a count: more is no stage
 
 // A file is read by people too.

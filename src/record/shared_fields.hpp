@@ -1,18 +1,12 @@
 // The fields of types that stand inside several others.
 #pragma once
-#include "json/field_list.hpp"
+#include "json/warning_fields.hpp"
 #include "rondure/core/uncertainty_source.hpp"
-#include "rondure/core/warning.hpp"
 
 namespace rondure::record {
 
-inline std::string_view warning_word(WarningCode code) { return code.word(); }
-
-struct SharedFields {
-  template <class Io>
-  static void list(Io& io, Warning& v) {
-    io.word("code", v.code, warning_word, WarningCode::from_record), io.always("text", v.text);
-  }
+struct SharedFields : json::WarningFields {
+  using WarningFields::list;
   template <class Io>
   static void list(Io& io, BudgetLine& v) {
     std::string source = v.text();

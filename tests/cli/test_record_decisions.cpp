@@ -108,6 +108,19 @@ TEST_CASE("a remark beside a reading decides nothing, in fit and in record", "[c
   }
 }
 
+TEST_CASE("record --quiet: says what asks for an answer or was not kept, and nothing else", "[cli][record]") {
+  const Folder folder;
+  RunOptions options;
+  options.in = twelve(-1, 0);
+  const Run quiet = rondure_run({"record", folder.path("clean.csv"), "--quiet"}, options);
+  CHECK(quiet.exit_code == 0);
+  CHECK(quiet.out.empty());
+  options.in = twelve(9, 0.3) + "words that are no reading but a remark\n";
+  const Run asks = rondure_run({"record", folder.path("slip.csv"), "--quiet"}, options);
+  CHECK_THAT(asks.out, Contains("9 kept, but") && Contains("not kept: found") && !Contains("10 kept"));
+  CHECK(std::count(asks.out.begin(), asks.out.end(), '\n') == 2);
+}
+
 TEST_CASE("fit: readings left out have the numbers that 'record' gives them", "[cli][fit]") {
   const Folder folder;
   folder.write("r.csv", "# unit: mm\n# deleted: 1,1\n" + twelve(9, 0.3));

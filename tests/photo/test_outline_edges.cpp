@@ -1,0 +1,71 @@
+// The outline's edge placed across it, where a narrow dark line (chamfer, shaded wall, mirrored tent) runs along its inside.
+#include <catch2/catch.hpp>
+#include <cmath>
+
+#include "photo/solid/outline_edges.hpp"
+
+using namespace rondure;
+
+namespace {
+
+constexpr int kSize_px = 300, kRays = 60;
+constexpr double kPxPerMm = 10, kRadius_px = 85.3, kBlur_px = 1.4, kMiddle_px = 150.2;
+
+double step(double t_px) { return 0.5 * std::erfc(-t_px / (kBlur_px * std::sqrt(2.0))); }
+
+// A face of light 0.5, a dark line of that width within its edge, ground of 0.7. Returns how far outside the edge, in the
+// mean over the rays, it is placed.
+double placed_outside_px(double line_px) {
+  Picture picture;
+  picture.width_px = picture.height_px = kSize_px;
+  const MeasuringPlane plane = plane_of_scale(kSize_px, kSize_px, kPxPerMm, 0);
+  for (int y = 0; y < kSize_px; ++y)
+    for (int x = 0; x < kSize_px; ++x) {
+      const double t = std::hypot(x - kMiddle_px, y - kMiddle_px) - kRadius_px;
+      const double light = line_px > 0 ? 0.5 - 0.4 * step(t + line_px) + 0.6 * step(t) : 0.5 + 0.2 * step(t);
+      picture.grey8.push_back(static_cast<std::uint8_t>(std::lround(255 * light)));
+    }
+  std::vector<float> table(256);
+  for (int i = 0; i < 256; ++i) table[static_cast<std::size_t>(i)] = static_cast<float>(i) / 255;
+  const auto at = [&](double r_px, double angle) -> Eigen::Vector2d {
+    return part_from_pixel(plane, {kMiddle_px + r_px * std::cos(angle), kMiddle_px + r_px * std::sin(angle)})
+        ->vec();
+  };
+  RayEdges rays;
+  rays.rays.resize(kRays);
+  rays.px_per_mm = kPxPerMm;
+  rays.camera_blur_px = kBlur_px;
+  WallFit fit;
+  fit.wall.center = at(0, 0);
+  fit.wall.radius_mm = kRadius_px / kPxPerMm;
+  for (int i = 0; i < kRays; ++i) {
+    RayEdge edge;
+    edge.at = at(kRadius_px, 2 * M_PI * i / kRays);
+    edge.pixel = Eigen::Vector2d::Zero();  // not read
+    edge.blur_px = kBlur_px, edge.dark_inside = true;
+    rays.rays[static_cast<std::size_t>(i)].push_back(edge);
+  }
+  for (int i = 0; i < kRays; ++i) fit.chosen.push_back({i, &rays.rays[static_cast<std::size_t>(i)][0], 0});
+  double sum = 0;
+  int placed = 0;
+  for (const auto& ray : place_across(picture, plane, table, {{0, 0}, 240}, fit, rays).rays)
+    for (const RayEdge& edge : ray) {
+      sum += (edge.pixel - Eigen::Vector2d(kMiddle_px, kMiddle_px)).norm() - kRadius_px;
+      ++placed;
+    }
+  CHECK(placed == kRays);
+  return sum / placed;
+}
+
+}  // namespace
+
+TEST_CASE("outline edges: a plain step is placed where it is", "[photo][solid]") {
+  CHECK(std::abs(placed_outside_px(0)) < 0.02);
+}
+
+TEST_CASE("outline edges: a narrow dark line along the inside does not push the edge", "[photo][solid]") {
+  for (const double line_px : {1.5, 2.0, 3.0}) {
+    INFO("line of " << line_px << " px");
+    CHECK(std::abs(placed_outside_px(line_px)) < 0.1);
+  }
+}
