@@ -17,6 +17,12 @@ const kEvidence = [
   { name: "worn", label: "Surfaces that ran and may be worn", hint: "outside", often: true, rare: true },
   { name: "shape", label: "Why it is oval, when it is known", choices: { "": "not known", uneven: "it shrank unevenly", bent: "it was bent", worn: "it is worn" }, rare: true },
   { name: "about", label: "The size in question", hint: "outside", rare: true },
+  { name: "could_measure", label: "What could still be measured: name, kind, about", hint: "hub,outside,6mm", often: true, rare: true },
+  { name: "learn", label: "Write the sizes this designer used into a new table", hint: "designer.csv", rare: true, once: true },
+  { name: "called", label: "Name of the part", hint: "roller", rare: true },
+  { name: "mark", label: "Maker's mark on it", hint: "K 4", rare: true },
+  { name: "date", label: "Made, or looked at", hint: "1974", rare: true },
+  { name: "note", label: "Note", hint: "from the left reel", rare: true },
   { name: "confidence", label: "Undecided below a chance of", hint: "80%", rare: true },
   { name: "metric_prior", label: "Chance of a metric drawing beforehand, 0 to 1", hint: "0.5", rare: true },
 ];
@@ -42,16 +48,16 @@ async function original_view(file) {
     const kept = remembered.get(note(e.name)) || (e.name === "material" ? (record.part || {}).material || "" : "");
     const input = e.choices ? el("select", { id: "e-" + e.name }, Object.entries(e.choices).map(([k, words]) => el("option", { value: k, selected: k === kept }, words)))
       : el("input", { id: "e-" + e.name, value: kept, placeholder: e.hint, autocomplete: "off" });
+    if (e.name === "material") offers_materials(input, "aged");
     input.addEventListener("change", () => answer_now());
     return [e.name, { ...e, input, node: el("label", { for: "e-" + e.name }, e.label, input) }];
   }));
-  const answer = el("div", { "aria-live": "polite" }), next = el("div", {}), added = el("div", {});
+  const answer = el("div", { "aria-live": "polite" }), next = el("div", {}), added = el("div", {}), in_full = el("div", {});
   const all = await ask("/api/parts"), grids = el("select", { id: "e-grids" }, el("option", { value: "" }, "built in"),
     readings_of(all).map((r) => el("option", { value: r, selected: r === remembered.get(note("grids")) }, r)));
   grids.addEventListener("change", () => answer_now());
   fields.grids = { name: "grids", rare: true, input: grids, node: el("label", { for: "e-grids" }, "Which sizes this designer writes", grids) };
-  const more_of_it = Object.entries({ at: ["Direction of each reading, degrees", "0 60 120"], same: ["A word for its drawing, the same on equal parts", "idler"], called: ["Name of the part", "roller"],
-    mark: ["Maker's mark on it", "K 4"], date: ["Made, or looked at", "1974"], note: ["Note", "from the left reel"] })
+  const more_of_it = Object.entries({ at: ["Direction of each reading, degrees", "0 60 120"], same: ["A word for its drawing, the same on equal parts", "idler"] })
     .map(([name, [label, hint]]) => ({ name, input: el("input", { id: "a-" + name, placeholder: hint, autocomplete: "off" }), label }));
   const size = {
     name: el("input", { id: "a-name", value: "shaft", autocomplete: "off" }),
@@ -63,8 +69,8 @@ async function original_view(file) {
   const ask_original = tried(() => in_turn(async () => {
     const given = { part: file };
     for (const f of Object.values(fields)) {
-      remembered.set(note(f.name), f.input.value.trim());
-      given[f.name] = f.often ? f.input.value.split(";").map((x) => x.trim()).filter(Boolean).join("\n") : f.input.value.trim();
+      if (!f.once) remembered.set(note(f.name), f.input.value.trim());
+      given[f.name] = f.often ? by_lines(f.input.value) : f.input.value.trim();
     }
     if (record.original && JSON.stringify(given) === asked) return;  // a field left and a button pressed are one question
     asked = JSON.stringify(given);
@@ -72,7 +78,9 @@ async function original_view(file) {
     given.seen = record.revision;
     for (const f of (record.original || {}).features || [])
       for (const c of f.candidates || []) before.set(f.name + c.label, c.probability);
-    await work("Weighing the sizes", "/api/original", given);
+    const { text } = await work("Weighing the sizes", "/api/original", given);
+    in_full.replaceChildren(every_figure(text));
+    fields.learn.input.value = "";
     if (on_phone() && !more.contains(document.activeElement)) more.open = false;
     record = await ask("/api/part?file=" + q(file));
     draw();
@@ -126,7 +134,7 @@ async function original_view(file) {
         el("p", { class: "soft" }, help_words(m.expected_gain_bits, suggestions[0].expected_gain_bits))))) ] : []));
   }
 
-  const rare = el("details", {}, el("summary", {}, "Rarely needed"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.rare).map((f) => f.node)));
+  const rare = el("details", {}, el("summary", {}, "Rarely needed"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.rare).map((f) => f.node)), material_words());
   const more = el("details", { open: !record.original }, el("summary", {}, "What else is known"),
     el("div", { class: "row" }, Object.values(fields).filter((f) => !f.rare && !["material", "on_metal"].includes(f.name)).map((f) => f.node)), rare);
   const adding = el("details", { class: "writes" }, el("summary", {}, "Add a size of calliper or micrometer"),
@@ -142,9 +150,9 @@ async function original_view(file) {
       await ask_original();
     }) }, el("label", { for: "a-name" }, "Which", size.name), el("label", { for: "a-kind" }, "What it is", size.kind),
       el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add"),
-      el("details", { class: "across" }, el("summary", {}, "Direction, drawing, name, mark, date, note"), el("div", { class: "row" }, more_of_it.map((f) => el("label", { for: "a-" + f.name }, f.label, f.input))))), added);
+      el("details", { class: "across" }, el("summary", {}, "Direction, drawing"), el("div", { class: "row" }, more_of_it.map((f) => el("label", { for: "a-" + f.name }, f.label, f.input))))), added);
   show((record.part || {}).name || file, part_tabs(file, "original"),
-    el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next),
+    el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next, in_full),
       el("form", { class: "writes", onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
         el("button", { class: "first" }, record.original ? "Ask again" : "Ask what it was drawn as"), more)),
     adding);

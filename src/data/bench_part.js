@@ -12,17 +12,24 @@ async function parts_view(known) {
     const now = await ask("/api/parts").catch(() => null);
     if (now && mine === parts_clock && JSON.stringify(now) !== before && ["", "#", "#/"].includes(location.hash)) parts_view(now);
   }, 3000);
+  const ticks = all.parts.map((p) => el("input", { type: "checkbox", value: p.file, "aria-label": "Together with others: " + (p.name || p.file) }));
+  const some = all.parts.length > 1;
   show("Parts of this folder",
     all.read_only ? el("p", { class: "soft" }, "Read only: nothing can be changed from here.") : null,
-    all.parts.length ? el("ul", { class: "list parts" }, all.parts.map((p) => el("li", {},
-      p.picture ? el("img", { class: "thumb", src: "/api/picture?file=" + q(p.picture), alt: "", loading: "lazy", decoding: "async" }) : el("span", { class: "thumb" }),
-      el("a", { href: "#/part/" + q(p.file) }, p.name || p.file),
+    all.parts.length ? el("ul", { class: "list parts" }, all.parts.map((p, i) => el("li", { class: p.picture ? undefined : "bare" },
+      p.picture ? el("img", { class: "thumb", src: "/api/picture?file=" + q(p.picture), alt: "", loading: "lazy", decoding: "async" }) : null,
+      el("span", { class: "named" }, el("a", { href: "#/part/" + q(p.file) }, p.name || p.file), some ? ticks[i] : ""),
       el("p", {}, inch_first() ? p.sentence_in : p.sentence),
       el("p", { class: "soft" }, p.file + (p.time ? ", measured " + p.time.replace("T", " ").replace("Z", " UTC") : "")))))
       : el("p", {}, "No part record yet. Take a photograph or type readings: what they give can be kept as a part."),
+    some ? el("div", { class: "row" }, el("button", { type: "button", onclick: tried(() => {
+      const files = ticks.filter((t) => t.checked).map((t) => t.value);
+      if (files.length < 2) throw new Error("Tick the parts that are meant, two or more.");
+      location.hash = "#/set/" + files.map(q).join("/");
+    }) }, "The ticked ones together")) : null,
     el("div", { class: "row writes" }, el("a", { class: "button", href: "#/photo" }, "Take a photograph"),
       el("a", { class: "button", href: "#/readings" }, "Type readings")),
-    el("p", {}, el("a", { href: "#/devices" }, "Devices that are let in")));
+    el("p", {}, el("a", { href: "#/tables" }, "Tables of tools, steps and sizes"), el("br"), el("a", { href: "#/devices" }, "Devices that are let in")));
 }
 
 // ---- who is let in
@@ -41,12 +48,14 @@ async function compare_box(file) {
   const all = await ask("/api/parts"), others = all.parts.filter((p) => p.file !== file);
   if (!others.length) return null;
   const other = el("select", { id: "c-other" }, others.map((p) => el("option", { value: p.file }, p.name || p.file)));
-  const tolerance = takes_length(el("input", { id: "c-tolerance", autocomplete: "off", placeholder: "0.02mm" }));
+  const tolerance = takes_length(el("input", { id: "c-tolerance", autocomplete: "off", placeholder: "0.02mm" })), turn = el("input", { id: "c-turn", autocomplete: "off", placeholder: "auto" });
+  const against = el("select", { id: "c-against" }, Object.entries({ auto: "as it comes out nearer", plan: "the copy in the limits of the plan", other: "the part itself, without its plan" }).map(([k, words]) => el("option", { value: k }, words)));
   const answer = el("div", { role: "status" });
   return el("details", {}, el("summary", {}, "Compare with another part"), el("form", { class: "row", onsubmit: tried(async () => {
-    const found = await ask("/api/compare?part=" + q(file) + "&other=" + q(other.value) + "&tolerance=" + q(tolerance.value.trim()) + "&unit=" + unit_first());
+    const found = await ask("/api/compare?part=" + q(file) + "&other=" + q(other.value) + "&tolerance=" + q(tolerance.value.trim()) + "&turn=" + q(turn.value.trim()) + "&against=" + against.value + "&unit=" + unit_first());
     answer.replaceChildren(el("pre", { tabindex: "0" }, found.text));
-  }) }, el("label", { for: "c-other" }, "Other part", other), el("label", { for: "c-tolerance" }, "Difference that is allowed", tolerance), el("button", {}, "Compare")), answer);
+  }) }, el("label", { for: "c-other" }, "Other part", other), el("label", { for: "c-tolerance" }, "Difference that is allowed", tolerance),
+    el("label", { for: "c-turn" }, "It lay turned by, degrees (auto: found)", turn), el("label", { for: "c-against" }, "Held against", against), el("button", {}, "Compare")), answer);
 }
 function part_tabs(file, here) {
   const tab = (place, words) => el("a", { href: "#/" + place + "/" + q(file), "aria-current": here === place ? "page" : undefined }, words);
@@ -68,5 +77,6 @@ async function part_view(file) {
       return chart && el("section", {}, el("h3", {}, f.name), chart);
     })),
     await compare_box(file),
+    el("p", {}, el("a", { class: "file", href: "/api/part?file=" + q(file), download: file }, "Take the record away")),
     pictures.length ? el("p", {}, "From ", pictures.map((p) => el("a", { href: "#/photo/" + q(p) }, p))) : null);
 }

@@ -171,7 +171,9 @@ class PhotoDesk {
     const warnings = new Map(warned.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
     this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + in_page_words(text))),
       (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "",
-      ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)));
+      ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)),
+      (this.answer || {}).csv ? el("p", {}, as_file("Take the edges away as a table", this.picture.replace(/\.[^.]*$/, "") + ".csv", this.answer.csv)) : "",
+      every_figure((this.answer || {}).text));
   }
 
   label(edge) {
@@ -201,6 +203,8 @@ class PhotoDesk {
     const names = [...new Set([...kEdgeNames, edge.found_as, edge.name])];
     const what = el("select", { id: "edge-name" }, names.map((n) => el("option", { value: n, selected: n === edge.name }, n)));
     what.addEventListener("change", () => this.choose(edge, { called: what.value === edge.found_as ? "" : what.value }));
+    const own = el("input", { id: "edge-own", autocomplete: "off", placeholder: "flange" });
+    own.addEventListener("change", () => own.value.trim() && this.choose(edge, { called: own.value.trim() }));
     const from = el("input", { id: "from", inputmode: "decimal", autocomplete: "off", placeholder: "30" }),
       to = el("input", { id: "to", inputmode: "decimal", autocomplete: "off", placeholder: "60" });
     const typed = tried(() => {
@@ -221,7 +225,7 @@ class PhotoDesk {
     });
     this.panel.replaceChildren(el("h2", {}, (this.selected + 1) + ". " + edge.name),
       edge.feature ? el("p", { class: "answer" }, size_of(edge.feature), el("br"), edge.feature.verdict || "") : "",
-      el("div", { class: "row" }, el("label", { for: "edge-name" }, "What it is", what)),
+      el("div", { class: "row" }, el("label", { for: "edge-name" }, "What it is", what), edge.feature ? el("label", { for: "edge-own" }, "or a name of its own", own) : ""),
       edge.feature ? el("div", { class: "row" }, el("label", { for: "from" }, "Leave out from, degrees", from), el("label", { for: "to" }, "to", to),
         el("button", { type: "button", onclick: typed }, "Leave out")) : "",
       el("details", {}, el("summary", {}, "It is a gauge piece"), el("div", { class: "row" }, el("label", { for: "gauge" }, "Its known diameter", gauge),

@@ -27,6 +27,7 @@ async function photos_view(names) {
   async function measure_one(entry, words, series) {
     const answer = await work(words, "/api/measure", fields_of(entry), series);
     entry.features = answer.record.features || [];
+    entry.csv = answer.csv;
     entry.state = "measured";
   }
   async function keep_one(entry, words, series) {
@@ -55,6 +56,8 @@ async function photos_view(names) {
     const good = count("measured"), kept = count("kept"), waiting = count("waiting"), bad = entries.length - good - kept - waiting;
     result.textContent = [kept ? kept + " kept" : "", good ? good + " measured" : "", bad ? bad + " not: see beside them" : "", waiting ? waiting + " stopped before" : ""].filter(Boolean).join(", ") + ".";
     keep.disabled = all.read_only || !good;
+    const table = one_table(entries.map((e) => e.csv));
+    if (table && verb === "Measuring") answer.replaceChildren(el("p", {}, as_file("Take all edges away as a table", "edges.csv", table)));
   }
   // All of one part: one answer, what each view says by itself, and what was found drawn on each.
   async function run_together(more) {
@@ -72,7 +75,7 @@ async function photos_view(names) {
       }
       const heights = features.filter((f) => f.height_mm !== undefined).map((f) => f.name + " lies " + one_unit(f.height_mm, 2) + " above the board");
       answer.replaceChildren(found.record.profile ? profile_figure(found.record.profile) : "", feature_table(features), ...heights.map((h) => el("p", {}, h)),
-        ...notes.map((n) => el("p", { class: ["view", "eccentricity", "turns-with-part", "stays-with-picture"].includes(n.code) ? "soft" : "wrong" }, in_page_words(n.text))));
+        ...notes.map((n) => el("p", { class: ["view", "eccentricity", "turns-with-part", "stays-with-picture"].includes(n.code) ? "soft" : "wrong" }, in_page_words(n.text))), every_figure(found.text));
       const used = what.value === "one" ? notes.filter((n) => n.code === "view").length + " of " : "";
       result.textContent = "One answer from " + used + names.length + " photographs.";
       keep.disabled = all.read_only;
@@ -88,7 +91,7 @@ async function photos_view(names) {
     keep.textContent = together() ? "Keep in the record" : "Keep all in their records";
     if (together()) return run_together({});
     answer.replaceChildren();
-    for (const e of entries) e.overlay = "";
+    for (const e of entries) e.overlay = e.csv = "";
     return run("Measuring", () => true, measure_one);
   });
   async function keep_together() {

@@ -12,6 +12,9 @@ async function go_to(address) {
     else if (place === "photos" && name) await photos_view([name, ...others]);
     else if (place === "readings" && name) await readings_view(name);
     else if (place === "readings") await readings_list();
+    else if (place === "tables") await tables_view();
+    else if (place === "table" && name) await table_view(name, others[0]);
+    else if (place === "set" && name) await set_view([name, ...others]);
     else if (place === "devices") await devices_view();
     else await parts_view();
   } catch (error) {

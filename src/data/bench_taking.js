@@ -15,6 +15,7 @@ const kTaking = [
   { name: "reference", label: "Gauge piece: diameter and place in the picture, px", hint: "3.000mm+-0.001mm@812,440", once: true, more: true },
   { name: "near", label: "Only the part at this place, px", hint: "1320,640", ways: ["board", "scan"], once: true, more: true },
   { name: "form", label: "Out of round at most, or none", hint: "0.05mm", ways: ["board", "scan"], length: true, more: true },
+  { name: "feature", label: "Name of the largest edge", hint: "rim", ways: ["board", "scan"], once: true, more: true },
   { name: "material", label: "Material of the part", hint: "POM-C", once: true, more: true },
   { name: "temperature", label: "Temperature of the part (with its material)", hint: "23C", ways: ["board", "scan"], more: true },
   { name: "board_uncertainty", label: "Print of the board known to", hint: "0.1%", ways: ["board", "side"], more: true },
@@ -29,6 +30,7 @@ class Taking {
     this.fields = Object.fromEntries(kTaking.map((f) => {
       const made = labelled_field(f.name, f.label, bench[f.name] || f.hint, taken(f.name));
       if (f.length) takes_length(made.input);
+      if (f.name === "material") offers_materials(made.input, "aged");
       if (f.short) made.label.classList.add("short");
       return [f.name, { ...f, ...made }];
     }));
@@ -38,15 +40,18 @@ class Taking {
     };
     this.way = choice("way", "It was taken", kWays);
     this.channel = choice("channel", "Measured in", kChannels);
+    this.kind = choice("kind", "What the largest edge is", { "": "as it was found", ...Object.fromEntries(kKinds.map((k) => [k, k])) });
+    this.kind.input.value = "";  // of this picture alone
     this.linear = el("input", { id: "f-linear", type: "checkbox", checked: remembered.get(taken("linear")) === "yes" });
     this.calibration = choice("calibration", "Camera or scanner file", { "": bench.camera ? "that of the bench file" : "none", ...Object.fromEntries(all.calibrations.map((c) => [c, c])) });
     this.known = ["board", "square", "scale"].some((n) => this.fields[n].input.value) || this.calibration.input.value || this.way.input.value === "scan" || bench.board || bench.square || bench.camera;
     this.way.input.addEventListener("change", () => this.show_way());
   }
-  inputs() { return [...Object.values(this.fields), this.way, this.channel, this.calibration].map((f) => f.input).concat(this.linear); }
+  inputs() { return [...Object.values(this.fields), this.way, this.channel, this.kind, this.calibration].map((f) => f.input).concat(this.linear); }
   asks(f) { return !f.ways || f.ways.includes(this.way.input.value); }
   show_way() {
     for (const f of Object.values(this.fields)) f.label.hidden = !this.asks(f);
+    this.kind.label.hidden = this.way.input.value === "side";
     for (const button of this.steps) button.hidden = !this.asks(this.fields.height);
   }
   rows() {
@@ -54,7 +59,7 @@ class Taking {
     this.steps = [this.step(-1), this.step(1)];
     const rows = [el("div", { class: "row" }, this.way.label), el("div", { class: "row" }, of("board", "square"), this.calibration.label),
       el("div", { class: "row steps" }, of("height"), this.steps), el("div", { class: "row" }, of("scale", "scan", "profile", "distance", "axis")),
-      el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, kTaking.filter((f) => f.more).map((f) => this.fields[f.name].label), this.channel.label),
+      el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, kTaking.filter((f) => f.more).map((f) => this.fields[f.name].label), this.kind.label, this.channel.label),
         el("label", { class: "tick", for: "f-linear" }, this.linear, "The picture's values are proportional to light"))];
     this.show_way();
     return rows;
@@ -82,6 +87,7 @@ class Taking {
     remembered.set(taken("linear"), this.linear.checked ? "yes" : "");
     if (this.linear.checked) fields.linear = "yes";
     fields.channel = this.channel.input.value;
+    if (way !== "side") fields.kind = this.kind.input.value;
     fields.calibration = this.calibration.input.value;
     if (way === "scan") fields.scan = fields.scan || kAsTheFileSays;
     if (way === "side") fields.side = "yes";

@@ -68,6 +68,7 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
   fs::create_directory(inside);
   fs::copy_file(demo("two-dates/roller-2026.json"), inside / "roller.json");
   { std::ofstream(inside / "notes.txt") << "hidden-word"; }
+  { std::ofstream(inside / "readings.csv") << "# hidden-word\n1,2\n3,4\n"; }
   { std::ofstream(inside / ".hidden.json") << "hidden-word"; }
   fs::create_symlink(fs::path(outside.path()) / "secret.json", inside / "link.json");
   fs::create_symlink("/etc/passwd", inside / "passwd.csv");
@@ -107,9 +108,9 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
                                           "none.json%20%2F",
                                           std::string(300, 'a') + ".json",
                                           "roller.json.exe"};
-  for (const std::string where :
-       {"part?file", "report?file", "picture?file", "readings?file", "overlay?id", "drawing?id",
-        "limits?part", "sheet?part", "compare?other=roller.json&part"})
+  for (const std::string where : {"part?file", "report?file", "picture?file", "readings?file", "overlay?id",
+                                  "drawing?id", "limits?part", "sheet?part", "compare?other=roller.json&part",
+                                  "compare?part=roller.json&other", "section?id", "table?file"})
     for (const auto& name : names)
       hostile.push_back("GET /api/" + where + "=" + name + " HTTP/1.1\r\n" + host + cookie + end);
   // the same names in bodies
@@ -125,6 +126,52 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
         "POST /api/keep HTTP/1.1\r\n" + host + cookie + origin + as_json +
         body(R"({"file":"roller.csv","part":"new.json","calibration":")" + std::string(name) + R"("})"));
   }
+  // in everything that takes a file beside the part, and in what takes several parts
+  for (const std::string name : {"../secret.json", "/etc/passwd", "link.json", "passwd.csv", ".hidden.json",
+                                 "--json=out.json", "folder.json", "x\\u0000.csv"}) {
+    for (const auto& [where, fields] : std::map<std::string, std::string>{
+             {"set", R"("parts":"roller.json\n)" + name + "\""},
+             {"wear", R"("parts":")" + name + R"(\nroller.json")"},
+             {"table", R"("text":"name,kind,radius\n","seen":"","file":")" + name + "\""},
+             {"add", R"("name":"rim","sizes":"12mm","part":")" + name + "\""},
+             {"original", R"("part":"roller.json","learn":")" + name + "\""},
+             {"plan", R"("part":"roller.json","tools":")" + name + "\""},
+             {"sheet", R"("row":"outside","measured":"12","part":")" + name + "\""}})
+      hostile.push_back("POST /api/" + where + " HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                        body("{" + fields + "}"));
+    for (const std::string field : {"sizes", "grids"})
+      hostile.push_back("POST /api/original HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                        body(R"({"part":"roller.json",")" + field + "\":\"" + name + "\"}"));
+    for (const std::string field : {"steps", "copy"})
+      hostile.push_back("POST /api/plan HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                        body(R"({"part":"roller.json",")" + field + "\":\"" + name + "\"}"));
+    hostile.push_back("POST /api/keep HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                      body(R"({"file":"a.csv","part":"new.json","others":")" + name + "\"}"));
+    hostile.push_back("POST /api/measure HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                      body(R"({"picture":"a.jpg","several":"one","others":")" + name + "\"}"));
+  }
+  hostile.push_back("POST /api/set HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"parts":"roller.json"})"));
+  hostile.push_back("POST /api/plan HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"part":"roller.json","outline":"../x"})"));
+  hostile.push_back("POST /api/measure HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"picture":"a.jpg","others":"b.jpg","several":"turned","angles":"../x.jpg"})"));
+  hostile.push_back("POST /api/measure HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"picture":"a.jpg","scan":"../x.jpg"})"));
+  hostile.push_back("POST /api/stop HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"job":"nobody"})"));
+  hostile.push_back("POST /api/devices HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"number":"-1"})"));
+  // a table over what is none, and what is no table
+  hostile.push_back("POST /api/table HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"file":"new.csv","text":"1,2\n","seen":""})"));
+  hostile.push_back("POST /api/table HTTP/1.1\r\n" + host + cookie + origin + as_json +
+                    body(R"({"file":"readings.csv","text":"name,kind,radius\n","seen":""})"));
+  // pages of a set
+  for (const std::string page :
+       {"1/set.html", "1/../set.html", "..%2F1/set.html", "-1/set.html", "1/set.json", "1/.html", "1/",
+        "99999999999/set.html", "1/%2e%2e%2fsecret.json", "x/set.html"})
+    hostile.push_back("GET /api/pages/" + page + " HTTP/1.1\r\n" + host + cookie + end);
   // files of places above, by the address itself
   for (const std::string path : {"/../secret.json", "/..%2fsecret.json", "/roller.json", "/api", "/api/",
                                  "/api/part/", "/api/none", "/API/parts", "/etc/passwd", "//etc/passwd",

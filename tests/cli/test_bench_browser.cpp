@@ -305,6 +305,13 @@ constexpr const char* kAccessible = R"(
   if (document.querySelectorAll('h1').length !== 1) bad.push('h1: ' + document.querySelectorAll('h1').length);
   if (document.documentElement.lang !== 'en') bad.push('no language');
   if (!document.title) bad.push('no title');
+  const ids = [...document.querySelectorAll('[id]')].map((e) => e.id);
+  for (const id of new Set(ids)) if (ids.indexOf(id) !== ids.lastIndexOf(id)) bad.push('id twice: ' + id);
+  for (const l of document.querySelectorAll('label[for]')) if (seen(l) && !document.getElementById(l.htmlFor)) bad.push('label of nothing: ' + l.innerText);
+  for (const e of document.querySelectorAll('th')) if (!e.getAttribute('scope')) bad.push('th of what: ' + e.innerText);
+  for (const e of document.querySelectorAll('fieldset')) if (!e.querySelector('legend')) bad.push('no legend');
+  let level = 1;
+  for (const e of document.querySelectorAll('main h1, main h2, main h3, main h4')) { const n = Number(e.tagName[1]); if (n > level + 1) bad.push('heading left out before: ' + e.innerText); level = n; }
   const rgb = (text) => (text.match(/[\d.]+/g) || []).map(Number);
   const light = (c) => { const [r, g, b] = c.map((v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4); return 0.2126 * r + 0.7152 * g + 0.0722 * b; };
   const behind = (e) => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor); if (c.length === 3 || c[3] > 0.99) return c.slice(0, 3); } return [255, 255, 255]; };
@@ -323,7 +330,8 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast and reduced motion
           "[cli][bench][browser]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
-  fs::copy_file(demo("roller.jpg"), folder.path("roller.jpg"));
+  for (const std::string name : {"roller.jpg", "tools.csv", "idlers/idler-1.json", "idlers/idler-2.json"})
+    fs::copy_file(demo(name), folder.path(fs::path(name).filename().string()));
   BenchServer server(folder.path());
   server.pair();
   REQUIRE(server.post("/api/original", R"({"part":"r.json","on_metal":"bore"})").status == 200);
@@ -351,6 +359,12 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast and reduced motion
   judged("#/readings", ".list");
   judged("#/readings/t.csv", ".readings li");
   judged("#/devices", "code");
+  judged("#/tables", "main .list li");
+  judged("#/table/tools.csv", "#c-name");
+  judged("#/set/idler-1.json/idler-2.json", "#s-same-0");
+  browser.press("What they were drawn as");
+  browser.until("document.querySelector('main h3')");
+  CHECK(browser.run(kAccessible).get<std::string>() == "");
   judged("#/photo", "#f-file");
   judged("#/photos/roller.jpg/roller.jpg", "#what");
   judged("#/part/none.json", ".wrong");

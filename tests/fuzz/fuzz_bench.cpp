@@ -1,5 +1,6 @@
 // Requests to the page at the bench. The first byte says what the rest is: bytes from the network (the library's own
-// parser, then gate, names and body), a JSON body alone, or a check sheet with a figure. No file outside the folder may
+// parser, then gate, names and body), a JSON body alone, a check sheet with a figure, or a table and the page of a set.
+// No file outside the folder may
 // be named, no key guessed, every reply is one.
 #include <httplib.h>
 
@@ -12,6 +13,7 @@
 #include "cli/bench/check_sheet.hpp"
 #include "cli/bench/folder.hpp"
 #include "cli/bench/gate.hpp"
+#include "cli/bench/named_in_text.hpp"
 #include "must.hpp"
 
 using namespace rondure;
@@ -34,15 +36,44 @@ void names_stay_inside(const std::string& name) {
   }
 }
 
+// Several names, a line each, as parts and photographs are given.
+void every_line_stays_inside(const std::string& lines) {
+  for (const FileKind kind : {FileKind::kRecord, FileKind::kReadings, FileKind::kPicture})
+    if (const auto names = folder().files(lines_of(lines), kind))
+      for (const std::string& name : *names)
+        must(folder().file(name, kind)->parent_path() == folder().path());
+}
+
+void table_is_known_or_none(const std::string& text) {
+  const auto kind = table_kind(text);
+  must(kind.empty() || (table_head(text).starts_with(kind) && text.find(kind.front()) != std::string::npos));
+  must(table_kind("# a comment\n" + text) == kind);  // a comment changes no kind
+}
+
+void page_stays_in_its_set(const std::string& rest) {
+  const auto page = page_asked("/api/pages/" + rest);
+  if (!page) return;
+  must(is_number(page->id) && rest == page->id + "/" + page->name);
+  if (const auto path = folder().file(page->name, FileKind::kPage))
+    must(path->parent_path() == folder().path() && path->filename() == page->name);
+}
+
 void body_is_fields_or_refused(const Question& question) {
   const auto fields = fields_of(question);
   if (!fields) return;
   for (const auto& [name, value] : *fields) {
-    must(value.size() <= 4096 && value.find('\0') == std::string::npos);
+    must(value.size() <= (name == "text" ? 1u << 18 : 4096u) && value.find('\0') == std::string::npos);
     names_stay_inside(value);
+    every_line_stays_inside(value);
+    table_is_known_or_none(value);
     std::vector<std::string> arguments;
     options_of_lines(arguments, "call", value);
     for (const auto& argument : arguments) must(argument.starts_with("--call="));
+    arguments.clear();
+    pass_on(arguments, *fields, {"metric_prior", "unit"}, {"same_drawing", "tie"});
+    for (const auto& argument : arguments)  // whatever is said, no other option comes of it
+      must(argument.starts_with("--metric-prior=") || argument.starts_with("--unit=") ||
+           argument.starts_with("--same-drawing=") || argument.starts_with("--tie="));
   }
   must(!text_of(nlohmann::json(*fields)).empty());
 }
@@ -96,6 +127,10 @@ public:
       out.status = 200;
     };
     Get("/api/[a-z]+", look);
+    Get("/api/pages/[0-9]+/.+", [](const httplib::Request& in, httplib::Response& out) {
+      must(page_asked(in.path).has_value() == is_number(in.path.substr(11, in.path.find('/', 11) - 11)));
+      out.status = 200;
+    });
     Post("/api/[a-z]+", look);
   }
   std::string answer(const std::string& bytes) {
@@ -114,13 +149,16 @@ private:
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
   if (size == 0) return 0;
   const std::string text(reinterpret_cast<const char*>(data) + 1, size - 1);
-  if (data[0] % 3 == 0) {
+  if (data[0] % 4 == 0) {
     static Served served;
     const std::string reply = served.answer(text);
     must(reply.empty() || reply.starts_with("HTTP/1."));
-  } else if (data[0] % 3 == 1) {
+  } else if (data[0] % 4 == 1) {
     body_is_fields_or_refused({"POST", "/api/measure", {}, "application/json", text});
     names_stay_inside(text);
+  } else if (data[0] % 4 == 3) {
+    table_is_known_or_none(text);
+    page_stays_in_its_set(text);
   } else {
     const auto split = text.find('\n');
     const std::string figure = text.substr(0, split),

@@ -9,7 +9,8 @@ using json = nlohmann::json;
 namespace rondure::cli {
 namespace {
 
-constexpr std::size_t kLargestText = 4096;  // of one field of a question
+// Of one field of a question: words and options; "text" is a whole table.
+constexpr std::size_t kLargestText = 4096, kLargestTable = std::size_t(1) << 18;
 
 }  // namespace
 
@@ -46,7 +47,8 @@ std::optional<Fields> fields_of(const Question& question) {
   for (const auto& [key, value] : object.items()) {
     if (!value.is_string()) return std::nullopt;
     const auto text = value.get<std::string>();
-    if (text.size() > kLargestText || text.find('\0') != std::string::npos) return std::nullopt;
+    if (text.size() > (key == "text" ? kLargestTable : kLargestText) || text.find('\0') != std::string::npos)
+      return std::nullopt;
     fields[key] = text;
   }
   return fields;
@@ -63,8 +65,26 @@ void option(std::vector<std::string>& arguments, const std::string& name, const 
 
 void options_of_lines(std::vector<std::string>& arguments, const std::string& name,
                       const std::string& lines) {
-  std::istringstream in(lines);
-  for (std::string line; std::getline(in, line);) option(arguments, name, line);
+  for (const std::string& line : lines_of(lines)) option(arguments, name, line);
+}
+
+void pass_on(std::vector<std::string>& arguments, const Fields& fields,
+             std::initializer_list<const char*> once, std::initializer_list<const char*> often) {
+  const auto option_name = [](std::string name) {
+    for (char& c : name)
+      if (c == '_') c = '-';
+    return name;
+  };
+  for (const char* name : once) option(arguments, option_name(name), field(fields, name));
+  for (const char* name : often) options_of_lines(arguments, option_name(name), field(fields, name));
+}
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);)
+    if (!line.empty()) lines.push_back(line);
+  return lines;
 }
 
 std::string why(const ChildAnswer& child) {

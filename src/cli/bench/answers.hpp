@@ -1,5 +1,6 @@
 // The small change of the service's answers: refusals, fields of a question, options of a command.
 #pragma once
+#include <initializer_list>
 #include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
@@ -29,6 +30,10 @@ std::string field(const Fields& fields, const std::string& name);
 void option(std::vector<std::string>& arguments, const std::string& name, const std::string& value);
 // The same for each line of a text.
 void options_of_lines(std::vector<std::string>& arguments, const std::string& name, const std::string& lines);
+// Options of a command that fields of their name give, once or on several lines; the option has '-' for '_'.
+void pass_on(std::vector<std::string>& arguments, const Fields& fields,
+             std::initializer_list<const char*> once, std::initializer_list<const char*> often = {});
+std::vector<std::string> lines_of(const std::string& text);  // those that are not empty
 
 // The sentence of a command that failed.
 std::string why(const ChildAnswer& child);

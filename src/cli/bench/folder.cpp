@@ -27,6 +27,8 @@ bool has_ending(const std::string& name, FileKind kind) {
       return ending == "csv";
     case FileKind::kPicture:
       return std::ranges::find(kPictureEndings, ending) != std::end(kPictureEndings);
+    case FileKind::kPage:
+      return ending == "html";
   }
   return false;
 }
@@ -58,6 +60,13 @@ Result<fs::path> BenchFolder::file(const std::string& name, FileKind kind) const
   if (fs::exists(status) && !fs::is_regular_file(status))
     return Error{ErrorCode::kFileUnreadable, name + " is not a plain file"};
   return path;
+}
+
+Result<std::vector<std::string>> BenchFolder::files(const std::vector<std::string>& names,
+                                                    FileKind kind) const {
+  for (const std::string& name : names)
+    if (const auto path = file(name, kind); !path) return path.error();
+  return names;
 }
 
 std::vector<std::string> BenchFolder::names(FileKind kind) const {

@@ -12,8 +12,9 @@ namespace rondure::cli {
 enum class FileKind {
   kRecord,
   kReadings,
-  kPicture
-};  // .json; .csv; .jpg .jpeg .png .tif .tiff .heic .heif .avif
+  kPicture,
+  kPage
+};  // .json; .csv; .jpg .jpeg .png .tif .tiff .heic .heif .avif; .html
 
 class BenchFolder {
 public:
@@ -26,6 +27,8 @@ public:
   // for a link, a folder or a device of that name.
   Result<std::filesystem::path> file(const std::string& name, FileKind kind) const;
   std::vector<std::string> names(FileKind kind) const;  // sorted; at most 2,000
+  // Several names of a kind, as `file` takes one.
+  Result<std::vector<std::string>> files(const std::vector<std::string>& names, FileKind kind) const;
   // A name like `wanted` that is not taken: "roller.jpg", "roller-2.jpg", ...
   Result<std::string> free_name(const std::string& wanted, FileKind kind) const;
 

@@ -222,6 +222,7 @@ Result<void> serve(BenchService& service, const ServerOptions& options) {
   server.Post("/api/devices", [&](const auto& in, auto& out) { dismiss_device(gate, in, out); });
   const auto api = [&](const auto& in, auto& out) { hand_on(service, in, out); };
   server.Get("/api/[a-z]+", api);
+  server.Get("/api/pages/[0-9]+/.+", api);
   server.Post("/api/[a-z]+", api);
   announce();
   server.listen_after_bind();

@@ -4,6 +4,7 @@
 #include <functional>
 
 #include "cli/bench/answers.hpp"
+#include "cli/bench/named_in_text.hpp"
 #include "cli/readings/record_desk.hpp"
 #include "cli/terminal/bench_file.hpp"
 #include "rondure/core/shown.hpp"
@@ -67,11 +68,13 @@ Reply not_there(const std::string& name) {
   return refusal(404, "there is no " + name + " here that can be read");
 }
 
-// Looking at a photograph writes nothing into the folder; everything else that is posted may.
+// Looking at photographs, readings and sets writes nothing into the folder; everything else that is posted may.
 bool changes(const Question& question) {
-  if (question.method == "GET" || question.path == "/api/stop") return false;
-  const auto fields = question.path == "/api/measure" ? fields_of(question) : std::nullopt;
-  return !fields || !field(*fields, "part").empty();
+  if (question.method == "GET" || question.path == "/api/stop" || question.path == "/api/wear") return false;
+  const bool looks =
+      question.path == "/api/measure" || question.path == "/api/keep" || question.path == "/api/set";
+  const auto fields = looks ? fields_of(question) : std::nullopt;
+  return !fields || !field(*fields, question.path == "/api/set" ? "learn" : "part").empty();
 }
 
 }  // namespace
@@ -101,6 +104,12 @@ Reply BenchService::answer(const Question& question) {
       {{"GET", "/api/picture"}, [&] { return picture(question); }},
       {{"GET", "/api/overlay"}, [&] { return drawn(question, "overlay-", ".png", "image/png"); }},
       {{"GET", "/api/drawing"}, [&] { return drawn(question, "drawing-", ".svg", "image/svg+xml"); }},
+      {{"GET", "/api/section"}, [&] { return section(question); }},
+      {{"GET", "/api/table"}, [&] { return table(question); }},
+      {{"GET", "/api/materials"}, [&] { return materials(); }},
+      {{"POST", "/api/table"}, [&] { return write_table(question); }},
+      {{"POST", "/api/set"}, [&] { return set(question); }},
+      {{"POST", "/api/wear"}, [&] { return wear(question); }},
       {{"GET", "/api/progress"}, [&] { return progress(question); }},
       {{"GET", "/api/sheet"}, [&] { return sheet(question); }},
       {{"GET", "/api/compare"}, [&] { return compare(question); }},
@@ -116,6 +125,7 @@ Reply BenchService::answer(const Question& question) {
       {{"POST", "/api/original"}, [&] { return original(question); }},
       {{"POST", "/api/plan"}, [&] { return plan(question); }},
   };
+  if (question.method == "GET" && question.path.starts_with("/api/pages/")) return page_of_set(question);
   const auto handler = known.find({question.method, question.path});
   if (handler == known.end()) return refusal(404, "there is nothing of that name here");
   if (read_only_ && changes(question)) return refusal(403, "this page was started with --read-only");
@@ -222,8 +232,7 @@ Reply BenchService::picture(const Question& question) const {
 Reply BenchService::drawn(const Question& question, const std::string& stem, const std::string& ending,
                           const std::string& type) const {
   const std::string id = field(question.parameters, "id");
-  if (id.empty() || id.size() > 9 || id.find_first_not_of("0123456789") != std::string::npos)
-    return refusal(400, "needed the number of a drawing");
+  if (!is_number(id)) return refusal(400, "needed the number of a drawing");
   auto bytes = read_file(drawn_ / (stem + id + ending));
   if (!bytes) return refusal(404, "that drawing is no longer there");
   Reply reply;
@@ -231,6 +240,11 @@ Reply BenchService::drawn(const Question& question, const std::string& stem, con
   reply.body = std::move(*bytes);
   reply.page_of_its_own = true;
   return reply;
+}
+
+Reply BenchService::section(const Question& question) const {
+  const bool dxf = field(question.parameters, "as") == "dxf";
+  return drawn(question, "section-", dxf ? ".dxf" : ".svg", dxf ? "image/vnd.dxf" : "image/svg+xml");
 }
 
 fs::path BenchService::next_drawing(const std::string& stem, const std::string& ending, std::string& id) {

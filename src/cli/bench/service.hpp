@@ -11,16 +11,27 @@
 //   GET  /api/limits?part=A.json           the plan's sizes and limits as they are printed, mm and inches
 //   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto  what 'compare' says of two records
 //   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
+//   GET  /api/section?id=N&as=dxf          the bare section of a plan of this run (dxf or svg)
+//   GET  /api/pages/N/NAME.html            pages of a set of this run
+//   GET  /api/table?file=A.csv             a table of sizes, tools, steps or grids as it stands
+//   GET  /api/materials                    the names of materials
 //   POST /api/stop      {job}              ends it
-//   POST /api/readings  {file, line, unit, digits, seen}  one line as typed to 'rondure record'
-//   POST /api/keep      {file, part, feature, kind}      the readings' answer into a record
+//   POST /api/readings  {file, line, unit, seen; the options of 'record': digits, along, arc, calibration, temperature,
+//                        material}         one line as typed to 'rondure record'
+//   POST /api/keep      {file, others, part; the options of 'fit'}  the answer of readings into a record; without
+//                                          `part` it is only looked at
 //   POST /api/picture?name=A.jpg           a photograph (the body) into the folder; never over another
 //   POST /api/measure   {picture, others, several, angles, calibration, drawn, job, seen; the options of 'measure'}
 //   POST /api/add       {part, name, sizes, called, job, seen; the options of 'add'}  `called`: --part
-//   POST /api/original  {part, grids, job, seen; the options of 'original' for one part}
+//   POST /api/original  {part, sizes, called, job, seen; the options of 'original' for one part}
 //   POST /api/plan      {part, tools, steps, job, seen; the options of 'plan'}
 //   POST /api/sheet     {part, row, measured, u}: a figure into the check sheet
-// `others`: further photographs of the same part, at rest or (`several` is "turned") turned by `angles`; `drawn`: the edges drawn over a single one are wanted as a picture too. `scan`: the resolution, or "as the file says"; `side`: on its side. Options have '_' for '-'. Fields are texts; those that
+//   POST /api/set       {parts, job; the options of 'original' for several}  what they were drawn as together
+//   POST /api/wear      {parts, same_drawing, unit, job}  which of them has worn most ('compare')
+//   POST /api/table     {file, text, seen}: a table of a known kind
+// `parts`: records of the folder, one a line. `others`: further photographs of the same part, at rest or (`several` is
+// "turned") turned by `angles`, or ("each") each of a part of its own; further files of readings, a feature each. `drawn`:
+// the edges drawn over a single photograph are wanted as a picture too. `scan`: the resolution, or "as the file says"; `side`: on its side. Options have '_' for '-'. Fields are texts; those that
 // may be given several times have one a line. `job`: a name for asking and stopping.
 // `seen`: the revision of the file that the asker has looked at; where it has changed since, a change is refused (409)
 // and a reading, which hurts nobody, is kept and the change told.
@@ -34,6 +45,7 @@
 #include <memory>
 #include <mutex>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 
 #include "cli/bench/child.hpp"
@@ -41,12 +53,13 @@
 #include "cli/bench/works.hpp"
 
 namespace rondure {
-enum class LengthUnit;
+struct Feature;
 }
 
 namespace rondure::cli {
 
 class RecordDesk;
+struct DeskOptions;
 
 struct Question {
   std::string method, path;
@@ -84,8 +97,10 @@ private:
               const std::string& type) const;
   Reply take_picture(const Question& question);
 
-  Result<RecordDesk*> desk_for(const std::filesystem::path& path, LengthUnit unit, bool unit_asked,
-                               const std::string& digits);
+  Result<RecordDesk*> desk_for(const std::filesystem::path& path, const Fields& fields);
+  nlohmann::json state_of(const std::filesystem::path& path, const std::string& answer, const Fields& fields,
+                          const Feature* known = nullptr) const;
+  Result<DeskOptions> desk_options(const Fields& fields) const;
   Reply readings(const Question& question);
   Reply type_line(const Question& question);
   Reply keep(const Question& question);
@@ -96,6 +111,13 @@ private:
   Reply add(const Question& question);
   Reply original(const Question& question);
   Reply plan(const Question& question);
+  Reply set(const Question& question);
+  Reply wear(const Question& question);
+  Reply page_of_set(const Question& question) const;
+  Reply section(const Question& question) const;
+  Reply table(const Question& question) const;
+  Reply write_table(const Question& question);
+  Reply materials();
   Reply sheet(const Question& question);
   Reply fill_sheet(const Question& question);
 
@@ -106,6 +128,15 @@ private:
   Result<void> lay_sheet(const std::string& part, std::string sheet);
   Reply state_of_sheet(const std::string& part);
   std::filesystem::path sheet_of(const std::string& part) const;
+  struct Traces;
+  std::optional<Reply> pictures_asked(std::vector<std::string>& arguments, const Fields& fields,
+                                      std::vector<std::string>& pictures) const;
+  Traces traces_asked(std::vector<std::string>& arguments, const Fields& fields, bool several);
+  std::optional<Reply> parts_of(std::vector<std::string>& arguments, const Fields& fields) const;
+  std::optional<Reply> files_of(std::vector<std::string>& arguments, const Fields& fields,
+                                std::initializer_list<const char*> names, FileKind kind) const;
+  std::optional<Reply> new_table(std::vector<std::string>& arguments, const Fields& fields,
+                                 const char* name) const;
   nlohmann::json overlays_of(const std::vector<std::string>& pictures, const std::filesystem::path& drawing);
   std::filesystem::path next_drawing(const std::string& stem, const std::string& ending, std::string& id);
 
@@ -115,7 +146,7 @@ private:
   };
   struct OpenDesk {
     std::unique_ptr<RecordDesk> desk;
-    std::string digits, left;  // the file's revision after the last line
+    std::string how, left;  // what was said of the readings; the file's revision after the last line
   };
 
   BenchFolder folder_;

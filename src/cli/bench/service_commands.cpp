@@ -1,33 +1,14 @@
-// What the page asks the commands to do: measure, original, plan, compare.
+// What the page asks the commands to do with one part: add, original, plan, compare; and how any work is watched.
 #include <functional>
 #include <sstream>
 
 #include "cli/bench/answers.hpp"
-#include "rondure/photo/scan.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace fs = std::filesystem;
 using json = nlohmann::json;
 
 namespace rondure::cli {
-namespace {
-
-// Options that a field gives once, and those that it may give on several lines; the option has '-' for '_'.
-void pass_on(std::vector<std::string>& arguments, const std::map<std::string, std::string>& fields,
-             std::initializer_list<const char*> once, std::initializer_list<const char*> often = {}) {
-  const auto option_name = [](std::string name) {
-    for (char& c : name)
-      if (c == '_') c = '-';
-    return name;
-  };
-  for (const char* name : once) option(arguments, option_name(name), field(fields, name));
-  for (const char* name : often) options_of_lines(arguments, option_name(name), field(fields, name));
-}
-
-constexpr const char* kResolutionOfFile = "as the file says";
-
-}  // namespace
-
 Reply BenchService::progress(const Question& question) {
   const auto work = works_.find(field(question.parameters, "job"));
   if (!work) return good({{"over", true}});
@@ -51,6 +32,30 @@ ChildAnswer BenchService::run(const Fields& fields, const std::vector<std::strin
   return child;
 }
 
+// Options that name files of the folder; a refusal where one is none.
+std::optional<Reply> BenchService::files_of(std::vector<std::string>& arguments, const Fields& fields,
+                                            std::initializer_list<const char*> names, FileKind kind) const {
+  for (const char* name : names) {
+    const std::string file = field(fields, name);
+    if (file.empty()) continue;
+    if (const auto path = folder_.file(file, kind); !path) return refusal(path.error());
+    option(arguments, name, file);
+  }
+  return std::nullopt;
+}
+
+// A table that a command is to write: never over a file that is there.
+std::optional<Reply> BenchService::new_table(std::vector<std::string>& arguments, const Fields& fields,
+                                             const char* name) const {
+  const std::string file = field(fields, name);
+  if (file.empty()) return std::nullopt;
+  const auto path = folder_.file(file, FileKind::kReadings);
+  if (!path) return refusal(path.error());
+  if (fs::exists(*path)) return refusal(409, file + " is there already, needed a new name");
+  option(arguments, name, file);
+  return std::nullopt;
+}
+
 Reply BenchService::change(const Fields& fields, const std::string& part,
                            const std::vector<std::string>& arguments,
                            const std::function<Reply(const ChildAnswer&)>& answered) {
@@ -63,99 +68,6 @@ Reply BenchService::change(const Fields& fields, const std::string& part,
   if (child.exit_code != 0) return refusal(422, why(child));
   Reply reply = answered(child);
   reply.revision = revision_of(folder_.path() / part);
-  return reply;
-}
-
-// What was drawn over each of several photographs, by its name: the numbers under which they are asked for.
-json BenchService::overlays_of(const std::vector<std::string>& pictures, const fs::path& drawing) {
-  json all = json::object();
-  for (const std::string& picture : pictures) {
-    std::string id;
-    const fs::path place = next_drawing("overlay-", ".png", id);
-    std::error_code code;
-    fs::rename(
-        drawing.parent_path() / (drawing.stem().string() + "-" + fs::path(picture).stem().string() + ".png"),
-        place, code);
-    if (!code) all[picture] = id;
-  }
-  return all;
-}
-
-Reply BenchService::measure(const Question& question) {
-  const auto fields = fields_of(question);
-  if (!fields) return not_understood();
-  const std::string name = field(*fields, "picture"), part = field(*fields, "part"),
-                    calibration = field(*fields, "calibration");
-  if (const auto path = folder_.file(name, FileKind::kPicture); !path) return refusal(path.error());
-  std::vector<std::string> pictures{name};
-  std::istringstream others(field(*fields, "others"));
-  for (std::string other; std::getline(others, other);) {
-    if (const auto path = folder_.file(other, FileKind::kPicture); !path) return refusal(path.error());
-    pictures.push_back(other);
-  }
-  const std::string scan = field(*fields, "scan");  // here too: a file's name would be taken for a picture
-  if (!scan.empty() && scan != kResolutionOfFile)
-    if (const auto resolution = parse_resolution(scan); !resolution) return refusal(resolution.error());
-  const bool on_its_side = !field(*fields, "side").empty();
-  const bool turned = pictures.size() > 1 && !on_its_side && field(*fields, "several") == "turned";
-  const bool one_part = pictures.size() > 1 && !on_its_side && !turned;
-  const std::string angles = field(*fields, "angles");  // the command would take a file's name for a picture
-  if (angles.find_first_not_of("0123456789.,;- ") != std::string::npos)
-    return refusal(400, "found '" + angles + "', needed an angle a picture, such as 0,72,144,216,288");
-  std::vector<std::string> arguments{"measure"};
-  if (one_part) arguments.push_back("--one-part");
-  arguments.insert(arguments.end(), pictures.begin(), pictures.end());
-  if (const std::string board = field(*fields, "board");
-      board.ends_with(".json"))  // its file, of this folder
-    if (const auto path = folder_.file(board, FileKind::kRecord); !path) return refusal(path.error());
-  for (const auto& [option_name, file] : {std::pair{"calibration", calibration}, std::pair{"save", part}}) {
-    if (file.empty()) continue;
-    if (const auto path = folder_.file(file, FileKind::kRecord); !path) return refusal(path.error());
-    option(arguments, option_name, file);
-  }
-  pass_on(arguments, *fields,
-          {"board", "square", "board_uncertainty", "height", "scale", "near", "form", "temperature",
-           "material", "feature", "kind", "channel", "unit"},
-          {"call", "leave_out", "take_in", "reference"});
-  if (!field(*fields, "linear").empty()) arguments.push_back("--linear");
-  if (!scan.empty()) arguments.push_back(scan == kResolutionOfFile ? "--scan" : "--scan=" + scan);
-  if (on_its_side) {
-    arguments.push_back("--side");
-    pass_on(arguments, *fields, {"profile", "axis", "distance"});
-  }
-  std::string id, outlines_id;
-  const fs::path drawing = next_drawing("overlay-", ".png", id),
-                 outlines = next_drawing("outlines-", ".json", outlines_id);
-  if (turned) arguments.push_back(angles.empty() ? "--turned" : "--turned=" + angles);
-  arguments.insert(arguments.end(), {"--json", "-"});
-  // the page draws the edges itself: a picture with them drawn takes time, and is made where it is asked for
-  const bool several = pictures.size() > 1;
-  if (!turned && (several || !field(*fields, "drawn").empty()))
-    arguments.insert(arguments.end(), {"--overlay", drawing.string()});
-  if (!several) arguments.insert(arguments.end(), {"--outlines", outlines.string()});
-  const auto answered = [&](const ChildAnswer& child) {
-    json found{{"record", parsed(child.out)}};
-    if (fs::exists(drawing)) found["overlay"] = id;
-    if (several && !turned) found["overlays"] = overlays_of(pictures, drawing);
-    if (const auto bytes = read_file(outlines)) found["outlines"] = parsed(*bytes);
-    if (!child.err.empty()) found["notes"] = child.err;
-    return good(found);
-  };
-  Reply reply;
-  if (!part.empty()) {
-    reply = change(*fields, part, arguments, answered);
-  } else {
-    const ChildAnswer child = run(*fields, arguments);
-    reply = child.exit_code == 0 ? answered(child) : refusal(422, why(child));
-  }
-  if (reply.status == 422)  // where a board was looked for
-    if (const auto bytes = read_file(outlines)) {
-      json refused = parsed(reply.body);
-      refused["outlines"] = parsed(*bytes);
-      reply.body = text_of(refused);
-    }
-  std::error_code code;
-  fs::remove(outlines, code);
   return reply;
 }
 
@@ -175,20 +87,24 @@ Reply BenchService::add(const Question& question) {
   });
 }
 
+// Of a record, or of a table of sizes, for which a record is made.
 Reply BenchService::original(const Question& question) {
   const auto fields = fields_of(question);
   if (!fields) return not_understood();
-  const std::string part = field(*fields, "part");
+  const std::string part = field(*fields, "part"), sizes = field(*fields, "sizes");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
-  std::vector<std::string> arguments{"original", part, "--save", part};
-  if (const std::string grids = field(*fields, "grids"); !grids.empty()) {
-    if (const auto path = folder_.file(grids, FileKind::kReadings); !path) return refusal(path.error());
-    option(arguments, "grids", grids);
-  }
-  pass_on(arguments, *fields,
-          {"material", "ratio", "mating", "mating_turns", "surface_speed", "turns", "belt", "drive",
-           "crack_gap", "shrinkage", "about", "shape", "metric_prior", "confidence", "unit"},
-          {"on_metal", "evidence", "worn"});
+  std::vector<std::string> arguments{"original"};
+  if (sizes.empty()) arguments.push_back(part);
+  option(arguments, "save", part);
+  if (const auto bad = files_of(arguments, *fields, {"sizes", "grids"}, FileKind::kReadings)) return *bad;
+  if (const auto bad = new_table(arguments, *fields, "learn")) return *bad;
+  pass_on(
+      arguments, *fields,
+      {"material", "ratio", "mating", "mating_turns", "surface_speed", "turns", "belt", "drive", "crack_gap",
+       "shrinkage", "about", "shape", "metric_prior", "confidence", "unit", "mark", "date", "note"},
+      {"on_metal", "evidence", "worn", "could_measure"});
+  option(arguments, "part", field(*fields, "called"));
+  arguments.push_back("--all");
   return change(*fields, part, arguments, [](const ChildAnswer& child) {
     return good({{"text", child.out}});
   });
@@ -199,26 +115,29 @@ Reply BenchService::plan(const Question& question) {
   if (!fields) return not_understood();
   const std::string part = field(*fields, "part");
   if (const auto path = folder_.file(part, FileKind::kRecord); !path) return refusal(path.error());
-  std::string id, sheet_id;
+  const std::string bare = field(*fields, "outline");  // the bare section for another program
+  if (!bare.empty() && bare != "dxf" && bare != "svg")
+    return refusal(400, "the bare section is written as dxf or svg");
+  std::string id, sheet_id, section_id;
   const fs::path drawing = next_drawing("drawing-", ".svg", id),
-                 blank = next_drawing("sheet-", ".csv", sheet_id);
-  std::vector<std::string> arguments{"plan",          part,          "--save", "--drawing", drawing.string(),
-                                     "--check-sheet", blank.string()};
-  for (const char* listed : {"tools", "steps"}) {
-    const std::string file = field(*fields, listed);
-    if (file.empty()) continue;
-    if (const auto path = folder_.file(file, FileKind::kReadings); !path) return refusal(path.error());
-    option(arguments, listed, file);
-  }
+                 blank = next_drawing("sheet-", ".csv", sheet_id),
+                 section = next_drawing("section-", "." + bare, section_id);
+  std::vector<std::string> arguments{
+      "plan", part, "--save", "--all", "--drawing", drawing.string(), "--check-sheet", blank.string()};
+  if (!bare.empty()) option(arguments, "outline", section.string());
+  if (const auto bad = files_of(arguments, *fields, {"tools", "steps"}, FileKind::kReadings)) return *bad;
+  if (const auto bad = files_of(arguments, *fields, {"copy"}, FileKind::kRecord)) return *bad;
   pass_on(arguments, *fields,
-          {"shaft",       "shaft_material", "material_new",   "material_old", "width",
-           "surface",     "belt",           "speed",          "speed_error",  "speed_variation",
-           "run_out_old", "frequency",      "belt_stiffness", "rest_inertia", "radius",
-           "arc_width",   "form_tool",      "clearance",      "rake",         "unit"},
-          {"choose", "fit", "interference"});
+          {"shaft",       "shaft_material",  "material_new", "material_old", "width",
+           "surface",     "crown",           "belt",         "speed",        "speed_error",
+           "run_out_old", "speed_variation", "frequency",    "rest_inertia", "belt_stiffness",
+           "radius",      "arc_width",       "form_tool",    "clearance",    "rake",
+           "unit"},
+          {"choose", "fit", "interference", "width_of"});
   return change(*fields, part, arguments, [&](const ChildAnswer& child) {
     json planned{{"text", child.out}};
     if (fs::exists(drawing)) planned["drawing"] = id;
+    if (fs::exists(section)) planned["section"] = section_id;
     if (const auto sheet = read_file(blank))
       if (const auto laid = lay_sheet(part, *sheet); !laid) planned["sheet_why"] = laid.error().detail;
     return good(planned);
@@ -233,7 +152,8 @@ Reply BenchService::compare(const Question& question) {
     if (const auto path = folder_.file(name, FileKind::kRecord); !path) return refusal(path.error());
     arguments.push_back(name);
   }
-  pass_on(arguments, question.parameters, {"tolerance", "turn", "unit"});
+  pass_on(arguments, question.parameters, {"tolerance", "turn", "against", "same_drawing", "unit"});
+  arguments.push_back("--all");
   const ChildAnswer child = run_self(folder_.path(), arguments);
   return child.exit_code == 0 ? good({{"text", child.out}}) : refusal(422, why(child));
 }

@@ -43,7 +43,7 @@ Reply BenchService::state_of_sheet(const std::string& part) {
   const fs::path file = sheet_of(part);
   const auto text = read_file(file, std::size_t(1) << 20);
   if (!text) return good({{"rows", json::array()}});  // no plan, no sheet yet
-  json state{{"file", file.filename().string()}, {"rows", parsed(rows_json(*text))}};
+  json state{{"file", file.filename().string()}, {"rows", parsed(rows_json(*text))}, {"text", *text}};
   if (has_figures(*text)) {
     const auto child = run_self(folder_.path(), {"compare", part, file.filename().string(), "--json", "-"});
     if (child.exit_code == 0)

@@ -5,8 +5,22 @@
 #include "cli/deliver/deliver_profile.hpp"
 #include "cli/deliver/side_features.hpp"
 #include "rondure/record/part_record.hpp"
+#include "rondure/record/profile_section.hpp"
 
 namespace rondure::cli {
+namespace {
+
+std::vector<Feature> features_of_file(const std::string& file, const Readings& readings,
+                                      const SideProfile& profile) {
+  std::vector<Feature> features = features_of(profile);
+  for (Feature& f : features) {
+    f.source.type = SourceType::kReadings, f.source.file = file, f.source.time = now_utc();
+    f.points.count = f.points.used = static_cast<int>(readings.points.size());
+  }
+  return features;
+}
+
+}  // namespace
 
 void add_along_option(CLI::App& command, std::string& word) {
   command
@@ -25,6 +39,16 @@ Result<std::optional<ProfileReading>> read_along(const std::string& word) {
   return what;
 }
 
+Result<PartRecord> record_of_profile(const std::string& file, const Readings& readings,
+                                     const StageCalibration* stage, std::optional<double> sigma_mm) {
+  const auto profile = measure_profile(readings, stage, {sigma_mm, {}});
+  if (!profile) return profile.error();
+  PartRecord record;
+  record.features = features_of_file(file, readings, *profile);
+  put_profile(record, *profile);
+  return record;
+}
+
 int deliver_readings_profile(const std::string& file, const Readings& readings, const StageCalibration* stage,
                              std::optional<double> sigma_mm, const CommonOptions& common) {
   if (const auto ok = refuse_given({{"--feature", !common.feature.empty()},
@@ -35,12 +59,7 @@ int deliver_readings_profile(const std::string& file, const Readings& readings, 
     return report_error(ok.error());
   const auto profile = measure_profile(readings, stage, {sigma_mm, {}});
   if (!profile) return report_error(profile.error(), file);
-  std::vector<Feature> features = features_of(*profile);
-  for (Feature& f : features) {
-    f.source.type = SourceType::kReadings, f.source.file = file, f.source.time = now_utc();
-    f.points.count = f.points.used = static_cast<int>(readings.points.size());
-  }
-  return deliver_profile(std::move(features), *profile, common);
+  return deliver_profile(features_of_file(file, readings, *profile), *profile, common);
 }
 
 std::string profile_so_far(const Readings& readings, const StageCalibration* stage) {
