@@ -42,12 +42,13 @@ class Taking {
     this.channel = choice("channel", "Measured in", kChannels);
     this.kind = choice("kind", "What the largest edge is", { "": "as it was found", ...Object.fromEntries(kKinds.map((k) => [k, k])) });
     this.kind.input.value = "";  // of this picture alone
-    this.linear = el("input", { id: "f-linear", type: "checkbox", checked: remembered.get(taken("linear")) === "yes" });
+    const tick = (name) => el("input", { id: "f-" + name, type: "checkbox", checked: remembered.get(taken(name)) === "yes" });
+    this.ticks = { linear: tick("linear"), srgb: tick("srgb") };  // --srgb is for a picture at a known scale
     this.calibration = choice("calibration", "Camera or scanner file", { "": bench.camera ? "that of the bench file" : "none", ...Object.fromEntries(all.calibrations.map((c) => [c, c])) });
     this.known = ["board", "square", "scale"].some((n) => this.fields[n].input.value) || this.calibration.input.value || this.way.input.value === "scan" || bench.board || bench.square || bench.camera;
     this.way.input.addEventListener("change", () => this.show_way());
   }
-  inputs() { return [...Object.values(this.fields), this.way, this.channel, this.kind, this.calibration].map((f) => f.input).concat(this.linear); }
+  inputs() { return [...Object.values(this.fields), this.way, this.channel, this.kind, this.calibration].map((f) => f.input).concat(Object.values(this.ticks)); }
   asks(f) { return !f.ways || f.ways.includes(this.way.input.value); }
   show_way() {
     for (const f of Object.values(this.fields)) f.label.hidden = !this.asks(f);
@@ -60,7 +61,8 @@ class Taking {
     const rows = [el("div", { class: "row" }, this.way.label), el("div", { class: "row" }, of("board", "square"), this.calibration.label),
       el("div", { class: "row steps" }, of("height"), this.steps), el("div", { class: "row" }, of("scale", "scan", "profile", "distance", "axis")),
       el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, kTaking.filter((f) => f.more).map((f) => this.fields[f.name].label), this.kind.label, this.channel.label),
-        el("label", { class: "tick", for: "f-linear" }, this.linear, "The picture's values are proportional to light"))];
+        el("label", { class: "tick", for: "f-linear" }, this.ticks.linear, "The picture's values are proportional to light"),
+        el("label", { class: "tick", for: "f-srgb" }, this.ticks.srgb, "The camera's tone curve is sRGB (at a known scale)"))];
     this.show_way();
     return rows;
   }
@@ -84,8 +86,10 @@ class Taking {
       if (words && this.asks(f)) fields[f.name] = words;
     }
     for (const [name, f] of Object.entries({ way: this.way, channel: this.channel, calibration: this.calibration })) remembered.set(taken(name), f.input.value);
-    remembered.set(taken("linear"), this.linear.checked ? "yes" : "");
-    if (this.linear.checked) fields.linear = "yes";
+    for (const [name, input] of Object.entries(this.ticks)) {
+      remembered.set(taken(name), input.checked ? "yes" : "");
+      if (input.checked) fields[name] = "yes";
+    }
     fields.channel = this.channel.input.value;
     if (way !== "side") fields.kind = this.kind.input.value;
     fields.calibration = this.calibration.input.value;

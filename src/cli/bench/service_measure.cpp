@@ -99,7 +99,8 @@ Reply BenchService::measure(const Question& question) {
           {"board", "square", "board_uncertainty", "height", "scale", "near", "form", "temperature",
            "material", "feature", "kind", "channel", "unit"},
           {"call", "leave_out", "take_in", "reference"});
-  if (!field(*fields, "linear").empty()) arguments.push_back("--linear");
+  for (const char* name : {"linear", "srgb"})
+    if (!field(*fields, name).empty()) arguments.push_back(std::string("--") + name);
   const Traces traces = traces_asked(arguments, *fields, pictures.size() > 1);
   const auto answered = [&](const ChildAnswer& child) {
     const auto record = read_file(traces.record), table = read_file(traces.table);
