@@ -276,10 +276,11 @@ TEST_CASE("bench: several parts together, their wear and their pages are those o
                                        "--worn",         "outside"};
   CHECK(found["set"] == json::parse(two.type(with(typed, {"--json", "-"}))));
   CHECK(found["text"] == two.type(with(typed, {"--all"})));
-  const json tied = two.ask("set", {{"parts", parts}, {"tie", "idler-1:outside/idler-2:outside=1.00+-0.01"}});
+  const json tied =
+      two.ask("set", {{"parts", parts}, {"tie", "idler-1:outside/idler-2:outside=1.00+-0.0001"}});
   CHECK(tied["set"] ==
         json::parse(two.type({"original", "idler-1.json", "idler-2.json", "idler-3.json", "--tie",
-                              "idler-1:outside/idler-2:outside=1.00+-0.01", "--json", "-"})));
+                              "idler-1:outside/idler-2:outside=1.00+-0.0001", "--json", "-"})));
   const json worn = two.ask("wear", {{"parts", parts}, {"same_drawing", "outside"}});
   CHECK(worn["wear"] == json::parse(two.type({"compare", "idler-1.json", "idler-2.json", "idler-3.json",
                                               "--same-drawing", "outside", "--json", "-"})));

@@ -128,14 +128,14 @@ int run(const OriginalArguments& a) {
     if (const auto ok = learn({*result}, a.learn, a.grids); !ok) return report_error(ok.error());
 
   const bool had_answer = record.original.has_value();
+  const std::string as_read = part == "-" ? std::string() : record.preserved_json;
   if (a.facts.said()) put_facts(record, a.facts);
   record.material = options->material;
   record.original = *result;
   bool replaced = !part.empty() && had_answer;
   if (!a.common.save.empty()) {
-    record.preserved_json = part == "-" ? std::string() : record.preserved_json;
     const auto saved = part.empty() ? add_to_record(a.common.save, record, replaced)
-                                    : save_part_record(a.common.save, record);
+                                    : save_unless_changed(a.common.save, record, as_read);
     if (!saved) return report_error(saved.error());
   }
   if (a.common.json == "-") {

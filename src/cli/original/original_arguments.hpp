@@ -42,5 +42,9 @@ PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::strin
 // Into the record on disk: its other features stay; one of the same name that was measured otherwise is never
 // replaced by a typed size. `replaced`: an answer stood there.
 Result<void> add_to_record(const std::string& file, const PartRecord& made, bool& replaced);
+// In place of the record on disk; refused (kFileLocked) where that is no longer the one that was read.
+// `as_read`: its text then; empty: it was not read from a file.
+Result<void> save_unless_changed(const std::string& file, const PartRecord& record,
+                                 const std::string& as_read);
 
 }  // namespace rondure::cli

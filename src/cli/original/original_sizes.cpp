@@ -97,4 +97,15 @@ Result<void> add_to_record(const std::string& file, const PartRecord& made, bool
   });
 }
 
+Result<void> save_unless_changed(const std::string& file, const PartRecord& record,
+                                 const std::string& as_read) {
+  return update_part_record(file, [&](PartRecord& there) -> Result<void> {
+    const std::string& now = there.preserved_json;
+    if (!as_read.empty() && !now.empty() && now != as_read)
+      return Error{ErrorCode::kFileLocked, "'" + file + "' changed while it was in use; nothing was written"};
+    there = record;
+    return {};
+  });
+}
+
 }  // namespace rondure::cli
