@@ -213,6 +213,12 @@ const PartTable::Curve& PartTable::product_of_curves(std::size_t system, std::si
   return product;
 }
 
+std::vector<std::size_t> PartTable::own_sizes(const std::vector<std::size_t>& chosen) const {
+  std::vector<std::size_t> own;
+  for (const SharedFeature& f : *shared_) own.push_back(chosen[f.drawing]);
+  return own;
+}
+
 NodeRange PartTable::nodes_of(std::size_t system, const std::vector<std::size_t>& chosen) const {
   NodeRange nodes{s_.size(), 0};
   for (std::size_t l = 0; l < levels(); ++l) {

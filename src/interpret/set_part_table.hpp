@@ -27,6 +27,8 @@ public:
   HabitTable own(std::size_t system) const;
   // The same with the sizes `chosen` for the drawings that the part shares (one index a drawing).
   void belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeTable& sum) const;
+  // Of the sizes chosen, those that the part shares.
+  std::vector<std::size_t> own_sizes(const std::vector<std::size_t>& chosen) const;
   // Where that is not 0.
   NodeRange nodes_of(std::size_t system, const std::vector<std::size_t>& chosen) const;
   // An upper bound of it, whatever is chosen.

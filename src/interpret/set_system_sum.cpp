@@ -9,6 +9,9 @@ namespace {
 
 Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
 
+constexpr std::size_t kWorthKeeping = 4;      // choices for each set of sizes of a part
+constexpr std::size_t kMostKept = 8'000'000;  // numbers, twice: 128 MB for a part
+
 std::vector<std::size_t> all_rows(const BatchRule& rule) {
   std::vector<std::size_t> rows(rule.rows().size());
   std::iota(rows.begin(), rows.end(), 0);
@@ -83,9 +86,41 @@ void SystemSum::contribution(std::size_t p, const SizeChoice* choice, const Rows
   for (std::size_t j = 0; j < rows.size(); ++j) f.row(index(j)) = of_own * own_[p].row(index(rows[j]));
   f += part.chance_stranger * tables_[p].stranger_evidence();
   if (!shares(p) || !choice) return;
+  if (const OfSizes* of = repeated(p, *choice)) {
+    for (std::size_t j = 0; j < rows.size(); ++j)
+      f.row(index(j)) += chance_belonging(p) * of->belonging.of_node(rows[j]);
+    return;
+  }
   tables_[p].belonging(system_, choice->index, room_);
   project(batches_.rules[batches_.of_part[p]], rows, room_, room_of_rows_);
   f += chance_belonging(p) * room_of_rows_.table();
+}
+
+void SystemSum::find_repeated() {
+  repeated_.resize(model_.parts.size());
+  if (model_.drawings.size() < 2) return;
+  for (std::size_t p = 0; p < model_.parts.size(); ++p) {
+    if (!shares(p)) continue;
+    auto& of = repeated_[p];
+    for (const SizeChoice& c : choices_)
+      of.try_emplace(tables_[p].own_sizes(c.index)).first->second.choice = &c;
+    const std::size_t rows = batches_.rules[batches_.of_part[p]].rows().size();
+    if (of.size() * kWorthKeeping > choices_.size() ||
+        of.size() * rows * static_cast<std::size_t>(chance_.size()) > kMostKept)
+      of.clear();
+  }
+}
+
+SystemSum::OfSizes* SystemSum::repeated(std::size_t p, const SizeChoice& choice) const {
+  if (repeated_.empty() || repeated_[p].empty()) return nullptr;
+  OfSizes& of = repeated_[p].at(tables_[p].own_sizes(choice.index));
+  if (of.belonging.habits() == 0) {
+    const BatchRule& rule = batches_.rules[batches_.of_part[p]];
+    tables_[p].belonging(system_, choice.index, room_);
+    project(rule, all_rows(rule), room_, of.belonging);
+    of.rest.reset({0, rule.rows().size()}, of.belonging.habits());
+  }
+  return &of;
 }
 
 SystemSum::Evaluated SystemSum::evaluate(const SizeChoice* choice, const Eigen::ArrayXd& prior,
@@ -146,6 +181,7 @@ std::vector<SizeChoice> SystemSum::choices(const std::vector<Eigen::Index>& kept
 }
 
 double SystemSum::evaluate(double at_least) {
+  find_repeated();
   double sum = 0;
   const double negligible = kNeglected * at_least / static_cast<double>(choices_.size() + 1);
   for (const SizeChoice& c : choices_) {
@@ -235,9 +271,17 @@ void SystemSum::accumulate_batch(std::size_t batch, const SizeChoice* choice, co
     for (std::size_t j = 0; j < rows.size(); ++j) rest_[p].row(index(rows[j])) += rest.row(index(j));
     if (!shares(p) || !choice) continue;
     rest *= chance_belonging(p);
-    room_.reset(tables_[p].nodes_of(system_, choice->index), habits);
-    project_back(rule, rows, rest, room_);
-    const double mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, room_);
+    double mass = 0;
+    if (OfSizes* of = repeated(p, *choice)) {
+      for (std::size_t j = 0; j < rows.size(); ++j) {
+        mass += (rest.row(index(j)) * of->belonging.of_node(rows[j])).sum();
+        of->rest.of_node(rows[j]) += rest.row(index(j));
+      }
+    } else {
+      room_.reset(tables_[p].nodes_of(system_, choice->index), habits);
+      project_back(rule, rows, rest, room_);
+      mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, room_);
+    }
     for (std::size_t i = 0; i < masses.drawn[p].size(); ++i)
       if (const auto d = model_.parts[p].drawing[i]) masses.drawn[p][i][system_][choice->index[*d]] += mass;
   }
@@ -245,6 +289,14 @@ void SystemSum::accumulate_batch(std::size_t batch, const SizeChoice* choice, co
 
 // What does not hang on the choice is spread once, for all choices together.
 void SystemSum::finish(SetMasses& masses) const {
+  for (std::size_t p = 0; p < repeated_.size(); ++p)
+    for (auto& [sizes, of] : repeated_[p]) {
+      if (of.rest.habits() == 0) continue;
+      const BatchRule& rule = batches_.rules[batches_.of_part[p]];
+      room_.reset(tables_[p].nodes_of(system_, of.choice->index), of.rest.habits());
+      project_back(rule, all_rows(rule), of.rest.table(), room_);
+      tables_[p].add_belonging(masses.all[p], system_, of.choice->index, room_);
+    }
   for (std::size_t p = 0; p < model_.parts.size(); ++p) {
     const SetModel::Part& part = model_.parts[p];
     const BatchRule& rule = batches_.rules[batches_.of_part[p]];

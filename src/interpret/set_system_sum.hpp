@@ -1,5 +1,6 @@
 // The sum over drawn sizes and over the rows of every batch, in one unit system, for all habits of its designers.
 #pragma once
+#include <map>
 #include <vector>
 
 #include "set_batches.hpp"
@@ -47,6 +48,14 @@ private:
     std::vector<Rows> rows;  // per batch: those that count
   };
   Evaluated evaluate(const SizeChoice* choice, const Eigen::ArrayXd& prior, double negligible) const;
+  // What a part says of the sizes that it shares, row by row, and the mass that the others give it. Where many choices
+  // (pairs of two tied sizes) ask a part for few sizes, each is worked out once.
+  struct OfSizes {
+    const SizeChoice* choice = nullptr;  // one that asks for them
+    NodeTable belonging, rest;           // of all rows
+  };
+  void find_repeated();
+  OfSizes* repeated(std::size_t part, const SizeChoice& choice) const;
   void contribution(std::size_t part, const SizeChoice* choice, const Rows& rows, NodeTable& sum) const;
   void accumulate(const SizeChoice* choice, const Eigen::ArrayXd& prior, const std::vector<Rows>& rows,
                   SetMasses& masses);
@@ -75,6 +84,7 @@ private:
   std::vector<HabitTable> rest_;            // per part: mass without the part itself
   mutable NodeTable room_, room_of_rows_, part_;  // of the sum under way
   std::vector<NodeTable> f_, before_;
+  mutable std::vector<std::map<std::vector<std::size_t>, OfSizes>> repeated_;  // per part; empty: not kept
 };
 
 }  // namespace rondure
