@@ -15,6 +15,10 @@ constexpr int kGrid = 720, kFirst = 3, kLast = 40, kPooled = 2, kNoiseLast = 120
 constexpr std::size_t kLeastPoints = 120;
 const double kLargestGap_rad = rad(4.0);
 constexpr double kWidths_deg[] = {12, 15, 18, 22, 27, 33, 41, 50, 60, 75, 100};
+// A wide one is told by five to eight orders alone, whose phases agree by chance more often (a texture falling as 1/k: 2 to 7 %
+// of parts without it, 0.3 to 3 % with it; of flats of 75 degrees, 0.06 mm, it costs 0 to 7 %).
+const double kWide_rad = rad(55.0);
+constexpr double kWideGain = 2.5;
 constexpr int kPlaces = 180, kTried = 3, kPasses = 6;
 
 // Deviations on an even grid, from neighbours.
@@ -94,6 +98,7 @@ public:
       const auto power = own_power(without(b, place(i), height), noise_);
       double gain = 0;
       for (std::size_t k = 0; k < b.size(); ++k) gain += std::log(power_[k] / power[k]);
+      if (width_rad > kWide_rad) gain -= kWideGain;
       if (gain > best.gain) best = {place(i), width_rad, height, gain};
     }
   }

@@ -7,6 +7,7 @@
 #include <random>
 
 #include "broad_defect.hpp"
+#include "defect_chance.hpp"
 #include "rondure/core/order_statistic.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "trimmed_outline.hpp"
@@ -18,8 +19,6 @@ constexpr std::size_t kLeast = 6;      // below this nothing can be excluded
 constexpr int kSearchPoints = 128;     // as many as the search for the description needs
 constexpr double kCommonSlips = 0.05;  // of the points
 constexpr double kLeastOdds = 2.5;     // sigma
-constexpr double kDefectShare =
-    0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
 
 // The points that are `used`, with their uncertainties.
 struct Subset {
@@ -194,44 +193,13 @@ void classify(const Profile& p, Description& d) {
   refit(p, d);
 }
 
-// What the defects explain is beyond what the best choice of as many points among clean ones explains: an F
-// test against each plainer outline without defects, its chance times the number of choices (a sector is two
-// ends, slips are a subset).
-bool beyond_chance(const Profile& p, const Description& d) {
-  const int n = p.size();
-  const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
-  if (kept == n) return true;
-  const double out = static_cast<double>(n - kept), dof = static_cast<double>(kept - d.columns);
-  double ways = 0, slips = out;  // logarithm
-  for (const Run& run : defect_runs(p, d.kept, d.residual))
-    if (run.count > 2 && is_sector(p, run, d.residual)) {
-      ways += 2 * std::log(n);
-      for (int k = 0; k < run.count; ++k) slips -= !d.kept[static_cast<std::size_t>((run.first + k) % n)];
-    }
-  ways += std::lgamma(n + 1.0) - std::lgamma(slips + 1) - std::lgamma(n - slips + 1);
-  double rest = 0;
-  for (int i = 0; i < n; ++i)
-    if (d.kept[static_cast<std::size_t>(i)]) rest += std::pow(d.residual[i] / p.relative_sigma[i], 2);
-  rest = std::max(rest, dof * p.least_sigma_mm * p.least_sigma_mm);
-  for (std::size_t m = 0; m < p.models.size() && p.models[m] <= d.columns; ++m) {
-    Description plain;
-    plain.columns = p.models[m];
-    plain.kept.assign(d.kept.size(), 1);
-    if (!refit(p, plain)) continue;
-    const double all = plain.residual.cwiseQuotient(p.relative_sigma).squaredNorm();
-    const double more = out + d.columns - plain.columns;
-    const double chance = f_upper_p((all - rest) / more / (rest / dof), more, dof);
-    if (std::log(chance) + ways > std::log(kDefectShare * kFalseExclusion)) return false;
-  }
-  return true;
-}
-
 // The outline and its defects. Where these are not beyond chance: without any, or round with defects that
 // are, whichever is shorter.
 Description defects_of(const Profile& p) {
   Description d = describe_all(p);
   if (d.columns == 0) return d;  // no description keeps most of the points
   classify(p, d);
+  narrow_sectors(p, d);
   if (beyond_chance(p, d)) return d;
   Description whole = describe_without_defects(p);
   if (d.columns == 3) return whole;
