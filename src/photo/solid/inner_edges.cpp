@@ -42,6 +42,7 @@ constexpr double kUnseenHub_mm = 0.5, kUnseenHubInU = 3, kMostHigherRms_px = 0.4
 constexpr double kEither_px = 4, kEitherShare = 0.6;
 constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
 constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
+constexpr double kScatterCosts = 2;                  // of a rim whose edges lie on more than one line
 
 // Of a ring's edges, how many have the face's light outside, inside.
 struct Sides {
@@ -193,7 +194,23 @@ private:
       if (sides_[k].holds_face() && rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
           rings_[k].height_mm + 2 * rings_[k].u_height_mm > part_.face_mm - kSameHeight_mm)
         return false;
+    if (holds_bore_in_face(i)) return false;
     return ring.rms_px < kMostRms_px || ring.dark_inside_share > kOneSign;
+  }
+
+  // Brighter within, and there the dark whole rim of a bore no lower than itself: between the two lies a hub's face.
+  bool holds_bore_in_face(std::size_t i) const {
+    const InnerRing& ring = rings_[i];
+    return ring.dark_inside_share < 1 - kOneSign &&
+           std::any_of(rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(),
+                       [&](const InnerRing& within) {
+                         return within.dark_inside_share > kOneSign && within.cover > kWholeRim &&
+                                within.radius_mm < ring.radius_mm - kMostBreak_mm &&
+                                within.height_mm >
+                                    ring.height_mm -
+                                        std::max(kSameHeight_mm,
+                                                 3 * std::hypot(ring.u_height_mm, within.u_height_mm));
+                       });
   }
 
   bool is_foot(std::size_t i) const {
@@ -310,7 +327,9 @@ private:
     const double u_other_mm = either ? kEitherShare * apart_mm : 0;
     const bool rim_fits = !hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px;
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
-      add(EdgeRole::kBore, rim, top.u, std::hypot(u_other_mm, kRim_px / out_.rays.px_per_mm));
+      const double scatter_px = rim.rms_px > kCleanRim_px ? kScatterCosts * rim.rms_px : 0;
+      add(EdgeRole::kBore, rim, top.u,
+          std::hypot(u_other_mm, std::hypot(kRim_px, scatter_px) / out_.rays.px_per_mm));
       return true;
     }
     if (hole_seen) {

@@ -297,6 +297,10 @@ private:
       scene.edges.push_back(outside_of(wall, rays, trial.doubt_mm));
       return sort_the_rest(group, wall, scene);
     }
+    // The better outline is another line than the disc that is measured in its stead.
+    const double wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
+    if (better && std::abs(wall_mm - disc.wall.radius_mm) > kRefused_ratio * disc.wall.radius_mm)
+      return refuse({PartPoint::from(disc.wall.center), disc.wall.radius_mm}, wall.wall.radius_mm, scene);
     const std::size_t first = scene.edges.size();
     if ((!told_by_picture && better) || (unsure && borne_out(disc))) {
       scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
