@@ -93,6 +93,8 @@ const unit_first = () => inch_first() ? "in" : "mm";
 const in_unit = (mm, unit, places = 3) => (unit === "in" ? (mm / 25.4).toFixed(places + 1) : mm.toFixed(places)) + " " + unit;
 const one_unit = (mm, places) => in_unit(mm, unit_first(), places);
 const both_units = (mm, places) => one_unit(mm, places) + " (" + in_unit(mm, inch_first() ? "mm" : "in", places) + ")";
+// Never quite sure.
+const chance = (p) => (p < 0.01 ? "under 1" : p > 0.99 ? "over 99" : Math.round(100 * p)) + " %";
 // The larger of two lengths in words, with its sign in front.
 const moved_by = (mm) => (mm > 0 ? "+" : "\u2212") + one_unit(Math.abs(mm), 4);
 const lead_button = document.getElementById("lead");

@@ -50,6 +50,9 @@ function table_of(text) {
   const kind = Object.keys(kTables).find((k) => kTables[k].columns.slice(0, 3).every((c, i) => head[i] === c));
   return kind && !text.includes('"') ? { kind, head, comments, rows: rows.slice(1).map(words_of_line) } : null;
 }
+// Those of the files that are such tables.
+const tables_among = async (files) =>
+  (await Promise.all(files.map((file) => ask("/api/table?file=" + q(file)).catch(() => ({ text: "" }))))).map((t, i) => ({ file: files[i], table: table_of(t.text) })).filter((t) => t.table);
 const text_of_table = (table) => [...table.comments, table.head.join(","), ...table.rows.map((r) => r.join(","))].join("\n") + "\n";
 
 async function tables_view() {
@@ -57,7 +60,7 @@ async function tables_view() {
   const kind = el("select", { id: "t-kind" }, Object.entries(kTables).map(([k, t]) => el("option", { value: k }, t.words)));
   const name = el("input", { id: "t-file", value: kTables.tools.file, autocomplete: "off" });
   kind.addEventListener("change", () => { name.value = kTables[kind.value].file; });
-  const known = (await Promise.all(files.map((file) => ask("/api/table?file=" + q(file)).catch(() => ({ text: "" }))))).map((t, i) => ({ file: files[i], table: table_of(t.text) })).filter((t) => t.table);
+  const known = await tables_among(files);
   show("Tables", el("p", {}, "Tools, steps along the axis, sizes from a notebook, and the sizes that a designer writes."),
     known.length ? el("ul", { class: "list" }, known.map((t) => el("li", {}, el("a", { href: "#/table/" + q(t.file) }, t.file), el("p", { class: "soft" }, kTables[t.table.kind].words + ", " + t.table.rows.length + " lines")))) : el("p", {}, "None in this folder yet."),
     all.read_only ? null : el("form", { class: "row", onsubmit: tried(() => {
@@ -77,7 +80,7 @@ async function table_view(file, wanted) {
   const cells = table.head.map((column) => {
     const input = choice(column) ? el("select", { id: "c-" + column }, choice(column).map((c) => el("option", { value: c, selected: column === "unit" && c === unit_first() }, c)))
       : el("input", { id: "c-" + column, autocomplete: "off", inputmode: ["name", "grid"].includes(column) ? undefined : "decimal" });
-    return { input, node: el("label", { for: "c-" + column }, kColumnWords[column] || column, input) };
+    return { input, node: el("label", { for: "c-" + column, class: "short" }, kColumnWords[column] || column, input) };
   });
   const send = async () => { state = await ask("/api/table", { file, text: text_of_table(table), seen: state.revision || "" }); table = read(); changed = -1; draw(); };
   const add = el("button", { class: "first" }, "Add");

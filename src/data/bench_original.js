@@ -94,12 +94,11 @@ async function original_view(file) {
       const bar = el("div", { class: "bar" }), ghost = was === undefined ? "" : el("div", { class: "ghost" });
       bar.style.width = 100 * c.probability + "%";
       if (ghost) ghost.style.width = 100 * was + "%";
-      const percent = (p) => (p < 0.01 ? "under 1" : Math.round(100 * p)) + " %";
       return el("li", {}, el("button", { type: "button", class: "candidate", "aria-pressed": chosen === c.label ? "true" : "false",
-        "aria-label": c.label + ", " + percent(c.probability) + (Math.abs(moved) >= 0.005 ? ", was " + percent(was) : "") + (chosen === c.label ? ", chosen" : ""),
+        "aria-label": c.label + ", " + chance(c.probability) + (Math.abs(moved) >= 0.005 ? ", was " + chance(was) : "") + (chosen === c.label ? ", chosen" : ""),
         onclick: () => { remembered.set("choose-" + file + "-" + feature.name, chosen === c.label ? "" : c.label); draw(); } },
         el("span", { class: "name" }, (chosen === c.label ? "\u2713 " : "") + c.label), el("span", { class: "track" }, ghost, bar),
-        el("span", { class: "share" }, percent(c.probability) + (Math.abs(moved) >= 0.005 ? (moved > 0 ? " \u2191" : " \u2193") : ""))));
+        el("span", { class: "share" }, chance(c.probability) + (Math.abs(moved) >= 0.005 ? (moved > 0 ? " \u2191" : " \u2193") : ""))));
     });
     const others = 1 - shown.reduce((sum, c) => sum + c.probability, 0);
     const rest = others > 0.005 ? el("p", { class: "soft" }, "All other sizes together " + Math.round(100 * others) + " %.") : "";
@@ -123,7 +122,7 @@ async function original_view(file) {
       const s = original.shrinkage || {};
       answer.replaceChildren(...original.features.map(bars),
         s.mean !== undefined ? el("p", {}, "Shrunk since by " + (100 * s.mean).toFixed(2) + " % (95 %: " + s.interval95.map((x) => (100 * x).toFixed(2)).join(" to ") + " %). " + (s.source || "")) : "",
-        original.unit_system ? el("p", {}, "Drawn in mm " + Math.round(100 * original.unit_system.metric) + " %, in inches " + Math.round(100 * original.unit_system.inch) + " %.") : "",
+        original.unit_system ? el("p", {}, "Drawn in mm " + chance(original.unit_system.metric) + ", in inches " + chance(original.unit_system.inch) + ".") : "",
         ...(original.evidence || []).map((e) => el("p", { class: e.left_out ? "wrong" : "soft" }, (e.source || "evidence") + ": " + one_unit(e.size_mm) + " \u00b1 " + one_unit(e.u_mm) +
           (e.left_out ? ". It contradicts what was measured and is left out." : ""))),
         original.reasons ? el("details", {}, el("summary", {}, "Why"), el("ul", {}, original.reasons.map((r) => el("li", {}, r)))) : "");

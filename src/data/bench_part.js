@@ -37,7 +37,7 @@ async function devices_view() {
   const { devices, next } = await ask("/api/devices");
   show("Devices that are let in",
     el("ul", { class: "list" }, devices.map((d) => el("li", {}, el("strong", {}, d.this ? "This one" : "Device " + d.number),
-      el("p", { class: "soft" }, (/\(([^)]*)\)/.exec(d.name) || ["", d.name])[1] + ", since " + d.since.replace("T", " ").replace("Z", " UTC")),
+      el("p", { class: "soft" }, [(/\(([^)]*)\)/.exec(d.name) || ["", d.name])[1], "since " + d.since.replace("T", " ").replace("Z", " UTC")].filter(Boolean).join(", ")),
       d.this ? "" : el("button", { type: "button", onclick: tried(async () => { await ask("/api/devices", { number: String(d.number) }); await devices_view(); }) }, "Dismiss device " + d.number)))),
     el("h2", {}, "Let another one in"), el("p", {}, "Open this address on it; it is good for one device:"), el("p", {}, el("code", {}, next)));
 }
@@ -67,7 +67,7 @@ async function part_view(file) {
   const pictures = [...new Set(features.filter((f) => (f.source || {}).type === "photo").map((f) => f.source.file.split("/").pop()))];
   const originals = new Map(((record.original || {}).features || []).map((f) => [f.name, f]));
   const drawn = [...originals.values()].map((f) => el("p", {}, el("strong", {}, f.name + ": "), f.undecided ? "cannot tell; likeliest " : "",
-    (f.candidates || []).slice(0, 3).map((c) => c.label + " (" + Math.round(100 * c.probability) + " %)").join(", ")));
+    (f.candidates || []).slice(0, 3).map((c) => c.label + " (" + chance(c.probability) + ")").join(", ")));
   show((record.part || {}).name || file, part_tabs(file, "part"), feature_table(features),
     drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] :  el("p", { class: "writes" }, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
     record.profile ? [el("h2", {}, "Profile"), el("div", { class: "pair" }, profile_figure(record.profile), profile_table(record.profile))] : null,

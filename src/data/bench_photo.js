@@ -74,6 +74,7 @@ class PhotoDesk {
     for (const input of this.how_taken.inputs()) input.addEventListener("change", later);
     this.edges = el("ol", { class: "edges" });
     this.panel = el("section", { class: "panel", "aria-live": "polite" });
+    this.warned = el("div", {});
     this.notes = el("div", {});
     this.hint = el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back.");
     const known = this.how_taken.known;
@@ -90,7 +91,7 @@ class PhotoDesk {
         el("button", { type: "button", "aria-label": "Zoom in", onclick: () => this.stage.zoom(1.5) }, "+"),
         el("button", { type: "button", "aria-label": "Zoom out", onclick: () => this.stage.zoom(1 / 1.5) }, "\u2212"),
         el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
-        this.hint)),
+        this.hint), this.warned),
       el("div", {}, this.edges, this.panel, this.keeping, this.how, this.notes)), this.taking, this.list);
     // a form of picture that this browser does not show: the program's own drawing in its place
     this.stage.image.addEventListener("error", () => {
@@ -169,8 +170,10 @@ class PhotoDesk {
     if (this.keeping) this.keeping.hidden = !profile && !edges.some((e) => e.feature);
     const warned = profile ? [{ name: "", feature: profile }] : edges;
     const warnings = new Map(warned.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));
-    this.notes.replaceChildren(...[...warnings].map(([text, about]) => el("p", { class: about || / by hand$/.test(text) ? "soft" : "wrong" }, about + in_page_words(text))),
-      (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "",
+    const quiet = ([text, about]) => about || / by hand$/.test(text), line = (kind) => ([text, about]) => el("p", { class: kind }, about + in_page_words(text));
+    this.warned.replaceChildren(...[...warnings].filter((w) => !quiet(w)).map(line("wrong")),
+      (outlines && outlines.clipped_px || []).length ? el("p", { class: "wrong" }, "Hatched on the picture: light beyond what the camera could tell.") : "");
+    this.notes.replaceChildren(...[...warnings].filter(quiet).map(line("soft")),
       ...(((this.answer || {}).record || {}).not_the_part || []).map((n) => el("p", { class: "soft" }, "Not of the part: " + n.what)),
       (this.answer || {}).csv ? el("p", {}, as_file("Take the edges away as a table", this.picture.replace(/\.[^.]*$/, "") + ".csv", this.answer.csv)) : "",
       every_figure((this.answer || {}).text));

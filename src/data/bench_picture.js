@@ -21,7 +21,7 @@ function picture_stage(source, words, on) {
   const node = el("div", { class: "stage", tabindex: "0", role: "group",
     "aria-label": words + ". Keys: + and - to zoom, 0 for the whole, arrows to move." }, inner);
   const whole_node = el("div", {}, node, note);
-  let width = 0, height = 0, scale = 1, whole = 1, left = 0, top = 0, shown = null, touched = false, shown_before = false;
+  let width = 0, height = 0, scale = 1, whole = 1, left = 0, top = 0, shown = null, touched = false, looked = false, close_to = null;
 
   function place() {
     scale = Math.min(Math.max(scale, whole), 8 * Math.max(whole, 0.25));
@@ -37,9 +37,11 @@ function picture_stage(source, words, on) {
     node.style.height = Math.min(height * whole, 0.75 * window.innerHeight) + 2 + "px";
     whole = Math.min(whole, node.clientHeight / height);
     if (!touched) scale = whole, left = top = 0;
-    place();
+    if (!touched && close_to) look_at(close_to);
+    else place();
   }
-  // Close to what was found, with room for its sizes beside it.
+  // Close to what was found, with room for its sizes beside it; again when the window gets another size, until somebody
+  // has looked elsewhere.
   function look_at(edges) {
     const xs = edges.flatMap((e) => e.outline_px.map((p) => p[0])), ys = edges.flatMap((e) => e.outline_px.map((p) => p[1]));
     if (!xs.length || touched) return;
@@ -47,8 +49,12 @@ function picture_stage(source, words, on) {
     scale = Math.min((node.clientWidth < 480 ? 0.42 : 0.55) * node.clientWidth / (x1 - x0), 0.8 * node.clientHeight / (y1 - y0));
     left = (width - x1 < x0 ? 0.97 * node.clientWidth - x1 * scale : 0.03 * node.clientWidth - x0 * scale);
     top = node.clientHeight / 2 - (y0 + y1) / 2 * scale;
-    touched = scale > whole;
+    close_to = edges;
     place();
+  }
+  function whole_picture() {
+    touched = false, close_to = null;
+    fit();
   }
   function zoom(factor, x = node.clientWidth / 2, y = node.clientHeight / 2) {
     const before = scale;
@@ -56,6 +62,7 @@ function picture_stage(source, words, on) {
     scale = Math.min(Math.max(scale * factor, whole), 8 * Math.max(whole, 0.25));
     left = x - (x - left) * scale / before;
     top = y - (y - top) * scale / before;
+    close_to = null;
     if (scale <= whole) touched = false;
     place();
   }
@@ -80,8 +87,8 @@ function picture_stage(source, words, on) {
     const move = { ArrowLeft: [60, 0], ArrowRight: [-60, 0], ArrowUp: [0, 60], ArrowDown: [0, -60] }[event.key];
     if (event.key === "+" || event.key === "=") zoom(1.3);
     else if (event.key === "-") zoom(1 / 1.3);
-    else if (event.key === "0") touched = false, fit();
-    else if (move && scale > whole) left += move[0], top += move[1], place();
+    else if (event.key === "0") whole_picture();
+    else if (move && scale > whole) touched = true, left += move[0], top += move[1], place();
     else return;
     event.preventDefault();
   });
@@ -127,7 +134,7 @@ function picture_stage(source, words, on) {
       const mark = drawing.querySelector(".drag") || drawing.appendChild(svg_el("path", { class: "drag" }));
       mark.setAttribute("d", path_of(arc(edge, from, Math.min(to, from + 360)), false));
     } else if (drag.kind === "move" && scale > whole) {
-      left += at[0] - before[0], top += at[1] - before[1];
+      touched = true, left += at[0] - before[0], top += at[1] - before[1];
       place();
     }
     if (drag.begun) drag.moved = Math.max(drag.moved, Math.hypot(at[0] - drag.begun[0], at[1] - drag.begun[1]));
@@ -164,7 +171,7 @@ function picture_stage(source, words, on) {
     }
     const all = what.edges.flatMap((e) => e.outline_px), right = Math.max(0, ...all.map((p) => p[0])), first = Math.min(...all.map((p) => p[0])), upper = Math.min(...all.map((p) => p[1]));
     const on_left = what.width_px - right < first;  // the sizes stand where there is more room
-    if (what.edges.length && !shown_before) shown_before = true, requestAnimationFrame(() => look_at(what.edges));
+    if (what.edges.length && !looked) looked = true, requestAnimationFrame(() => look_at(what.edges));
     what.edges.forEach((edge, i) => {
       const outline = path_of(edge.outline_px, true), at = edge.outline_px[Math.floor((0.1 + 0.19 * i) % 1 * edge.outline_px.length)] || [0, 0];
       const selected = i === what.selected;
@@ -184,6 +191,5 @@ function picture_stage(source, words, on) {
     });
   }
   function tell(words) { note.textContent = words || ""; note.hidden = !words; }
-  const whole_picture = () => { touched = false; fit(); };
   return { node: whole_node, draw, tell, zoom, whole_picture, image, focus_edge: (i) => { const g = drawing.querySelector('[data-edge="' + i + '"]'); if (g) g.focus(); } };
 }

@@ -31,7 +31,7 @@ const kMark = { within: "\u2713 within", outside: "\u2717 outside", "cannot tell
 
 // A command's advice names its options; here they are fields.
 const in_page_words = (text) => text.replace(/choose with --choose '[^']*'/, "choose a size under 'Drawn as'")
-  .replace(/--([a-z-]+)( '[^']*')?/g, (_, name) => "'" + name.replace(/-/g, " ") + "'");
+  .replace(/--([a-z-]+)( '[^']*')?/g, (_, name) => "'" + name.replace(/-/g, " ") + "'").replaceAll("+-", "\u00b1");
 
 async function plan_view(file) {
   let record = await ask("/api/part?file=" + q(file));

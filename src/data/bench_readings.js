@@ -56,10 +56,11 @@ function several_files(files) {
 }
 
 async function readings_list() {
-  const all = await ask("/api/parts");
+  const all = await ask("/api/parts"), files = readings_of(all), tables = (await tables_among(files)).map((t) => t.file);
+  const read = files.filter((f) => !tables.includes(f));
   const name = el("input", { id: "new-file", placeholder: "roller.csv", autocomplete: "off" });
   show("Readings",
-    readings_of(all).length ? several_files(readings_of(all)) : el("p", {}, "No file of readings yet."),
+    read.length ? several_files(read) : el("p", {}, "No file of readings yet."),
     all.read_only ? null : el("form", { class: "row", onsubmit: tried(async () => {
       const file = name.value.trim();
       if (!file) throw new Error("Needed a name for the file.");

@@ -13,7 +13,6 @@ const kSetFields = [
   { name: "confidence", label: "Undecided below a chance of", hint: "80%" },
   { name: "learn", label: "Write the sizes this designer used into a new table", hint: "designer.csv", writes: true },
 ];
-const chance = (p) => (p < 0.01 ? "under 1" : p > 0.99 ? "over 99" : Math.round(100 * p)) + " %";
 
 async function set_view(files) {
   const all = await ask("/api/parts"), known = all.parts.filter((p) => files.includes(p.file)), note = (name) => "set-" + files.join("-") + "-" + name;

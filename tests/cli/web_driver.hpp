@@ -7,6 +7,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <filesystem>
 #include <nlohmann/json.hpp>
@@ -130,11 +131,17 @@ public:
     return ask("POST", session_ + "/window/new", {{"type", "window"}})["handle"].get<std::string>();
   }
   void to_window(const std::string& handle) { ask("POST", session_ + "/window", {{"handle", handle}}); }
-  // What the console was told, one line each; a refusal that the page expects may be named by a part of its address.
-  std::string console() {
+  // What the console was told, one line each. Chromium tells it of every 4xx: those that the page asked for on purpose
+  // are `expected`, by the end of their address.
+  std::string console(const std::vector<std::string>& expected = {}) {
     std::string all;
-    for (const auto& line : ask("POST", session_ + "/se/log", {{"type", "browser"}}))
-      all += line["message"].get<std::string>() + "\n";
+    for (const auto& line : ask("POST", session_ + "/se/log", {{"type", "browser"}})) {
+      const auto text = line["message"].get<std::string>();
+      const bool known = std::any_of(expected.begin(), expected.end(), [&](const std::string& end) {
+        return text.find(end + " - Failed") != std::string::npos;
+      });
+      if (!known) all += text + "\n";
+    }
     return all;
   }
   // Addresses that were asked for outside `origin`.
