@@ -194,23 +194,26 @@ private:
       if (sides_[k].holds_face() && rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
           rings_[k].height_mm + 2 * rings_[k].u_height_mm > part_.face_mm - kSameHeight_mm)
         return false;
-    if (holds_bore_in_face(i)) return false;
+    if (holds_as_high_a_rim(i)) return false;
     return ring.rms_px < kMostRms_px || ring.dark_inside_share > kOneSign;
   }
 
-  // Brighter within, and there the dark whole rim of a bore no lower than itself: between the two lies a hub's face.
-  bool holds_bore_in_face(std::size_t i) const {
+  // Nothing within a bore is as high as its rim. Of a whole ring that is no lower: it stands above the part's face and is brighter
+  // within, a hub's; or it is a bore's, and this one brighter within, so that a hub's face lies between the two.
+  bool holds_as_high_a_rim(std::size_t i) const {
     const InnerRing& ring = rings_[i];
-    return ring.dark_inside_share < 1 - kOneSign &&
-           std::any_of(rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(),
-                       [&](const InnerRing& within) {
-                         return within.dark_inside_share > kOneSign && within.cover > kWholeRim &&
-                                within.radius_mm < ring.radius_mm - kMostBreak_mm &&
-                                within.height_mm >
-                                    ring.height_mm -
-                                        std::max(kSameHeight_mm,
-                                                 3 * std::hypot(ring.u_height_mm, within.u_height_mm));
-                       });
+    const auto brighter = [](const InnerRing& r) { return r.dark_inside_share < 1 - kOneSign; };
+    return std::any_of(
+        rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(), [&](const InnerRing& within) {
+          const double lower_mm =
+              std::max(kSameHeight_mm, 3 * std::hypot(ring.u_height_mm, within.u_height_mm));
+          if (within.cover < kWholeRim || within.height_mm < ring.height_mm - lower_mm) return false;
+          const double apart_mm = ring.radius_mm - within.radius_mm;
+          const bool stands =
+              within.height_mm - part_.face_mm > std::max(kUnseenHub_mm, kUnseenHubInU * u_height(within));
+          return (stands && brighter(within) && apart_mm > kLeastBreak_mm) ||
+                 (brighter(ring) && within.dark_inside_share > kOneSign && apart_mm > kMostBreak_mm);
+        });
   }
 
   bool is_foot(std::size_t i) const {
