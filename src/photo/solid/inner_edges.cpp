@@ -145,7 +145,8 @@ private:
   double blur_mm() const { return out_.rays.camera_blur_px / out_.rays.px_per_mm; }
 
   bool at_face(const InnerRing& ring) const {
-    return std::abs(ring.height_mm - part_.face_mm) < std::max(kSameHeight_mm, 2 * ring.u_height_mm);
+    return std::abs(ring.height_mm - part_.face_mm) <
+           std::max(kSameHeight_mm, 2 * std::hypot(ring.u_height_mm, part_.u_face_mm));
   }
   bool is_broken_edge(const InnerRing& ring) const {
     return ring.radius_mm > part_.radius_mm - kBrokenEdge_mm && ring.radius_mm > 0.6 * part_.radius_mm &&
@@ -182,38 +183,69 @@ private:
 
   bool is_hub(std::size_t i) const {
     const InnerRing& ring = rings_[i];
-    return !is_broken_edge(ring) && sides_[i].holds_face() &&
-           (ring.height_mm - part_.face_mm > std::max(kHubStands_mm, 1.5 * ring.u_height_mm) ||
-            ring.u_height_mm > kNoHeight_mm);
+    if (is_broken_edge(ring)) return false;
+    if (stands(ring) && is_lit_within(i) && holds_dark_rim(i)) return true;
+    if (!sides_[i].holds_face()) return false;
+    if (pairs_as_groove(i)) return stands(ring);
+    return ring.u_height_mm > kNoHeight_mm ||
+           ring.height_mm - part_.face_mm >
+               std::max(kHubStands_mm, 1.5 * std::hypot(ring.u_height_mm, part_.u_face_mm));
   }
+  // One line, clearly above the part's face.
+  bool stands(const InnerRing& ring) const {
+    return ring.rms_px < kMostHigherRms_px &&
+           ring.height_mm - part_.face_mm >
+               std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(u_height(ring), part_.u_face_mm));
+  }
+  // A whole ring with a face within: of the part's own light, or brighter than what surrounds it.
+  bool is_lit_within(std::size_t i) const {
+    return rings_[i].cover > kWholeRim &&
+           (rings_[i].dark_inside_share < 1 - kOneSign ||
+            (sides_[i].face_inside > kMostShare && rings_[i].dark_inside_share < kOneSign));
+  }
+  static bool is_lower(const InnerRing& a, const InnerRing& than) {
+    return a.height_mm <
+           than.height_mm - std::max(kSameHeight_mm, 3 * std::hypot(a.u_height_mm, than.u_height_mm));
+  }
+  // The whole rim of a bore, no lower than this ring: between the two lies a face.
+  bool holds_dark_rim(std::size_t i) const {
+    return std::any_of(
+        rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(), [&](const InnerRing& within) {
+          return within.cover > kWholeRim && within.dark_inside_share > kOneSign &&
+                 within.radius_mm < rings_[i].radius_mm - kMostBreak_mm && !is_lower(within, rings_[i]);
+        });
+  }
+  // A whole rim close without, as high: what lies between may as well be a groove as a hub's wall and its shade.
+  bool pairs_as_groove(std::size_t i) const {
+    for (std::size_t o = 0; o < i; ++o)
+      if (sides_[o].is_rim() && rings_[o].cover > kWholeRim && !is_lower(rings_[o], rings_[i]) &&
+          rings_[i].radius_mm > (1 - kGrooveWidth_ratio) * rings_[o].radius_mm)
+        return true;
+    return false;
+  }
+
   // A rim with no hub or groove close within it: what lies inside is inside a bore.
   bool is_bore(std::size_t i) const {
     const InnerRing& ring = rings_[i];
     if (is_broken_edge(ring) || !sides_[i].is_rim() || ring.cover < kLeastBoreCover) return false;
     for (std::size_t k = i + 1; k < rings_.size(); ++k)
-      if (sides_[k].holds_face() && rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
+      if ((sides_[k].holds_face() || (sides_[k].face_inside > kMostShare && is_lit_within(k))) &&
+          rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
           rings_[k].height_mm + 2 * rings_[k].u_height_mm > part_.face_mm - kSameHeight_mm)
         return false;
     if (holds_as_high_a_rim(i)) return false;
     return ring.rms_px < kMostRms_px || ring.dark_inside_share > kOneSign;
   }
 
-  // Nothing within a bore is as high as its rim. Of a whole ring that is no lower: it stands above the part's face and is brighter
-  // within, a hub's; or it is a bore's, and this one brighter within, so that a hub's face lies between the two.
+  // Nothing within a bore is as high as its rim: not a hub's, which stands above the part's face and has a face within; and no
+  // rim of a bore, where this ring is brighter within.
   bool holds_as_high_a_rim(std::size_t i) const {
-    const InnerRing& ring = rings_[i];
-    const auto brighter = [](const InnerRing& r) { return r.dark_inside_share < 1 - kOneSign; };
-    return std::any_of(
-        rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(), [&](const InnerRing& within) {
-          const double lower_mm =
-              std::max(kSameHeight_mm, 3 * std::hypot(ring.u_height_mm, within.u_height_mm));
-          if (within.cover < kWholeRim || within.height_mm < ring.height_mm - lower_mm) return false;
-          const double apart_mm = ring.radius_mm - within.radius_mm;
-          const bool stands =
-              within.height_mm - part_.face_mm > std::max(kUnseenHub_mm, kUnseenHubInU * u_height(within));
-          return (stands && brighter(within) && apart_mm > kLeastBreak_mm) ||
-                 (brighter(ring) && within.dark_inside_share > kOneSign && apart_mm > kMostBreak_mm);
-        });
+    if (rings_[i].dark_inside_share < 1 - kOneSign && holds_dark_rim(i)) return true;
+    for (std::size_t k = i + 1; k < rings_.size(); ++k)
+      if (stands(rings_[k]) && is_lit_within(k) && !is_lower(rings_[k], rings_[i]) &&
+          rings_[k].radius_mm < rings_[i].radius_mm - kLeastBreak_mm)
+        return true;
+    return false;
   }
 
   bool is_foot(std::size_t i) const {
@@ -240,8 +272,18 @@ private:
       u_wall_mm = std::max(0.5 * std::abs(wall_mm), 2 * kUsualBreak_mm);
       add(EdgeRole::kFoot, measured_at(*foot, part_.face_mm), 0, 0);
     }
+    see_by_face_of_hub();
     add(EdgeRole::kHubStep, rim, u_height(*hub_), std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
     out_.named.back().shift_mm = shift_mm;
+  }
+
+  // Within the hub its own face is the face: it may be lit otherwise than a flange in its shade.
+  void see_by_face_of_hub() {
+    std::vector<double> lights;
+    for (const RingEdge& e : hub_->edges) lights.push_back(e.edge->inside);
+    face_light_ = median(lights);
+    for (std::size_t i = static_cast<std::size_t>(hub_ - rings_.data()) + 1; i < rings_.size(); ++i)
+      sides_[i] = sides(rings_[i]);
   }
 
   // Of the side towards the camera, about the part's axis, on the face.
@@ -332,7 +374,8 @@ private:
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
       const double scatter_px = rim.rms_px > kCleanRim_px ? kScatterCosts * rim.rms_px : 0;
       add(EdgeRole::kBore, rim, top.u,
-          std::hypot(u_other_mm, std::hypot(kRim_px, scatter_px) / out_.rays.px_per_mm));
+          std::hypot(u_other_mm, std::hypot(kRim_px, scatter_px) / out_.rays.px_per_mm,
+                     2 * kUnresolved_blurs * blur_mm()));  // a break of the rim too narrow to be seen
       return true;
     }
     if (hole_seen) {

@@ -42,10 +42,11 @@ Warning weak_outline() {
           "paper, clearly darker or lighter than the part, and light from all sides"};
 }
 
-double u_of_soft_edge_mm(const RoundEdge& edge, double camera_blur_px) {
-  const double sharp_px = kAsSharp_ratio * camera_blur_px;
-  if (!(sharp_px > 0) || edge.blur_px < sharp_px) return 0;
-  return std::sqrt((edge.blur_px * edge.blur_px - sharp_px * sharp_px) / 3) / edge.px_per_mm;
+double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px) {
+  if (!(camera_blur_px > 0)) return 0;
+  const double one_line_px =
+      std::clamp(edge.blur_px, camera_blur_px / kAsSharp_ratio, kAsSharp_ratio * camera_blur_px);
+  return std::sqrt(std::abs(edge.blur_px * edge.blur_px - one_line_px * one_line_px) / 3) / edge.px_per_mm;
 }
 
 RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& as_found,
@@ -57,7 +58,7 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   const double radius = fit.wall.radius_mm;
   RoundEdge edge = traced.edge_of(fit, rays);
   edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (radius - found.wall.radius_mm),
-                                     u_of_soft_edge_mm(edge, rays.camera_blur_px));
+                                     u_of_unlike_blur_mm(edge, rays.camera_blur_px));
   edge.wall = traced.wall_of(fit);
   double& u = edge.wall->u_fit_mm;
   const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * radius);

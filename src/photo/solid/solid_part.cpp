@@ -19,6 +19,7 @@ namespace {
 
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
 constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
+constexpr double kUnsureFace_mm = 2;                     // of an outline that is hardly borne out
 constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
 constexpr double kHeightSeen_u_mm = 0.7;                 // the picture tells it no worse than this
 constexpr double kLeastUntoldCover = 0.6, kMostUntoldRms_px = 0.5;
@@ -132,7 +133,7 @@ private:
       if (!is_first) continue;
       RoundEdge& edge = scene.edges.back();
       edge.u_edge_offset_mm =
-          std::hypot(edge.u_edge_offset_mm, u_of_soft_edge_mm(edge, trial.rays.camera_blur_px));
+          std::hypot(edge.u_edge_offset_mm, u_of_unlike_blur_mm(edge, trial.rays.camera_blur_px));
       if (told_mm() > 0 && !flat)
         edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kLight_px / edge.px_per_mm,
                                            kLightInBlurs * edge.blur_px / edge.px_per_mm);
@@ -382,7 +383,9 @@ private:
       if (reach_beyond_mm(circles_[i], fit.wall) > kShadowBeyond_ratio * fit.wall.radius_mm)
         scene.others.push_back({EdgeRole::kShadow, circle_on_board(circles_[i]), outline_of(edges_[i])});
     const double face = options_.height_mm ? options_.height_mm->value : fit.wall.top_mm + kChamfer_mm;
-    const double u_face = options_.height_mm ? options_.height_mm->u : std::hypot(fit.u_top_mm, kUChamfer_mm);
+    const double u_face = options_.height_mm
+                              ? options_.height_mm->u
+                              : std::hypot(fit.u_top_mm, kUChamfer_mm, borne_out(fit) ? 0 : kUnsureFace_mm);
     const InnerEdges inner = find_inner_edges(picture_, board_, table_, camera_,
                                               {fit.wall.center, fit.wall.radius_mm, face, u_face});
     for (const InnerEdge& edge : inner.named) add_inner(edge, inner.rays, scene);
@@ -398,9 +401,11 @@ private:
     RoundEdge edge = traced_.edge_of(inner.fit, rays);
     if (edge.points.size() < 12) return;
     edge.height_mm = inner.height_mm;
+    const double u_unlike_mm = 2 * u_of_unlike_blur_mm(edge, rays.camera_blur_px);
     for (MeasuredPoint& p : edge.points)
       p.at = PartPoint::from(p.at.vec() + inner.shift_mm * (p.at.vec() - inner.fit.wall.center).normalized());
-    edge.ring = SeenRing{inner.role, inner.u_diameter_mm, traced_.outline_of(inner.fit.wall)};
+    edge.ring = SeenRing{inner.role, std::hypot(inner.u_diameter_mm, u_unlike_mm),
+                         traced_.outline_of(inner.fit.wall)};
     scene.edges.push_back(std::move(edge));
   }
 
