@@ -101,7 +101,12 @@ async function photos_view(names) {
     await run_together({ part: file });
     if (!result.textContent.startsWith("No answer")) location.hash = "#/part/" + q(file);
   }
-  what.addEventListener("change", measure);
+  // What is asked of a part on its side is to be seen then, and what is asked of one from above afterwards.
+  what.addEventListener("change", tried(() => {
+    const way = taking.way.input;
+    if ((what.value === "side") !== (way.value === "side")) way.value = what.value === "side" ? "side" : "board", taking.show_way();
+    return measure();
+  }));
 
   show(names.length + " photographs", names.length > 1 ? el("div", { class: "row" }, el("label", { for: "what" }, "They show", what), angles.label) : null, result, answer,
     el("div", { class: "row" }, el("button", { type: "button", onclick: measure }, "Measure them"), all.read_only ? null : part.label, all.read_only ? null : keep),

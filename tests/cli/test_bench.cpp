@@ -246,31 +246,6 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
   CHECK(server.get("/api/parts").status == 200);  // and it still answers
 }
 
-TEST_CASE("bench: a reading that was acknowledged is on disk whatever happens", "[cli][bench]") {
-  const Folder folder;
-  const int rounds = std::getenv("RONDURE_KILLS") ? std::atoi(std::getenv("RONDURE_KILLS")) : 6;
-  int typed = 0;
-  for (int round = 0; round < rounds; ++round) {
-    BenchServer server(folder.path());
-    server.pair();
-    for (int i = 0; i < 2; ++i) {
-      const HttpReply reply =
-          server.post("/api/readings",
-                      json{{"file", "roller.csv"}, {"line", line_of(typed % 24)}, {"unit", "mm"}}.dump());
-      INFO(reply.body);
-      REQUIRE(reply.status == 200);
-      ++typed;
-      const auto state = json::parse(reply.body);
-      CHECK(state["text"].get<std::string>() == bytes_of(fs::path(folder.path()) / "roller.csv"));
-    }
-    server.end(SIGKILL);
-  }
-  std::istringstream in(bytes_of(fs::path(folder.path()) / "roller.csv"));
-  int kept = 0;
-  for (std::string line; std::getline(in, line);) kept += !line.empty() && line[0] != '#';
-  CHECK(kept == typed);
-}
-
 TEST_CASE("bench: readings typed on the page give what 'fit' gives, and 'undo' takes one back",
           "[cli][bench]") {
   const Folder folder;

@@ -80,20 +80,15 @@ bool changes(const Question& question) {
 }  // namespace
 
 Result<std::unique_ptr<BenchService>> BenchService::make(BenchFolder folder, bool read_only) {
-  std::string name = (fs::temp_directory_path() / "rondure-bench-XXXXXX").string();
-  if (!::mkdtemp(name.data()))
-    return Error{ErrorCode::kFileUnwritable,
-                 "no folder for drawings could be made in " + fs::temp_directory_path().string()};
-  return std::unique_ptr<BenchService>(new BenchService(std::move(folder), read_only, name));
+  auto drawn = RunFolder::make();
+  if (!drawn) return drawn.error();
+  return std::unique_ptr<BenchService>(new BenchService(std::move(folder), read_only, std::move(*drawn)));
 }
 
-BenchService::BenchService(BenchFolder folder, bool read_only, fs::path drawn)
+BenchService::BenchService(BenchFolder folder, bool read_only, std::unique_ptr<RunFolder> drawn)
     : folder_(std::move(folder)), read_only_(read_only), drawn_(std::move(drawn)) {}
 
-BenchService::~BenchService() {
-  std::error_code code;
-  fs::remove_all(drawn_, code);
-}
+BenchService::~BenchService() = default;
 
 Reply BenchService::answer(const Question& question) {
   using Handler = std::function<Reply()>;
@@ -233,7 +228,7 @@ Reply BenchService::drawn(const Question& question, const std::string& stem, con
                           const std::string& type) const {
   const std::string id = field(question.parameters, "id");
   if (!is_number(id)) return refusal(400, "needed the number of a drawing");
-  auto bytes = read_file(drawn_ / (stem + id + ending));
+  auto bytes = read_file(drawn_->path() / (stem + id + ending));
   if (!bytes) return refusal(404, "that drawing is no longer there");
   Reply reply;
   reply.type = type;
@@ -249,7 +244,7 @@ Reply BenchService::section(const Question& question) const {
 
 fs::path BenchService::next_drawing(const std::string& stem, const std::string& ending, std::string& id) {
   id = std::to_string(next_drawing_++);
-  return drawn_ / (stem + id + ending);
+  return drawn_->path() / (stem + id + ending);
 }
 
 Reply BenchService::take_picture(const Question& question) {

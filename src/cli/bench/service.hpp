@@ -50,6 +50,7 @@
 
 #include "cli/bench/child.hpp"
 #include "cli/bench/folder.hpp"
+#include "cli/bench/run_folder.hpp"
 #include "cli/bench/works.hpp"
 
 namespace rondure {
@@ -85,7 +86,7 @@ public:
 
 private:
   using Fields = std::map<std::string, std::string>;
-  BenchService(BenchFolder folder, bool read_only, std::filesystem::path drawn);
+  BenchService(BenchFolder folder, bool read_only, std::unique_ptr<RunFolder> drawn);
 
   Reply parts();
   Reply part(const Question& question) const;
@@ -151,7 +152,7 @@ private:
 
   BenchFolder folder_;
   bool read_only_;
-  std::filesystem::path drawn_;  // of this run, removed at its end
+  std::unique_ptr<RunFolder> drawn_;  // of this run
   std::atomic<int> next_drawing_{1};
   std::mutex list_mutex_, readings_mutex_, record_mutex_;
   std::map<std::string, Seen> seen_;

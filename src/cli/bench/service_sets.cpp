@@ -68,7 +68,7 @@ Reply BenchService::wear(const Question& question) {
 Reply BenchService::page_of_set(const Question& question) const {
   const auto asked = page_asked(question.path);
   if (!asked) return refusal(400, "needed the number of a set");
-  const auto place = BenchFolder::open(drawn_ / ("set-" + asked->id));
+  const auto place = BenchFolder::open(drawn_->path() / ("set-" + asked->id));
   const auto path = place ? place->file(asked->name, FileKind::kPage) : Result<fs::path>(place.error());
   auto bytes = path ? read_file(*path) : Result<std::string>(path.error());
   if (!bytes) return refusal(404, "that page is no longer there");
