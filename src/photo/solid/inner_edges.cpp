@@ -371,11 +371,9 @@ private:
     const bool either = hole_seen && apart_mm < kEither_px / out_.rays.px_per_mm;
     const double u_other_mm = either ? kEitherShare * apart_mm : 0;
     const bool rim_fits = !hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px;
+    const double u_rim_mm = std::hypot(u_other_mm, u_of_rim_mm(ring, rim));
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
-      const double scatter_px = rim.rms_px > kCleanRim_px ? kScatterCosts * rim.rms_px : 0;
-      add(EdgeRole::kBore, rim, top.u,
-          std::hypot(u_other_mm, std::hypot(kRim_px, scatter_px) / out_.rays.px_per_mm,
-                     2 * kUnresolved_blurs * blur_mm()));  // a break of the rim too narrow to be seen
+      add(EdgeRole::kBore, rim, top.u, u_rim_mm);
       return true;
     }
     if (hole_seen) {
@@ -389,8 +387,16 @@ private:
       return true;
     }
     if (!at_top) return false;
-    add(EdgeRole::kBore, rim, top.u, 2 * kUnresolved_blurs * blur_mm());
+    add(EdgeRole::kBore, rim, top.u, u_rim_mm);
     return true;
+  }
+
+  // Of the diameter: the edge itself, a break of the rim too narrow to be seen, edges of more than one line.
+  double u_of_rim_mm(const InnerRing& ring, const InnerRing& measured) const {
+    const double missed_px = std::max(ring.rms_px, measured.rms_px),
+                 scatter_px = missed_px > kCleanRim_px ? kScatterCosts * missed_px : 0;
+    return std::hypot(std::hypot(kRim_px, scatter_px) / out_.rays.px_per_mm,
+                      2 * kUnresolved_blurs * blur_mm());
   }
 
   // The line where a broken rim (chamfer, fillet) meets the bore itself: close within the rim, at its height less the
