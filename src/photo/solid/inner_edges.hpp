@@ -9,18 +9,12 @@
 #pragma once
 #include <vector>
 
-#include "photo/solid/inner_rings.hpp"
+#include "photo/solid/ring_roles.hpp"
 #include "photo/solid/wall_fit.hpp"
 #include "rondure/photo/edge_role.hpp"
 #include "rondure/photo/picture.hpp"
 
 namespace rondure {
-
-struct PartSeen {
-  Eigen::Vector2d center = Eigen::Vector2d::Zero();
-  double radius_mm = 0;
-  double face_mm = 0, u_face_mm = 0;  // height of the top face
-};
 
 struct InnerEdge {
   EdgeRole role = EdgeRole::kMark;

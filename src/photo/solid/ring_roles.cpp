@@ -1,0 +1,131 @@
+#include "photo/solid/ring_roles.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "rondure/core/median.hpp"
+
+namespace rondure {
+namespace {
+
+constexpr double kEccentricity_mm = 0.05;  // standard deviation, for what the axis tells of a height
+constexpr double kBrokenEdge_mm = 0.95;    // so near the outside, at the face's height: its chamfer or fillet
+constexpr double kFaceLike = 0.20, kFaceFloor = 0.002;  // |ln| of light against the face's
+constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an edge's height is told so well
+constexpr double kFootBeyondHub_ratio = 0.25;
+
+bool is_lower(const InnerRing& a, const InnerRing& than) {
+  return a.height_mm <
+         than.height_mm - std::max(kSameHeight_mm, 3 * std::hypot(a.u_height_mm, than.u_height_mm));
+}
+
+}  // namespace
+
+RingRoles::RingRoles(const CameraPlace& camera, const PartSeen& part, double face_light,
+                     std::vector<InnerRing> rings)
+    : camera_(camera), part_(part), face_light_(face_light), rings_(std::move(rings)) {
+  for (const InnerRing& ring : rings_) sides_.push_back(sides_of(ring));
+}
+
+bool RingRoles::is_face(double light) const {
+  return std::abs(std::log((std::max(light, 0.0) + kFaceFloor) / (face_light_ + kFaceFloor))) < kFaceLike;
+}
+
+Sides RingRoles::sides_of(const InnerRing& ring) const {
+  Sides s;
+  for (const RingEdge& e : ring.edges)
+    s.face_outside += is_face(e.edge->outside), s.face_inside += is_face(e.edge->inside);
+  const double count = std::max<double>(1, static_cast<double>(ring.edges.size()));
+  s.face_outside /= count, s.face_inside /= count;
+  return s;
+}
+
+double RingRoles::u_height(const InnerRing& ring) const {
+  return std::min(2.0, std::hypot(ring.u_height_mm, kEccentricity_mm * camera_.height_mm /
+                                                        std::max((part_.center - camera_.foot).norm(), 1.0)));
+}
+
+bool RingRoles::at_face(const InnerRing& ring) const {
+  return std::abs(ring.height_mm - part_.face_mm) <
+         std::max(kSameHeight_mm, 2 * std::hypot(ring.u_height_mm, part_.u_face_mm));
+}
+
+bool RingRoles::is_broken_edge(const InnerRing& ring) const {
+  return ring.radius_mm > part_.radius_mm - kBrokenEdge_mm && ring.radius_mm > 0.6 * part_.radius_mm &&
+         ring.height_mm < part_.face_mm + std::max(kHubStands_mm, 2.5 * ring.u_height_mm);
+}
+
+bool RingRoles::is_hub(std::size_t i) const {
+  const InnerRing& ring = rings_[i];
+  if (is_broken_edge(ring)) return false;
+  if (stands(ring) && is_lit_within(i) && holds_dark_rim(i)) return true;
+  if (!sides_[i].holds_face()) return false;
+  if (pairs_as_groove(i)) return stands(ring);
+  return ring.u_height_mm > kNoHeight_mm ||
+         ring.height_mm - part_.face_mm >
+             std::max(kHubStands_mm, 1.5 * std::hypot(ring.u_height_mm, part_.u_face_mm));
+}
+
+bool RingRoles::stands(const InnerRing& ring) const {
+  return ring.rms_px < kMostHigherRms_px &&
+         ring.height_mm - part_.face_mm >
+             std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(u_height(ring), part_.u_face_mm));
+}
+
+bool RingRoles::is_lit_within(std::size_t i) const {
+  return rings_[i].cover > kWholeRim &&
+         (rings_[i].dark_inside_share < 1 - kOneSign ||
+          (sides_[i].face_inside > kMostShare && rings_[i].dark_inside_share < kOneSign));
+}
+
+bool RingRoles::holds_dark_rim(std::size_t i) const {
+  return std::any_of(
+      rings_.begin() + static_cast<std::ptrdiff_t>(i) + 1, rings_.end(), [&](const InnerRing& within) {
+        return within.cover > kWholeRim && within.dark_inside_share > kOneSign &&
+               within.radius_mm < rings_[i].radius_mm - kMostBreak_mm && !is_lower(within, rings_[i]);
+      });
+}
+
+bool RingRoles::pairs_as_groove(std::size_t i) const {
+  for (std::size_t o = 0; o < i; ++o)
+    if (sides_[o].is_rim() && rings_[o].cover > kWholeRim && !is_lower(rings_[o], rings_[i]) &&
+        rings_[i].radius_mm > (1 - kGrooveWidth_ratio) * rings_[o].radius_mm)
+      return true;
+  return false;
+}
+
+bool RingRoles::is_bore(std::size_t i) const {
+  const InnerRing& ring = rings_[i];
+  if (is_broken_edge(ring) || !sides_[i].is_rim() || ring.cover < kLeastBoreCover) return false;
+  for (std::size_t k = i + 1; k < rings_.size(); ++k)
+    if ((sides_[k].holds_face() || (sides_[k].face_inside > kMostShare && is_lit_within(k))) &&
+        rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
+        rings_[k].height_mm + 2 * rings_[k].u_height_mm > part_.face_mm - kSameHeight_mm)
+      return false;
+  if (holds_as_high_a_rim(i)) return false;
+  return ring.rms_px < kMostRingRms_px || ring.dark_inside_share > kOneSign;
+}
+
+bool RingRoles::holds_as_high_a_rim(std::size_t i) const {
+  if (rings_[i].dark_inside_share < 1 - kOneSign && holds_dark_rim(i)) return true;
+  for (std::size_t k = i + 1; k < rings_.size(); ++k)
+    if (stands(rings_[k]) && is_lit_within(k) && !is_lower(rings_[k], rings_[i]) &&
+        rings_[k].radius_mm < rings_[i].radius_mm - kLeastBreak_mm)
+      return true;
+  return false;
+}
+
+bool RingRoles::is_foot_of(std::size_t hub, std::size_t i) const {
+  const InnerRing& ring = rings_[i];
+  return sides_[i].is_rim() && ring.radius_mm < (1 + kFootBeyondHub_ratio) * rings_[hub].radius_mm &&
+         std::abs(ring.height_mm - part_.face_mm) < kFootPlace_mm + 2 * ring.u_height_mm;
+}
+
+void RingRoles::see_by_face_of(std::size_t hub) {
+  std::vector<double> lights;
+  for (const RingEdge& e : rings_[hub].edges) lights.push_back(e.edge->inside);
+  face_light_ = median(lights);
+  for (std::size_t i = hub + 1; i < rings_.size(); ++i) sides_[i] = sides_of(rings_[i]);
+}
+
+}  // namespace rondure
