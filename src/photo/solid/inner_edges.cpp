@@ -19,6 +19,7 @@ constexpr double kHighestHub_mm = 5, kLowest_mm = -0.5;
 constexpr double kMostRadius_ratio = 0.93, kLeastRadius_px = 4;
 constexpr double kLeastCover = 0.25, kMostRmsOfOneSign_px = 0.8;
 constexpr double kUsualHub_mm = 1.2;     // above the face
+constexpr double kMayBeHub_mm = 0.6;     // standard uncertainty of a height that may as well be a hub's
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
 constexpr double kWidestBore_ratio = 0.8;
 constexpr double kLeastHoleScore = 0.55, kLeastHoleCover = 0.7, kMostHoleRms_px = 0.5;
@@ -28,7 +29,7 @@ constexpr double kUnresolved_blurs =
 constexpr double kShadedGround_px = 0.4;
 constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
-constexpr double kEither_px = 4, kEitherShare = 0.6;
+constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
 constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
 constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
 constexpr double kScatterCosts = 2;                  // of a rim whose edges lie on more than one line
@@ -185,6 +186,7 @@ private:
             rings()[i].cover < kLeastBoreCover)
           continue;
         if (rings()[i].radius_mm < (1 - kGrooveWidth_ratio) * rings()[o].radius_mm) break;
+        if (std::hypot(rings()[i].u_height_mm, part_.u_face_mm) > kMayBeHub_mm) return;
         taken_[o] = taken_[i] = true;
         const double u = 2 * kUnresolved_blurs * blur_mm();
         add(EdgeRole::kGrooveOuterWall, measured_at(rings()[o], part_.face_mm), part_.u_face_mm, u);
@@ -250,7 +252,8 @@ private:
     const bool either = hole_seen && apart_mm < kEither_px / out_.rays.px_per_mm;
     const double u_other_mm = either ? kEitherShare * apart_mm : 0;
     const bool rim_fits = !hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px;
-    const double u_rim_mm = std::hypot(u_other_mm, u_of_rim_mm(ring, rim));
+    const double u_rim_mm =
+        std::hypot(u_other_mm, u_of_rim_mm(ring, rim), kEitherShare * half_seen_break_mm(i, rim));
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
       add(EdgeRole::kBore, rim, top.u, u_rim_mm);
       return true;
@@ -278,19 +281,32 @@ private:
                       2 * kUnresolved_blurs * blur_mm());
   }
 
-  // The line where a broken rim (chamfer, fillet) meets the bore itself: close within the rim, at its height less the
-  // break's, darker within; a far rim lies lower. None where the rim is the more whole of the two.
+  // Of the diameter: to a line that may be where a broken rim meets the bore, seen over part of the way round.
+  double half_seen_break_mm(std::size_t i, const InnerRing& rim) const {
+    double widest_mm = 0;
+    for (std::size_t k = i + 1; k < rings().size(); ++k) {
+      const InnerRing& line = rings()[k];
+      if (may_meet_bore(rim, line) && line.cover > kHalfSeen)
+        widest_mm = std::max(widest_mm, 2 * (rim.radius_mm - line.radius_mm));
+    }
+    return widest_mm;
+  }
+
+  // Close within the rim, at its height less the break's, darker within.
+  bool may_meet_bore(const InnerRing& rim, const InnerRing& line) const {
+    const double break_mm = rim.radius_mm - line.radius_mm,
+                 off_mm = line.height_mm - (rim.height_mm - break_mm);
+    return break_mm > kLeastBreak_mm && break_mm < kMostBreak_mm && line.dark_inside_share > kOneSign &&
+           line.rms_px < kMostRingRms_px &&
+           std::abs(off_mm) < std::max(kSameHeight_mm, 3 * std::hypot(line.u_height_mm, part_.u_face_mm));
+  }
+
+  // The line where a broken rim (chamfer, fillet) meets the bore itself; a far rim lies lower. None where the rim is the
+  // more whole of the two.
   const InnerRing* broken_to(std::size_t i, const InnerRing& rim) const {
     for (std::size_t k = i + 1; k < rings().size(); ++k) {
       const InnerRing& line = rings()[k];
-      const double break_mm = rim.radius_mm - line.radius_mm;
-      if (break_mm > kMostBreak_mm) return nullptr;
-      if (break_mm < kLeastBreak_mm || line.cover < kWholeRim || line.cover < rings()[i].cover ||
-          line.dark_inside_share < kOneSign || !(line.rms_px < kMostRingRms_px))
-        continue;
-      const double off_mm = line.height_mm - (rim.height_mm - break_mm);
-      if (std::abs(off_mm) < std::max(kSameHeight_mm, 3 * std::hypot(line.u_height_mm, part_.u_face_mm)))
-        return &line;
+      if (may_meet_bore(rim, line) && line.cover >= std::max(kWholeRim, rings()[i].cover)) return &line;
     }
     return nullptr;
   }

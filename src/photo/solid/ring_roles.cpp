@@ -19,6 +19,8 @@ bool is_lower(const InnerRing& a, const InnerRing& than) {
          than.height_mm - std::max(kSameHeight_mm, 3 * std::hypot(a.u_height_mm, than.u_height_mm));
 }
 
+bool is_brighter_within(const InnerRing& ring) { return ring.dark_inside_share < 1 - kOneSign; }
+
 }  // namespace
 
 RingRoles::RingRoles(const CameraPlace& camera, const PartSeen& part, double face_light,
@@ -50,15 +52,17 @@ bool RingRoles::at_face(const InnerRing& ring) const {
          std::max(kSameHeight_mm, 2 * std::hypot(ring.u_height_mm, part_.u_face_mm));
 }
 
+// Half a line so near the outside is its broken edge's, whatever height its half tells.
 bool RingRoles::is_broken_edge(const InnerRing& ring) const {
   return ring.radius_mm > part_.radius_mm - kBrokenEdge_mm && ring.radius_mm > 0.6 * part_.radius_mm &&
-         ring.height_mm < part_.face_mm + std::max(kHubStands_mm, 2.5 * ring.u_height_mm);
+         (ring.cover < kLeastBoreCover ||
+          ring.height_mm < part_.face_mm + std::max(kHubStands_mm, 2.5 * ring.u_height_mm));
 }
 
 bool RingRoles::is_hub(std::size_t i) const {
   const InnerRing& ring = rings_[i];
   if (is_broken_edge(ring)) return false;
-  if (stands(ring) && is_lit_within(i) && holds_dark_rim(i)) return true;
+  if (stands(ring) && is_lit_within(i) && (is_brighter_within(ring) || holds_dark_rim(i))) return true;
   if (!sides_[i].holds_face()) return false;
   if (pairs_as_groove(i)) return stands(ring);
   return ring.u_height_mm > kNoHeight_mm ||
@@ -74,7 +78,7 @@ bool RingRoles::stands(const InnerRing& ring) const {
 
 bool RingRoles::is_lit_within(std::size_t i) const {
   return rings_[i].cover > kWholeRim &&
-         (rings_[i].dark_inside_share < 1 - kOneSign ||
+         (is_brighter_within(rings_[i]) ||
           (sides_[i].face_inside > kMostShare && rings_[i].dark_inside_share < kOneSign));
 }
 
@@ -96,7 +100,7 @@ bool RingRoles::pairs_as_groove(std::size_t i) const {
 
 bool RingRoles::is_bore(std::size_t i) const {
   const InnerRing& ring = rings_[i];
-  if (is_broken_edge(ring) || !sides_[i].is_rim() || ring.cover < kLeastBoreCover) return false;
+  if (is_broken_edge(ring) || !sides_[i].is_rim() || ring.cover < kLeastBoreCover || is_hub(i)) return false;
   for (std::size_t k = i + 1; k < rings_.size(); ++k)
     if ((sides_[k].holds_face() || (sides_[k].face_inside > kMostShare && is_lit_within(k))) &&
         rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
@@ -107,7 +111,7 @@ bool RingRoles::is_bore(std::size_t i) const {
 }
 
 bool RingRoles::holds_as_high_a_rim(std::size_t i) const {
-  if (rings_[i].dark_inside_share < 1 - kOneSign && holds_dark_rim(i)) return true;
+  if (is_brighter_within(rings_[i]) && holds_dark_rim(i)) return true;
   for (std::size_t k = i + 1; k < rings_.size(); ++k)
     if (stands(rings_[k]) && is_lit_within(k) && !is_lower(rings_[k], rings_[i]) &&
         rings_[k].radius_mm < rings_[i].radius_mm - kLeastBreak_mm)
