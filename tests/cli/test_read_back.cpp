@@ -343,8 +343,10 @@ TEST_CASE("read back: a comparison", "[cli][read-back]") {
     run({"compare", a, b, "--tolerance", "0.02mm", "--json", folder.path("c.json"), "--quiet"});
     Values values;
     values.add(json::parse(folder.read("c.json")));
-    for (const std::string& file : {a, b})
-      for (const json& f : json::parse(text_of(file)).at("features")) values.add(f);
+    for (const std::string& file : {a, b}) {
+      const json record = json::parse(text_of(file));
+      for (const json& f : record.at("features")) values.add(f);
+    }
     Count count;
     read_back(unit, words_of(out), values, {"over 99.9"}, count);
     CHECK(count.seen >= 10);

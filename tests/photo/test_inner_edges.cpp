@@ -173,6 +173,26 @@ TEST_CASE("inner edges: a hub brighter than its flange is a hub, and the bore in
   CHECK(std::abs(diameter_mm(*find(edges, EdgeRole::kBore)) - 6.0) < 0.05);
 }
 
+TEST_CASE("inner edges: a plain hub brighter than its flange is a hub, no bore", "[photo][solid]") {
+  Scene scene;
+  scene.hub_mm = 5, scene.hub_height_mm = 9, scene.hub_face = 0.3, scene.wall = 0.15;
+  scene.camera.foot = {-40, 4};
+  const auto edges = named(scene);
+  const InnerEdge* hub = find(edges, EdgeRole::kHubStep);
+  REQUIRE(hub);
+  CHECK(std::abs(diameter_mm(*hub) - 10.0) < 2 * hub->u_diameter_mm);
+  CHECK_FALSE(find(edges, EdgeRole::kBore));
+}
+
+// Under the camera no place tells a height.
+TEST_CASE(
+    "inner edges: a dark ring on a face seen from above may be a groove or a hub's shade, and is neither",
+    "[photo][solid]") {
+  Scene scene;
+  scene.groove_outer_mm = 4, scene.groove_inner_mm = 3.5, scene.camera.foot = scene.axis;
+  for (const InnerEdge& e : named(scene)) CHECK_FALSE(is_of_the_part(e.role));
+}
+
 // Of a face whose height is told by the picture, to 0.3 mm, and 0.35 mm too low.
 TEST_CASE("inner edges: a groove in a face of unsure height is no hub", "[photo][solid]") {
   Scene scene;
