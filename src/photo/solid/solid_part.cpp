@@ -11,17 +11,18 @@
 #include "photo/solid/inner_edges.hpp"
 #include "photo/solid/outside_edge.hpp"
 #include "photo/solid/outside_search.hpp"
+#include "photo/solid/refused_part.hpp"
+#include "photo/solid/told_height.hpp"
 #include "photo/solid/traced_walls.hpp"
 #include "photo/solid/wall_fit.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
-constexpr double kUntold_mm = 5, kUUntold_mm = 5;        // heights of parts: 0 to 20 mm
-constexpr double kUnsureFace_mm = 2;                     // of an outline that is hardly borne out
-constexpr double kTaken_flat_u_mm = 7;                   // root mean square of such a height
-constexpr double kHeightSeen_u_mm = 0.7;                 // the picture tells it no worse than this
+constexpr double kUntold_mm = 5, kUUntold_mm = 5;  // heights of parts: 0 to 20 mm
+constexpr double kUnsureFace_mm = 2;               // of an outline that is hardly borne out
+constexpr double kTaken_flat_u_mm = 7;             // root mean square of such a height
+constexpr double kHeightSeen_u_mm = 0.7;           // the picture tells it no worse than this
 constexpr double kLeastUntoldCover = 0.6, kMostUntoldRms_px = 0.5;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
@@ -116,9 +117,8 @@ private:
                       differs_mm(group, disc) > kSameDisc_ratio * outer.radius_mm;
     if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
         edges_[group.members.front()].over_squares_share == 0)
-      return refuse(outer, disc.wall.radius_mm, scene);
-    InnerEdges inner = find_inner_edges(
-        picture_, board_, table_, camera_,
+      return refuse(refused_.two_outlines(outer, disc.wall.radius_mm), scene);
+    InnerEdges inner = inner_edges(
         {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm ? options_.height_mm->u : 0});
     const RoundEdge& first = edges_[group.members.front()];
     const bool flat = floats(trial);
@@ -198,11 +198,12 @@ private:
     const bool better = wall.score >= disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy);
     const RoundWall& found = trial.better().wall;
     if (trial.doubt_mm > kRefused_ratio * found.radius_mm)
-      return refuse({PartPoint::from(found.center), found.radius_mm}, found.radius_mm + trial.doubt_mm,
+      return refuse(refused_.two_outlines({PartPoint::from(found.center), found.radius_mm},
+                                          found.radius_mm + trial.doubt_mm),
                     scene);
-    if (is_rim_of_hole(trial)) return refuse_rim(trial.better(), scene);
+    if (is_rim_of_hole(trial)) return refuse(refused_.rim_of_hole(trial.better()), scene);
     if (!options_.height_mm && hardly_an_outline(trial.better()))
-      return refuse_outline(trial.better(), scene);
+      return refuse(refused_.too_little_outline(trial.better()), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     const bool rather_wall = better || wall_fits_better_than_placed(group, trial);
     if (!rather_wall && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
@@ -233,46 +234,11 @@ private:
     return !beside.as_farther_off && (beside.of_one_light || floats(trial));
   }
 
-  void refuse_rim(const WallFit& found, SolidScene& scene) const {
-    refuse_edge(
-        found,
-        "but no ground beside it: it may be the rim of a hole in a part that hardly stands out from its "
-        "ground; needed other paper, clearly darker or lighter than the part, and light from all sides",
-        scene);
-  }
-
   // Half an outline, or one that runs from line to line: with the height free, any wall follows it.
   static bool hardly_an_outline(const WallFit& fit) {
     return !borne_out(fit) && (fit.cover < kLeastUntoldCover || fit.rms_px > kMostUntoldRms_px);
   }
-  void refuse_outline(const WallFit& found, SolidScene& scene) const {
-    refuse_edge(found,
-                "but too little of an outline to tell how high it stands: it may be a rim within a larger "
-                "part; needed "
-                "the part's height (--height 6mm), or other paper, clearly darker or lighter than the part",
-                scene);
-  }
-
-  void refuse_edge(const WallFit& found, const char* why, SolidScene& scene) const {
-    const auto px =
-        pixel_from_part(board_, PartPoint::from(camera_.seen_at(found.wall.center, found.wall.top_mm)));
-    scene.refused.push_back(
-        {ErrorCode::kNoRoundEdge,
-         fmt::format("found a round edge of about {:.1f} mm at {:.0f},{:.0f} px, {}",
-                     2 * found.wall.radius_mm, px ? px->x_px : 0, px ? px->y_px : 0, why)});
-  }
-
-  // `c` in the plane of the told height.
-  void refuse(const Circle& c, double other_radius_mm, SolidScene& scene) const {
-    const auto px = pixel_from_part(plane_, c.center);
-    scene.refused.push_back(
-        {ErrorCode::kNoRoundEdge,
-         fmt::format("found a part at {:.0f},{:.0f} px whose outside may be {:.1f} or {:.1f} mm; needed "
-                     "{}other paper, "
-                     "clearly darker or lighter than the part, and light from all sides",
-                     px ? px->x_px : 0, px ? px->y_px : 0, 2 * c.radius_mm, 2 * other_radius_mm,
-                     options_.height_mm ? "" : "its height (--height 6mm), or ")});
-  }
+  static void refuse(Error why, SolidScene& scene) { scene.refused.push_back(std::move(why)); }
 
   // What is larger than the outside found is a mark or a shadow.
   Group within(const Group& group, const OutsideTrial& trial, SolidScene& scene) const {
@@ -303,7 +269,9 @@ private:
     // The better outline is another line than the disc that is measured in its stead.
     const double wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
     if (better && std::abs(wall_mm - disc.wall.radius_mm) > kRefused_ratio * disc.wall.radius_mm)
-      return refuse({PartPoint::from(disc.wall.center), disc.wall.radius_mm}, wall.wall.radius_mm, scene);
+      return refuse(refused_.two_outlines({PartPoint::from(disc.wall.center), disc.wall.radius_mm},
+                                          wall.wall.radius_mm),
+                    scene);
     const std::size_t first = scene.edges.size();
     if ((!told_by_picture && better) || (unsure && borne_out(disc))) {
       scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
@@ -314,18 +282,9 @@ private:
     // Even where a foot would show: the outline may be that of a flange held up by a hub under it.
     for (std::size_t i = first; i < scene.edges.size(); ++i) {
       scene.edges[i].height_mm = 0, scene.edges[i].u_height_mm = kTaken_flat_u_mm;
-      if (i == first) scene.edges[i].warnings.push_back(height_unknown(scene.edges[i]));
+      if (i == first)
+        scene.edges[i].warnings.push_back(height_unknown(simple_circle(scene.edges[i]).radius_mm, camera_));
     }
-  }
-
-  Warning height_unknown(const RoundEdge& edge) const {
-    return {
-        "height-unknown",
-        fmt::format(
-            "HEIGHT NOT TOLD, and this picture does not show it: measured as if it lay flat. Every mm that "
-            "the edge stands above the board makes it {:.3f} mm smaller. Measure the height with a calliper "
-            "and give it (--height 6mm; --height 0 for a flat thing), or take one more picture at 25 degrees",
-            2 * simple_circle(edge).radius_mm / camera_.height_mm)};
   }
 
   RoundEdge outside_of(const WallFit& found, const RayEdges& rays, double doubt_mm) const {
@@ -386,9 +345,12 @@ private:
     const double u_face = options_.height_mm
                               ? options_.height_mm->u
                               : std::hypot(fit.u_top_mm, kUChamfer_mm, borne_out(fit) ? 0 : kUnsureFace_mm);
-    const InnerEdges inner = find_inner_edges(picture_, board_, table_, camera_,
-                                              {fit.wall.center, fit.wall.radius_mm, face, u_face});
+    const InnerEdges inner = inner_edges({fit.wall.center, fit.wall.radius_mm, face, u_face});
     for (const InnerEdge& edge : inner.named) add_inner(edge, inner.rays, scene);
+  }
+
+  InnerEdges inner_edges(const PartSeen& part) const {
+    return find_inner_edges(picture_, board_, table_, camera_, part);
   }
 
   void add_inner(const InnerEdge& inner, const RayEdges& rays, SolidScene& scene) const {
@@ -432,44 +394,11 @@ private:
   std::vector<Circle> circles_;
   CameraPlace camera_;
   MeasuringPlane board_;
+  RefusedPart refused_{plane_, board_, camera_, options_.height_mm.has_value()};
   SeenScene scene_{picture_, board_, table_, {}};
   std::vector<float> table_;
   TracedWalls traced_;
 };
-
-constexpr double kContradicts_mm = 1, kContradictsInU = 6;
-
-// A thing whose wall is seen to be of another height than the one told (0: told to lie flat): said, not corrected.
-void say_where_walls_stand(const SolidScene& seen, const Estimate& told, std::vector<RoundEdge>& edges) {
-  for (const RoundEdge& solid : seen.edges) {
-    if (!solid.wall || !solid.wall->height_seen || solid.coverage_deg < 300) continue;
-    const SeenWall& wall = *solid.wall;
-    const bool flat = told.value == 0;
-    const double face_mm = wall.top_mm + (flat ? 0 : kChamfer_mm);
-    const double u_mm = std::hypot(wall.u_top_mm, told.u, flat ? 0 : kUChamfer_mm);
-    if (std::abs(face_mm - told.value) <= std::max(kContradicts_mm, kContradictsInU * u_mm)) continue;
-    const auto edge = std::ranges::find_if(edges, [&](const RoundEdge& e) {
-      const Circle c = simple_circle(e);
-      return (c.center.vec() - wall.center.vec()).norm() < c.radius_mm;
-    });
-    if (edge == edges.end()) continue;
-    const double other_mm = std::abs(simple_circle(*edge).radius_mm - wall.radius_mm);
-    edge->u_edge_offset_mm = std::hypot(edge->u_edge_offset_mm, other_mm);
-    if (flat)
-      edge->warnings.push_back(
-          {"not-flat",
-           fmt::format("told to lie flat (--height 0), but a wall about {:.1f} mm high is seen: if so, it "
-                       "measures {:.2f} mm; leave --height out, or give its height",
-                       wall.top_mm, 2 * wall.radius_mm)});
-    else
-      edge->warnings.push_back(
-          {"height-unlikely",
-           fmt::format("told to stand {:.4g} mm above the board, but a wall about {:.1f} mm high is seen: if "
-                       "so, it measures {:.2f} mm, not what stands here; measure the height again, or leave "
-                       "--height out",
-                       told.value, wall.top_mm, 2 * wall.radius_mm)});
-  }
-}
 
 // The same picture without the told height.
 void doubt_told_height(const Picture& picture, const MeasuringPlane& plane, std::vector<RoundEdge> copy,
