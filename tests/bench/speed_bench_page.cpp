@@ -17,6 +17,7 @@
 #include <nlohmann/json.hpp>
 #include <opencv2/imgcodecs.hpp>
 #include <opencv2/imgproc.hpp>
+#include <regex>
 #include <thread>
 #include <vector>
 
@@ -74,12 +75,17 @@ private:
   httplib::Client client_;
 };
 
+// The page, all that it names, and the list of parts.
 void first_view(BenchServer& server) {
-  for (const char* what :
-       {"/", "/bench.css", "/bench.js", "/bench_part.js", "/bench_picture.js", "/bench_profile.js",
-        "/bench_taking.js", "/bench_photo.js", "/bench_photos.js", "/bench_readings.js", "/bench_original.js",
-        "/bench_plan.js", "/bench_route.js", "/api/parts"})
-    if (server.get(what).status != 200) throw std::runtime_error(std::string("refused: ") + what);
+  const auto got = [&](const std::string& what) {
+    const HttpReply reply = server.get(what);
+    if (reply.status != 200) throw std::runtime_error("refused: " + what);
+    return reply.body;
+  };
+  const std::string page = got("/");
+  static const std::regex kNamed("(?:src|href)=\"(/[^\"]+)\"");
+  for (std::sregex_iterator at(page.begin(), page.end(), kNamed), end; at != end; ++at) got((*at)[1]);
+  got("/api/parts");
 }
 
 std::string table = "what,median_ms,best_ms,wanted,ratio\n";

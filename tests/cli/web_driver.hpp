@@ -62,10 +62,13 @@ public:
   // Until the expression is true; what the page shows is in the error when it does not become so.
   void until(const std::string& expression, double allowed_s = 60) {
     const auto begun = std::chrono::steady_clock::now();
+    auto pause = std::chrono::milliseconds(20);
     while (!run("return !!(" + expression + ")").get<bool>()) {
       if (std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count() > allowed_s)
         throw std::runtime_error("never true: " + expression + "\n" + text("body").substr(0, 1500));
-      std::this_thread::sleep_for(std::chrono::milliseconds(40));
+      std::this_thread::sleep_for(pause);
+      pause = std::min(pause * 5 / 4,
+                       std::chrono::milliseconds(250));  // what is waited for needs the processor too
     }
   }
   std::string element(const std::string& selector) {
