@@ -19,6 +19,7 @@ constexpr double kScatter_px = 0.15, kScatterCosts = 4;
 constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
 constexpr double kShadowCosts = 0.1;     // of what leaving a joined shadow out moved
 
+constexpr double kTold_ratio = 1.25;  // of the camera's blur: u is then 0.28 of it
 constexpr double kAsSharp_ratio =
     1.15;  // of outlines that are one line; 0.92 to 1.12 in the scenes of seed 5
 
@@ -47,6 +48,20 @@ double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px) {
   const double one_line_px =
       std::clamp(edge.blur_px, camera_blur_px / kAsSharp_ratio, kAsSharp_ratio * camera_blur_px);
   return std::sqrt(std::abs(edge.blur_px * edge.blur_px - one_line_px * one_line_px) / 3) / edge.px_per_mm;
+}
+
+void allow_for_blur(RoundEdge& edge, double camera_blur_px) {
+  const double u_mm = u_of_unlike_blur_mm(edge, camera_blur_px);
+  edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, u_mm);
+  const double wider = u_mm > 0 ? edge.blur_px / camera_blur_px : 0;
+  if (wider > kTold_ratio)
+    edge.warnings.push_back(
+        {"weak-outline",
+         fmt::format("the outline is {:.1f} times as soft as the edges of the board: the shade beside the "
+                     "part, its wall or its chamfer runs into it, and the part may end up to {:.2f} mm "
+                     "further in or out on either side; take a sharper or closer picture, on paper clearly "
+                     "lighter or darker than the part",
+                     wider, std::sqrt(3.0) * u_mm)});
 }
 
 RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& as_found,

@@ -132,8 +132,7 @@ private:
       scene.edges.push_back(edges_[i]);
       if (!is_first) continue;
       RoundEdge& edge = scene.edges.back();
-      edge.u_edge_offset_mm =
-          std::hypot(edge.u_edge_offset_mm, u_of_unlike_blur_mm(edge, trial.rays.camera_blur_px));
+      allow_for_blur(edge, trial.rays.camera_blur_px);
       if (told_mm() > 0 && !flat)
         edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kLight_px / edge.px_per_mm,
                                            kLightInBlurs * edge.blur_px / edge.px_per_mm);
