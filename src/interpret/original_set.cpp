@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+constexpr double kWorthTelling = 0.005;      // of the work
 constexpr double kWorthNaming_chance = 0.3;  // of a part not to belong
 constexpr double kSameSize_mm = 1e-6;
 
@@ -281,7 +282,9 @@ struct Solved {
   std::vector<OriginalResult> originals;
 };
 
-Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options,
+using Tell = std::function<void(double)>;
+
+Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options, const Tell& tell,
                      std::optional<std::size_t> belongs = {}) {
   auto set = prepare(parts, options);
   if (!set) return set.error();
@@ -289,7 +292,7 @@ Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options,
     SetModel::Part& part = set->model.parts[*belongs];
     part.chance_other_drawing = part.chance_stranger = 0;
   }
-  auto posterior = integrate(set->model);
+  auto posterior = integrate(set->model, tell);
   if (!posterior) return posterior.error();
   Solved solved{std::move(*set), std::move(*posterior), {}};
   for (std::size_t p = 0; p < parts.size(); ++p)
@@ -298,20 +301,26 @@ Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options,
 }
 
 Result<std::vector<OddPart>> odd_parts(const std::vector<SetPart>& parts, const SetOptions& options,
-                                       const SetPosterior& posterior) {
+                                       const SetPosterior& posterior, const Tell& tell) {
   std::vector<OddPart> odd;
+  double done = 0;
+  const Tell further = [&](double ratio) { tell(done + ratio); };
   for (std::size_t p = 0; p < parts.size(); ++p) {
-    const double chance = posterior.parts[p].p_other_drawing + posterior.parts[p].p_stranger;
+    const double chance = posterior.parts[p].chance_odd();
     if (chance < kWorthNaming_chance) continue;
     OddPart one{parts[p].name,
                 posterior.parts[p].p_other_drawing,
                 posterior.parts[p].p_stranger,
                 chance / std::max(1e-12, 1 - chance),
                 {}};
-    const auto with = options.each_without ? solve(parts, options, p) : Error{ErrorCode::kNoAnswer, ""};
+    const auto with =
+        options.each_without ? solve(parts, options, further, p) : Error{ErrorCode::kNoAnswer, ""};
+    ++done;
     std::vector<SetPart> rest = parts;
     rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(p));
-    const auto without = options.each_without ? solve(rest, options) : Error{ErrorCode::kNoAnswer, ""};
+    const auto without =
+        options.each_without ? solve(rest, options, further) : Error{ErrorCode::kNoAnswer, ""};
+    ++done;
     if (with && without)
       for (std::size_t q = 0; q < rest.size(); ++q)
         one.changes.push_back({rest[q].name, without->originals[q].about,
@@ -374,8 +383,18 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     if (const auto judged = judge_evidence(p.sizes, p.options); !judged)  // each part's by its own sizes
       return Error{judged.error().code, p.name + ": " + judged.error().detail};
   }
-  auto solved = solve(parts, options);
+  // A sum over all parts takes about as long as asking each of them alone.
+  const auto count = static_cast<double>(parts.size());
+  double sums = 1, told = 0;
+  const auto tell = [&](double sums_done, double alone_done) {
+    const double ratio = (sums_done + alone_done / count) / (sums + 1);
+    if (!options.on_progress || std::abs(ratio - told) < kWorthTelling) return;
+    options.on_progress(told = ratio);
+  };
+  auto solved = solve(parts, options, [&](double ratio) { tell(ratio, 0); });
   if (!solved) return solved.error();
+  for (const auto& part : solved->posterior.parts)
+    if (options.each_without && part.chance_odd() >= kWorthNaming_chance) sums += 2;
 
   SetResult result;
   result.p_metric = solved->posterior.system[0];
@@ -408,8 +427,9 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     part.original.measure_next = std::move(alone->measure_next);
     part.original.warnings = std::move(alone->warnings);
     result.parts.push_back(std::move(part));
+    tell(1, static_cast<double>(p + 1));
   }
-  auto odd = odd_parts(parts, options, solved->posterior);
+  auto odd = odd_parts(parts, options, solved->posterior, [&](double done) { tell(1 + done, count); });
   if (!odd) return odd.error();
   result.odd = std::move(*odd);
   warn_of_alike(parts, options, result);

@@ -1,6 +1,7 @@
 // The sums behind infer_set: see the model in rondure/interpret/original_set.hpp.
 #pragma once
 #include <array>
+#include <functional>
 #include <optional>
 #include <vector>
 
@@ -40,6 +41,7 @@ struct SetPosterior {
   struct Part {
     Posterior all;  // masses over unit system, level and shrinkage; they sum to 1
     double p_other_drawing = 0, p_stranger = 0;
+    double chance_odd() const { return p_other_drawing + p_stranger; }
     // Per feature its own sizes; of one that shares a drawing only as far as the part does not belong.
     std::vector<FeatureSpread> own;
     // Per feature that shares a drawing: mass of each candidate of the drawing, the part belonging.
@@ -57,7 +59,7 @@ struct SetPosterior {
 // What may be left out of the sums, of all mass.
 inline constexpr double kNeglected = 1e-9;
 
-// Errors: kNoAnswer.
-Result<SetPosterior> integrate(const SetModel& model);
+// `tell` is told how much is done, 0 to 1. Errors: kNoAnswer.
+Result<SetPosterior> integrate(const SetModel& model, const std::function<void(double)>& tell = {});
 
 }  // namespace rondure

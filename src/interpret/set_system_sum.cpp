@@ -180,22 +180,24 @@ std::vector<SizeChoice> SystemSum::choices(const std::vector<Eigen::Index>& kept
   return narrow;
 }
 
-double SystemSum::evaluate(double at_least) {
+double SystemSum::evaluate(double at_least, const std::function<void()>& one_more) {
   find_repeated();
   double sum = 0;
   const double negligible = kNeglected * at_least / static_cast<double>(choices_.size() + 1);
   for (const SizeChoice& c : choices_) {
     evaluated_.push_back(evaluate(&c, prior_of(c), negligible));
     sum += evaluated_.back().total;
+    one_more();
   }
   if (!model_.drawings.empty()) {
     evaluated_.push_back(evaluate(nullptr, prior_of_none(), negligible));
     sum += evaluated_.back().total;
   }
+  one_more();
   return sum;
 }
 
-void SystemSum::accumulate(double total, SetMasses& masses) {
+void SystemSum::accumulate(double total, SetMasses& masses, const std::function<void()>& one_more) {
   for (const HabitTable& own : own_) rest_.push_back(HabitTable::Zero(own.rows(), own.cols()));
   std::vector<std::size_t> order(evaluated_.size());
   std::iota(order.begin(), order.end(), 0);
@@ -204,6 +206,7 @@ void SystemSum::accumulate(double total, SetMasses& masses) {
   });
   double left_out = 0;
   for (const std::size_t i : order) {
+    one_more();
     left_out += std::abs(evaluated_[i].total);
     if (left_out < kNeglected * total) continue;
     const bool none = i == choices_.size();

@@ -1,5 +1,6 @@
 // The sum over drawn sizes and over the rows of every batch, in one unit system, for all habits of its designers.
 #pragma once
+#include <functional>
 #include <map>
 #include <vector>
 
@@ -36,10 +37,12 @@ public:
   // The choices with the chances of some of the habits.
   std::vector<SizeChoice> choices(const std::vector<Eigen::Index>& kept) const;
   std::size_t system() const { return system_; }
-  // All choices, where it matters beside `at_least`; returns their sum.
-  double evaluate(double at_least);
+  // How many choices there are, that of no part sharing its drawings among them.
+  std::size_t count() const { return choices_.size() + 1; }
+  // All choices, where it matters beside `at_least`; returns their sum. `one_more` is called after each.
+  double evaluate(double at_least, const std::function<void()>& one_more);
   // Adds the masses of all choices but those that together are kNeglected of `total`.
-  void accumulate(double total, SetMasses& masses);
+  void accumulate(double total, SetMasses& masses, const std::function<void()>& one_more);
 
 private:
   using Rows = std::vector<std::size_t>;

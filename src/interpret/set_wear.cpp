@@ -79,6 +79,7 @@ Result<std::vector<Estimate>> shrinkages(const std::vector<SetPart>& parts, cons
   without.same_drawing.clear();
   without.ties.clear();
   without.each_without = false;
+  if (options.on_progress) without.on_progress = [&](double ratio) { options.on_progress(0.5 * ratio); };
   std::vector<Estimate> own(rest.size());
   std::optional<Estimate> further;
   if (rest.size() >= 2) {
@@ -153,6 +154,8 @@ Result<SetWear> wear_of_set(std::vector<SetPart> asked, const std::string& featu
   SetOptions together = options;
   together.same_drawing = {feature};
   together.each_without = false;
+  if (options.on_progress)
+    together.on_progress = [&](double ratio) { options.on_progress(0.5 + 0.5 * ratio); };
   for (SetPart& p : parts) {
     p.options.suggest = false;
     p.options.about = feature;

@@ -1,6 +1,8 @@
 // rondure original of several records, run as a user would.
 #include <catch2/catch.hpp>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "roller_record.hpp"
 
@@ -234,4 +236,33 @@ TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][
   const Run tied = rondure_run({"original", a, b, "--tie", "b:outside/a:outside=2.00+-0.5%", "--json", "-"});
   REQUIRE(tied.exit_code == 0);
   CHECK(json::parse(tied.out).at("parts")[1].at("name") == "b");
+}
+
+TEST_CASE("original: a set tells the program that started it how far it is", "[cli][original][set]") {
+  const Folder folder;
+  std::vector<std::string> parts;
+  for (int i = 1; i <= 3; ++i)
+    parts.push_back(RONDURE_SOURCE "/images-demo/idlers/idler-" + std::to_string(i) + ".json");
+  RunOptions asked_by_a_program;
+  asked_by_a_program.prepare = [] { setenv("RONDURE_PROGRESS", "1", 1); };
+  for (const std::string command : {"original", "compare"}) {
+    std::vector<std::string> arguments{command, "--same-drawing", "outside"};
+    arguments.insert(arguments.end(), parts.begin(), parts.end());
+    const Run run = rondure_run(arguments, asked_by_a_program);
+    REQUIRE(run.exit_code == 0);
+    std::istringstream lines(run.err);
+    std::string mark;
+    int count = 0;
+    double ratio = 0, left_s = 0, before = 0;
+    while (lines >> mark >> ratio >> left_s) {
+      CHECK(mark == "progress:");
+      CHECK(ratio >= before);
+      CHECK(left_s >= 0);
+      before = ratio, ++count;
+    }
+    INFO(command << "\n" << run.err);
+    CHECK(count > 20);
+    CHECK(count < 1000);  // no line for every sum
+    CHECK(before > 0.99);
+  }
 }

@@ -26,6 +26,7 @@
 // Breaks down: materials that aged under different conditions (one roller in the sun), making errors shared
 // by parts of one mould (taken as independent: equal parts of one cavity are then too sure of their drawing).
 #pragma once
+#include <functional>
 #include <span>
 #include <string>
 #include <utility>
@@ -65,6 +66,8 @@ struct SetOptions {
   std::vector<double> likeness{std::begin(kShrinkageLikeness), std::end(kShrinkageLikeness)};
   bool each_without = true;  // answers without the parts that are probably odd
   double step_scale = 1;     // of the trapezium rule, for refinement checks
+  // Told how much of the work is done, 0 to 1. It goes back where parts turn out to be odd: their share is asked for then.
+  std::function<void(double)> on_progress = {};
 };
 
 struct BestAnswer {

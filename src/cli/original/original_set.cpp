@@ -1,9 +1,12 @@
 #include "cli/original/original_set.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <set>
 
+#include "cli/terminal/progress.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/record/part_facts.hpp"
 #include "rondure/record/set_json.hpp"
@@ -162,7 +165,11 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
     if (!tie) return tie.error();
     options.ties.push_back(std::move(*tie));
   }
+  Progress progress(fmt::format("weighing the sizes of {} parts", parts.size()), 1,
+                    a.common.quiet || a.common.json == "-");
+  options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };
   auto set = infer_set(parts, options);
+  progress.wipe();
   if (!set) return set.error();
   for (std::size_t i = 0; i < of_records.size(); ++i) {
     auto& warnings = set->parts[i].original.warnings;

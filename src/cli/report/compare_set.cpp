@@ -1,5 +1,7 @@
 #include "cli/report/compare_set.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <iostream>
@@ -7,6 +9,7 @@
 
 #include "cli/original/original_set.hpp"
 #include "cli/terminal/command.hpp"
+#include "cli/terminal/progress.hpp"
 #include "rondure/interpret/set_wear.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/plan/planned_sizes.hpp"
@@ -91,8 +94,13 @@ int compare_wear(const WearQuestion& asked) {
     if (const auto planned = records->plans[i].limits.find(question.feature);
         planned != records->plans[i].limits.end())
       targets[records->parts[i].name] = planned->second.target_mm;
+  Progress progress(fmt::format("comparing {} parts", records->parts.size()), 1,
+                    question.quiet || question.json == "-");
+  SetOptions options;
+  options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };
   const auto wear = question.against_plan ? wear_against_plan(records->parts, question.feature, targets)
-                                          : wear_of_set(records->parts, question.feature);
+                                          : wear_of_set(records->parts, question.feature, options);
+  progress.wipe();
   if (!wear) return report_error(wear.error());
   if (question.json == "-")
     std::cout << wear_json(*wear);
