@@ -24,6 +24,7 @@ constexpr std::size_t kMostStarts = 3;
 constexpr double kLarger_ratio = 1.04;
 // A larger outline round about the same axis that is so far borne out, or a ring found there, is not ruled out.
 constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25;
+constexpr double kAllRound_deg = 270, kLargerAllRound_ratio = 1.06;
 constexpr double kConcentric_ratio = 0.25, kAxisBeyond_ratio = 1.5;
 
 double px_per_mm(const MeasuringPlane& board, const Eigen::Vector2d& at) {
@@ -171,6 +172,44 @@ std::optional<OutsideTrial> outside_around(const SeenScene& scene, const Outside
   return best;
 }
 
+namespace {
+
+// The middle of an outline as seen, and its mean distance from there: a wall's is longer than its top circle is wide.
+Circle mean_circle(const CameraPlace& camera, const RoundWall& wall) {
+  constexpr int kPoints = 36;
+  const SeenOutline outline(camera, wall);
+  Eigen::Vector2d middle = Eigen::Vector2d::Zero();
+  for (int k = 0; k < kPoints; ++k) middle += outline.point(2 * kPi * k / kPoints) / kPoints;
+  double mean_mm = 0;
+  for (int k = 0; k < kPoints; ++k)
+    mean_mm += (outline.point(2 * kPi * k / kPoints) - middle).norm() / kPoints;
+  return {PartPoint::from(middle), mean_mm};
+}
+
+// How far, of the radius, a larger outline lies beyond the chosen one, as seen: the other of disc and wall where the edges bear
+// it out too, or a ring found nearly all the way round, which no shadow is.
+double beyond_chosen_mm(const SeenScene& scene, const OutsideTrial& trial,
+                        const std::vector<FoundRing>& rings, double told_mm) {
+  const CameraPlace& camera = scene.camera;
+  const Circle chosen = mean_circle(camera, trial.better().wall);
+  double most_mm = 0;
+  const auto look_at = [&](const Circle& other, double ratio) {
+    if (other.radius_mm > ratio * chosen.radius_mm &&
+        (other.center.vec() - chosen.center.vec()).norm() < kConcentric_ratio * other.radius_mm)
+      most_mm = std::max(most_mm, other.radius_mm - chosen.radius_mm);
+  };
+  const WallFit& other = &trial.better() == &trial.wall ? trial.disc : trial.wall;
+  if (borne_out(other)) look_at(mean_circle(camera, other.wall), kLarger_ratio);
+  for (const FoundRing& ring : rings)
+    if (ring.coverage_deg > kAllRound_deg)
+      look_at(
+          {PartPoint::from(camera.seen_at(ring.center, told_mm)), camera.scale_at(told_mm) * ring.radius_mm},
+          kLargerAllRound_ratio);
+  return most_mm;
+}
+
+}  // namespace
+
 OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
                           const WallShape& wall) {
   const auto larger = [&](const RoundWall& a, const RoundWall& b, double ratio) {
@@ -196,6 +235,7 @@ OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& 
     best = std::move(trial);
   }
   const RoundWall& chosen = best->better().wall;
+  best->doubt_mm = beyond_chosen_mm(scene, *best, rings, told_mm);
   for (const WallFit& fit : passed)
     if (fit.score > kDoubtfulScore && fit.cover > kDoubtfulCover && larger(fit.wall, chosen, kLarger_ratio))
       best->doubt_mm = std::max(best->doubt_mm, fit.wall.radius_mm - chosen.radius_mm);
