@@ -64,7 +64,7 @@ std::pair<std::string, std::string> place(int i) {
 }  // namespace
 
 TEST_CASE("bench in a browser: from an empty folder to the printed page by photograph alone",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   BenchServer server(folder.path());
   const std::string origin = "http://" + server.host();
@@ -118,7 +118,7 @@ TEST_CASE("bench in a browser: from an empty folder to the printed page by photo
 }
 
 TEST_CASE("bench in a browser: a dozen readings with two slips, and a reload in the middle",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   BenchServer server(folder.path());
   Browser browser(1200, 900);
@@ -156,7 +156,7 @@ TEST_CASE("bench in a browser: a dozen readings with two slips, and a reload in 
 // A view that was asked for before the folder was known came up twice, the second over what had been typed; and what
 // was looked up before a reading came after it and took it from the screen (both seen on a loaded machine, 2026-11-28).
 TEST_CASE("bench in a browser: slow answers come in another order, and take nothing from the screen",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   BenchServer server(folder.path());
   Browser browser(1200, 900);
@@ -190,7 +190,7 @@ TEST_CASE("bench in a browser: slow answers come in another order, and take noth
   CHECK(browser.run("return document.querySelectorAll('.readings li').length") == 7);
 }
 
-TEST_CASE("bench in a browser: two windows on one file and one part", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: two windows on one file and one part", "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
   BenchServer server(folder.path());
@@ -224,7 +224,7 @@ TEST_CASE("bench in a browser: two windows on one file and one part", "[cli][ben
   browser.until("document.querySelector('#said').innerText.includes('changed elsewhere')");
 }
 
-TEST_CASE("bench in a browser: on a phone, with a finger", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: on a phone, with a finger", "[cli][bench][browser][repeats]") {
   const Folder folder;
   BenchServer server(folder.path());
   const std::string page = "http://" + server.host() + "/";
@@ -265,7 +265,7 @@ TEST_CASE("bench in a browser: on a phone, with a finger", "[cli][bench][browser
 }
 
 TEST_CASE("bench in a browser: a photograph that the browser cannot show is shown as the program draws it",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(demo("drum.png"), folder.path("drum.png"));
   BenchServer server(folder.path());

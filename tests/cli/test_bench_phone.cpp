@@ -38,7 +38,8 @@ void choose(Browser& browser, const std::string& select, const std::string& valu
 }  // namespace
 
 // The pictures are drawn by an independent ray tracer (POV-Ray, Debian): tests/bench/side_scenes/draw_roller.
-TEST_CASE("bench in a browser: several side views of one part give one answer", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: several side views of one part give one answer",
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   for (const char* name : {"roller_tilt_2.jpg", "roller_tilt_minus_2.jpg"})
     fs::copy_file(fs::path(RONDURE_SOURCE) / "tests/data/side_scenes" / name, folder.path(name));
@@ -67,7 +68,7 @@ TEST_CASE("bench in a browser: several side views of one part give one answer", 
 
 // images-demo/truth.json: the roller is 12.44375 mm; by its board alone, printed 0.21 % too large, it is 0.03 mm smaller.
 TEST_CASE("bench in a browser: a pin is touched, said to be a gauge piece, and the size is by it",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(kDemo / "roller_pin.jpg", folder.path("roller_pin.jpg"));
   std::vector<std::string> calibrate{"calibrate", "camera"};

@@ -21,7 +21,7 @@ std::string answer_is(const std::string& words) {
 
 }  // namespace
 
-TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli][bench][browser][repeats]") {
   const Folder folder, elsewhere;
   fs::copy_file(demo("roller.jpg"), elsewhere.path("second.jpg"));
   folder.write("bench.toml", "board = \"9x6\"\nsquare = \"5mm\"\n");  // nothing has to be typed
@@ -59,7 +59,8 @@ TEST_CASE("bench in a browser: several photographs are one piece of work", "[cli
   browser.until("document.querySelector('.ticks')");
 }
 
-TEST_CASE("bench in a browser: several photographs of one part give one answer", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: several photographs of one part give one answer",
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   const fs::path views =
       fs::path(RONDURE_TEST_DATA) / "one_part";  // solid_scenes drawn by this project; true sizes beside
@@ -87,7 +88,8 @@ TEST_CASE("bench in a browser: several photographs of one part give one answer",
   CHECK(folder.has("roller.json"));
 }
 
-TEST_CASE("bench in a browser: inches in front, and a verdict for run-out", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: inches in front, and a verdict for run-out",
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
   folder.write("bench.toml", "unit = \"in\"\n");

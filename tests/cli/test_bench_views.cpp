@@ -111,7 +111,7 @@ void judge_narrow(Browser& browser, const std::string& view) {
 }  // namespace
 
 TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion and a thumb in every view",
-          "[cli][bench][browser]") {
+          "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
   for (const std::string name : {"roller.jpg", "tools.csv", "idlers/idler-1.json", "idlers/idler-2.json"})

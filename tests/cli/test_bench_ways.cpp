@@ -145,7 +145,7 @@ TEST_CASE("bench: what is said of a size and of readings reaches the commands", 
   CHECK(last(page) == last(by_hand));
 }
 
-TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli][bench][browser]") {
+TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli][bench][browser][repeats]") {
   const Folder folder;
   BenchServer server(folder.path());
   Browser browser(360, 740, true);

@@ -103,7 +103,7 @@ std::vector<std::string> all_commands() {
 }
 }  // namespace
 
-TEST_CASE("cli: the examples of every help text work on the demo files", "[cli][handbook]") {
+TEST_CASE("cli: the examples of every help text work on the demo files", "[cli][handbook][repeats]") {
   const Folder folder;
   std::filesystem::create_directory_symlink(std::filesystem::canonical(RONDURE_SOURCE "/images-demo"),
                                             folder.path("images-demo"));

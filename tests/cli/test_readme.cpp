@@ -4,7 +4,7 @@
 
 #include "process.hpp"
 
-TEST_CASE("README: every command it shows works as written", "[cli][readme]") {
+TEST_CASE("README: every command it shows works as written", "[cli][readme][repeats]") {
   const std::filesystem::path source = std::filesystem::canonical(RONDURE_SOURCE);
   const Folder folder;
   std::filesystem::create_directory_symlink(source / "images-demo", folder.path("images-demo"));

@@ -227,7 +227,8 @@ TEST_CASE("set: parts that share nothing answer as each alone", "[set]") {
   CHECK(together->log_evidence == Approx(log_evidence).margin(1e-6));
 }
 
-TEST_CASE("set: halving the steps changes no probability by more than the stated accuracy", "[set]") {
+TEST_CASE("set: halving the steps changes no probability by more than the stated accuracy",
+          "[set][repeats]") {
   SetOptions options;
   options.same_drawing = {"outside"};
   auto parts = three_parts();

@@ -20,7 +20,7 @@ TEST_CASE("original: with the prior given, the log score is the exact answer's (
   CHECK(o.worst_feature_gap < 0.05);  // of any single size; k is taken from the measured sizes
 }
 
-TEST_CASE("original: stated probabilities come true (1000 parts)", "[interpret][original][study]") {
+TEST_CASE("original: stated probabilities come true (1000 parts)", "[interpret][original][study][repeats]") {
   Law law{"named", sizes_of(builtin_size_grids())};
   law.sd_shrinkage = 0.001;
   OriginalOptions options;

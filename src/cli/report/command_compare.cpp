@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "cli/report/compare_set.hpp"
+#include "cli/report/input_limit.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
 #include "cli/terminal/text_words.hpp"
@@ -26,8 +27,6 @@ struct CompareArguments {
   std::string same_drawing, tolerance, against = "auto", turn, json, unit = "mm";
   bool quiet = false, all = false, fail_outside = false;
 };
-
-constexpr std::size_t kInputLimitBytes = 32u << 20;
 
 Error in_file(const Error& error, const std::string& file) {
   return {error.code, "'" + file + "', " + error.detail};

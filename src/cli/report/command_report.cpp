@@ -1,6 +1,7 @@
 #include <iostream>
 #include <memory>
 
+#include "cli/report/input_limit.hpp"
 #include "cli/report/report_part.hpp"
 #include "cli/report/report_set.hpp"
 #include "cli/terminal/command.hpp"
@@ -14,8 +15,6 @@ struct ReportOptions {
   std::string record, output, unit = "mm";
   bool quiet = false;
 };
-
-constexpr std::size_t kInputLimitBytes = 32u << 20;
 
 int run_report(const ReportOptions& options) {
   const PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet};

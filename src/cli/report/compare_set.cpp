@@ -8,6 +8,7 @@
 #include <map>
 
 #include "cli/original/original_set.hpp"
+#include "cli/report/input_limit.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/progress.hpp"
 #include "rondure/interpret/set_wear.hpp"
@@ -21,10 +22,9 @@
 namespace rondure::cli {
 namespace {
 
-constexpr std::size_t kInputLimitBytes = 32u << 20;
 constexpr double kConfidence = 0.8;
 
-Error in_file(const Error& error, const std::string& file) {
+Error of_file(const Error& error, const std::string& file) {
   return {error.code, file + ": " + error.detail};
 }
 
@@ -39,7 +39,7 @@ Result<void> unfold(WearQuestion& question) {
   const auto text = read_file(question.files.front(), kInputLimitBytes);
   if (!text) return text.error();
   const auto set = parse_set_json(*text);
-  if (!set) return in_file(set.error(), question.files.front());
+  if (!set) return of_file(set.error(), question.files.front());
   const auto folder = std::filesystem::path(question.files.front()).parent_path();
   if (question.feature.empty() && !set->set.same_drawing.empty())
     question.feature = set->set.same_drawing.front();
@@ -55,9 +55,9 @@ Result<Records> read_records(const std::vector<std::string>& files) {
   const auto names = part_names(files);
   for (std::size_t i = 0; i < files.size(); ++i) {
     const auto record = load_part_record(files[i]);
-    if (!record) return in_file(record.error(), files[i]);
+    if (!record) return of_file(record.error(), files[i]);
     auto sizes = sizes_from_record(*record);
-    if (!sizes) return in_file(sizes.error(), files[i]);
+    if (!sizes) return of_file(sizes.error(), files[i]);
     SetPart part{names[i], std::move(sizes->sizes), {}};
     part.options.material = record->material;
     records.parts.push_back(std::move(part));

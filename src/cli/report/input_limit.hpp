@@ -1,0 +1,9 @@
+// How much of a part record, a set or a filled-in sheet is read before it is refused.
+#pragma once
+#include <cstddef>
+
+namespace rondure::cli {
+
+inline constexpr std::size_t kInputLimitBytes = 32u << 20;
+
+}  // namespace rondure::cli
