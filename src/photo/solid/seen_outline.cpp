@@ -43,46 +43,50 @@ SeenOutline::SeenOutline(const CameraPlace& camera, const RoundWall& wall) : cam
   cosine_ = std::sqrt(1 - sine_ * sine_);
 }
 
-SeenOutline::Near SeenOutline::near(const Eigen::Vector2d& at) const {
-  const auto disc = [&](const Eigen::Vector2d& center, double radius, double top_share) {
-    const Eigen::Vector2d d = at - center;
-    const double r = d.norm();
-    const Eigen::Vector2d normal = r > 0 ? Eigen::Vector2d(d / r) : Eigen::Vector2d(1, 0);
-    return Near{r - radius, normal, top_share};
-  };
+inline SeenOutline::Near SeenOutline::near_disc(double dx, double dy, double radius, double top_share) {
+  const double r = std::sqrt(dx * dx + dy * dy);
+  return r > 0 ? Near{r - radius, dx / r, dy / r, top_share} : Near{-radius, 1, 0, top_share};
+}
+
+inline SeenOutline::Near SeenOutline::near(double x, double y) const {
+  const double foot_x = x - foot_center_.x(), foot_y = y - foot_center_.y();
+  const double top_x = x - top_center_.x(), top_y = y - top_center_.y();
   if (wall_.hole) {
-    const Near foot = disc(foot_center_, foot_radius_, 0), top = disc(top_center_, top_radius_, 1);
+    const Near foot = near_disc(foot_x, foot_y, foot_radius_, 0), top = near_disc(top_x, top_y, top_radius_, 1);
     return top.distance_mm >= foot.distance_mm ? top : foot;
   }
   if (one_disc_)
-    return top_radius_ >= foot_radius_ ? disc(top_center_, top_radius_, 1)
-                                       : disc(foot_center_, foot_radius_, 0);
-  const Eigen::Vector2d d = at - foot_center_, across(-along_.y(), along_.x());
-  const double y = d.dot(along_), side = d.dot(across) < 0 ? -1 : 1, x = side * d.dot(across);
+    return top_radius_ >= foot_radius_ ? near_disc(top_x, top_y, top_radius_, 1)
+                                       : near_disc(foot_x, foot_y, foot_radius_, 0);
+  const double ux = along_.x(), uy = along_.y();
+  const double along = foot_x * ux + foot_y * uy, across = foot_y * ux - foot_x * uy;
+  const double side = across < 0 ? -1 : 1, out = side * across;
   // Along the common tangent, from its point on the foot circle.
-  const double k = -sine_ * x + cosine_ * y, length = cosine_ * apart_;
-  if (k <= 0) return disc(foot_center_, foot_radius_, 0);
-  if (k >= length) return disc(top_center_, top_radius_, 1);
-  return {cosine_ * x + sine_ * y - foot_radius_, cosine_ * side * across + sine_ * along_, k / length};
+  const double k = -sine_ * out + cosine_ * along, length = cosine_ * apart_;
+  if (k <= 0) return near_disc(foot_x, foot_y, foot_radius_, 0);
+  if (k >= length) return near_disc(top_x, top_y, top_radius_, 1);
+  return {cosine_ * out + sine_ * along - foot_radius_, sine_ * ux - cosine_ * side * uy,
+          sine_ * uy + cosine_ * side * ux, k / length};
 }
 
 double SeenOutline::distance_mm(const Eigen::Vector2d& at) const {
-  const Near n = near(at);
-  return n.distance_mm - scale_at(n) * twice(n.normal).dot(wall_.oval);
+  const Near n = near(at.x(), at.y());
+  const double cosine = n.normal_x * n.normal_x - n.normal_y * n.normal_y, sine = 2 * n.normal_x * n.normal_y;
+  return n.distance_mm - scale_at(n) * (cosine * wall_.oval.x() + sine * wall_.oval.y());
 }
 
 OutlineDistance SeenOutline::nearest(const Eigen::Vector2d& at) const {
-  const Near n = near(at);
+  const Near n = near(at.x(), at.y());
   OutlineDistance out;
-  out.normal = n.normal, out.top_share = n.top_share;
+  out.normal = {n.normal_x, n.normal_y}, out.top_share = n.top_share;
   out.scale = scale_at(n);
-  const Eigen::Vector2d doubled = twice(n.normal);
+  const Eigen::Vector2d doubled(n.normal_x * n.normal_x - n.normal_y * n.normal_y, 2 * n.normal_x * n.normal_y);
   out.distance_mm = n.distance_mm - out.scale * doubled.dot(wall_.oval);
   // By the envelope theorem only the support of the outline in the direction of its normal moves it.
-  out.slope[kCenterX] = -out.scale * n.normal.x();
-  out.slope[kCenterY] = -out.scale * n.normal.y();
+  out.slope[kCenterX] = -out.scale * n.normal_x;
+  out.slope[kCenterY] = -out.scale * n.normal_y;
   out.slope[kRadius] = -out.scale;
-  const double reach = n.normal.dot(wall_.center - camera_.foot) + wall_.radius_mm;
+  const double reach = out.normal.dot(wall_.center - camera_.foot) + wall_.radius_mm;
   out.slope[kFoot] = -(1 - n.top_share) * foot_scale_ * foot_scale_ / camera_.height_mm * reach;
   out.slope[kTop] = -n.top_share * top_scale_ * top_scale_ / camera_.height_mm * reach;
   out.slope[kOvalCosine] = -out.scale * doubled.x(), out.slope[kOvalSine] = -out.scale * doubled.y();

@@ -57,16 +57,13 @@ public:
   bool foot_is_seen() const { return !one_disc_; }
 
 private:
+  // Plain numbers: this is asked for every edge point of every wall that is tried.
   struct Near {
-    double distance_mm;
-    Eigen::Vector2d normal;
-    double top_share;
+    double distance_mm, normal_x, normal_y, top_share;
   };
-  Near near(const Eigen::Vector2d& at) const;
+  static Near near_disc(double dx, double dy, double radius, double top_share);
+  Near near(double x, double y) const;
   double scale_at(const Near& n) const { return (1 - n.top_share) * foot_scale_ + n.top_share * top_scale_; }
-  static Eigen::Vector2d twice(const Eigen::Vector2d& normal) {  // the direction's doubled angle
-    return {normal.x() * normal.x() - normal.y() * normal.y(), 2 * normal.x() * normal.y()};
-  }
 
   CameraPlace camera_;
   RoundWall wall_;
