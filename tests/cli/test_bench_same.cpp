@@ -207,7 +207,7 @@ TEST_CASE("bench: sizes from a table, and what else 'original' is told", "[cli][
 }
 
 TEST_CASE(
-    "bench: crown, widths, another size, a copy and the bare section reach 'plan'; turn and plan reach "
+    "bench: crown, widths, another size, a copy and the bare section reach 'plan', turn and plan reach "
     "'compare'",
     "[cli][bench]") {
   const TwoFolders two({"two-dates/roller-2014.json", "two-dates/roller-2026.json"});
@@ -299,7 +299,7 @@ TEST_CASE("bench: several parts together, their wear and their pages are those o
   CHECK(two.page.names().size() == 3);
 }
 
-TEST_CASE("bench: a table is written as typed; what is no such table, or was changed meanwhile, stays",
+TEST_CASE("bench: a table is written as typed, what is no such table, or was changed meanwhile, stays",
           "[cli][bench]") {
   const TwoFolders two({"tools.csv", "two-dates/outside-2026.csv"});
   const auto write = [&](const std::string& file, const std::string& text, const std::string& seen) {

@@ -52,7 +52,8 @@ inline SeenOutline::Near SeenOutline::near(double x, double y) const {
   const double foot_x = x - foot_center_.x(), foot_y = y - foot_center_.y();
   const double top_x = x - top_center_.x(), top_y = y - top_center_.y();
   if (wall_.hole) {
-    const Near foot = near_disc(foot_x, foot_y, foot_radius_, 0), top = near_disc(top_x, top_y, top_radius_, 1);
+    const Near foot = near_disc(foot_x, foot_y, foot_radius_, 0),
+               top = near_disc(top_x, top_y, top_radius_, 1);
     return top.distance_mm >= foot.distance_mm ? top : foot;
   }
   if (one_disc_)
@@ -80,7 +81,8 @@ OutlineDistance SeenOutline::nearest(const Eigen::Vector2d& at) const {
   OutlineDistance out;
   out.normal = {n.normal_x, n.normal_y}, out.top_share = n.top_share;
   out.scale = scale_at(n);
-  const Eigen::Vector2d doubled(n.normal_x * n.normal_x - n.normal_y * n.normal_y, 2 * n.normal_x * n.normal_y);
+  const Eigen::Vector2d doubled(n.normal_x * n.normal_x - n.normal_y * n.normal_y,
+                                2 * n.normal_x * n.normal_y);
   out.distance_mm = n.distance_mm - out.scale * doubled.dot(wall_.oval);
   // By the envelope theorem only the support of the outline in the direction of its normal moves it.
   out.slope[kCenterX] = -out.scale * n.normal_x;
