@@ -7,6 +7,7 @@
 #include <functional>
 #include <string>
 
+#include "eccentricity.hpp"
 #include "measured_edges.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/parallel.hpp"
@@ -77,36 +78,6 @@ Circle mean_circle(const std::vector<MeasuredPoint>& points) {
   double r = 0;
   for (const MeasuredPoint& p : points) r += (p.at.vec() - c).norm();
   return {PartPoint::from(c), r / static_cast<double>(points.size())};
-}
-
-// How far each inner circle lies off the outside of its part. The centres' uncertainty: that of the fits'
-// means, from the budget's lines of the fit (radius u of the fit, times sqrt 2 for a centre: a full circle's
-// normal equations).
-void add_eccentricity(std::vector<MeasuredEdge>& edges) {
-  for (MeasuredEdge& inner : edges) {
-    const MeasuredEdge& outer = edges[inner.part];
-    if (&inner == &outer || inner.dropped || outer.dropped) continue;
-    if (!inner.feature.circle || !outer.feature.circle) continue;
-    const Eigen::Vector2d off = inner.feature.circle->center.vec() - outer.feature.circle->center.vec();
-    const auto u_center = [](const MeasuredEdge& e) {
-      double sum = 0;
-      for (const BudgetLine& line : e.feature.budget)
-        if (of_the_fit(line.source)) sum += line.u_mm * line.u_mm / 4;  // of the radius
-      return std::sqrt(2 * sum);
-    };
-    const double distance_mm = off.norm(), u_mm = std::hypot(u_center(inner), u_center(outer));
-    inner.eccentricity_mm = Estimate{distance_mm, u_mm};
-    const int decimals =
-        u_mm > 0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(1.9 * u_mm))), 4, 7) : 4;
-    std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
-    if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
-    const double printed_mm = std::stod(text);  // twice what is printed, not twice what was rounded
-    text += fmt::format(" mm off the centre of {}", outer.feature.name);
-    if (distance_mm > 2 * u_mm)
-      text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
-    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * printed_mm, decimals);
-    inner.feature.warnings.insert(inner.feature.warnings.begin(), {WarningCode::kEccentricity, text});
-  }
 }
 
 // A part is seldom so much taller than wide: a slip of the point in the height changes every size by as much.
@@ -335,7 +306,7 @@ Result<PhotoMeasurement> measure_photo(const Picture& picture, const MeasuringPl
     return measure_edge(edge, plane, references, outline);
   };
   if (const auto chosen = apply_choices(edges, wanted, again); !chosen) return chosen.error();
-  add_eccentricity(edges);
+  add_eccentricity(edges, plane, wanted.height_mm.has_value());
   doubt_height(edges, plane, wanted);
   if (std::ranges::all_of(edges, &MeasuredEdge::dropped))
     return Error{ErrorCode::kNoRoundEdge, "all edges were left out by hand, needed one"};

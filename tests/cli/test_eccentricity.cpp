@@ -2,6 +2,7 @@
 // drawn pictures.
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <fstream>
 #include <nlohmann/json.hpp>
 #include <numbers>
 
@@ -49,6 +50,14 @@ std::string eccentricity_text(const json& feature) {
 double number_after(const std::string& text, const std::string& word) {
   const auto at = text.find(word);
   return at == std::string::npos ? std::nan("") : std::stod(text.substr(at + word.size()));
+}
+
+std::string demo(const char* file) { return std::string(RONDURE_SOURCE) + "/images-demo/" + file; }
+
+// The height of a ray-traced scene's part, as a person would tell it.
+std::string height_of(const std::string& truth_file) {
+  std::ifstream in(truth_file);
+  return std::to_string(json::parse(in).at("part").at("outside").at("z_mm").get<double>()) + "mm";
 }
 
 }  // namespace
@@ -124,4 +133,40 @@ TEST_CASE("measure: a bore in the middle is told no direction, table and page te
   std::string on_page = text.substr(0, text.find(" mm"));
   if (const auto at = on_page.find("+-"); at != std::string::npos) on_page.replace(at, 2, "\u00b1");
   CHECK_THAT(folder.read("part.html"), Catch::Contains(on_page));
+}
+
+// Drawn: bore at (0.038, -0.021) from the middle of the outside, hub in the middle, all 5.973 mm up (images-demo/truth.json).
+TEST_CASE("measure: off centre through an unknown lens or at an unknown height is as unsure as these make it",
+          "[cli][measure][eccentricity]") {
+  const std::string picture = demo("roller.jpg");
+  const Run bent = rondure_run({"measure", picture, "--board", "9x6", "--square", "5mm", "--height",
+                                "5.973mm", "--json", "-", "--quiet"});
+  INFO(bent.err);
+  REQUIRE(bent.exit_code == 0);
+  const json record = json::parse(bent.out);
+  for (const auto& [name, true_mm] : {std::pair{"hub step", 0.0}, {"bore", std::hypot(0.038, 0.021)}}) {
+    const std::string text = eccentricity_text(feature_named(record, name));
+    INFO(name << ": " << text);
+    CHECK(std::abs(std::stod(text) - true_mm) < 2 * number_after(text, "+- "));
+    CHECK(number_after(text, "+- ") < 0.02);
+  }
+
+  const Run untold =
+      rondure_run({"measure", picture, "--board", "9x6", "--square", "5mm", "--json", "-", "--quiet"});
+  REQUIRE(untold.exit_code == 0);
+  CHECK_THAT(eccentricity_text(feature_named(json::parse(untold.out), "bore")),
+             Catch::Contains("cannot be told") && Catch::Contains("heights of the two rims"));
+}
+
+// Ray-traced by another program: the bore lies in the middle of the part.
+TEST_CASE("measure: a bore of a standing part is in its middle within 2 u", "[cli][measure][eccentricity]") {
+  const std::string at = std::string(RONDURE_TEST_DATA) + "/solid_scenes/006-seed6";
+  const Run run =
+      rondure_run({"measure", at + ".jpg", "--calibration", at + ".camera.json", "--board", "9x6", "--square",
+                   "5mm", "--height", height_of(at + ".json"), "--json", "-", "--quiet"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const std::string text = eccentricity_text(feature_named(json::parse(run.out), "bore"));
+  INFO(text);
+  CHECK(std::stod(text) < 2 * number_after(text, "+- "));
 }
