@@ -151,7 +151,8 @@ void read_back(const std::string& what, const std::string& text, const Values& v
   }
 }
 
-// How far the middle lies off that of the outside, where to, and twice that as printed: coaxiality.
+// How far the middle lies off that of the outside, where to, and twice that as printed: coaxiality. Its uncertainty
+// stands in the record's own words alone.
 void add_eccentricity(const json& record, const json& f, Values& values) {
   const json& outside = record.at("features")[0].at("circle");
   if (!f.at("circle").contains("center_mm") || f.at("source").value("type", "") != "photo") return;
@@ -161,6 +162,11 @@ void add_eccentricity(const json& record, const json& f, Values& values) {
   const double off_mm = std::hypot(of(0), of(1));
   values.mm.push_back(off_mm), values.mm.push_back(2 * std::round(off_mm * 1e4) / 1e4);
   values.deg.push_back(std::fmod(std::atan2(of(1), of(0)) * 180 / M_PI + 360, 360));
+  for (const json& warning : f.value("warnings", json::array())) {
+    const std::string text = warning.at("text");
+    if (const auto at = text.find("+- "); warning.at("code") == "eccentricity" && at != std::string::npos)
+      values.mm.push_back(std::stod(text.substr(at + 3)));
+  }
 }
 
 Values values_of_feature(const json& record, const std::string& name) {
