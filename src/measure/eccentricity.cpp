@@ -6,6 +6,8 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <optional>
+#include <vector>
 
 #include "rondure/core/geometry.hpp"
 
@@ -57,7 +59,8 @@ double u_of_lens_mm(const MeasuringPlane& plane, const Circle& inner, const Circ
   return (a->center - b->center - (inner.center.vec() - outer.center.vec())).norm();
 }
 
-// Where a circle is seen when it stands 1 mm higher: aside by 1 / H of its distance from the camera's foot, larger by 1 / H.
+// Where a circle is seen when it stands 1 mm higher: aside by 1 / H of its distance from the camera's foot, larger by
+// 1 / H.
 struct Raised {
   double aside_mm = 0, larger_ratio = 0;
 };
@@ -70,13 +73,15 @@ std::optional<Raised> raised(const MeasuringPlane& plane, const Circle& circle) 
                 std::abs(1 - seen->radius_mm / circle.radius_mm)};
 }
 
-// The edge's own height is in doubt by what its size is in doubt for it.
-double u_of_own_height_mm(const MeasuredEdge& edge, const MeasuringPlane& plane) {
+// The edge's own height is in doubt by what its size is in doubt for it. None: in doubt, and this view does not show how far
+// away the camera stood.
+std::optional<double> u_of_own_height_mm(const MeasuredEdge& edge, const MeasuringPlane& plane) {
   double u_mm = 0;
   for (const BudgetLine& line : edge.feature.budget)
     if (line.source == UncertaintySource::kHeight) u_mm = std::hypot(u_mm, line.u_mm);
+  if (!(u_mm > 0)) return 0.0;
   const auto up = raised(plane, edge.circle);
-  if (!up || !(up->larger_ratio > 0)) return 0;
+  if (!up || !(up->larger_ratio > 0)) return std::nullopt;
   return u_mm / (2 * edge.circle.radius_mm) / up->larger_ratio * up->aside_mm;
 }
 
@@ -96,22 +101,24 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges, const MeasuringPlane& pl
     if (!inner.feature.circle || !outer.feature.circle) continue;
     const Eigen::Vector2d off = inner.feature.circle->center.vec() - outer.feature.circle->center.vec();
     const bool own_height = !height_told || inner.edge->u_height_mm;
+    const auto u_height_mm = own_height ? u_of_own_height_mm(inner, plane) : 0.0;
+    // A crescent of a bore's wall that is too thin to be seen takes as much off one side alone.
+    const double u_wall_mm = inner.edge->ring ? inner.edge->ring->u_diameter_mm / 2 : 0;
+    const double u_place_mm = std::hypot(u_of_lens_mm(plane, inner.circle, outer.circle),
+                                         u_of_break_mm(outer, plane), u_height_mm.value_or(0));
     const double distance_mm = off.norm(),
-                 u_place_mm =
-                     std::hypot(u_of_lens_mm(plane, inner.circle, outer.circle), u_of_break_mm(outer, plane),
-                                own_height ? u_of_own_height_mm(inner, plane) : 0),
-                 // A crescent of a bore's wall that is too thin to be seen takes as much off one side alone.
-        u_wall_mm = inner.edge->ring ? inner.edge->ring->u_diameter_mm / 2 : 0,
                  u_mm = std::hypot(std::hypot(u_of_fit_mm(inner.feature), u_of_fit_mm(outer.feature)),
                                    u_place_mm, u_wall_mm);
-    inner.eccentricity_mm = Estimate{distance_mm, u_mm};
-    if (!height_told && u_mm > std::max(kUseless_mm, distance_mm)) {
+    if (u_height_mm) inner.eccentricity_mm = Estimate{distance_mm, u_mm};
+    if (!u_height_mm || (!height_told && u_mm > std::max(kUseless_mm, distance_mm))) {
+      const std::string u_text = u_height_mm ? fmt::format(" (+- {:.1f} mm)", u_mm) : "";
       inner.feature.warnings.insert(
           inner.feature.warnings.begin(),
-          {WarningCode::kEccentricity, fmt::format("how far off the centre of {} it lies cannot be told (+- "
-                                                   "{:.1f} mm): the heights of the two rims "
-                                                   "are not told",
-                                                   outer.feature.name, u_mm)});
+          {WarningCode::kEccentricity,
+           fmt::format(
+               "how far off the centre of {} it lies cannot be told{}: the heights of the two rims are "
+               "not told",
+               outer.feature.name, u_text)});
       continue;
     }
     const int decimals =

@@ -20,20 +20,33 @@ struct Answer {
   double height_mm = 0, u_height_mm = 0, wall_mm = 0;  // of the straight wall's upper end, said and true
 };
 
-Answer measured(const std::string& number, bool height_told = true) {
+struct Asked {
+  json truth;
+  Run run;
+};
+
+// The scene measured as a person would who has a calliper (`height_told`) or not.
+Asked ask(const std::string& number, bool height_told) {
   const std::filesystem::path folder =
       std::filesystem::absolute(std::filesystem::path(RONDURE_TEST_DATA) / "solid_scenes");
   std::ifstream in(folder / (number + ".json"));
   const json truth = json::parse(in);
-  const json &part = truth.at("part"), &near = part.at("near_px"), &outside = part.at("outside");
+  const json &part = truth.at("part"), &near = part.at("near_px");
   std::vector<std::string> arguments = {"measure",       (folder / (number + ".jpg")).string(),
                                         "--calibration", (folder / (number + ".camera.json")).string(),
                                         "--board",       "9x6",
                                         "--square",      "5mm",
                                         "--near",        near[0].dump() + "," + near[1].dump(),
                                         "--json",        "-"};
-  if (height_told) arguments.insert(arguments.end(), {"--height", outside.at("z_mm").dump() + "mm"});
-  const Run run = rondure_run(arguments);
+  if (height_told)
+    arguments.insert(arguments.end(), {"--height", part.at("outside").at("z_mm").dump() + "mm"});
+  return {truth, rondure_run(arguments)};
+}
+
+Answer measured(const std::string& number, bool height_told = true) {
+  const auto [truth, run] = ask(number, height_told);
+  const json& part = truth.at("part");
+  const json& outside = part.at("outside");
   INFO(run.err);
   Answer answer;
   answer.refused = run.exit_code == 1;
@@ -182,20 +195,8 @@ namespace {
 
 // One bore, within its interval.
 void check_bore(const std::string& number, bool height_told, double widest_u_mm) {
-  const std::filesystem::path folder =
-      std::filesystem::absolute(std::filesystem::path(RONDURE_TEST_DATA) / "solid_scenes");
-  std::ifstream in(folder / (number + ".json"));
-  const json truth = json::parse(in);
-  const json &part = truth.at("part"), &near = part.at("near_px");
-  std::vector<std::string> arguments = {"measure",       (folder / (number + ".jpg")).string(),
-                                        "--calibration", (folder / (number + ".camera.json")).string(),
-                                        "--board",       "9x6",
-                                        "--square",      "5mm",
-                                        "--near",        near[0].dump() + "," + near[1].dump(),
-                                        "--json",        "-"};
-  if (height_told)
-    arguments.insert(arguments.end(), {"--height", part.at("outside").at("z_mm").dump() + "mm"});
-  const Run run = rondure_run(arguments);
+  const auto [truth, run] = ask(number, height_told);
+  const json& part = truth.at("part");
   INFO("scene " << number << ": " << run.err);
   REQUIRE(run.exit_code == 0);
   int bores = 0;
