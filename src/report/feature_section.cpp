@@ -243,9 +243,13 @@ std::string main_feature_section(const Feature& f, const PageOptions& options) {
   }
   html += shape_and_notes(f, {}, words);
   html += "<div class=\"pair\">\n";
-  html += figure(photo_of(f, options),
-                 "The photograph. Dots: the edge as found; line: fitted circle; dashes: fitted ellipse, "
-                 "where the part is oval. Degrees and letters are those of the charts.");
+  const bool stands = f.height_mm.value_or(0) > 0;
+  html += figure(
+      photo_of(f, options),
+      fmt::format(
+          "The photograph. Dots: the edge as found; line: fitted circle; dashes: fitted ellipse, "
+          "where the part is oval. {}Degrees and letters are those of the charts.",
+          stands ? "All at the height of the rim: where the wall below it shows, that lies outside. " : ""));
   // an arc shows better unrolled
   const auto chart = is_arc(f) ? RoundnessChart{} : roundness_chart(f, words);
   if (!chart.svg.empty())

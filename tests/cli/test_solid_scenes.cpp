@@ -227,3 +227,57 @@ TEST_CASE("measure: a bore whose break shows over half of its rim is as unsure a
           "[cli][measure][solid]") {
   check_bore("006-seed6", true, 0.5);
 }
+
+namespace {
+
+// Outside, hub and bore by their names, each within 2 u of the truth and no less sure than said.
+void is_the_demo_roller(const json& features, const json& known) {
+  REQUIRE(features.size() == 3);
+  const std::pair<const char*, double> wanted[] = {{"outside", 0.025}, {"hub step", 0.18}, {"bore", 0.06}};
+  for (std::size_t n = 0; n < 3; ++n) {
+    CHECK(features[n].at("name") == wanted[n].first);
+    const json& circle = features[n].at("circle");
+    const double error_mm = circle.at("diameter_mm").get<double>() - known[n].at("diameter_mm").get<double>();
+    CHECK(std::abs(error_mm) < 2 * circle.at("u_diameter_mm").get<double>());
+    CHECK(circle.at("u_diameter_mm") < wanted[n].second);
+  }
+  const json& ellipse = features[0].at("ellipse");
+  CHECK(std::abs(ellipse.at("ovality_mm").get<double>() - 0.052) <
+        2 * ellipse.at("u_ovality_mm").get<double>());
+}
+
+}  // namespace
+
+// The main demo's picture (images-demo/roller-standing.json; drawn by tests/bench/solid_scenes/draw_demo).
+TEST_CASE("measure: the demo's roller as the solid it is, height told and not",
+          "[cli][measure][solid][demo]") {
+  const std::filesystem::path demo = std::filesystem::absolute(RONDURE_SOURCE) / "images-demo";
+  std::ifstream in(demo / "roller-standing.json");
+  const json known = json::parse(in).at("pictures").at(0).at("features");
+  const Folder folder;
+  std::vector<std::string> arguments = {"calibrate", "camera", "--board", "9x6",
+                                        "--square",  "5mm",    "-o",      folder.path("camera.json")};
+  for (int n = 1; n <= 10; ++n)
+    arguments.push_back(
+        (demo / "views" / ((n < 10 ? "view_0" : "view_") + std::to_string(n) + ".jpg")).string());
+  REQUIRE(rondure_run(arguments).exit_code == 0);
+
+  arguments = {"measure",       (demo / "roller-standing.jpg").string(),
+               "--calibration", folder.path("camera.json"),
+               "--board",       "9x6",
+               "--square",      "5mm",
+               "--json",        "-"};
+  const Run untold = rondure_run(arguments);
+  INFO(untold.out << untold.err);
+  REQUIRE(untold.exit_code == 0);
+  const json found = json::parse(untold.out).at("features");
+  is_the_demo_roller(found, known);
+  CHECK(found[0].at("height_mm") ==
+        Approx(5.723).margin(0.15));  // the straight wall's end: 0.25 mm are broken off
+
+  arguments.insert(arguments.end(), {"--height", "5.973mm"});
+  const Run told = rondure_run(arguments);
+  INFO(told.out << told.err);
+  REQUIRE(told.exit_code == 0);
+  is_the_demo_roller(json::parse(told.out).at("features"), known);
+}

@@ -116,6 +116,8 @@ def body(scene):
         len(points), ", ".join(vec(p) for p in points), 1 + stretch, 1 - stretch, turn)
     if "nib" in part:
         solid = "union { %s %s }" % (solid, nib(part))
+    if "round_hub" in part:
+        solid = "union { %s %s }" % (solid, hub_of_its_own(part["round_hub"]))
     if "bore" in part and "off_mm" in part["bore"]:
         solid = "difference { %s %s }" % (solid, bore_off_middle(part["bore"]))
     return "object { %s translate %s pigment { rgb %s } %s }\n" % (solid, vec(part["center_mm"] + [0.0]), vec(m["rgb"]),
@@ -130,6 +132,13 @@ def nib(part):
     a, out = math.radians(n["at_deg"]), radius + high - r
     x, y, top = out * math.cos(a), out * math.sin(a), part["outside"]["z_mm"] - part["outside"]["chamfer_mm"]
     return "cylinder { %s, %s, %.10g }" % (vec([x, y, 0.0]), vec([x, y, top]), r)
+
+
+def hub_of_its_own(hub):
+    """Round, whatever the outside is."""
+    r, low, top, c = hub["diameter_mm"] / 2, hub["low_mm"], hub["z_mm"], hub["chamfer_mm"]
+    points = [(0.0, low - 0.5), (r, low - 0.5), (r, top - c), (r - c, top), (0.0, top), (0.0, low - 0.5)]
+    return "lathe { linear_spline %d, %s rotate x*90 }" % (len(points), ", ".join(vec(p) for p in points))
 
 
 def bore_off_middle(bore):
