@@ -92,6 +92,14 @@ double u_of_break_mm(const MeasuredEdge& outer, const MeasuringPlane& plane) {
   return up ? kRimBreak_mm * up->aside_mm : 0;
 }
 
+// "0.00172 +- 0.00001 in", for who works in inches.
+std::string in_inch(double mm, double u_mm) {
+  constexpr double kInch_mm = 25.4;
+  std::string text = fmt::format("{:.5f}", mm / kInch_mm);
+  if (u_mm > 0) text += fmt::format(" +- {:.5f}", u_mm / kInch_mm);
+  return text + " in";
+}
+
 }  // namespace
 
 void add_eccentricity(std::vector<MeasuredEdge>& edges, const MeasuringPlane& plane, bool height_told) {
@@ -126,10 +134,11 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges, const MeasuringPlane& pl
     std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
     if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
     const double printed_mm = std::stod(text);  // twice what is printed, not twice what was rounded
-    text += fmt::format(" mm off the centre of {}", outer.feature.name);
+    text += fmt::format(" mm ({}) off the centre of {}", in_inch(printed_mm, u_mm), outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
-    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm)", 2 * printed_mm, decimals);
+    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm, {})", 2 * printed_mm, decimals,
+                        in_inch(2 * printed_mm, 0));
     inner.feature.warnings.insert(inner.feature.warnings.begin(), {WarningCode::kEccentricity, text});
   }
 }

@@ -28,9 +28,26 @@ std::string when_to_measure(const PlannedSize& s) {
   return "before parting off";
 }
 
+// A radius is checked by the depth that it leaves over the width: limits from 0.02 mm of depth, where none were asked
+// for. A deep arc of less width than that has none.
+void give_arcs_limits(ReplacementPlan& plan) {
+  if (plan.tools.empty() && !plan.crown) return;
+  constexpr double kDepth_mm =
+      0.02;  // what a radius gauge shows against the light (common practice, no source)
+  const double width = plan.crown ? plan.crown->width_mm : plan.tools.front().wanted.width_mm;
+  for (PlannedSize& s : plan.sizes) {
+    if (s.kind != FeatureKind::kArc || s.upper_mm) continue;
+    const double pm = std::floor(kDepth_mm * 8 * s.target_mm * s.target_mm / (width * width) * 100) / 100;
+    if (!(pm > 0 && pm < s.target_mm)) continue;
+    const Interval limits = rounded_inward_mm({s.target_mm - pm, s.target_mm + pm});
+    s.lower_mm = limits.lo, s.upper_mm = limits.hi;
+  }
+}
+
 }  // namespace
 
 void plan_checks(ReplacementPlan& plan) {
+  give_arcs_limits(plan);
   auto& sheet = plan.check_sheet;
   if (plan.fit && !plan.fit->shaft_measured) {
     CheckLine shaft{"shaft", FeatureKind::kShaft, {}, {}, {}, "first of all: the bore follows it", {}, 0, 0};
@@ -41,19 +58,6 @@ void plan_checks(ReplacementPlan& plan) {
     sheet.push_back(shaft);
   }
   for (const PlannedSize& s : plan.sizes) {
-    if (s.kind == FeatureKind::kArc) {
-      if (plan.tools.empty() && !plan.crown) continue;
-      // a radius is checked by the depth it leaves over the width; the sheet asks for the radius, limits from
-      // 0.02 mm of depth
-      const double width = plan.crown ? plan.crown->width_mm : plan.tools.front().wanted.width_mm;
-      const double pm = std::floor(0.02 * 8 * s.target_mm * s.target_mm / (width * width) * 100) / 100;
-      if (pm > 0 && pm < s.target_mm) {
-        const Interval limits = rounded_inward_mm({s.target_mm - pm, s.target_mm + pm});
-        sheet.push_back(
-            line(s.name, FeatureKind::kArc, s.target_mm, limits.lo, limits.hi, when_to_measure(s)));
-      }
-      continue;
-    }
     sheet.push_back(line(s.name, s.kind, s.target_mm, s.lower_mm, s.upper_mm, when_to_measure(s)));
     if (s.roundness_mm)
       sheet.push_back(line(s.name + " roundness", FeatureKind::kRoundness, 0.0, {}, s.roundness_mm,

@@ -205,6 +205,56 @@ const Feature* running_feature(const PartRecord& record, const PlanOptions& opti
   return nullptr;
 }
 
+// The record's own metal that can be this part's shaft: smaller than its largest outside.
+std::vector<const Feature*> shafts_of(const PartRecord& record) {
+  double largest_mm = 0;
+  for (const Feature& f : record.features)
+    if (f.circle && f.kind == FeatureKind::kOutside)
+      largest_mm = std::fmax(largest_mm, f.circle->diameter_mm);
+  std::vector<const Feature*> shafts;
+  for (const Feature& f : record.features)
+    if (f.circle && f.kind == FeatureKind::kMetal && f.circle->diameter_mm < largest_mm) shafts.push_back(&f);
+  return shafts;
+}
+
+// --shaft is taken; a shaft of the record that says otherwise is named.
+void name_other_shaft(const std::vector<const Feature*>& shafts, const Estimate& told,
+                      ReplacementPlan& plan) {
+  const auto agrees = [&](const Feature* f) {
+    return std::fabs(f->circle->diameter_mm - told.value) <=
+           3 * std::hypot(f->circle->u_diameter_mm.value_or(0), told.u);
+  };
+  if (shafts.empty() || std::ranges::any_of(shafts, agrees)) return;
+  plan.warnings.push_back(
+      {"shaft-far", fmt::format("--shaft says {:.3f} mm, '{}' of the record measures {:.3f} mm: --shaft "
+                                "is taken; is it the right shaft?",
+                                told.value, shafts.front()->name, shafts.front()->circle->diameter_mm)});
+}
+
+// Without a bore in the record the shaft tells it: the one that is told, or the record's own.
+void plan_bore_of_shaft(const PlanInputs& in, ReplacementPlan& plan) {
+  const std::vector<const Feature*> shafts = shafts_of(in.record);
+  if (in.options.shaft_mm) name_other_shaft(shafts, *in.options.shaft_mm, plan);
+  if (std::ranges::any_of(plan.sizes, [](const auto& s) { return s.kind == FeatureKind::kBore; })) return;
+  if (!in.options.shaft_mm && shafts.size() > 1)
+    plan.warnings.push_back(
+        {"shaft-unmeasured", fmt::format("the record has no bore, and '{}' and '{}' may each "
+                                         "be the shaft: no bore is planned; give --shaft SIZE",
+                                         shafts[0]->name, shafts[1]->name)});
+  if (!in.options.shaft_mm && shafts.size() != 1) return;
+  PlannedSize bore;  // the old bore is gone, or was never measured
+  bore.name = "bore", bore.kind = FeatureKind::kBore;
+  bore.intended_mm = bore.target_mm =
+      in.options.shaft_mm ? in.options.shaft_mm->value : shafts.front()->circle->diameter_mm;
+  bore.basis = SizeBasis::kShaft;
+  plan.sizes.push_back(std::move(bore));
+  plan.warnings.push_back(
+      {"bore-from-shaft",
+       fmt::format("the record has no bore: planned for the shaft{} alone, tight on it; say --fit "
+                   "bore=H7/g6 if it turns on it",
+                   in.options.shaft_mm ? std::string() : " '" + shafts.front()->name + "' of the record")});
+}
+
 Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
   if (const auto ok = check_names(in); !ok) return ok;
   const Feature* running = running_feature(in.record, in.options);
@@ -230,17 +280,7 @@ Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan) {
     if (const auto ok = give_limits(in.options, width, false); !ok) return ok;
     plan.sizes.push_back(std::move(width));
   }
-  if (in.options.shaft_mm &&
-      std::ranges::none_of(plan.sizes, [](const auto& s) { return s.kind == FeatureKind::kBore; })) {
-    PlannedSize bore;  // the old bore is gone, or was never measured: the shaft tells it
-    bore.name = "bore", bore.kind = FeatureKind::kBore;
-    bore.intended_mm = bore.target_mm = in.options.shaft_mm->value;
-    bore.basis = SizeBasis::kShaft;
-    plan.sizes.push_back(std::move(bore));
-    plan.warnings.push_back({"bore-from-shaft",
-                             "the record has no bore: planned for the shaft alone, tight on it; say --fit "
-                             "bore=H7/g6 if it turns on it"});
-  }
+  plan_bore_of_shaft(in, plan);
   if (plan.sizes.empty())
     return Error{ErrorCode::kNoAnswer,
                  "found no measured outside, bore, width or arc in the record, needed one to plan from"};

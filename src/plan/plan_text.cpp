@@ -141,6 +141,11 @@ std::string fit_text(const ShaftFit& f, const LengthWords& words, const TextOpti
   return out;
 }
 
+bool variation_seen(const SpeedRow& row) {
+  return row.eccentricity_known ||
+         std::ranges::any_of(row.harmonics, [](const SpeedHarmonic& h) { return h.amplitude_ratio > 1e-9; });
+}
+
 std::string speed_row(const SpeedRow& row, bool all) {
   std::string text = row.what + ": ";
   if (row.mean_error_ratio) {
@@ -149,6 +154,7 @@ std::string speed_row(const SpeedRow& row, bool all) {
                 ? fmt::format("mean {} to {}, ", signed_percent(mean.lo), signed_percent(mean.hi))
                 : fmt::format("mean {}, ", signed_percent(mean.lo));
   }
+  if (!variation_seen(row)) return text + variation_words(row);
   text += fmt::format("varies +-{}", percent(row.peak_ratio));
   std::string parts;
   for (const SpeedHarmonic& h : row.harmonics)
@@ -360,6 +366,12 @@ std::string plan_text(const ReplacementPlan& plan, const Ink& ink) {
   TextOptions options;
   options.ink = ink;
   return plan_text(plan, options);
+}
+
+std::string variation_words(const SpeedRow& row) {
+  if (!variation_seen(row)) return "how it varies in a turn is not known";
+  return fmt::format("varies +-{}", percent(row.peak_ratio)) +
+         (row.eccentricity_known ? "" : ", eccentricity not known");
 }
 
 std::string plan_text(const ReplacementPlan& plan, const TextOptions& options) {

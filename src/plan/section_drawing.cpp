@@ -246,6 +246,13 @@ private:
     if (planned_bore()) sheet_.text({after, 17}, "(" + run_out.upper(LengthUnit::kInch) + " in)", 2.2);
   }
 
+  const PlannedSize* planned_arc(double radius_mm) const {
+    const auto at = std::ranges::find_if(plan_.sizes, [&](const PlannedSize& s) {
+      return s.kind == FeatureKind::kArc && s.target_mm == radius_mm;
+    });
+    return at == plan_.sizes.end() ? nullptr : &*at;
+  }
+
   void crown() {
     double z = 0;
     for (const ProfileStep& s : profile_) {
@@ -254,11 +261,12 @@ private:
         const At corner{foot.x - 9, 20};
         sheet_.line(foot, corner);
         sheet_.arrow_head(foot, corner);
-        sheet_.line(corner, {corner.x - 22, corner.y});
-        most_left_ = std::min(most_left_, corner.x - 24);
-        sheet_.text({corner.x - 22, corner.y - 1}, fmt::format("R{:.3f}", *s.crown_radius_mm), 2.8);
-        sheet_.text({corner.x - 22, corner.y + 3}, fmt::format("({:.4f})", *s.crown_radius_mm / kMmPerInch),
-                    2.2);
+        constexpr double kText = 31;  // of the sheet, its limits' width
+        sheet_.line(corner, {corner.x - kText, corner.y});
+        most_left_ = std::min(most_left_, corner.x - kText - 2);
+        const PlannedSize* arc = planned_arc(*s.crown_radius_mm);
+        sheet_.text({corner.x - kText, corner.y - 1}, mm_limits(arc, *s.crown_radius_mm, "R"), 2.8);
+        sheet_.text({corner.x - kText, corner.y + 3}, inch_limits(arc, *s.crown_radius_mm), 2.2);
         return;
       }
       z += s.length_mm;

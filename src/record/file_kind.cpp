@@ -60,6 +60,13 @@ std::string file_kind(const std::string& bytes) {
   return text_kind(head);
 }
 
+namespace {
+// "an HTML page", "a part record": as the first letter is spoken.
+std::string with_article(const std::string& kind) {
+  return (kind.starts_with("HTML") || kind.starts_with("SVG") ? "an " : "a ") + kind;
+}
+}  // namespace
+
 Result<void> keep_other_kinds(const std::filesystem::path& file, const std::string& bytes) {
   struct stat about {};
   if (::stat(file.c_str(), &about) != 0 || !S_ISREG(about.st_mode)) return {};
@@ -70,9 +77,9 @@ Result<void> keep_other_kinds(const std::filesystem::path& file, const std::stri
   head.resize(count > 0 ? static_cast<std::size_t>(count) : 0);
   const std::string there = file_kind(head), now = file_kind(bytes);
   if (there.empty() || there == now) return {};
-  return Error{ErrorCode::kFileUnwritable, "'" + file.string() + "' is a " + there + " and would become a " +
-                                               (now.empty() ? "file without contents" : now) +
-                                               "; needed another file name"};
+  return Error{ErrorCode::kFileUnwritable,
+               "'" + file.string() + "' is " + with_article(there) + " and would become " +
+                   with_article(now.empty() ? "file without contents" : now) + "; needed another file name"};
 }
 
 }  // namespace rondure::record

@@ -5,6 +5,7 @@
 
 #include "page_sections.hpp"
 #include "rondure/core/shown.hpp"
+#include "rondure/plan/plan_text.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -61,7 +62,7 @@ std::string speed_words(const plan::SpeedPlan& speed, const LengthWords& words) 
     if (row.mean_error_ratio)
       text += fmt::format(" mean {} to {},", signed_percent(row.mean_error_ratio->lo),
                           signed_percent(row.mean_error_ratio->hi));
-    text += fmt::format(" varies +-{}", signed_percent(row.peak_ratio).substr(1));
+    text += " " + plan::variation_words(row);
   }
   return text + fmt::format(". Of the belt or film on {}, against {}.", speed.surface,
                             words.one(speed.intended_mm, 3));

@@ -106,6 +106,11 @@ TEST_CASE("measure --turned: what cannot be divided gets one line", "[cli][turne
     CHECK(run.out.empty());
   };
   refused(turned(files, "0,180,360"), 2, "half turns");
+  // 2026-11: without angles, before the photographs, these were taken for its values and refused
+  std::vector<std::string> before{"measure", "--turned"};
+  before.insert(before.end(), files.begin(), files.end());
+  before.insert(before.end(), {"--scale", "24.00px/mm+-0.02"});
+  refused(rondure_run(before), 1, "no mark");
   refused(turned(files, "0,72"), 2, "needed one each");
   refused(turned(files, "0,seventy,140"), 2, "needed an angle a picture");
   refused(turned(files, ""), 1, "no mark");

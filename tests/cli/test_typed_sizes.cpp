@@ -149,6 +149,8 @@ TEST_CASE("files of another kind are never written over", "[cli][save]") {
     INFO(run.err);
     CHECK(run.exit_code == 1);
     CHECK(run.one_line_on_error());
+    CHECK(run.err.find(" a HTML") == std::string::npos);  // an HTML page, an SVG drawing
+    CHECK(run.err.find(" a SVG") == std::string::npos);
     CHECK(folder.read(file) == before);
   }
   CHECK(rondure_run({"report", part, "-o", folder.path("a.html")}).exit_code == 0);
@@ -285,4 +287,29 @@ TEST_CASE("measure: a scale typed without an uncertainty is not exact, in either
   CHECK(bare["ellipse"]["u_ovality_mm"].get<double>() > 0.003 * 24.89 / 2);
   CHECK(stated["ellipse"]["u_ovality_mm"].get<double>() > 0.02 / 38 * 24.89 / 2);
   CHECK(stated["ellipse"]["u_ovality_mm"].get<double>() < 0.02 / 38 * 24.89 * 2);
+}
+
+TEST_CASE("plan: a size by calliper alone has no variation of the speed, and none is printed",
+          "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json"), page = folder.path("part.html");
+  REQUIRE(rondure_run({"add", part, "drum", "12.44mm+-0.01mm"}).exit_code == 0);
+  const Run plan = rondure_run({"plan", part, "--save"});
+  REQUIRE(plan.exit_code == 0);
+  CHECK_THAT(one_line(plan.out), Catch::Contains("how it varies in a turn is not known; planned:") &&
+                                     !Catch::Contains("0.000 %"));
+  REQUIRE(rondure_run({"report", part, "-o", page}).exit_code == 0);
+  CHECK_THAT(folder.read("part.html"),
+             Catch::Contains("how it varies in a turn is not known") && !Catch::Contains("0.000 %"));
+}
+
+TEST_CASE("add: a material that no table knows is said, and one that is replaced", "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  const auto out = [&](const std::string& material) {
+    return one_line(rondure_run({"add", part, "drum", "12.44mm", "--material", material}).out);
+  };
+  CHECK_THAT(out("PA 6.6"), !Catch::Contains("not in the table") && !Catch::Contains("replaced by"));
+  CHECK_THAT(out("bakelit"), Catch::Contains("material 'bakelit' is not in the table") &&
+                                 Catch::Contains("'PA 6.6' replaced by 'bakelit'"));
 }

@@ -209,6 +209,66 @@ TEST_CASE("plan: a shaft without a bore in the record plans the bore", "[cli][wo
   CHECK(json::parse(running.out).at("replacement").at("sizes")[0].at("lower_mm").get<double>() >= 3.0);
 }
 
+TEST_CASE("plan: a shaft of the record is not passed over, nor one that --shaft contradicts",
+          "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  const auto planned = [&](std::vector<std::string> more) {
+    std::vector<std::string> words{"plan", part, "--json", "-"};
+    words.insert(words.end(), more.begin(), more.end());
+    const Run run = rondure_run(words);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    return json::parse(run.out).at("replacement");
+  };
+  const auto add = [&](const std::string& name, const std::string& size) {
+    REQUIRE(
+        rondure_run({"add", part, name, size, "--kind", name == "drum" ? "outside" : "metal"}).exit_code ==
+        0);
+  };
+  add("drum", "12.44mm+-0.01mm");
+  add("gauge ring", "40.000mm+-0.002mm");  // larger than the part: no shaft of it
+  CHECK(planned({}).at("sizes").size() == 1);
+  add("shaft", "3.000mm+-0.002mm");
+  const json alone = planned({});
+  CHECK(alone.at("sizes")[0].at("kind") == "bore");
+  CHECK(alone.at("sizes")[0].at("upper_mm").get<double>() < 3.0);
+  CHECK(alone.dump().find("planned for the shaft 'shaft' of the record alone") != std::string::npos);
+  CHECK(planned({"--shaft", "4mm+-0.002mm"})
+            .dump()
+            .find("--shaft says 4.000 mm, 'shaft' of the record measures 3.000 mm") != std::string::npos);
+  CHECK(planned({"--shaft", "3.003mm+-0.002mm"}).dump().find("--shaft says") == std::string::npos);
+  add("pin", "2.000mm+-0.002mm");
+  const json two = planned({});
+  CHECK(two.at("sizes").size() == 1);
+  CHECK(two.dump().find("'shaft' and 'pin' may each be the shaft") != std::string::npos);
+}
+
+TEST_CASE("plan: the limits of a radius stand in the plan as on the check sheet, those asked for too",
+          "[cli][words]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  REQUIRE(rondure_run({"add", part, "drum", "12.44mm+-0.01mm"}).exit_code == 0);
+  REQUIRE(rondure_run({"add", part, "crown", "13mm+-0.1mm", "--kind", "arc"}).exit_code == 0);
+  const auto limits = [&](std::vector<std::string> more) {
+    std::vector<std::string> words{"plan", part, "--width", "6mm", "--json", "-"};
+    words.insert(words.end(), more.begin(), more.end());
+    const json plan = json::parse(rondure_run(words).out).at("replacement");
+    std::pair<double, double> size, sheet;
+    for (const json& s : plan.at("sizes"))
+      if (s.at("kind") == "arc") size = {s.at("lower_mm"), s.at("upper_mm")};
+    for (const json& s : plan.at("check_sheet"))
+      if (s.at("kind") == "arc") sheet = {s.at("lower_mm"), s.at("upper_mm")};
+    CHECK(size == sheet);
+    return size;
+  };
+  const auto [lower, upper] = limits({});
+  CHECK(upper - lower == Catch::Detail::Approx(2 * 0.75));  // 0.02 mm of depth: 0.16 R^2 / width^2 = 0.751
+  const auto [asked_lower, asked_upper] = limits({"--fit", "crown=+-0.1mm"});
+  CHECK(asked_lower == Catch::Detail::Approx(12.9));
+  CHECK(asked_upper == Catch::Detail::Approx(13.1));
+}
+
 TEST_CASE("compare: outside what is allowed gives an exit status when asked for", "[cli][words]") {
   const std::string a = kDemo + "two-dates/roller-2014.json", b = kDemo + "two-dates/roller-2026.json";
   CHECK(rondure_run({"compare", a, b, "--tolerance", "0.001mm"}).exit_code == 0);
@@ -318,6 +378,8 @@ TEST_CASE("a wrong command line is told in the program's own words", "[cli][word
       {{"fit", "a.csv", "--unit", "furlong"}, "found 'furlong', needed"},
       {{"fit", "a.csv", "--json"}, "needed a value behind --json (FILE)"},
       {{"fit", "a.csv", "--sigmma", "1"}, "found '--sigmma', which it does not know"},
+      {{"fit", "a.csv", "--part", "idler"},
+       "found '--part', which it does not know (add and original know it)"},
       {{"original", "a.json", "--metric-prior", "many"}, "found 'many'"},
       {{"calibrate"}, "needed"}};
   for (const auto& [arguments, words] : slips) {

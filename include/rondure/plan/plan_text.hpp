@@ -10,4 +10,8 @@ namespace rondure::plan {
 
 std::string plan_text(const ReplacementPlan& plan, const TextOptions& options);
 
+// "varies +-0.21 %, eccentricity not known": how the speed varies in a turn; of a size whose form was not seen either (a
+// calliper's alone), that it is not known, which is not 0.
+std::string variation_words(const SpeedRow& row);
+
 }  // namespace rondure::plan

@@ -12,6 +12,7 @@
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/interpret/materials.hpp"
 #include "rondure/interpret/part_name.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/report/feature_text.hpp"
@@ -150,6 +151,20 @@ Result<void> save_part(const std::string& file, const std::vector<Feature>& feat
   return save_features(file, features, *aside, options.material);
 }
 
+// What --material changes in the record, and a name that no table knows: said, as nothing else would show it.
+std::string material_words(const CommonOptions& options) {
+  std::string text;
+  if (!options.material.empty() && !find_ageing_material(options.material).known)
+    text = "material '" + options.material +
+           "' is not in the table: its ageing is not known (rondure original --materials lists them)";
+  if (!options.material.empty() && !options.save.empty())
+    if (const auto record = load_part_record(options.save);
+        record && !record->material.empty() && record->material != options.material)
+      text += (text.empty() ? "material '" : "; '") + record->material + "' replaced by '" +
+              options.material + "'";
+  return text.empty() ? text : wrapped(text, "", "  ", line_width());
+}
+
 int deliver_as(std::vector<Feature> features, const std::optional<std::vector<EdgeAside>>& aside,
                const CommonOptions& options, bool as_table, bool all) {
   const bool kept = !options.save.empty() || !options.json.empty();  // names of a record are all different
@@ -157,6 +172,7 @@ int deliver_as(std::vector<Feature> features, const std::optional<std::vector<Ed
   Digests known;
   for (Feature& feature : features) complete_source(feature.source, known);
   if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
+  const std::string about_material = material_words(options);
   const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())
     for (const auto& [number, own] : parts)
@@ -179,6 +195,7 @@ int deliver_as(std::vector<Feature> features, const std::optional<std::vector<Ed
     else if (!options.save.empty())
       for (const auto& [number, own] : parts)
         std::cout << saved_words(own, record_of_part(options.save, number));
+    std::cout << about_material;
   }
   return finish_output();
 }

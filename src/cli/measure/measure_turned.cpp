@@ -45,6 +45,7 @@ void add_turned_option(CLI::App& command, TurnedWords& words) {
           "counter-clockwise as seen, the first 0) or as its marks say: what turns is the part's, what stays "
           "the picture's")
       ->expected(0, 1)
+      ->allow_extra_args(false)  // the photographs behind it are not its angles
       ->trigger_on_parse()
       ->type_name("ANGLES");
 }

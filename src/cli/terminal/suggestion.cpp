@@ -23,6 +23,20 @@ std::vector<std::string> option_names(const CLI::App& command) {
   return names;
 }
 
+// "add and original know it": an option of other commands is no slip of the finger.
+std::string known_elsewhere(const CLI::App& program, const std::string& name) {
+  std::vector<std::string> commands;
+  for (const CLI::App* sub :
+       program.get_subcommands([](const CLI::App* app) { return !app->get_group().empty(); })) {
+    const auto known = option_names(*sub);
+    if (std::find(known.begin(), known.end(), name) != known.end()) commands.push_back(sub->get_name());
+  }
+  std::string text;
+  for (std::size_t i = 0; i < commands.size(); ++i)
+    text += (i == 0 ? "" : i + 1 == commands.size() ? " and " : ", ") + commands[i];
+  return text.empty() ? "" : text + (commands.size() == 1 ? " knows it" : " know it");
+}
+
 std::vector<std::string> subcommand_names(const CLI::App& command) {
   std::vector<std::string> names;
   for (const CLI::App* sub :
@@ -52,7 +66,9 @@ std::string suggestion(const CLI::App& program, const std::vector<std::string>& 
     if (word.rfind("--", 0) == 0) {
       const std::string name = word.substr(0, word.find('='));
       const auto known = option_names(*command);
-      if (std::find(known.begin(), known.end(), name) == known.end()) return nearest(name, known);
+      if (std::find(known.begin(), known.end(), name) != known.end()) continue;
+      const std::string elsewhere = command == &program ? std::string() : known_elsewhere(program, name);
+      return elsewhere.empty() ? nearest(name, known) : elsewhere;
       continue;
     }
     const auto subcommands = subcommand_names(*command);
