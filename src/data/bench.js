@@ -54,7 +54,7 @@ function tried(work) {
 
 // ---- work that may take a while: how far it is, and a button that ends it
 const at_work = document.getElementById("work");
-// `series`: one of several pieces, { done, count, begun, stopped }: the bar and the time left are those of all.
+// Without `fields` the path is asked for as it stands. `series`: one of several pieces, { done, count, begun, stopped }: the bar and the time left are those of all.
 async function work(words, path, fields, series) {
   const job = [...crypto.getRandomValues(new Uint8Array(8))].map((b) => b.toString(16).padStart(2, "0")).join("");
   const bar = el("progress", { max: 1, "aria-label": words });
@@ -76,7 +76,7 @@ async function work(words, path, fields, series) {
     look();
   }, 500);
   view.setAttribute("aria-busy", "true");
-  try { return await ask(path, { ...fields, job }); }
+  try { return await (fields ? ask(path, { ...fields, job }) : ask(path + "&job=" + job)); }
   finally { clearInterval(clock); view.removeAttribute("aria-busy"); if (bar.isConnected) at_work.replaceChildren(); }
 }
 
@@ -172,6 +172,7 @@ function roundness(feature, next_deg) {
     const t = next_deg * Math.PI / 180, at = (r, turn) => (190 + r * Math.cos(t + turn)).toFixed(1) + "," + (190 - r * Math.sin(t + turn)).toFixed(1);
     svg.append(make("polygon", { class: "next", points: [at(150, 0), at(178, 0.1), at(178, -0.1)].join(" ") }));
   }
-  return el("figure", {}, svg, el("figcaption", {}, "Deviation from the circle; the farthest point is " + both_units(most, Math.max(3, Math.min(5, 1 - Math.floor(Math.log10(most))))) + " off."));
+  return el("figure", {}, svg, el("figcaption", {}, points.length === 3 ? "Three points lie on a circle, whatever the part is: the shape shows from the fourth on."
+    : "Deviation from the circle; the farthest point is " + both_units(most, Math.max(3, Math.min(5, 1 - Math.floor(Math.log10(most))))) + " off."));
 }
 

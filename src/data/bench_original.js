@@ -151,9 +151,8 @@ async function original_view(file) {
       el("label", { for: "a-sizes" }, "Readings", size.sizes), el("button", {}, "Add"),
       el("details", { class: "across" }, el("summary", {}, "Direction, drawing"), el("div", { class: "row" }, more_of_it.map((f) => el("label", { for: "a-" + f.name }, f.label, f.input))))), added);
   show((record.part || {}).name || file, part_tabs(file, "original"),
-    el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, next, in_full),
-      el("form", { class: "writes", onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
-        el("button", { class: "first" }, record.original ? "Ask again" : "Ask what it was drawn as"), more)),
-    adding);
+    el("div", { class: "bench" }, el("div", {}, el("h2", {}, "Drawn as"), answer, in_full),
+      el("div", {}, next, el("form", { class: "writes", onsubmit: ask_original }, el("div", { class: "row" }, fields.material.node, fields.on_metal.node),
+        el("button", { class: "first" }, record.original ? "Ask again" : "Ask what it was drawn as"), more), adding)));
   draw();
 }

@@ -49,10 +49,10 @@ async function compare_box(file) {
   if (!others.length) return null;
   const other = el("select", { id: "c-other" }, others.map((p) => el("option", { value: p.file }, p.name || p.file)));
   const tolerance = takes_length(el("input", { id: "c-tolerance", autocomplete: "off", placeholder: "0.02mm" })), turn = el("input", { id: "c-turn", autocomplete: "off", placeholder: "auto" });
-  const against = el("select", { id: "c-against" }, Object.entries({ auto: "as it comes out nearer", plan: "the copy in the limits of the plan", other: "the part itself, without its plan" }).map(([k, words]) => el("option", { value: k }, words)));
+  const against = el("select", { id: "c-against" }, Object.entries({ auto: "the nearer of both", plan: "the limits of the plan", other: "the part itself" }).map(([k, words]) => el("option", { value: k }, words)));
   const answer = el("div", { role: "status" });
   return el("details", {}, el("summary", {}, "Compare with another part"), el("form", { class: "row", onsubmit: tried(async () => {
-    const found = await ask("/api/compare?part=" + q(file) + "&other=" + q(other.value) + "&tolerance=" + q(tolerance.value.trim()) + "&turn=" + q(turn.value.trim()) + "&against=" + against.value + "&unit=" + unit_first());
+    const found = await work("Comparing", "/api/compare?part=" + q(file) + "&other=" + q(other.value) + "&tolerance=" + q(tolerance.value.trim()) + "&turn=" + q(turn.value.trim()) + "&against=" + against.value + "&unit=" + unit_first());
     answer.replaceChildren(el("pre", { tabindex: "0" }, found.text));
   }) }, el("label", { for: "c-other" }, "Other part", other), el("label", { for: "c-tolerance" }, "Difference that is allowed", tolerance),
     el("label", { for: "c-turn" }, "It lay turned by, degrees (auto: found)", turn), el("label", { for: "c-against" }, "Held against", against), el("button", {}, "Compare")), answer);
@@ -60,7 +60,14 @@ async function compare_box(file) {
 function part_tabs(file, here) {
   const tab = (place, words) => el("a", { href: "#/" + place + "/" + q(file), "aria-current": here === place ? "page" : undefined }, words);
   return el("nav", { class: "tabs", "aria-label": "This part" }, tab("part", "Measured"), tab("original", "Drawn as"), tab("plan", "Make"),
-    el("a", { href: "/api/report?file=" + q(file) + "&unit=" + unit_first(), target: "_blank", rel: "noopener" }, "Page to print"));
+    el("a", { href: "#/page/" + q(file), target: "_blank", rel: "noopener" }, "Page to print"));
+}
+// The page to print is drawn up first, then it stands in this view's place.
+async function page_view(file) {
+  const address = "/api/report?file=" + q(file) + "&unit=" + unit_first();
+  show("Page to print", el("p", {}, "Of ", el("a", { href: "#/part/" + q(file) }, file), "."), el("p", { class: "soft" }, "It is being drawn up."));
+  const { page } = await work("Drawing up the page", "/api/report", { part: file, unit: unit_first() });
+  location.replace(address + "&drawn=" + page);
 }
 async function part_view(file) {
   const record = await ask("/api/part?file=" + q(file)), features = record.features || [];
@@ -72,7 +79,7 @@ async function part_view(file) {
     drawn.length ? [el("h2", {}, "Drawn as"), ...drawn] :  el("p", { class: "writes" }, el("a", { class: "button", href: "#/original/" + q(file) }, "Ask what it was drawn as")),
     record.profile ? [el("h2", {}, "Profile"), el("div", { class: "pair" }, profile_figure(record.profile), profile_table(record.profile))] : null,
     features.some((f) => (f.profile || []).length > 2) ? el("h2", {}, "Shape") : null,
-    el("div", { class: "pair" }, features.map((f) => {
+    el("div", { class: "charts" }, features.map((f) => {
       const chart = roundness(f);
       return chart && el("section", {}, el("h3", {}, f.name), chart);
     })),

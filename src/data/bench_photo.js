@@ -74,6 +74,7 @@ class PhotoDesk {
     for (const input of this.how_taken.inputs()) input.addEventListener("change", later);
     this.edges = el("ol", { class: "edges" });
     this.panel = el("section", { class: "panel", "aria-live": "polite" });
+    this.side = el("div", { class: "side", "aria-live": "polite" });
     this.warned = el("div", {});
     this.notes = el("div", {});
     this.hint = el("span", { class: "soft" }, "Touch an edge; drag along it to leave a sector out or bring it back.");
@@ -91,7 +92,7 @@ class PhotoDesk {
         el("button", { type: "button", "aria-label": "Zoom in", onclick: () => this.stage.zoom(1.5) }, "+"),
         el("button", { type: "button", "aria-label": "Zoom out", onclick: () => this.stage.zoom(1 / 1.5) }, "\u2212"),
         el("button", { type: "button", onclick: () => this.stage.whole_picture() }, "Whole"),
-        this.hint), this.warned),
+        this.hint), this.side, this.warned),
       el("div", {}, this.edges, this.panel, this.keeping, this.how, this.notes)), this.taking, this.list);
     // a form of picture that this browser does not show: the program's own drawing in its place
     this.stage.image.addEventListener("error", () => {
@@ -165,8 +166,8 @@ class PhotoDesk {
     this.edges.replaceChildren(...(profile ? [] : edges).map((edge, i) => el("li", {}, el("button", { type: "button", class: "edge-row",
       "aria-pressed": i === this.selected ? "true" : "false", onclick: () => this.select(i) },
       el("strong", {}, edge.name), " ", edge.feature ? size_of(edge.feature)[0] : "not of the part", this.moved(edge)))));
-    if (profile) this.panel.replaceChildren(profile_figure(profile), profile_table(profile));
-    else this.draw_panel(edges[this.selected]);
+    this.side.replaceChildren(...(profile ? [profile_figure(profile), profile_table(profile)] : []));
+    this.draw_panel(profile ? undefined : edges[this.selected]);
     if (this.keeping) this.keeping.hidden = !profile && !edges.some((e) => e.feature);
     const warned = profile ? [{ name: "", feature: profile }] : edges;
     const warnings = new Map(warned.flatMap((e) => ((e.feature || {}).warnings || []).map((w) => [w.text, w.code === "eccentricity" ? e.name + ": " : ""])));

@@ -53,7 +53,7 @@ async function plan_view(file) {
       (name === "copy" ? all.parts.map((p) => p.file).filter((p) => p !== file) : readings_of(all)).map((r) => el("option", { value: r, selected: r === remembered.get(note(name)) }, r)));
     fields[name] = { input, more: name !== "tools", node: el("label", { for: "p-" + name }, label, input) };
   }
-  const answer = el("div", {}), sheet = el("div", {});
+  const answer = el("div", { class: "made" }), care = el("div", {}), sheet = el("div", {});
   let drawing = "", section = "", in_full = "", printed = await ask("/api/limits?part=" + q(file));
 
   const make = tried(() => in_turn(async () => {
@@ -103,7 +103,8 @@ async function plan_view(file) {
       section ? el("p", {}, el("a", { class: "file", href: "/api/section?id=" + q(section) + "&as=" + fields.outline.input.value, download: file.replace(/\.json$/, ".") + fields.outline.input.value }, "Take the bare section away")) : "",
       ...(plan.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text || w))),
       plan.rotor && plan.rotor.inertia_ratio ? el("p", {}, "Inertia " + plan.rotor.inertia_ratio.toFixed(2) + " times the old part's.") : "",
-      el("details", { open: true }, el("summary", {}, "Care"), el("ul", {}, (plan.cautions || []).map((c) => el("li", {}, c.text || c)))), every_figure(in_full));
+      every_figure(in_full));
+    care.replaceChildren(el("details", { open: true }, el("summary", {}, "Care"), el("ul", {}, (plan.cautions || []).map((c) => el("li", {}, c.text || c)))));
   }
 
   async function load_sheet() {
@@ -148,10 +149,9 @@ async function plan_view(file) {
   said_fold.append(el("div", { class: "row" }, Object.values(fields).filter((f) => !f.more).map((f) => f.node)),
     el("details", {}, el("summary", {}, "More that may be said"), el("div", { class: "row" }, Object.values(fields).filter((f) => f.more).map((f) => f.node))), el("p", {}, el("a", { href: "#/tables" }, "Write a table of tools or steps")));
   show((record.part || {}).name || file, part_tabs(file, "plan"),
-    el("div", { class: "bench" },
+    el("div", { class: "bench plan" },
       el("form", { class: "writes", onsubmit: make }, el("h2", {}, "Make"), chosen.length ? el("p", {}, "Chosen: " + chosen.join(", ") + ".") : "",
-said_fold, again),
-      el("div", {}, answer)),
+said_fold, again), answer, care),
     sheet);
   draw();
   await load_sheet();

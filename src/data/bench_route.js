@@ -6,6 +6,7 @@ async function go_to(address) {
   try {
     show_lead();
     if (place === "part" && name) await part_view(name);
+    else if (place === "page" && name) await page_view(name);
     else if (place === "original" && name) await original_view(name);
     else if (place === "plan" && name) await plan_view(name);
     else if (place === "photo") await photo_view(name);

@@ -28,7 +28,9 @@ async function set_view(files) {
   for (const p of known) for (const f of p.features) counts.set(f.name, (counts.get(f.name) || 0) + 1);
   const shared = [...counts].filter(([, n]) => n > 1).map(([name]) => name), kept = remembered.get(note("same_drawing")).split("\n");
   const same = shared.map((name, i) => ({ name, input: el("input", { id: "s-same-" + i, type: "checkbox", checked: kept.includes(name) }) }));
-  const worn_in = el("select", { id: "s-surface" }, el("option", { value: "" }, "the first that all have"), shared.map((name) => el("option", { value: name }, name)));
+  // what can wear: an outside before a bore
+  const surfaces = ["outside", "bore"].flatMap((kind) => (known[0].features || []).filter((f) => f.kind === kind && counts.get(f.name) === known.length).map((f) => f.name));
+  const worn_in = el("select", { id: "s-surface" }, surfaces.map((name) => el("option", { value: name }, name)));
   const batches = el("input", { id: "s-batches", type: "checkbox" });
   const answer = el("div", { "aria-live": "polite" }), parts = files.join("\n");
 
@@ -41,9 +43,9 @@ async function set_view(files) {
     }
     remembered.set(note("same_drawing"), given.same_drawing);
     const { set, text, page } = await work("Weighing the sizes of " + files.length + " parts", "/api/set", given);
-    answer.replaceChildren(el("h2", {}, "Drawn as, together"), ...set.parts.map(one_part),
+    answer.replaceChildren(el("h2", {}, "Drawn as, together"), el("div", { class: "pair" }, set.parts.map(one_part)),
       el("p", {}, "Drawn in mm " + chance(set.unit_system.metric) + ", in inches " + chance(set.unit_system.inch) + "."),
-      ...(set.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text))),
+      ...(set.warnings || []).map((w) => el("p", { class: "wrong" }, in_page_words(w.text.replace(/ add --same-drawing ([^;]+)/g, " tick '$1' above")))),
       page ? el("p", {}, el("a", { class: "button", href: "/api/pages/" + q(page) + "/set.html", target: "_blank", rel: "noopener" }, "Page to print")) : "",
       el("p", {}, as_file("Take the answer away", "set.json", JSON.stringify(set, null, 1), "application/json")), every_figure(text));
   });
@@ -58,6 +60,7 @@ async function set_view(files) {
       }))), part.alone ? el("p", { class: "soft" }, "Alone: " + part.alone.best + ", " + chance(part.alone.probability) + ".") : "");
   }
   const wear = tried(async () => {
+    if (!surfaces.length) throw new Error("Needed an outside or a bore that all of them have.");
     const { wear: found, text } = await work("Comparing " + files.length + " parts", "/api/wear", { parts, same_drawing: worn_in.value, unit: unit_first() });
     answer.replaceChildren(el("h2", {}, "Worn most: " + found.feature),
       el("table", {}, el("thead", {}, el("tr", {}, ["Part", "Missing", "Worn most"].map((h) => el("th", { scope: "col" }, h)))), el("tbody", {}, found.parts.map((p) => el("tr", {},

@@ -1,6 +1,6 @@
 "use strict";
 // How photographs were taken: asked once, remembered; what the bench file says need not be typed.
-const kWays = { board: "from above, beside the board or at a known scale", scan: "on a flatbed scanner", side: "the part on its side, against light" };
+const kWays = { board: "from above", scan: "on a flatbed scanner", side: "on its side, against light" };
 const kAsTheFileSays = "as the file says";
 // name, label, hint, in which ways it is asked for; `more`: folded away; `once`: of this picture alone
 const kTaking = [

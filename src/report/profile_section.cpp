@@ -14,6 +14,8 @@ namespace {
 
 constexpr double kWidth = 360, kHeight = 300, kRoom = 26;
 constexpr double kChartHeight = 150, kLeft = 44, kRight = 342, kTop = 14, kBottom = 122;
+// Of an arc's length, at each end: there stand points of the face beside it, which would set the chart's scale.
+constexpr double kEnds = 0.01;
 
 // Centre of the arc through its two ends.
 Eigen::Vector2d center_of(const ProfileSegment& s) {
@@ -60,7 +62,8 @@ std::string arc_deviations(const SideProfile& profile, const ProfileSegment& arc
   std::vector<std::pair<double, double>> off;
   std::vector<double> sizes;
   for (const Eigen::Vector2d& p : profile.points)
-    if (p.x() > arc.from_mm && p.x() < arc.to_mm) {
+    if (p.x() > arc.from_mm + kEnds * (arc.to_mm - arc.from_mm) &&
+        p.x() < arc.to_mm - kEnds * (arc.to_mm - arc.from_mm)) {
       const double d = (arc.concave ? -1 : 1) * ((p - center).norm() - arc.radius_mm->value);
       off.emplace_back(p.x(), d), sizes.push_back(std::abs(d));
     }

@@ -51,7 +51,8 @@ std::string profile_text(const SideProfile& profile, const TextOptions& options)
                     std::string(19, ' '), options.width);
   }
   if (profile.p_as_cut < 0.999)
-    text += fmt::format("  {} pieces with probability {:.2f}\n", profile.segments.size(), profile.p_as_cut);
+    text += fmt::format("  chance that it has these {} pieces, and no others: {:.0f} %\n",
+                        profile.segments.size(), 100 * profile.p_as_cut);
   for (const Warning& w : profile.warnings)
     text +=
         marked(wrapped(w.text, "  note: ", "        ", options.width), "note:", options.ink, Says::kDoubtful);

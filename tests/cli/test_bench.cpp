@@ -133,6 +133,7 @@ TEST_CASE("bench: hostile requests get a refusal, write nothing and show nothing
              {"set", R"("parts":"roller.json\n)" + name + "\""},
              {"wear", R"("parts":")" + name + R"(\nroller.json")"},
              {"table", R"("text":"name,kind,radius\n","seen":"","file":")" + name + "\""},
+             {"report", R"("part":")" + name + "\""},
              {"add", R"("name":"rim","sizes":"12mm","part":")" + name + "\""},
              {"original", R"("part":"roller.json","learn":")" + name + "\""},
              {"plan", R"("part":"roller.json","tools":")" + name + "\""},

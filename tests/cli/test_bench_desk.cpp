@@ -5,6 +5,7 @@
 #include <cmath>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <thread>
@@ -41,6 +42,22 @@ json measure_roller(BenchServer& server, json more = json::object()) {
   json fields{{"picture", "roller.jpg"}, {"board", "9x6"}, {"square", "5mm"}, {"height", "6mm"}};
   fields.update(more);
   return answer(server.post("/api/measure", fields.dump()));
+}
+
+// What a question is answered that another thread stops as soon as it is known under the name "j1".
+HttpReply stopped_in_the_middle(BenchServer& server, const std::function<HttpReply()>& ask) {
+  HttpReply reply;
+  std::thread at_work([&] { reply = ask(); });
+  json state;
+  for (int i = 0; i < 400 && !state.contains("passed_s"); ++i) {
+    state = answer(server.get("/api/progress?job=j1"));
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  }
+  CHECK(state.contains("passed_s"));
+  CHECK(server.get("/api/parts").status == 200);
+  CHECK(server.post("/api/stop", json{{"job", "j1"}}.dump()).status == 200);
+  at_work.join();
+  return reply;
 }
 
 }  // namespace
@@ -220,25 +237,49 @@ TEST_CASE("bench: work tells how far it is and is stopped, others are answered m
   server.pair();
   CHECK(answer(server.get("/api/progress?job=none"))["over"] == true);
   CHECK(server.post("/api/stop", json{{"job", "none"}}.dump()).status == 404);
-  HttpReply measured;
-  std::thread at_work([&] {
-    measured = server.post(
+  const HttpReply measured = stopped_in_the_middle(server, [&] {
+    return server.post(
         "/api/measure",
         json{{"picture", "p0.jpg"}, {"board", "9x6"}, {"square", "5mm"}, {"part", "p.json"}, {"job", "j1"}}
             .dump());
   });
-  json state;
-  for (int i = 0; i < 400 && !state.contains("passed_s"); ++i) {
-    state = answer(server.get("/api/progress?job=j1"));
-    std::this_thread::sleep_for(std::chrono::milliseconds(1));
-  }
-  CHECK(state.contains("passed_s"));
-  CHECK(server.get("/api/parts").status == 200);
-  CHECK(server.post("/api/stop", json{{"job", "j1"}}.dump()).status == 200);
-  at_work.join();
   CHECK(measured.status == 422);
   CHECK(measured.body.find("stopped") != std::string::npos);
   CHECK_FALSE(fs::exists(folder.path("p.json")));
+}
+
+// Two records of 200,000 points each take a second; those of a part some hundredths.
+TEST_CASE("bench: a comparison and the page to print tell how far they are and are stopped", "[cli][bench]") {
+  const Folder folder;
+  fs::copy_file(demo("two-dates/roller-2014.json"), folder.path("small.json"));
+  std::ifstream in(folder.path("small.json"));
+  json record = json::parse(in);
+  json& profile = record["features"][0]["profile"];
+  for (int i = int(profile.size()); i < 200000; ++i)
+    profile.push_back({{"angle_deg", i * 360e-6}, {"deviation_mm", 1e-3}});
+  folder.write("r.json", record.dump());
+  BenchServer server(folder.path());
+  server.pair();
+  for (const bool page : {false, true}) {
+    INFO(page);
+    const HttpReply stopped = stopped_in_the_middle(server, [&] {
+      return page ? server.post("/api/report", json{{"part", "r.json"}, {"job", "j1"}}.dump())
+                  : server.get("/api/compare?part=r.json&other=small.json&turn=auto&job=j1");
+    });
+    CHECK(stopped.status == 422);
+    CHECK(stopped.body.find("stopped") != std::string::npos);
+  }
+  RunOptions told;
+  told.prepare = [] { setenv("RONDURE_PROGRESS", "1", 1); };
+  CHECK(rondure_run({"report", folder.path("small.json"), "-o", folder.path("page.html")}, told)
+            .err.find("progress: 1.000 0.0") != std::string::npos);
+  // a page that was drawn up is shown once, then it is drawn up again
+  const json drawn = answer(server.post("/api/report", json{{"part", "small.json"}, {"unit", "in"}}.dump()));
+  const std::string address = "/api/report?file=small.json&unit=mm&drawn=" + drawn["page"].get<std::string>();
+  const std::string first = server.get(address).body, again = server.get(address).body;
+  CHECK(first.find("<html") != std::string::npos);
+  CHECK(first != again);  // inches in front in the one, millimetres in the other
+  CHECK(server.post("/api/report", json{{"part", "none.json"}}.dump()).status == 422);
 }
 
 TEST_CASE("bench: slow and endless requests are cut off", "[cli][bench]") {

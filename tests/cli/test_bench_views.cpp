@@ -114,7 +114,8 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion an
           "[cli][bench][browser][repeats]") {
   const Folder folder;
   fs::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
-  for (const std::string name : {"roller.jpg", "tools.csv", "idlers/idler-1.json", "idlers/idler-2.json"})
+  for (const std::string name :
+       {"roller.jpg", "roller-side.jpg", "tools.csv", "idlers/idler-1.json", "idlers/idler-2.json"})
     fs::copy_file(demo(name), folder.path(fs::path(name).filename().string()));
   BenchServer server(folder.path());
   server.pair();
@@ -129,15 +130,22 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion an
   browser.go(next);
   browser.chrome("Emulation.setEmulatedMedia",
                  {{"features", {{{"name", "prefers-reduced-motion"}, {"value", "reduce"}}}}});
-  const auto judged = [&](const std::string& view, const std::string& there) {
-    browser.go(page + view);
-    browser.until("document.querySelector('" + there + "')");
+  const auto looked_at = [&](const std::string& view) {
     INFO(view);
     CHECK(browser.run(kAccessible).get<std::string>() == "");
     judge_narrow(browser, view);
   };
+  const auto judged = [&](const std::string& view, const std::string& there) {
+    browser.go(page + view);
+    browser.until("document.querySelector('" + there + "')");
+    looked_at(view);
+  };
   judged("#/", ".parts");
   judged("#/part/r.json", "[aria-label^=Roundness]");
+  browser.run("document.querySelector('#c-other').closest('details').open = true");
+  browser.click("form:has(#c-other) button");
+  browser.until("document.querySelector('main pre')");
+  looked_at("compared");
   judged("#/original/r.json", ".candidate");
   CHECK(browser.run("return getComputedStyle(document.querySelector('.bar')).transitionDuration") == "0s");
   judged("#/plan/r.json", ".sheet");
@@ -149,8 +157,13 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion an
   judged("#/set/idler-1.json/idler-2.json", "#s-same-0");
   browser.press("What they were drawn as");
   browser.until("document.querySelector('main h3')");
-  CHECK(browser.run(kAccessible).get<std::string>() == "");
-  judge_narrow(browser, "set answered");
+  looked_at("set answered");
+  const auto page_of_set = browser.run("return document.querySelector('a.button[target]').href");
+  browser.press("Which has worn most");
+  browser.until("document.querySelector('main h2').innerText.startsWith('Worn most')");
+  looked_at("worn most");
+  browser.go(page_of_set);
+  judge_narrow(browser, "page of the set");
   judged("#/photo", "#f-file");
   judged("#/photos/roller.jpg/roller.jpg", "#what");
   judged("#/part/none.json", ".wrong");
@@ -158,8 +171,39 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion an
   browser.type("#f-board", "9x6");
   browser.type("#f-square", "5mm\t");
   browser.until("document.querySelectorAll('.edge').length > 1");
-  CHECK(browser.run(kAccessible).get<std::string>() == "");
-  judge_narrow(browser, "measured");
+  looked_at("measured");
+  browser.go(page + "#/photo/roller-side.jpg");
+  browser.until("document.querySelector('h1').innerText === 'roller-side.jpg'");
+  const auto taken = [&](const nlohmann::json& fields) {
+    browser.run(
+        "const s = document.querySelector('#f-way'); s.closest('details').open = true; "
+        "for (const [name, words] of Object.entries(arguments[0])) document.querySelector('#f-' + "
+        "name).value "
+        "= words; s.dispatchEvent(new Event('change'))",
+        nlohmann::json::array({fields}));
+  };
+  taken({{"way", "side"},
+         {"board", ""},
+         {"square", ""},
+         {"scale", "60.00px/mm+-0.02"},
+         {"distance", "200mm"},
+         {"profile", "rim,hub"}});
+  browser.until("document.querySelector('svg.profile')");
+  looked_at("on its side");
+  browser.type("#f-part", "side.json");
+  browser.press("Keep in the record");
+  browser.until("location.hash === '#/part/side.json' && document.querySelector('svg.profile')");
+  looked_at("part with a profile");
+  browser.go(page + "#/page/side.json");
+  browser.until("location.pathname === '/api/report' && document.querySelector('svg')");
+  judge_narrow(browser, "page to print, on its side");
+  browser.go(page + "#/page/r.json");
+  browser.until("location.search.includes('file=r.json') && document.querySelector('svg')");
+  judge_narrow(browser, "page to print");
+  browser.go(page + "#/photo/roller.jpg");
+  browser.until("document.querySelector('h1') && document.querySelector('h1').innerText === 'roller.jpg'");
+  taken({{"way", "board"}, {"board", "9x6"}, {"square", "5mm"}, {"scale", ""}});
+  browser.until("document.querySelectorAll('.edge').length > 1");
   // the part stays in sight where the window gets another size, as when a phone is turned
   narrow(browser);
   browser.until(kEdgesInSight);
@@ -173,5 +217,5 @@ TEST_CASE("bench in a browser: names, labels, focus, contrast, reduced motion an
             "return w('.edge.selected') > 1.3 * w('.edge:not(.selected)')") == true);
   CHECK(browser.run("return document.querySelector('.edge.selected').getAttribute('aria-pressed')") ==
         "true");
-  CHECK(browser.console({"none.json"}) == "");
+  CHECK(browser.console({"none.json", "/api/measure"}) == "");
 }

@@ -165,8 +165,8 @@ TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli
   browser.type("#f-profile", "rim,hub");
   browser.press("Measure");
   browser.until("document.querySelector('svg.profile') && document.querySelectorAll('.edge').length === 1");
-  CHECK(browser.text(".panel").find("12.94") != std::string::npos);  // radius of the crown
-  CHECK(browser.text(".panel").find("5.9729") != std::string::npos);
+  CHECK(browser.text(".side").find("12.94") != std::string::npos);  // radius of the crown
+  CHECK(browser.text(".side").find("5.9729") != std::string::npos);
   CHECK(reflowed(browser) == "");
   browser.type("#f-part", "roller.json");
   browser.press("Keep in the record");

@@ -317,6 +317,38 @@ TEST_CASE("set: a ratio between parts ties two unknown originals together", "[se
   CHECK(probability(*with_belt, 1, "outside", 10, UnitSystem::kMetric) < 0.01);
 }
 
+// Refused as "too many sizes that the shared drawings could have" (2026-11-29): 26,000 pairs lie within the ratio.
+TEST_CASE("set: equal parts tied to one per cent are answered, what would take too long names the ratio",
+          "[set]") {
+  const auto equal = [](double size_mm) {
+    std::vector two{part("a", {size("outside", "outside", size_mm, 0.004, 0.01)}),
+                    part("b", {size("outside", "outside", 0.995 * size_mm, 0.004, 0.01)})};
+    for (SetPart& p : two) p.options.shrinkage.reset(), p.options.material = "POM-C";
+    return two;
+  };
+  SetOptions options;
+  options.habits_known = true;
+  const auto loose = infer_set(equal(49.97), options);
+  options.ties = {{"a", "outside", "b", "outside", {1.0, 0.01}, 0}};
+  const auto tied = infer_set(equal(49.97), options);
+  REQUIRE(loose);
+  REQUIRE(tied);
+  const auto apart_mm = [](const SetResult& r) {
+    std::array<double, 2> mean_mm{};
+    for (std::size_t p = 0; p < 2; ++p)
+      for (const SizeCandidate& c : r.parts[p].original.features[0].candidates)
+        mean_mm[p] += c.probability * c.size_mm;
+    return mean_mm[0] - mean_mm[1];
+  };
+  CHECK(apart_mm(*loose) > 0.1);  // the second was measured 0.25 mm smaller
+  CHECK(apart_mm(*tied) < 0.97 * apart_mm(*loose));
+  options.ties[0].ratio.u = 0.03;
+  const auto large = infer_set(equal(180), options);
+  REQUIRE_FALSE(large);
+  CHECK(large.error().detail.find("the ratio allows, needed a ratio that is known more closely") !=
+        std::string::npos);
+}
+
 TEST_CASE("set: refusals name what was found", "[set]") {
   const auto refused = [](const std::vector<SetPart>& parts, const SetOptions& options) {
     const auto r = infer_set(parts, options);

@@ -20,7 +20,7 @@ namespace {
 constexpr std::size_t kLargestRecord = std::size_t(16) << 20;
 
 json brief(const Feature& feature) {
-  json line{{"name", feature.name}};
+  json line{{"name", feature.name}, {"kind", std::string(feature.kind.word())}};
   if (feature.circle) {
     line["diameter_mm"] = feature.circle->diameter_mm;
     if (feature.circle->u_diameter_mm) line["u_diameter_mm"] = *feature.circle->u_diameter_mm;
@@ -70,7 +70,9 @@ Reply not_there(const std::string& name) {
 
 // Looking at photographs, readings and sets writes nothing into the folder; everything else that is posted may.
 bool changes(const Question& question) {
-  if (question.method == "GET" || question.path == "/api/stop" || question.path == "/api/wear") return false;
+  if (question.method == "GET" || question.path == "/api/stop" || question.path == "/api/wear" ||
+      question.path == "/api/report")
+    return false;
   const bool looks =
       question.path == "/api/measure" || question.path == "/api/keep" || question.path == "/api/set";
   const auto fields = looks ? fields_of(question) : std::nullopt;
@@ -110,6 +112,7 @@ Reply BenchService::answer(const Question& question) {
       {{"GET", "/api/compare"}, [&] { return compare(question); }},
       {{"GET", "/api/limits"}, [&] { return limits(question); }},
       {{"POST", "/api/stop"}, [&] { return stop(question); }},
+      {{"POST", "/api/report"}, [&] { return draw_report(question); }},
       {{"POST", "/api/sheet"}, [&] { return fill_sheet(question); }},
       {{"GET", "/api/readings"}, [&] { return readings(question); }},
       {{"POST", "/api/readings"}, [&] { return type_line(question); }},
@@ -191,19 +194,42 @@ Reply BenchService::limits(const Question& question) const {
   return good(all);
 }
 
+// Into the folder of this run; its number.
+Result<std::string> BenchService::draw_page(const std::string& name, const Fields& fields) {
+  std::string id;
+  const fs::path page = next_drawing("page-", ".html", id);
+  std::vector<std::string> arguments{"report", name, "-o", page.string()};
+  pass_on(arguments, fields, {"unit"});
+  const ChildAnswer child = run(fields, arguments);
+  if (child.exit_code != 0) return Error{ErrorCode::kBadArgument, why(child)};
+  return id;
+}
+
+Reply BenchService::draw_report(const Question& question) {
+  const auto fields = fields_of(question);
+  if (!fields) return not_understood();
+  const std::string name = field(*fields, "part");
+  if (const auto path = folder_.file(name, FileKind::kRecord); !path) return refusal(path.error());
+  const auto id = draw_page(name, *fields);
+  return id ? good({{"page", *id}}) : refusal(422, id.error().detail);
+}
+
+// One that was drawn up before is given once, so that a page looked at again is of the record as it then stands.
 Reply BenchService::report(const Question& question) {
   const std::string name = field(question.parameters, "file");
   const auto path = folder_.file(name, FileKind::kRecord);
   if (!path) return refusal(path.error());
-  std::string id;
-  const fs::path page = next_drawing("page-", ".html", id);
-  std::vector<std::string> arguments{"report", name, "-o", page.string()};
-  option(arguments, "unit", field(question.parameters, "unit"));
-  const auto child = run_self(folder_.path(), arguments);
-  if (child.exit_code != 0) return refusal(422, why(child));
-  auto bytes = read_file(page);
+  const std::string before = field(question.parameters, "drawn");
+  const auto page_file = [&](const std::string& id) { return drawn_->path() / ("page-" + id + ".html"); };
+  std::string id = is_number(before) && fs::exists(page_file(before)) ? before : "";
+  if (id.empty()) {
+    const auto made = draw_page(name, question.parameters);
+    if (!made) return refusal(422, made.error().detail);
+    id = *made;
+  }
+  auto bytes = read_file(page_file(id));
   std::error_code code;
-  fs::remove(page, code);
+  fs::remove(page_file(id), code);
   if (!bytes) return refusal(bytes.error());
   Reply reply;
   reply.type = "text/html; charset=utf-8";

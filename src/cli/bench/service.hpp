@@ -2,20 +2,22 @@
 //
 //   GET  /api/parts                        records, readings, pictures and calibrations of the folder
 //   GET  /api/part?file=A.json             the record
-//   GET  /api/report?file=A.json&unit=in   its page to print
+//   GET  /api/report?file=A.json&unit=in&drawn=N  its page to print; N: drawn up before, good for once
 //   GET  /api/picture?file=A.jpg           the photograph as it is
 //   GET  /api/overlay?id=N                 what a measurement of this run drew over a photograph (PNG)
 //   GET  /api/drawing?id=N                 what a plan of this run drew (SVG)
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
 //   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
 //   GET  /api/limits?part=A.json           the plan's sizes and limits as they are printed, mm and inches
-//   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto  what 'compare' says of two records
+//   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto&job=NAME  what 'compare' says of two
+//                                          records
 //   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
 //   GET  /api/section?id=N&as=dxf          the bare section of a plan of this run (dxf or svg)
 //   GET  /api/pages/N/NAME.html            pages of a set of this run
 //   GET  /api/table?file=A.csv             a table of sizes, tools, steps or grids as it stands
 //   GET  /api/materials                    the names of materials
 //   POST /api/stop      {job}              ends it
+//   POST /api/report    {part, unit, job}  draws up its page to print: {page: N}
 //   POST /api/readings  {file, line, unit, seen; the options of 'record': digits, along, arc, calibration, temperature,
 //                        material}         one line as typed to 'rondure record'
 //   POST /api/keep      {file, others, part; the options of 'fit'}  the answer of readings into a record; without
@@ -92,7 +94,9 @@ private:
   Reply part(const Question& question) const;
   Reply limits(const Question& question) const;
   Reply compare(const Question& question);
+  Result<std::string> draw_page(const std::string& name, const Fields& fields);
   Reply report(const Question& question);
+  Reply draw_report(const Question& question);
   Reply picture(const Question& question) const;
   Reply drawn(const Question& question, const std::string& stem, const std::string& ending,
               const std::string& type) const;

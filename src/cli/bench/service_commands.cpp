@@ -154,7 +154,7 @@ Reply BenchService::compare(const Question& question) {
   }
   pass_on(arguments, question.parameters, {"tolerance", "turn", "against", "same_drawing", "unit"});
   arguments.push_back("--all");
-  const ChildAnswer child = run_self(folder_.path(), arguments);
+  const ChildAnswer child = run(question.parameters, arguments);
   return child.exit_code == 0 ? good({{"text", child.out}}) : refusal(422, why(child));
 }
 

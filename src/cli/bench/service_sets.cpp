@@ -41,7 +41,7 @@ Reply BenchService::set(const Question& question) {
   std::vector<std::string> page{"report", answer.string(), "-o", (place / "set.html").string()};
   pass_on(page, *fields, {"unit"});
   json reply{{"set", parsed(*found)}, {"text", child.out}};
-  if (run_self(folder_.path(), page).exit_code == 0) reply["page"] = id;
+  if (run(*fields, page).exit_code == 0) reply["page"] = id;
   return good(reply);
 }
 

@@ -5,6 +5,7 @@
 #include "cli/report/report_part.hpp"
 #include "cli/report/report_set.hpp"
 #include "cli/terminal/command.hpp"
+#include "cli/terminal/progress.hpp"
 #include "cli/terminal/text_words.hpp"
 #include "rondure/record/set_json.hpp"
 
@@ -17,7 +18,7 @@ struct ReportOptions {
 };
 
 int run_report(const ReportOptions& options) {
-  const PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet};
+  PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet, nullptr};
   if (options.record != "-")
     if (const auto text = read_file(options.record, kInputLimitBytes); text && is_set_json(*text)) {
       if (options.output == "-")
@@ -25,7 +26,10 @@ int run_report(const ReportOptions& options) {
             "report: the pages of a set stand beside each other, needed a file behind -o, found -");
       return report_set(options.record, *text, options.output, how);
     }
+  Progress progress("drawing up the page", 1, options.quiet || options.output == "-");
+  how.progress = &progress;
   const auto page = part_page(options.record, {}, how);
+  progress.wipe();
   if (!page) return report_error(page.error(), options.record);
   if (options.output == "-") {
     std::cout << *page;

@@ -9,6 +9,7 @@
 
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/progress.hpp"
 #include "cli/terminal/text_words.hpp"
 #include "rondure/photo/picture.hpp"
 #include "rondure/photo/raw_picture.hpp"
@@ -73,7 +74,12 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
   page.set = set;
   page.unit = how.unit;
   std::map<std::string, std::optional<Picture>> pictures;
+  const double share =
+      1.0 / (1.0 + double(record->features.size()));  // of a feature; one for the page itself
+  bool begun = false;
   for (const Feature& feature : record->features) {
+    if (how.progress && begun) how.progress->done(share);
+    begun = true;
     if (feature.source.file.empty() || feature.source.sha256.empty()) continue;
     const auto path = find_source(feature.source.file, record_file);
     const auto digest = sha256_of_file(path);
@@ -96,7 +102,10 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
     }
     page.pictures.push_back(crop_round(*picture, feature));
   }
-  return report_page(*record, page);
+  if (how.progress && begun) how.progress->done(share);
+  std::string html = report_page(*record, page);
+  if (how.progress) how.progress->done(share);
+  return html;
 }
 
 }  // namespace rondure::cli

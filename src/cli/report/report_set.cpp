@@ -7,6 +7,7 @@
 #include "cli/report/report_part.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
+#include "cli/terminal/progress.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/set_page.hpp"
 
@@ -60,6 +61,9 @@ int report_set(const std::string& set_file, const std::string& text, const std::
   options.unit = how.unit;
   SetLink back{link_to(page.filename().string()),
                "One of a set of " + std::to_string(file->set.parts.size()) + " parts"};
+  Progress progress("drawing up the pages", double(file->files.size()), how.quiet);
+  PageWishes wishes = how;
+  wishes.progress = &progress;
   std::vector<std::pair<fs::path, std::string>> pages;
   for (std::size_t p = 0; p < file->files.size(); ++p) {
     options.part_pages.emplace_back();
@@ -71,13 +75,14 @@ int report_set(const std::string& set_file, const std::string& text, const std::
     }
     back.original = file->set.parts[p].original;
     back.alone = best_words(file->set.parts[p].alone);
-    auto html = part_page(record.string(), back, how);
+    auto html = part_page(record.string(), back, wishes);
     if (!html) return report_error(html.error(), record.string());
     const std::string name = page_name(file->files[p], taken);
     options.part_pages.back() = link_to(name);
     pages.emplace_back(page.parent_path() / name, std::move(*html));
   }
   pages.emplace_back(page, set_page(file->set, options));
+  progress.wipe();
   for (const auto& [path, html] : pages)
     if (const auto written = write_file_atomically(path.string(), html); !written)
       return report_error(written.error(), path.string());
