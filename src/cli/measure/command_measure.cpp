@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <malloc.h>
 
 #include <atomic>
 #include <filesystem>
@@ -138,8 +139,19 @@ SideRun side_run(const MeasureOptions& given, const PhotoOptions& prepared) {
   return out;
 }
 
+// A picture's bands and windows are taken and given back by the thousand: the memory is kept, not returned to the system
+// and asked for again (a tenth of the time of a picture with many edges went there).
+void keep_freed_memory() {
+#ifdef __GLIBC__
+  constexpr int kKept_bytes = 1 << 28;
+  mallopt(M_TRIM_THRESHOLD, kKept_bytes);
+  mallopt(M_MMAP_THRESHOLD, 1 << 25);  // the largest that glibc takes
+#endif
+}
+
 int run(MeasureOptions given) {
   constexpr const char* kNoPhoto = "found no photograph, needed one or more (see 'rondure measure --help')";
+  keep_freed_memory();
   if (given.turned.given) give_back_photo(given.turned, given.photos);
   if (given.photos.empty() && given.scan.resolution.empty()) return report_usage(kNoPhoto);
   const auto prepared = photo_options(given);

@@ -6,6 +6,7 @@
 #include <opencv2/imgproc.hpp>
 
 #include "rondure/core/order_statistic.hpp"
+#include "rondure/core/parallel.hpp"
 
 namespace rondure {
 namespace {
@@ -14,6 +15,8 @@ constexpr double kSmoothing_px = 1.0;  // Gaussian before the gradient, reduced 
 constexpr double kWeakest = 1.6;       // grey levels (of 255) per px: weaker edges are never followed
 constexpr double kWeakInNoise = 4.5, kStrongInNoise = 8;  // thresholds in units of the gradient's noise
 constexpr int kShortestChain = 8;
+constexpr int kStripRows = 64;              // of the reduced picture, a core's share at a time
+constexpr std::size_t kNodesAtOnce = 4096;  // likewise
 
 // Mean of each block of n x n samples, scaled to 0 ... 255.
 cv::Mat1f reduced(const Picture& picture, int n) {
@@ -71,19 +74,36 @@ std::vector<Node> ridge_points(const cv::Mat1f& dx, const cv::Mat1f& dy, double 
     return (1 - fy) * ((1 - fx) * length(iy, ix) + fx * length(iy, ix + 1)) +
            fy * ((1 - fx) * length(iy + 1, ix) + fx * length(iy + 1, ix + 1));
   };
-  for (int y = 2; y < dx.rows - 3; ++y)
-    for (int x = 2; x < dx.cols - 3; ++x) {
-      const double m = length(y, x);
-      if (m < weak) continue;
-      const double ux = dx(y, x) / m, uy = dy(y, x) / m;
-      const double before = at(x - ux, y - uy), after = at(x + ux, y + uy);
-      if (m < before || m <= after) continue;
-      const double bend = before - 2 * m + after;
-      const double shift = bend < 0 ? std::clamp(0.5 * (before - after) / bend, -0.6, 0.6) : 0.0;
-      index(y, x) = static_cast<int>(nodes.size());
-      nodes.push_back({static_cast<float>(x + shift * ux), static_cast<float>(y + shift * uy),
+  // Each strip of rows its own list; in a row, one after the other.
+  const int strips = std::max(1, (dx.rows - 5 + kStripRows - 1) / kStripRows);
+  std::vector<std::vector<Node>> found(static_cast<std::size_t>(strips));
+  in_parallel(strips, [&](int strip) {
+    std::vector<Node>& own = found[static_cast<std::size_t>(strip)];
+    const int end = std::min(dx.rows - 3, 2 + (strip + 1) * kStripRows);
+    for (int y = 2 + strip * kStripRows; y < end; ++y)
+      for (int x = 2; x < dx.cols - 3; ++x) {
+        const double m = length(y, x);
+        if (m < weak) continue;
+        const double ux = dx(y, x) / m, uy = dy(y, x) / m;
+        const double before = at(x - ux, y - uy), after = at(x + ux, y + uy);
+        if (m < before || m <= after) continue;
+        const double bend = before - 2 * m + after;
+        const double shift = bend < 0 ? std::clamp(0.5 * (before - after) / bend, -0.6, 0.6) : 0.0;
+        index(y, x) = static_cast<int>(own.size());
+        own.push_back({static_cast<float>(x + shift * ux), static_cast<float>(y + shift * uy),
                        static_cast<float>(ux), static_cast<float>(uy), static_cast<float>(m)});
-    }
+      }
+  });
+  std::vector<int> first(1, 0);  // node of each strip
+  for (const auto& own : found) first.push_back(first.back() + static_cast<int>(own.size()));
+  nodes.reserve(static_cast<std::size_t>(first.back()));
+  for (const auto& own : found) nodes.insert(nodes.end(), own.begin(), own.end());
+  in_parallel(strips, [&](int strip) {
+    const int end = std::min(dx.rows - 3, 2 + (strip + 1) * kStripRows);
+    for (int y = 2 + strip * kStripRows; y < end; ++y)
+      for (int x = 2; x < dx.cols - 3; ++x)
+        if (index(y, x) >= 0) index(y, x) += first[static_cast<std::size_t>(strip)];
+  });
   return nodes;
 }
 
@@ -107,10 +127,13 @@ void link(std::vector<Node>& nodes, const cv::Mat1i& index) {
       }
     return found;
   };
-  for (std::size_t i = 0; i < nodes.size(); ++i) {
-    nodes[i].next = best(nodes[i], 1);
-    nodes[i].previous = best(nodes[i], -1);
-  }
+  in_parallel(static_cast<int>(nodes.size() / kNodesAtOnce + 1), [&](int part) {
+    const std::size_t end = std::min(nodes.size(), (static_cast<std::size_t>(part) + 1) * kNodesAtOnce);
+    for (std::size_t i = static_cast<std::size_t>(part) * kNodesAtOnce; i < end; ++i) {
+      nodes[i].next = best(nodes[i], 1);
+      nodes[i].previous = best(nodes[i], -1);
+    }
+  });
   for (std::size_t i = 0; i < nodes.size(); ++i)
     if (const int n = nodes[i].next; n >= 0 && nodes[n].previous != static_cast<int>(i)) nodes[i].next = -1;
   for (std::size_t i = 0; i < nodes.size(); ++i)

@@ -59,7 +59,8 @@ private:
   };
 
   const Sector& sector(int k) const { return band_.sectors[k]; }
-  int around(int k) const { return (k % count_ + count_) % count_; }
+  // Of less than one turn beyond either end: a stretch is no more than a sixth of it.
+  int around(int k) const { return k < 0 ? k + count_ : k < count_ ? k : k - count_; }
 
   // The edge's rough place and the windows about it; false when there is none.
   bool start() {
@@ -162,7 +163,7 @@ private:
   }
 
   // Of the constant levels alone.
-  static Eigen::Vector2d two_levels_of(const Eigen::Matrix4d& normal, const Eigen::Vector4d& right) {
+  static Eigen::Vector2d two_levels_of(const Eigen::Matrix2d& normal, const Eigen::Vector2d& right) {
     const double hair = 1e-9 * std::max(normal(0, 0), normal(1, 1));
     const double a = normal(0, 0) + hair, b = normal(0, 1), c = normal(1, 1) + hair, det = a * c - b * b;
     if (!(det > 0)) return Eigen::Vector2d::Zero();
@@ -175,6 +176,27 @@ private:
     return part.ldlt().solve(right);
   }
 
+  // Of each sector's stretch, by running sums of its normal equations' first `terms`.
+  template <int terms, class Solve>
+  void solve_levels(Solve solve) {
+    using Normal = Eigen::Matrix<double, terms, terms>;
+    using Right = Eigen::Matrix<double, terms, 1>;
+    const int half = stretch_;
+    Normal n = Normal::Zero();
+    Right r = Right::Zero();
+    const auto normal = [&](int k) { return normals_[around(k)].template topLeftCorner<terms, terms>(); };
+    const auto right = [&](int k) { return rights_[around(k)].template head<terms>(); };
+    for (int k = -half; k < half; ++k) n += normal(k), r += right(k);
+    for (int k = 0; k < count_; ++k) {
+      n += normal(k + half), r += right(k + half);
+      Eigen::Vector4d x = Eigen::Vector4d::Zero();
+      x.template head<terms>() = solve(n, r);
+      State& s = states_[k];
+      s.dark = x[0], s.bright = x[1], s.dark_slope = x[2], s.bright_slope = x[3];
+      n -= normal(k - half), r -= right(k - half);
+    }
+  }
+
   // Levels of each sector from the stretch around it: weighted linear least squares.
   void fit_levels(int round) {
     const bool with_slopes = slopes_ || round == kSlopesDecided;
@@ -185,21 +207,10 @@ private:
         add_levels<true>(k, round);
       else if (states_[k].alive)
         add_levels<false>(k, round);
-    const int half = stretch_;
-    Eigen::Matrix4d n = Eigen::Matrix4d::Zero();
-    Eigen::Vector4d r = Eigen::Vector4d::Zero();
-    for (int k = -half; k < half; ++k) n += normals_[around(k)], r += rights_[around(k)];
-    for (int k = 0; k < count_; ++k) {
-      n += normals_[around(k + half)], r += rights_[around(k + half)];
-      State& s = states_[k];
-      Eigen::Vector4d x = Eigen::Vector4d::Zero();
-      if (slopes_)
-        x = levels_of(n, r);
-      else
-        x.head<2>() = two_levels_of(n, r);
-      s.dark = x[0], s.bright = x[1], s.dark_slope = x[2], s.bright_slope = x[3];
-      n -= normals_[around(k - half)], r -= rights_[around(k - half)];
-    }
+    if (slopes_)
+      solve_levels<4>([](const auto& n, const auto& r) { return levels_of(n, r); });
+    else
+      solve_levels<2>([](const auto& n, const auto& r) { return two_levels_of(n, r); });
   }
 
   // The normal equations of one sector's levels; rows are (1 - b, b) times (1, t).
@@ -350,27 +361,32 @@ private:
   // Share of the information on a common displacement that free levels leave, from the stretch around sector
   // k.
   double information_left(int k) const {
-    Eigen::Vector4d cross = Eigen::Vector4d::Zero();
-    Eigen::Matrix4d levels = Eigen::Matrix4d::Zero();
+    return slopes_ ? information_left_of<4>(k) : information_left_of<2>(k);
+  }
+
+  template <int terms>
+  double information_left_of(int k) const {
+    using Levels = Eigen::Matrix<double, terms, 1>;
+    Levels cross = Levels::Zero();
+    Eigen::Matrix<double, terms, terms> levels = Eigen::Matrix<double, terms, terms>::Zero();
     double info = 0;
-    const int terms = slopes_ ? 4 : 2;
     for (int j = -stretch_; j <= stretch_; ++j) {
       const State& s = states_[around(k + j)];
       if (!s.alive) continue;
       const double rise = s.bright - s.dark;
       each_pixel(around(k + j), [&](double t, double) {
-        const double b = share(t), w = 1 / variance(b),
-                     slope = -sign_ * rise * normal_density(t / blur_px_) / blur_px_;
-        const Eigen::Vector4d row(1 - b, b, (1 - b) * t, b * t);
+        const double z = t / blur_px_, b = normal_.share(z), w = 1 / variance(b),
+                     slope = -sign_ * rise * normal_.bell(z) / blur_px_;
+        Levels row;
+        row.template head<2>() << 1 - b, b;
+        if constexpr (terms == 4) row.template tail<2>() << (1 - b) * t, b * t;
         levels.noalias() += w * row * row.transpose();
         cross += w * slope * row;
         info += w * slope * slope;
       });
     }
     if (!(info > 0)) return 1;
-    const Eigen::MatrixXd l = levels.topLeftCorner(terms, terms);
-    const Eigen::VectorXd c = cross.head(terms);
-    return std::clamp(1 - c.dot(l.ldlt().solve(c)) / info, 0.05, 1.0);
+    return std::clamp(1 - cross.dot(levels.ldlt().solve(cross)) / info, 0.05, 1.0);
   }
 
   void collect(PlacedEdge& edge) {

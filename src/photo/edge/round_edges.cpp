@@ -74,7 +74,7 @@ double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& c
 
 struct Placed {
   RoundEdge edge;
-  Circle circle;  // part plane
+  Circle circle, aim;  // part plane: through the points, and the one that they were looked for along
   double u_blur_px = 0;
   RoundCandidate candidate;
 };
@@ -107,7 +107,7 @@ public:
     // Weighing tone curves is for those that may stay.
     placed = keep_sound(std::move(placed));
     in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i], chains.reduction); });
-    std::vector<RoundEdge> edges = without_marks(keep_sound(std::move(placed)));
+    std::vector<RoundEdge> edges = finished(keep_sound(std::move(placed)));
     if (edges.empty() && !options_.near) edges = short_arcs(chains);
     if (!edges.empty()) return edges;
     return Error{ErrorCode::kNoRoundEdge, what_was_found(search, wanted.size())};
@@ -128,7 +128,7 @@ private:
                          miss_px < std::max(kCleanMiss_px, kCleanMiss_noise * edge.noise_px);
       if (!clean) placed[i] = {};
     });
-    return without_marks(keep_sound(std::move(placed), kLeastShort_deg));
+    return finished(keep_sound(std::move(placed), kLeastShort_deg));
   }
 
   // Only the sectors of what is seen: beyond its ends other edges may run near the circle.
@@ -275,7 +275,7 @@ private:
   Placed carry_over(const EdgeBand& band, const PlacedEdge& placed, const Circle& circle,
                     const RoundCandidate& candidate, const ToneCurve& tone) const {
     Placed out;
-    out.circle = circle;
+    out.circle = out.aim = circle;
     RoundEdge& edge = out.edge;
     edge.dark_inside = candidate.dark_inside;
     if (placed.sectors.empty()) return out;
@@ -310,8 +310,6 @@ private:
     for (const PixelPoint& p : edge.pixels) px.emplace_back(p.x_px, p.y_px);
     if (const auto rough = algebraic_circle(px)) edge.rough_px = *rough;
     out.u_blur_px = placed.u_blur_px;
-    if (picture_.jpeg)
-      edge.u_second_harmonic_mm = shared_second_harmonic_mm(edge.points, circle, edge.coverage_deg);
     add_uncertainty(edge, placed, tone);
     return out;
   }
@@ -402,6 +400,16 @@ private:
     std::sort(kept.begin(), kept.end(),
               [](const Placed& a, const Placed& b) { return a.circle.radius_mm > b.circle.radius_mm; });
     return kept;
+  }
+
+  // With what only the edges that stay need to know.
+  std::vector<RoundEdge> finished(std::vector<Placed> kept) const {
+    if (picture_.jpeg)
+      in_parallel(static_cast<int>(kept.size()), [&](int i) {
+        RoundEdge& edge = kept[i].edge;
+        edge.u_second_harmonic_mm = shared_second_harmonic_mm(edge.points, kept[i].aim, edge.coverage_deg);
+      });
+    return without_marks(std::move(kept));
   }
 
   static std::vector<RoundEdge> without_marks(std::vector<Placed> kept) {
