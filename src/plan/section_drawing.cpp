@@ -163,6 +163,10 @@ private:
       if (!drawn.insert({std::lround(o.diameter_mm * 1e4), o.step->outside_size}).second) continue;
       const bool at_its_end = o.step->end_outside_mm && o.diameter_mm != o.step->outside_mm;
       const PlannedSize* size = at_its_end ? nullptr : planned(o.step->outside_size);
+      const auto says_it = [&](const ProfileStep& s) {  // a planned size, with its limits
+        return planned(s.outside_size) && std::lround(s.outside_mm * 1e4) == std::lround(o.diameter_mm * 1e4);
+      };
+      if (!size && std::ranges::any_of(profile_, says_it)) continue;
       sheet_.vertical_dimension(x, place(o.z_mm, o.diameter_mm / 2), place(o.z_mm, -o.diameter_mm / 2),
                                 mm_limits(size, o.diameter_mm, "\u00d8"), inch_limits(size, o.diameter_mm));
       x += kDimensionStep;

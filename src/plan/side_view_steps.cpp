@@ -103,12 +103,16 @@ private:
   // A chamfer or fillet grows with the surface it breaks: its neighbour of the larger diameter.
   void edge(std::size_t k) {
     const ProfileSegment& s = segments_[k];
-    double ratio = 1;
-    const std::size_t beside = s.from_radius_mm < s.to_radius_mm ? k + 1 : k - 1;
-    if (beside < segments_.size() && is_surface(segments_[beside])) ratio = diameter_ratio(segments_[beside]);
+    const bool rises = s.from_radius_mm < s.to_radius_mm;
+    const std::size_t beside = rises ? k + 1 : k - 1;
+    const bool breaks = beside < segments_.size() && is_surface(segments_[beside]);
+    const double ratio = breaks ? diameter_ratio(segments_[beside]) : 1;
     ProfileStep step;
     step.name = s.name, step.length_mm = s.to_mm - s.from_mm;
     step.outside_mm = 2 * ratio * s.from_radius_mm, step.end_outside_mm = 2 * ratio * s.to_radius_mm;
+    // They meet: a cylinder's diameter, found along all of it, is the better one.
+    if (breaks && segments_[beside].kind == SegmentKind::kCylinder && segments_[beside].diameter_mm)
+      (rises ? *step.end_outside_mm : step.outside_mm) = ratio * segments_[beside].diameter_mm->value;
     steps_.push_back(step);
   }
 

@@ -2,8 +2,10 @@
 // centroid), planned sizes in place of measured ones.
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <cstdio>
 
 #include "rondure/plan/replacement_plan.hpp"
+#include "rondure/plan/section_drawing.hpp"
 #include "rondure/record/profile_section.hpp"
 
 using namespace rondure;
@@ -29,12 +31,13 @@ Feature sized(const std::string& name, FeatureKind kind, double size_mm) {
 // Flange with a chamfer, then a hub with a groove round it.
 PartRecord part() {
   SideProfile p;
-  p.segments = {piece(SegmentKind::kFace, "face", 0, 0, 0, 6.5),
-                piece(SegmentKind::kChamfer, "chamfer", 0, 0.5, 6.5, 7),
-                piece(SegmentKind::kCylinder, "flange", 0.5, 2, 7, 7),
-                piece(SegmentKind::kFace, "face", 2, 2, 7, 5),
-                piece(SegmentKind::kCylinder, "hub", 2, 8, 5, 5),
-                piece(SegmentKind::kFace, "face", 8, 8, 5, 0)};
+  p.segments = {
+      piece(SegmentKind::kFace, "face", 0, 0, 0, 6.5),
+      piece(SegmentKind::kChamfer, "chamfer", 0, 0.5, 6.5, 7.0004),  // its end as its own line has it
+      piece(SegmentKind::kCylinder, "flange", 0.5, 2, 7, 7),
+      piece(SegmentKind::kFace, "face", 2, 2, 7, 5),
+      piece(SegmentKind::kCylinder, "hub", 2, 8, 5, 5),
+      piece(SegmentKind::kFace, "face", 8, 8, 5, 0)};
   PartRecord record;
   record.features = {sized("flange", "outside", 14), sized("hub", "outside", 10),
                      sized("flange width", "width", 1.5), sized("hub width", "width", 6)};
@@ -75,6 +78,12 @@ TEST_CASE("planned sizes take the place of the measured ones in the steps", "[pl
   CHECK(std::abs(*plan->profile[0].end_outside_mm - plan->find("flange")->target_mm) < 1e-9);
   CHECK(std::abs(plan->profile[2].length_mm - plan->find("hub width")->target_mm) < 1e-9);
   CHECK(plan->profile[2].width_size == "hub width");
+  // drawn once, with its limits: the end of the chamfer is the flange's own diameter
+  char bare[32];
+  std::snprintf(bare, sizeof bare, "\u00d8%.3f<", plan->find("flange")->target_mm);
+  const std::string svg = plan::section_svg(*plan);
+  CHECK(svg.find("\u00d8") != std::string::npos);
+  CHECK(svg.find(bare) == std::string::npos);
 }
 
 TEST_CASE("a damaged side view says where it is damaged", "[plan][side]") {
