@@ -76,7 +76,7 @@ PlannedSize choose_size(const PartRecord& record, const PlanOptions& options, co
     warnings.push_back(
         {"size-as-measured",
          fmt::format("{}: no original size inferred, this is the part as it is today, shrunk and worn; run "
-                     "'rondure original' first, or choose with --choose",
+                     "'rondure original' with --save first, or choose with --choose",
                      feature.name)});
   }
   size.target_mm = size.intended_mm;

@@ -62,7 +62,7 @@ std::string_view unit_of_header(std::string_view field) {
   return last < from ? std::string_view{} : t.substr(from, last - from + 1);
 }
 
-// A header may name the columns in any order and others between them: y;x   Nr;X [mm];Y [mm]   angle,radius
+// A header may name the columns in any order and others between them: y;x   Nr;X [mm];Y [mm]   Pos X,Pos Y,Z   angle,radius
 // angle;indicator (deviations of the radius, outwards +, from half the diameter of "# nominal: 12.5mm").
 // What it says of the columns; -1: there is none.
 struct Columns {
@@ -70,7 +70,9 @@ struct Columns {
   char separator = ',';
   bool cartesian() const { return x >= 0 && y >= 0; }
   bool polar() const { return angle >= 0 && (radius >= 0 || deviation >= 0); }
-  bool as_lines_are() const { return x == 0 && y == 1 && (sigma < 0 || sigma == 2); }
+  int count = 0;
+  // A third column of another name (a height, a remark) is no uncertainty.
+  bool as_lines_are() const { return x == 0 && y == 1 && (sigma == 2 || (sigma < 0 && count <= 2)); }
 };
 
 // Name of a header field without its unit.
@@ -195,14 +197,18 @@ private:
     const auto among = [](const std::string& name, std::initializer_list<std::string_view> words) {
       return std::find(words.begin(), words.end(), name) != words.end();
     };
+    c.count = static_cast<int>(fields.size());
     std::vector<std::string_view> lengths;  // fields whose unit is that of the readings
     for (int i = 0; i < static_cast<int>(fields.size()); ++i) {
       const std::string name = bare_name(fields[i]);
+      // x   x-axis   pos x
       const bool axis = !name.empty() && (name.size() == 1 || !is_letter(name[1]));
+      const bool is_x = (axis && name[0] == 'x') || name.ends_with(" x") || name == "horizontal";
+      const bool is_y = (axis && name[0] == 'y') || name.ends_with(" y") || name == "vertical";
       int* column = name.empty()                                               ? nullptr
-                    : axis && name[0] == 'x'                                   ? &c.x
-                    : axis && name[0] == 'y'                                   ? &c.y
-                    : among(name, {"sigma", "u"})                              ? &c.sigma
+                    : is_x                                                     ? &c.x
+                    : is_y                                                     ? &c.y
+                    : among(name, {"sigma", "u", "uncertainty", "sd", "std"})  ? &c.sigma
                     : among(name, {"angle", "deg", "degrees", "phi", "theta"}) ? &c.angle
                     : among(name, {"radius", "r"})                             ? &c.radius
                     : among(name, {"indicator", "deviation", "dial", "dev", "run-out", "runout"})

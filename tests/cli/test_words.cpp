@@ -94,6 +94,19 @@ TEST_CASE("headers as tables have them", "[cli][words]") {
   CHECK(diameter_of({"fit",
                      folder.write("c.csv", "Nr;X [mm];Y [mm]\n1;6;0\n2;0;6,1\n3;-6;0\n4;0;-6\n5;4,2;4,3\n"),
                      "--unit", "in", "--json", "-"}) == Approx(plain));
+  // a height or a remark behind them is no uncertainty; axes by other words
+  const std::string rows = "6,0,2.1\n0,6.1,2.1\n-6,0,2.1\n0,-6,2.1\n4.2,4.3,2.1\n";
+  const std::vector<std::string> alone{"fit", folder.path("a.csv"), "--json", "-"};
+  const json told = record_of(alone).at("features")[0].at("circle");
+  for (const char* header : {"X,Y,Z\n", "Pos X,Pos Y,remark\n", "horizontal,vertical,height\n"}) {
+    INFO(header);
+    CHECK(record_of({"fit", folder.write("z.csv", header + rows), "--json", "-"})
+              .at("features")[0]
+              .at("circle") == told);
+  }
+  CHECK(record_of({"fit", folder.write("u.csv", "x,y,uncertainty\n" + rows), "--json", "-"})
+            .at("features")[0]
+            .at("circle") != told);
   const std::string deviations = "angle;indicator [um]\n0;0\n60;3\n120;-2\n180;1\n240;-1\n300;2\n";
   const double by_nominal =
       diameter_of({"fit", folder.write("d.csv", deviations), "--nominal", "12.5mm", "--json", "-"});
