@@ -120,6 +120,25 @@ TEST_CASE("measure --side: what is no side view is refused in one line", "[cli][
   // Two squares as one closed line: the way between them goes there and back.
   for (const auto& p : {Eigen::Vector2d(2, 9), {6, 9}, {6, 13}, {2, 13}, {2, 9}, {2, 2}}) two.push_back(p);
   refused("two", two, "one part alone");
+  // Lit from the front: along one flank the part is as bright as its ground, over the crown or all along.
+  for (const bool whole : {false, true}) {
+    Picture lit = drawn(placed(closed(roller()), 0.03, {2.1, 8.6}), kScale_px_mm, 400, 520, 0.8, 0.008, 7);
+    const std::uint8_t ground = lit.grey8.front();
+    for (int y = 0; y < 110; ++y)
+      for (int x = whole ? 0 : 150; x < (whole ? 400 : 250); ++x)
+        lit.grey8[static_cast<std::size_t>(y) * 400 + static_cast<std::size_t>(x)] = ground;
+    render::Image image;
+    image.width_px = 400, image.height_px = 520;
+    image.samples.assign(lit.grey8.begin(), lit.grey8.end());
+    const std::string photo = folder.path(whole ? "lit.png" : "lit-crown.png");
+    REQUIRE(render::write_png(photo, image));
+    const Run run = side(photo);
+    INFO(run.out << run.err);
+    CHECK(run.exit_code == 1);
+    CHECK(run.one_line_on_error());
+    CHECK(run.out == "");
+    CHECK(run.err.find("symmetry") != std::string::npos);
+  }
 }
 
 TEST_CASE("measure --side: an axis tilted by 2 degrees towards the camera is found and shifts no size",
@@ -322,4 +341,43 @@ TEST_CASE("measure --side: a tone curve that is told takes its doubt out of the 
       rondure_run({"measure", roller_side(), "--side", "--board", "9x6", "--square", "5mm", "--srgb"});
   CHECK(board.exit_code == 2);
   CHECK(board.one_line_on_error());
+}
+
+// The roller was drawn with 12.5 mm, hub 7 mm, crown R 13 mm, 6 mm wide, bore 3 mm (images-demo/roller-standing.json, after its
+// shrinkage).
+TEST_CASE(
+    "plan: a photograph from above and one from the side, no size typed, give the roller as it was drawn",
+    "[cli][side][plan]") {
+  const Folder folder;
+  const std::string demo = RONDURE_SOURCE "/images-demo/", part = folder.path("roller.json");
+  const auto done = [](const std::vector<std::string>& words) {
+    const Run run = rondure_run(words);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    return run;
+  };
+  std::vector<std::string> camera{"calibrate", "camera"};
+  for (int k = 1; k <= 10; ++k)
+    camera.push_back(demo + "views/view_" + (k < 10 ? "0" : "") + std::to_string(k) + ".jpg");
+  camera.insert(camera.end(), {"--board", "9x6", "--square", "5mm", "-o", folder.path("camera.json")});
+  done(camera);
+  done({"measure", demo + "roller-standing.jpg", "--calibration", folder.path("camera.json"), "--board",
+        "9x6", "--square", "5mm", "--material", "POM-C", "--save", part});
+  done({"measure", roller_side(), "--side", "--scale", "60.00px/mm+-0.02", "--distance", "200mm", "--profile",
+        "rim,hub", "--save", part});
+  done({"original", part, "--on-metal", "bore", "--save", part});
+  const auto plan =
+      nlohmann::json::parse(done({"plan", part, "--surface", "rim", "--json", "-"}).out).at("replacement");
+  int seen = 0;
+  for (const auto& [name, drawn_mm] : std::vector<std::pair<std::string, double>>{
+           {"rim", 12.5}, {"hub", 7}, {"rim radius", 13}, {"rim width", 6}, {"bore", 3}})
+    for (const auto& size : plan.at("sizes")) {
+      if (size.at("name") != name) continue;
+      INFO(size.dump());
+      ++seen;
+      CHECK(size.at("intended_mm").get<double>() == Catch::Detail::Approx(drawn_mm));
+      CHECK(size.at("lower_mm").get<double>() <= drawn_mm);
+      CHECK(size.at("upper_mm").get<double>() >= drawn_mm);
+    }
+  CHECK(seen == 5);
 }
