@@ -121,7 +121,7 @@ async function original_view(file) {
     else {
       const s = original.shrinkage || {};
       answer.replaceChildren(...original.features.map(bars),
-        s.mean !== undefined ? el("p", {}, "Shrunk since by " + (100 * s.mean).toFixed(2) + " % (95 %: " + s.interval95.map((x) => (100 * x).toFixed(2)).join(" to ") + " %). " + (s.source || "")) : "",
+        s.mean !== undefined && Math.max(...s.interval95) >= 5e-5 ? el("p", {}, "Shrunk since by " + (100 * s.mean).toFixed(2) + " % (95 %: " + s.interval95.map((x) => (100 * x).toFixed(2)).join(" to ") + " %). " + (s.source || "")) : "",
         original.unit_system ? el("p", {}, "Drawn in mm " + chance(original.unit_system.metric) + ", in inches " + chance(original.unit_system.inch) + ".") : "",
         ...(original.evidence || []).map((e) => el("p", { class: e.left_out ? "wrong" : "soft" }, (e.source || "evidence") + ": " + one_unit(e.size_mm) + " \u00b1 " + one_unit(e.u_mm) +
           (e.left_out ? ". It contradicts what was measured and is left out." : ""))),

@@ -236,8 +236,9 @@ struct Proposal {
 
 std::string to_u(double u_mm) { return ", to " + format_mm(u_mm, decimals_for_u(u_mm) - 1); }
 
+// `moulded`: of a plastic that shrinks; a metal part has no other size that tells of it.
 std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const OriginalOptions& options,
-                                double about_mm) {
+                                double about_mm, bool moulded) {
   std::vector<Proposal> all;
   const auto words = [](const PossibleMeasurement& m) {
     std::string t = "measure '" + m.name + "' (" + std::string(m.kind.word()) + ", about " +
@@ -252,6 +253,10 @@ std::vector<Proposal> proposals(std::span<const SizeObservation> sizes, const Or
     all.push_back(
         {m, "measure " + m.name + " (about " + format_mm(m.about_mm, 1) + ")" + to_u(u) + "; " + why});
   };
+  if (!moulded) {
+    add("another size of it", FeatureKind::kMetal, about_mm / 2, 0.005, "it separates metric from inch");
+    return all;
+  }
   if (!has_kind(sizes, {FeatureKind::kMetal, FeatureKind::kBoreOnMetal}))
     add("the metal shaft or pin it runs on", FeatureKind::kMetal, about_mm / 4, 0.005,
         "metal has not shrunk, so it separates metric from inch");
@@ -270,8 +275,10 @@ std::vector<NextMeasurement> next_measurements(std::span<const SizeObservation> 
   const PreparedPart& part = inference.part;
   const SizeObservation& subject = sizes[part.about];
   const JointTable table = joint_table(inference);
+  const ShrinkageLaw& law = part.model.law;
+  const bool moulded = !(law.exact() && law.mean() == 0);
   std::vector<NextMeasurement> next;
-  for (const Proposal& p : proposals(sizes, options, subject.size_mm))
+  for (const Proposal& p : proposals(sizes, options, subject.size_mm, moulded))
     next.push_back({p.words, gain_of_feature(p.what, options.grids, part, table)});
   if (subject.kind == FeatureKind::kOutside && !part.model.features[part.about].evidence_mm)
     next.push_back(

@@ -6,7 +6,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kNothing_nats = 50;  // of a term below the scale
+constexpr double kNothing_nats = 50;      // of a term below the scale
+constexpr std::size_t kSizesAtOnce = 64;  // their table of all nodes stays in the processor's cache
 
 Eigen::MatrixXd weights_of(const std::vector<Habit>& habits, std::size_t system, std::size_t grids,
                            std::vector<double>& chance) {
@@ -89,6 +90,7 @@ void PartTable::Level::find_most(const std::vector<double>& alone) {
 // Grid by grid for every feature, and their products for every habit; shifts are put in by scale_levels.
 void PartTable::tabulate(std::size_t system) {
   const auto nodes = index(s_.size());
+  HabitTable of_habits(nodes, index(habits(system)));  // once: giving it back and asking again costs more
   for (std::size_t l = 0; l < levels(); ++l) {
     Level level;
     level.own = level.rest = HabitTable::Constant(nodes, index(habits(system)), part_.model.level_chance[l]);
@@ -107,7 +109,7 @@ void PartTable::tabulate(std::size_t system) {
         evidence.row(index(k)) =
             Eigen::Map<const Eigen::RowVectorXd>(per_grid.data(), index(per_grid.size()));
       }
-      const HabitTable of_habits = (evidence * weights_[system]).array();
+      of_habits.matrix().noalias() = evidence * weights_[system];
       level.own *= of_habits;
       if (!part_.drawing[i]) level.rest *= of_habits;
     }
@@ -152,36 +154,53 @@ void PartTable::rescale(double factor) {
   log_scale_ -= std::log(factor);
 }
 
-PartTable::SharedFeature PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) const {
-  const FeatureModel& f = part_.model.features[feature];
-  SharedFeature shared{feature, drawing, {}, {}};
-  std::vector<std::vector<double>> logs(s_.size());  // per node and candidate
-  for (std::size_t system = 0; system < 2; ++system) {
-    if (levels_[system].empty()) continue;
-    const auto& sizes = model_.drawings[drawing][system];
-    shared.most[system].assign(levels(), Eigen::ArrayXd::Zero(index(s_.size())));
-    shared.curves[system].resize(sizes.size() * levels());
-    for (std::size_t l = 0; l < levels(); ++l) {
-      for (std::size_t k = 0; k < s_.size(); ++k)
-        if (k > 0 && f.share == 0)
-          logs[k] = logs[0];
-        else
-          f.log_likelihoods_of(sizes, f.sd_mm[l], s_[k], logs[k]);
-      const Eigen::ArrayXd least = -kNothing_nats - levels_[system][l].rest_most.log();
-      for (std::size_t n = 0; n < sizes.size(); ++n) {
-        Curve& c = shared.curves[system][n * levels() + l];
-        c.range = {0, s_.size()};
-        const auto counts = [&](std::size_t k) { return logs[k][n] > least[index(k)]; };
-        while (c.range.first < c.range.last && !counts(c.range.first)) ++c.range.first;
-        while (c.range.last > c.range.first && !counts(c.range.last - 1)) --c.range.last;
-        c.value.reserve(c.range.last - c.range.first);
-        for (std::size_t k = c.range.first; k < c.range.last; ++k) {
-          c.value.push_back(std::exp(logs[k][n]));
-          double& most = shared.most[system][l][index(k)];
-          most = std::max(most, c.value.back());
-        }
+// Values of the curves of one level, candidate by candidate, behind those that are there; their ranges and the largest.
+void PartTable::tabulate_curves(std::size_t system, std::size_t level, SharedFeature& shared) const {
+  const FeatureModel& f = part_.model.features[shared.feature];
+  const auto& sizes = model_.drawings[shared.drawing][system];
+  const Eigen::ArrayXd least = -kNothing_nats - levels_[system][level].rest_most.log();
+  std::vector<double> of_node;
+  Eigen::ArrayXXd logs(index(s_.size()), index(kSizesAtOnce));
+  for (std::size_t from = 0; from < sizes.size(); from += kSizesAtOnce) {
+    const std::size_t to = std::min(sizes.size(), from + kSizesAtOnce);
+    const std::vector<GridSize> some(sizes.begin() + index(from), sizes.begin() + index(to));
+    for (std::size_t k = 0; k < s_.size(); ++k) {
+      if (k == 0 || f.share != 0) f.log_likelihoods_of(some, f.sd_mm[level], s_[k], of_node);
+      for (std::size_t n = 0; n < some.size(); ++n) logs(index(k), index(n)) = of_node[n];
+    }
+    for (std::size_t n = from; n < to; ++n) {
+      const auto of_size = logs.col(index(n - from));
+      NodeRange& range = shared.curves[system][n * levels() + level].range;
+      range = {0, s_.size()};
+      const auto counts = [&](std::size_t k) { return of_size[index(k)] > least[index(k)]; };
+      while (range.first < range.last && !counts(range.first)) ++range.first;
+      while (range.last > range.first && !counts(range.last - 1)) --range.last;
+      for (std::size_t k = range.first; k < range.last; ++k) {
+        shared.values[system].push_back(std::exp(of_size[index(k)]));
+        double& most = shared.most[system][level][index(k)];
+        most = std::max(most, shared.values[system].back());
       }
     }
+  }
+}
+
+PartTable::SharedFeature PartTable::tabulate_shared(std::size_t feature, std::size_t drawing) const {
+  SharedFeature shared{feature, drawing, {}, {}, {}};
+  for (std::size_t system = 0; system < 2; ++system) {
+    if (levels_[system].empty()) continue;
+    const std::size_t sizes = model_.drawings[drawing][system].size();
+    shared.most[system].assign(levels(), Eigen::ArrayXd::Zero(index(s_.size())));
+    auto& curves = shared.curves[system];
+    curves.resize(sizes * levels());
+    shared.values[system].reserve(curves.size() * s_.size());  // what is not filled is never touched
+    for (std::size_t l = 0; l < levels(); ++l) tabulate_curves(system, l, shared);
+    const double* next = shared.values[system].data();  // they stand level by level
+    for (std::size_t l = 0; l < levels(); ++l)
+      for (std::size_t n = 0; n < sizes; ++n) {
+        Curve& curve = curves[n * levels() + l];
+        curve.value = next;
+        next += curve.range.count();
+      }
   }
   return shared;
 }
@@ -192,25 +211,29 @@ HabitTable PartTable::own(std::size_t system) const {
   return sum;
 }
 
-const PartTable::Curve& PartTable::product_of_curves(std::size_t system, std::size_t level,
-                                                     const std::vector<std::size_t>& chosen,
-                                                     Curve& product) const {
-  product.range = {0, s_.size()};
-  std::vector<const Curve*> curves;
+PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t level,
+                                              const std::vector<std::size_t>& chosen,
+                                              std::vector<double>& room) const {
+  NodeRange range{0, s_.size()};
+  std::size_t count = 0;
+  const Curve* one = nullptr;
+  for (const SharedFeature& f : *shared_) {
+    if (f.drawing >= chosen.size()) continue;
+    one = &f.curves[system][chosen[f.drawing] * levels() + level];
+    range.first = std::max(range.first, one->range.first);
+    range.last = std::min(range.last, one->range.last);
+    ++count;
+  }
+  if (count == 1) return *one;
+  if (range.last < range.first) range.last = range.first;
+  room.assign(range.last - range.first, 1);
   for (const SharedFeature& f : *shared_) {
     if (f.drawing >= chosen.size()) continue;
     const Curve& c = f.curves[system][chosen[f.drawing] * levels() + level];
-    product.range.first = std::max(product.range.first, c.range.first);
-    product.range.last = std::min(product.range.last, c.range.last);
-    curves.push_back(&c);
+    for (std::size_t k = range.first; k < range.last; ++k)
+      room[k - range.first] *= c.value[k - c.range.first];
   }
-  if (curves.size() == 1) return *curves.front();
-  if (product.range.last < product.range.first) product.range.last = product.range.first;
-  product.value.assign(product.range.last - product.range.first, 1);
-  for (const Curve* c : curves)
-    for (std::size_t k = product.range.first; k < product.range.last; ++k)
-      product.value[k - product.range.first] *= c->value[k - c->range.first];
-  return product;
+  return {range, room.data()};
 }
 
 std::vector<std::size_t> PartTable::own_sizes(const std::vector<std::size_t>& chosen) const {
@@ -236,9 +259,9 @@ NodeRange PartTable::nodes_of(std::size_t system, const std::vector<std::size_t>
 
 void PartTable::belonging(std::size_t system, const std::vector<std::size_t>& chosen, NodeTable& sum) const {
   sum.reset(nodes_of(system, chosen), habits(system));
-  Curve room;
+  std::vector<double> room;
   for (std::size_t l = 0; l < levels(); ++l) {
-    const Curve& c = product_of_curves(system, l, chosen, room);
+    const Curve c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k)
       sum.of_node(k) += c.value[k - c.range.first] * levels_[system][l].rest.row(index(k));
   }
@@ -257,9 +280,9 @@ HabitTable PartTable::belonging_at_most(std::size_t system) const {
 double PartTable::add_belonging(PartMasses& masses, std::size_t system,
                                 const std::vector<std::size_t>& chosen, const NodeTable& back) const {
   double added = 0;
-  Curve room;
+  std::vector<double> room;
   for (std::size_t l = 0; l < levels(); ++l) {
-    const Curve& c = product_of_curves(system, l, chosen, room);
+    const Curve c = product_of_curves(system, l, chosen, room);
     for (std::size_t k = c.range.first; k < c.range.last; ++k) {
       const auto row = index(k);
       const auto mass = c.value[k - c.range.first] * back.of_node(k) * levels_[system][l].rest.row(row);
@@ -290,15 +313,15 @@ PartMasses PartTable::stranger(double weight) const {
 PartTable::Bounds PartTable::log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const {
   if (shared_->empty()) return {};
   double best = 0, mean = 0;
-  Curve room;
+  std::vector<double> room;
   for (std::size_t l = 0; l < levels(); ++l) {
     double unchosen = 1;
     for (const SharedFeature& f : *shared_)
       if (f.drawing >= chosen.size()) unchosen *= f.most[system][l].maxCoeff();
-    const Curve& c = product_of_curves(system, l, chosen, room);
+    const Curve c = product_of_curves(system, l, chosen, room);
     const auto first = index(c.range.first), nodes = index(c.range.last) - first;
     if (nodes <= 0) continue;
-    const Eigen::Map<const Eigen::ArrayXd> value(c.value.data(), nodes);
+    const Eigen::Map<const Eigen::ArrayXd> value(c.value, nodes);
     best += unchosen * (levels_[system][l].rest_most.segment(first, nodes) * value).maxCoeff();
     mean += unchosen * (levels_[system][l].rest_mean.segment(first, nodes) * value).sum();
   }

@@ -59,11 +59,12 @@ private:
   // Likelihood of one drawn size over the nodes range.first .. range.last; nothing elsewhere.
   struct Curve {
     NodeRange range;
-    std::vector<double> value;
+    const double* value = nullptr;
   };
   struct SharedFeature {
     std::size_t feature = 0, drawing = 0;
     std::array<std::vector<Curve>, 2> curves;         // [system][candidate * levels + level]
+    std::array<std::vector<double>, 2> values;        // of all curves
     std::array<std::vector<Eigen::ArrayXd>, 2> most;  // [system][level]: the largest of all curves
   };
   struct Level {
@@ -75,6 +76,7 @@ private:
     void find_most(const std::vector<double>& alone);
   };
   void tabulate(std::size_t system);
+  void tabulate_curves(std::size_t system, std::size_t level, SharedFeature& shared) const;
   SharedFeature tabulate_shared(std::size_t feature, std::size_t drawing) const;
   void scale_levels();
   std::size_t habits(std::size_t system) const { return static_cast<std::size_t>(weights_[system].cols()); }
@@ -83,8 +85,8 @@ private:
   void add_masses(std::size_t feature, std::size_t system, std::size_t level, const PartMasses& masses,
                   Eigen::ArrayXd& mass, Eigen::MatrixXd& of_grids) const;
   // Product of the curves of the drawings chosen so far at one level; in `room` unless it is a curve itself.
-  const Curve& product_of_curves(std::size_t system, std::size_t level,
-                                 const std::vector<std::size_t>& chosen, Curve& room) const;
+  Curve product_of_curves(std::size_t system, std::size_t level, const std::vector<std::size_t>& chosen,
+                          std::vector<double>& room) const;
   PartTable(const PartTable& all, const KeptHabits& kept);
 
   const SetModel& model_;

@@ -148,8 +148,9 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
   out += wrapped(fmt::format("{:.2f} % (95 %: {:.2f} to {:.2f} %); {}", 100 * r.shrinkage_mean,
                              100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source),
                  "Shrinkage     ", indent, width);
-  out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone", indent, indent,
-                 width);
+  if (r.has_shrunk())
+    out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone", indent, indent,
+                   width);
   for (const SizeEvidence& e : r.evidence) out += evidence_lines(e, r, words, width);
   for (const DriveOutcome& d : r.drive)
     out += fmt::format("{}made {} the drive would be {:+.{}f} % off\n", indent, d.label, 100 * d.error_ratio,

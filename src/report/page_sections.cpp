@@ -89,11 +89,12 @@ std::string next_list(const OriginalResult& o) {
 std::string original_section(const OriginalResult& o, const Feature* main, const LengthWords& words) {
   std::string html =
       "<section aria-labelledby=\"original\">\n<h2 id=\"original\">What it was drawn as</h2>\n";
-  html += fmt::format(
-      "<p>Drawn in metric units: {}; in inch units: {}. Shrinkage since it was made: {:.2f} % (95 %: {:.2f} "
-      "to {:.2f} %).</p>\n",
-      percent(o.p_metric), percent(1 - o.p_metric), 100 * o.shrinkage_mean, 100 * o.shrinkage95.lo,
-      100 * o.shrinkage95.hi);
+  html += fmt::format("<p>Drawn in metric units: {}; in inch units: {}.", percent(o.p_metric),
+                      percent(1 - o.p_metric));
+  if (o.has_shrunk())
+    html += fmt::format(" Shrinkage since it was made: {:.2f} % (95 %: {:.2f} to {:.2f} %).",
+                        100 * o.shrinkage_mean, 100 * o.shrinkage95.lo, 100 * o.shrinkage95.hi);
+  html += "</p>\n";
   html += list_of(o.reasons);
   for (const auto& w : o.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
   std::string first, others, names, shapes;

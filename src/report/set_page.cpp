@@ -35,8 +35,10 @@ std::string part_cell(const SetPartResult& part, const std::string& page) {
   const std::string name = escape_markup(part.name);
   const double odd = part.p_other_drawing + part.p_stranger;
   return (page.empty() ? name : fmt::format("<a href=\"{}\">{}</a>", escape_markup(page), name)) +
-         fmt::format("<br><span class=\"soft\">shrunk\u00a0{:.2f}\u00a0%</span>",
-                     100 * part.original.shrinkage_mean) +
+         (part.original.has_shrunk()
+              ? fmt::format("<br><span class=\"soft\">shrunk\u00a0{:.2f}\u00a0%</span>",
+                            100 * part.original.shrinkage_mean)
+              : "") +
          (odd > 0.5 ? "<br><strong>does not fit</strong>" : "");
 }
 
@@ -85,12 +87,18 @@ std::string common_list(const SetResult& set) {
   std::string html = "<h2>What they have in common</h2>\n<ul>";
   html += fmt::format("<li>Unit system: metric {}, inch {}.</li>", percent(set.p_metric),
                       percent(1 - set.p_metric));
-  html += fmt::format(
-      "<li>Shrinkage of a further part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %), after moulding; the moulding "
-      "shrinkage "
-      "was cut into the mould and is not undone.</li>",
-      set.material.empty() ? "" : " of " + escape_markup(set.material), 100 * set.shrinkage_mean,
-      100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
+  if (has_shrunk(set.shrinkage95))
+    html += fmt::format(
+        "<li>Shrinkage of a further part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %), after moulding; the "
+        "moulding "
+        "shrinkage "
+        "was cut into the mould and is not undone.</li>",
+        set.material.empty() ? "" : " of " + escape_markup(set.material), 100 * set.shrinkage_mean,
+        100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
+  else
+    html += "<li>Shrinkage: none" +
+            (set.material.empty() ? "" : "; " + escape_markup(set.material) + " does not shrink with age") +
+            ".</li>";
   if (const std::string habits = habit_words(set); !habits.empty())
     html += "<li>Sizes drawn on steps of " + escape_markup(habits) + ", judged from these.</li>";
   for (const std::string& name : set.same_drawing)

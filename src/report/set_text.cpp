@@ -30,8 +30,11 @@ std::string feature_line(const OriginalFeature& f, const LengthWords& words) {
 
 std::string part_lines(const SetPartResult& part, const LengthWords& words) {
   const OriginalResult& r = part.original;
-  std::string out = fmt::format("{}   shrunk {:.2f} % (95 %: {:.2f} to {:.2f} %)\n", part.name,
-                                100 * r.shrinkage_mean, 100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi);
+  std::string out = part.name;
+  if (r.has_shrunk())
+    out += fmt::format("   shrunk {:.2f} % (95 %: {:.2f} to {:.2f} %)", 100 * r.shrinkage_mean,
+                       100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi);
+  out += '\n';
   for (const OriginalFeature& f : r.features) {
     out += feature_line(f, words);
     if (f.name == r.about && !f.candidates.empty())
@@ -61,11 +64,16 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
   std::string out = fmt::format("Original sizes of {} parts together\n\n", set.parts.size());
   for (const SetPartResult& part : set.parts) out += part_lines(part, words) + "\n";
   out += fmt::format("Unit system   metric {}   inch {}\n", percent(set.p_metric), percent(1 - set.p_metric));
-  out += fmt::format("Shrinkage     another part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
-                     set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
-                     100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
-  out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone",
-                 std::string(14, ' '), std::string(14, ' '), options.width);
+  if (has_shrunk(set.shrinkage95)) {
+    out += fmt::format("Shrinkage     another part{}: {:.2f} % (95 %: {:.2f} to {:.2f} %)\n",
+                       set.material.empty() ? "" : " of " + set.material, 100 * set.shrinkage_mean,
+                       100 * set.shrinkage95.lo, 100 * set.shrinkage95.hi);
+    out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone",
+                   std::string(14, ' '), std::string(14, ' '), options.width);
+  } else {
+    out += "Shrinkage     none" +
+           (set.material.empty() ? "" : ": " + set.material + " does not shrink with age") + '\n';
+  }
   if (const std::string habits = habit_words(set); !habits.empty())
     out += wrapped("on steps of " + habits + " (of all sizes, judged from these)", "Sizes drawn   ",
                    std::string(14, ' '), options.width);

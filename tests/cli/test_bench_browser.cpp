@@ -37,6 +37,7 @@ std::pair<int, int> on_edge(Browser& browser, double fraction, const std::string
 void measure_roller(Browser& browser) {
   browser.type("#f-file", demo("roller.jpg"));
   browser.until("document.querySelector('#f-board')");
+  browser.run("document.querySelector('#f-board').closest('details').open = true");
   browser.type("#f-board", "9x6");
   browser.type("#f-square", "5mm");
   browser.type("#f-height", "6mm+-0.1mm");
@@ -286,6 +287,12 @@ TEST_CASE("bench in a browser: the pictures of the guide", "[.guide-pictures]") 
   const char* into = std::getenv("RONDURE_GUIDE");
   REQUIRE(into);
   const Folder folder;
+  std::vector<std::string> calibrate{"calibrate", "camera"};
+  for (int i = 1; i <= 10; ++i)
+    calibrate.push_back(demo("views/view_" + std::string(i < 10 ? "0" : "") + std::to_string(i) + ".jpg"));
+  calibrate.insert(calibrate.end(), {"--board", "9x6", "--square", "5mm", "-o", folder.path("camera.json")});
+  REQUIRE(rondure_run(calibrate).exit_code == 0);
+  folder.write("bench.toml", "camera = \"camera.json\"\n");
   BenchServer server(folder.path());
   Browser browser(360, 640, true);
   const auto keep = [&](const std::string& name) {

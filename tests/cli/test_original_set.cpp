@@ -266,3 +266,26 @@ TEST_CASE("original: a set tells the program that started it how far it is", "[c
     CHECK(before > 0.99);
   }
 }
+
+// Steel seats were told "another part of steel: 0.00 %, ageing only: the moulding shrinkage was in the mould", and to
+// measure "a width of the moulding" (2026-11-29).
+TEST_CASE("original: metal parts are not spoken of as mouldings that shrank", "[cli][original][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (const std::string name : {"a", "b"}) {
+    arguments.push_back(folder.path(name + ".json"));
+    REQUIRE(rondure_run({"add", arguments.back(), "seat", name == "a" ? "5.002mm+-0.02mm" : "7.002mm+-0.02mm",
+                         "--kind", "metal", "--material", "steel"})
+                .exit_code == 0);
+  }
+  std::string text = rondure_run({"original", arguments[1], "--all"}).out + rondure_run(arguments).out;
+  const std::string set = folder.path("set.json");
+  arguments.insert(arguments.end(), {"--json", set, "--quiet"});
+  REQUIRE(rondure_run(arguments).exit_code == 0);
+  REQUIRE(rondure_run({"report", set, "-o", folder.path("set.html")}).exit_code == 0);
+  text += folder.read("set.html");
+  INFO(text);
+  CHECK(text.find("steel does not shrink with age") != std::string::npos);
+  for (const std::string about_plastic : {"mould", "ageing", "hrunk"})
+    CHECK(text.find(about_plastic) == std::string::npos);
+}
