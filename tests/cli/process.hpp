@@ -116,6 +116,26 @@ inline std::string text_of(const std::filesystem::path& file) {
   return text.str();
 }
 
+inline std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
+
+// The words of a text that was wrapped to a width, in one line.
+inline std::string one_line(const std::string& text) {
+  std::istringstream words(text);
+  std::string out;
+  for (std::string word; words >> word;) out += (out.empty() ? "" : " ") + word;
+  return out;
+}
+
+// The full path of images-demo/NAME.
+inline std::string demo(const std::string& name) {
+  return (std::filesystem::canonical(RONDURE_SOURCE) / "images-demo" / name).string();
+}
+
 // A folder for one test.
 class Folder {
 public:

@@ -18,18 +18,11 @@ using json = nlohmann::json;
 
 namespace {
 
-std::string demo(const std::string& name) { return std::string(RONDURE_SOURCE) + "/images-demo/" + name; }
-
-std::string bytes_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 // Every file below a folder with its bytes.
 std::set<std::string> snapshot(const fs::path& folder) {
   std::set<std::string> all;
   for (const auto& entry : fs::recursive_directory_iterator(folder))
-    all.insert(entry.path().string() + "|" + (entry.is_regular_file() ? bytes_of(entry.path()) : ""));
+    all.insert(entry.path().string() + "|" + (entry.is_regular_file() ? text_of(entry.path()) : ""));
   return all;
 }
 
@@ -276,7 +269,7 @@ TEST_CASE("bench: from a photograph to the printed page", "[cli][bench]") {
   const Folder folder;
   BenchServer server(folder.path());
   server.pair();
-  const std::string picture = bytes_of(demo("drum.png"));
+  const std::string picture = text_of(demo("drum.png"));
   CHECK(json::parse(server.post("/api/picture?name=drum.png", picture, "image/png").body)["picture"] ==
         "drum.png");
   CHECK(json::parse(server.post("/api/picture?name=drum.png", picture, "image/png").body)["picture"] ==

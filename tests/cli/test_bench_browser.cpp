@@ -15,15 +15,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-std::string demo(const std::string& name) {
-  return fs::canonical(fs::path(RONDURE_SOURCE) / "images-demo" / name).string();
-}
-
-std::string text_of_file(const fs::path& file) {
-  std::ifstream in(file);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 // A place on the selected edge, in the window: at a fraction of its length.
 std::pair<int, int> on_edge(Browser& browser, double fraction, const std::string& edge = ".edge.selected") {
   const auto at = browser.run(
@@ -144,7 +135,7 @@ TEST_CASE("bench in a browser: a dozen readings with two slips, and a reload in 
   type_reading(browser, "23,1000", "9,6306", "12 kept");
   type_reading(browser, place(11).first, place(11).second, "13 kept");
   CHECK(browser.run("return document.querySelectorAll('.readings li').length") == 12);
-  const std::string text = text_of_file(folder.path("r.csv"));
+  const std::string text = text_of(folder.path("r.csv"));
   CHECK(text.find("# deleted: ") != std::string::npos);
   CHECK(text.find("# undone: ") != std::string::npos);
   CHECK(browser.run("return document.querySelector('[aria-label^=Roundness]') !== null") == true);

@@ -19,8 +19,6 @@ using json = nlohmann::json;
 
 namespace {
 
-fs::path demo(const std::string& name) { return fs::path(RONDURE_SOURCE) / "images-demo" / name; }
-
 json answer(const HttpReply& reply) { return json::parse(reply.body, nullptr, false); }
 
 std::string reading(int i) {

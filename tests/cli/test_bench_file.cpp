@@ -8,8 +8,6 @@ using nlohmann::json;
 
 namespace {
 
-const std::string kDemo = std::filesystem::canonical(RONDURE_SOURCE).string() + "/images-demo/";
-
 Run run_in(const Folder& folder, const std::vector<std::string>& arguments,
            const std::string& configuration = "/nonexistent") {
   RunOptions options;
@@ -29,7 +27,7 @@ TEST_CASE("bench file: with it a photograph alone is measured as with the words 
   folder.write("bench.toml",
                "# the board under the lamp\nboard = \"9x6\"\nsquare = \"5mm\"\nboard_uncertainty = "
                "\"0.05%\"\nunit = \"in\"\n");
-  const std::string photo = kDemo + "roller.jpg";
+  const std::string photo = demo("roller.jpg");
   const Run daily = run_in(folder, {"measure", photo, "--height", "5.973mm"});
   INFO(daily.out << daily.err);
   REQUIRE(daily.exit_code == 0);
@@ -45,7 +43,7 @@ TEST_CASE("bench file: with it a photograph alone is measured as with the words 
       run_in(folder, {"measure", photo, "--height", "5.973mm", "--square", "10mm", "--json", "-"});
   CHECK(first_diameter(other) == Approx(2 * first_diameter(by_file)).epsilon(0.03));
   // a scale that is typed takes the place of camera and board
-  const Run scaled = run_in(folder, {"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02"});
+  const Run scaled = run_in(folder, {"measure", demo("drum.png"), "--scale", "38px/mm+-0.02"});
   CHECK(scaled.exit_code == 0);
   CHECK_THAT(scaled.out, Catch::StartsWith("from bench.toml: unit in"));
 }
@@ -76,7 +74,7 @@ TEST_CASE("bench file: a wrong word is named with its line and the known words",
   const Folder folder;
   const auto refusal = [&](const std::string& text) {
     folder.write("bench.toml", text);
-    const Run run = run_in(folder, {"measure", kDemo + "drum.png", "--scale", "38px/mm"});
+    const Run run = run_in(folder, {"measure", demo("drum.png"), "--scale", "38px/mm"});
     CHECK(run.exit_code == 2);
     CHECK(run.one_line_on_error());
     return run.err;
@@ -95,7 +93,7 @@ TEST_CASE("bench file: a shelf of tools beside the bench file", "[cli][bench-fil
   const Folder folder, shop;
   shop.write("tools.csv", "name,kind,radius,diameter,thickness,unit\nball cutter 25,cutter,,25,,mm\n");
   const std::string bench = shop.write("bench.toml", "tools = \"tools.csv\"\n");
-  const Run plan = run_in(folder, {"plan", kDemo + "two-dates/roller-2026.json", "--radius", "13mm",
+  const Run plan = run_in(folder, {"plan", demo("two-dates/roller-2026.json"), "--radius", "13mm",
                                    "--arc-width", "5mm", "--bench", bench});
   INFO(plan.out << plan.err);
   REQUIRE(plan.exit_code == 0);
@@ -104,7 +102,7 @@ TEST_CASE("bench file: a shelf of tools beside the bench file", "[cli][bench-fil
 
 TEST_CASE("measure: the board is counted when nobody says its size, and squares are understood",
           "[cli][measure]") {
-  const std::string photo = kDemo + "roller.jpg";
+  const std::string photo = demo("roller.jpg");
   const auto diameter = [&](std::vector<std::string> more, std::string* err = nullptr) {
     std::vector<std::string> arguments{"measure",  photo,     "--square", "5mm",
                                        "--height", "5.973mm", "--json",   "-"};
@@ -120,7 +118,7 @@ TEST_CASE("measure: the board is counted when nobody says its size, and squares 
   const json squares = diameter({"--board", "10x7"});
   CHECK(squares.at("circle").at("diameter_mm").get<double>() == Approx(told).epsilon(1e-9));
   CHECK(squares.dump().find("board-squares-counted") != std::string::npos);
-  const Run none = rondure_run({"measure", kDemo + "drum.png", "--square", "5mm"});
+  const Run none = rondure_run({"measure", demo("drum.png"), "--square", "5mm"});
   CHECK(none.exit_code == 1);
   CHECK(none.one_line_on_error());
 }

@@ -24,13 +24,8 @@ namespace {
 
 constexpr int kFewKills = 8, kKillsPerFile = 20;
 
-std::string bytes_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 // No two are alike: the directions are turned on by the golden section.
-std::string reading(int i) {
+std::string reading_round(int i) {
   const double t = 2 * M_PI * std::fmod(0.6180339887 * i, 1.0);
   std::ostringstream text;
   text.precision(5);
@@ -40,7 +35,7 @@ std::string reading(int i) {
 
 std::set<std::string> readings_in(const fs::path& file) {
   std::set<std::string> all;
-  std::istringstream in(bytes_of(file));
+  std::istringstream in(text_of(file));
   for (std::string line; std::getline(in, line);)
     if (!line.empty() && line[0] != '#') {
       line = line.substr(0, line.find("  #"));
@@ -56,7 +51,7 @@ std::vector<std::string> type_on(const BenchServer& server, const std::string& f
   std::vector<std::string> acknowledged;
   try {
     for (;;) {
-      const std::string line = reading(number++);
+      const std::string line = reading_round(number++);
       const HttpReply reply =
           server.post("/api/readings", json{{"file", file}, {"line", line}, {"unit", "mm"}}.dump());
       if (reply.status != 200) return acknowledged;
@@ -74,10 +69,10 @@ TEST_CASE("bench: what was acknowledged is what stands on disk", "[cli][bench]")
   BenchServer server(folder.path());
   server.pair();
   for (int i = 0; i < 4; ++i) {
-    const HttpReply reply =
-        server.post("/api/readings", json{{"file", "r.csv"}, {"line", reading(i)}, {"unit", "mm"}}.dump());
+    const HttpReply reply = server.post(
+        "/api/readings", json{{"file", "r.csv"}, {"line", reading_round(i)}, {"unit", "mm"}}.dump());
     REQUIRE(reply.status == 200);
-    CHECK(json::parse(reply.body)["text"].get<std::string>() == bytes_of(folder.path("r.csv")));
+    CHECK(json::parse(reply.body)["text"].get<std::string>() == text_of(folder.path("r.csv")));
   }
   CHECK(readings_in(folder.path("r.csv")).size() == 4);
 }

@@ -14,8 +14,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const fs::path kDemo = fs::path(RONDURE_SOURCE) / "images-demo";
-
 nlohmann::json record_in(const Folder& folder, const std::string& name) {
   std::ifstream in(folder.path(name));
   return nlohmann::json::parse(in);
@@ -70,11 +68,10 @@ TEST_CASE("bench in a browser: several side views of one part give one answer",
 TEST_CASE("bench in a browser: a pin is touched, said to be a gauge piece, and the size is by it",
           "[cli][bench][browser][repeats]") {
   const Folder folder;
-  fs::copy_file(kDemo / "roller_pin.jpg", folder.path("roller_pin.jpg"));
+  fs::copy_file(demo("roller_pin.jpg"), folder.path("roller_pin.jpg"));
   std::vector<std::string> calibrate{"calibrate", "camera"};
   for (int i = 1; i <= 10; ++i)
-    calibrate.push_back(
-        (kDemo / "views" / ("view_" + std::string(i < 10 ? "0" : "") + std::to_string(i) + ".jpg")).string());
+    calibrate.push_back(demo("views/view_" + std::string(i < 10 ? "0" : "") + std::to_string(i) + ".jpg"));
   calibrate.insert(calibrate.end(), {"--board", "9x6", "--square", "5mm", "-o", folder.path("camera.json")});
   REQUIRE(rondure_run(calibrate).exit_code == 0);
   folder.write("bench.toml", "camera = \"camera.json\"\nboard = \"9x6\"\nsquare = \"5mm\"\n");

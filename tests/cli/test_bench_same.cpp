@@ -16,13 +16,6 @@ using json = nlohmann::json;
 
 namespace {
 
-fs::path demo(const std::string& name) { return fs::path(RONDURE_SOURCE) / "images-demo" / name; }
-
-std::string bytes_of(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  return {std::istreambuf_iterator<char>(in), {}};
-}
-
 // The same files in two folders: one is served, in the other the commands are typed.
 class TwoFolders {
 public:
@@ -52,7 +45,7 @@ public:
   }
   // A record without the times of its making.
   static json record(const Folder& folder, const std::string& name) {
-    json read = json::parse(bytes_of(folder.path(name)));
+    json read = json::parse(text_of(folder.path(name)));
     for (json& feature : read["features"]) feature["source"].erase("time");
     return read;
   }
@@ -100,7 +93,7 @@ TEST_CASE("bench: every option of the commands for one part has its place on the
   std::string page;
   for (const auto& entry : fs::directory_iterator(fs::path(RONDURE_SOURCE) / "src/data"))
     if (entry.path().filename().string().starts_with("bench") && entry.path().extension() == ".js")
-      page += bytes_of(entry.path());
+      page += text_of(entry.path());
   int looked_at = 0;
   for (const char* command : {"measure", "fit", "record", "original", "plan", "compare", "report", "add"}) {
     const std::string help = rondure_run({command, "--help"}).out;
@@ -154,7 +147,7 @@ TEST_CASE("bench: readings are read as 'record' reads them, and kept as 'fit' ke
       answers += two.ask("readings", fields)["answer"].get<std::string>() + "\n";
     }
     CHECK(answers == two.type(with({"record", file}, options), in));
-    CHECK(bytes_of(two.page.path(file)) == bytes_of(two.hand.path(file)));
+    CHECK(text_of(two.page.path(file)) == text_of(two.hand.path(file)));
   };
   same_dialogue(
       "d.csv",
@@ -201,7 +194,7 @@ TEST_CASE("bench: sizes from a table, and what else 'original' is told", "[cli][
                                   "flange,width,6mm", "--part", "roller", "--mark", "K 4", "--date", "1974",
                                   "--note", "left", "--learn", "new.csv", "--all"}));
   two.same_record("r.json");
-  CHECK(bytes_of(two.page.path("new.csv")) == bytes_of(two.hand.path("new.csv")));
+  CHECK(text_of(two.page.path("new.csv")) == text_of(two.hand.path("new.csv")));
   CHECK(two.server->post("/api/original", json{{"part", "r.json"}, {"learn", "sizes.csv"}}.dump()).status ==
         409);  // never over a file
 }
@@ -245,7 +238,7 @@ TEST_CASE(
     const HttpReply section =
         two.server->get("/api/section?id=" + planned["section"].get<std::string>() + "&as=" + form);
     CHECK(section.status == 200);
-    CHECK(section.body == bytes_of(two.hand.path("section." + form)));
+    CHECK(section.body == text_of(two.hand.path("section." + form)));
   }
   two.same_record("roller-2026.json");
   for (const std::string crown : {"none", "ball"}) {
@@ -309,7 +302,7 @@ TEST_CASE("bench: a table is written as typed, what is no such table, or was cha
                     table = head + "end mill,cutter,,6,,mm\n";
   const HttpReply made = write("shelf.csv", table, "");
   REQUIRE(made.status == 200);
-  CHECK(bytes_of(two.page.path("shelf.csv")) == table);
+  CHECK(text_of(two.page.path("shelf.csv")) == table);
   const std::string revision = made.head.substr(made.head.find("ETag: \"") + 7, 16);
   { std::ofstream(two.page.path("shelf.csv"), std::ios::app) << "wheel,wheel,13,,,mm\n"; }
   CHECK(write("shelf.csv", head, revision).status == 409);  // somebody else wrote
@@ -317,7 +310,7 @@ TEST_CASE("bench: a table is written as typed, what is no such table, or was cha
   CHECK(write("outside-2026.csv", table, "").status == 409);  // readings
   CHECK(write("new.csv", "1,2\n3,4\n", "").status == 400);
   CHECK(write("../new.csv", table, "").status == 400);
-  CHECK(bytes_of(two.page.path("outside-2026.csv")) == bytes_of(demo("two-dates/outside-2026.csv")));
+  CHECK(text_of(two.page.path("outside-2026.csv")) == text_of(demo("two-dates/outside-2026.csv")));
   CHECK_FALSE(two.page.has("new.csv"));
   const json known = json::parse(two.server->get("/api/materials").body);
   CHECK(known["text"] == two.type({"original", "--materials"}));

@@ -14,8 +14,7 @@ using json = nlohmann::json;
 
 namespace {
 
-fs::path demo(const std::string& name) { return fs::path(RONDURE_SOURCE) / "images-demo" / name; }
-json answer(const HttpReply& reply) { return json::parse(reply.body, nullptr, false); }
+json answered(const HttpReply& reply) { return json::parse(reply.body, nullptr, false); }
 
 json row_of(const json& state, const std::string& name) {
   for (const json& row : state["rows"])
@@ -43,10 +42,10 @@ public:
                         json{{"part", "r.json"}, {"shaft", "3.000mm+-0.002mm"}, {"unit", unit}}.dump());
   }
   json fill(const std::string& row, const std::string& figure, const std::string& u = "") const {
-    return answer(server->post(
+    return answered(server->post(
         "/api/sheet", json{{"part", "r.json"}, {"row", row}, {"measured", figure}, {"u", u}}.dump()));
   }
-  json sheet() const { return answer(server->get("/api/sheet?part=r.json")); }
+  json sheet() const { return answered(server->get("/api/sheet?part=r.json")); }
 
   Folder folder;
   std::unique_ptr<BenchServer> server;
@@ -59,7 +58,7 @@ TEST_CASE("bench: limits are shown as the check sheet prints them, in mm and inc
   const Planned made;
   for (const std::string unit : {"mm", "in"}) {
     REQUIRE(made.plan(unit).status == 200);
-    const json limits = answer(made.server->get("/api/limits?part=r.json"));
+    const json limits = answered(made.server->get("/api/limits?part=r.json"));
     const json sheet = made.sheet();
     int compared = 0;
     for (const json& row : sheet["rows"]) {
@@ -112,7 +111,7 @@ TEST_CASE("bench: what the bench file says is told to the page, and inches stand
   folder.write("bench.toml", "unit = \"in\"\nboard = \"9x6\"\nsquare = \"5mm\"\n");
   BenchServer server(folder.path());
   server.pair();
-  const json all = answer(server.get("/api/parts"));
+  const json all = answered(server.get("/api/parts"));
   CHECK(all["bench"]["unit"] == "in");
   CHECK(all["bench"]["board"] == "9x6");
   const std::string in_inches = all["parts"][0]["sentence_in"], in_mm = all["parts"][0]["sentence"];
@@ -131,19 +130,19 @@ TEST_CASE("bench: readings go on where they were, and are taken anew when somebo
   BenchServer server(folder.path());
   server.pair();
   const auto type = [&](const std::string& line) {
-    return answer(server.post("/api/readings", json{{"file", "r.csv"}, {"line", line}}.dump()));
+    return answered(server.post("/api/readings", json{{"file", "r.csv"}, {"line", line}}.dump()));
   };
   for (const char* line : {"10 0", "0 10", "-10 0", "0 -10", "7.0711 7.0711"}) type(line);
   // the answer of the open dialogue is that of the file
   json now = type("-7.0711 -7.0711");
-  const json read_again = answer(server.get("/api/readings?file=r.csv"));
+  const json read_again = answered(server.get("/api/readings?file=r.csv"));
   CHECK(now["record"] == read_again["record"]);
   CHECK(now["text"] == read_again["text"]);
   // a line added by hand counts
   { std::ofstream(folder.path("r.csv"), std::ios::app) << "-7.0711,7.0711\n"; }
   now = type("7.0711 -7.0711");
   CHECK(now["answer"].get<std::string>().starts_with("8 kept"));
-  CHECK(now["record"] == answer(server.get("/api/readings?file=r.csv"))["record"]);
+  CHECK(now["record"] == answered(server.get("/api/readings?file=r.csv"))["record"]);
   // a line that was taken out by hand stays out, nothing comes back
   std::string text = folder.read("r.csv");
   text.erase(text.find("0,10\n"), 5);

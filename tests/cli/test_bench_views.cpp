@@ -13,10 +13,6 @@ namespace fs = std::filesystem;
 
 namespace {
 
-std::string demo(const std::string& name) {
-  return fs::canonical(fs::path(RONDURE_SOURCE) / "images-demo" / name).string();
-}
-
 // Of WCAG 2.1 AA what a script can judge: 1.1.1 texts for pictures, 1.3.1 and 4.1.2 names of controls, 1.4.3 contrast of
 // texts, 1.4.10 reflow (above), 2.4.2 title, 2.4.3 focus order, 2.4.7 focus seen, 3.1.1 language. From memory.
 constexpr const char* kAccessible = R"(

@@ -14,10 +14,6 @@ using json = nlohmann::json;
 
 namespace {
 
-fs::path demo(const std::string& name) {
-  return fs::canonical(fs::path(RONDURE_SOURCE) / "images-demo" / name);
-}
-
 json features_by_command(std::vector<std::string> arguments) {
   arguments.insert(arguments.begin(), "measure");
   arguments.insert(arguments.end(), {"--json", "-"});
@@ -60,7 +56,7 @@ TEST_CASE("bench: a side view and a scan are measured as by the command", "[cli]
   CHECK(json::parse(stated.body)["record"]["features"][0]["circle"] ==
         features_by_command({folder.path("scan_idler.png"), "--scan=1200dpi"})["features"][0]["circle"]);
   // the command would take a file's name there for one more picture: here it is refused
-  for (const json& hostile : {json{{"picture", "scan_idler.png"}, {"scan", demo("roller.jpg").string()}},
+  for (const json& hostile : {json{{"picture", "scan_idler.png"}, {"scan", demo("roller.jpg")}},
                               json{{"picture", "scan_idler.png"}, {"scan", "roller-side.jpg"}},
                               json{{"picture", "scan_idler.png"}, {"board", "../board.json"}}})
     CHECK(server.post("/api/measure", hostile.dump()).status == 400);
@@ -70,7 +66,7 @@ TEST_CASE("bench: two records are compared as by the command, what is missing is
           "[cli][bench]") {
   const Folder folder;
   for (const char* name : {"roller-2014.json", "roller-2026.json"})
-    fs::copy_file(demo("two-dates") / name, folder.path(name));
+    fs::copy_file(demo(std::string("two-dates/") + name), folder.path(name));
   BenchServer server(folder.path());
   server.pair();
   const HttpReply compared =
@@ -93,7 +89,7 @@ TEST_CASE("bench: what is said of a size and of readings reaches the commands", 
   const Folder page, by_hand;
   for (const Folder* folder : {&page, &by_hand})
     for (const char* name : {"roller-2026.json", "outside-2026.csv", "stage.json"})
-      fs::copy_file(demo("two-dates") / name, folder->path(name));
+      fs::copy_file(demo(std::string("two-dates/") + name), folder->path(name));
   const auto record = [](const Folder& folder) {
     std::ifstream in(folder.path("roller-2026.json"));
     json read = json::parse(in);
@@ -151,7 +147,7 @@ TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli
   Browser browser(360, 740, true);
   browser.go(server.address());
   browser.press("Take a photograph");
-  browser.type("#f-file", demo("roller-side.jpg").string());
+  browser.type("#f-file", demo("roller-side.jpg"));
   browser.until("document.querySelector('#f-way')");
   const auto way = [&](const std::string& value) {
     browser.run(
@@ -173,7 +169,7 @@ TEST_CASE("bench in a browser: a part on its side and a scan, on a phone", "[cli
   browser.until("document.querySelector('.tabs') && document.querySelector('svg.profile')");
   CHECK(reflowed(browser) == "");
   browser.go("http://" + server.host() + "/#/photo");
-  browser.type("#f-file", demo("scan_idler.png").string());
+  browser.type("#f-file", demo("scan_idler.png"));
   browser.until("location.hash === '#/photo/scan_idler.png' && document.querySelector('#f-way')");
   browser.run("document.querySelector('#f-way').closest('details').open = true");
   way("scan");

@@ -7,7 +7,6 @@
 
 namespace {
 
-std::string demo(const std::string& name) { return std::string(RONDURE_SOURCE) + "/images-demo/" + name; }
 std::vector<std::string> camera_command(const std::string& output) {
   std::vector<std::string> arguments = {"calibrate", "camera"};
   for (const char* n : {"01", "02", "03", "04", "05", "06", "07", "08", "09", "10"})

@@ -30,7 +30,7 @@ std::string record(std::initializer_list<Json> features, const Json& more = Json
   return j.dump();
 }
 
-struct Bench {
+struct TwoRecords {
   Folder folder;
   std::string a = folder.write("a.json", record({feature("roller", "outside", 12.400, 0.0010),
                                                  feature("bore", "bore", 6.000, 0.0010)}));
@@ -42,7 +42,7 @@ struct Bench {
 
 TEST_CASE("compare: one look in both units, with uncertainty, shrinkage and what is missing",
           "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   const Run run = rondure_run({"compare", bench.a, bench.b});
   REQUIRE(run.exit_code == 0);
   CHECK(run.err.empty());
@@ -53,7 +53,7 @@ TEST_CASE("compare: one look in both units, with uncertainty, shrinkage and what
 }
 
 TEST_CASE("compare: --tolerance gives the verdict of the decision rule", "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   const auto verdict = [&](const std::string& tolerance) {
     const Run run = rondure_run({"compare", bench.a, bench.b, "--tolerance", tolerance, "--json", "-"});
     REQUIRE(run.exit_code == 0);
@@ -68,7 +68,7 @@ TEST_CASE("compare: --tolerance gives the verdict of the decision rule", "[cli][
 }
 
 TEST_CASE("compare: JSON keys", "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   const Run run =
       rondure_run({"compare", bench.a, bench.b, "--quiet", "--json", bench.folder.path("c.json")});
   REQUIRE(run.exit_code == 0);
@@ -85,7 +85,7 @@ TEST_CASE("compare: JSON keys", "[cli][compare]") {
 }
 
 TEST_CASE("compare: the copy against the plan of the old part", "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   const Json plan{
       {"replacement",
        {{"sizes",
@@ -138,7 +138,7 @@ TEST_CASE("compare: the copy against the plan of the old part", "[cli][compare]"
 }
 
 TEST_CASE("compare: --turn brings the later part back", "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   Json before = feature("roller", "outside", 12.4, 0.001), after = before;
   before["harmonics"] = {{{"upr", 2}, {"amplitude_mm", 0.01}, {"phase_deg", 10}, {"u_amplitude_mm", 0.0005}},
                          {{"upr", 3}, {"amplitude_mm", 0.01}, {"phase_deg", 10}, {"u_amplitude_mm", 0.0005}}};
@@ -154,7 +154,7 @@ TEST_CASE("compare: --turn brings the later part back", "[cli][compare]") {
 }
 
 TEST_CASE("compare: wrong inputs are one line and the right exit status", "[cli][compare]") {
-  const Bench bench;
+  const TwoRecords bench;
   const std::string damaged =
       bench.folder.write("damaged.json", "{\"format\":\"rondure-part\",\n\"version\":1,");
   const std::string other =

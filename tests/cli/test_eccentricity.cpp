@@ -17,7 +17,7 @@ namespace {
 
 // A roller of 16 mm with a bore of 6 mm, `off_mm` off its middle towards `direction_deg` (counter-clockwise
 // from +x, y up), at 30 px/mm.
-render::Image roller(double off_mm, double direction_deg, std::uint64_t seed) {
+render::Image roller_picture(double off_mm, double direction_deg, std::uint64_t seed) {
   render::Scene scene;
   scene.camera = render::Camera::square_on(560, 540, 30);
   scene.ground = render::grey(0.65);
@@ -47,12 +47,10 @@ std::string eccentricity_text(const json& feature) {
 }
 
 // The number that follows `word`; NaN where it does not stand.
-double number_after(const std::string& text, const std::string& word) {
+double figure_after(const std::string& text, const std::string& word) {
   const auto at = text.find(word);
   return at == std::string::npos ? std::nan("") : std::stod(text.substr(at + word.size()));
 }
-
-std::string demo(const char* file) { return std::string(RONDURE_SOURCE) + "/images-demo/" + file; }
 
 // The height of a ray-traced scene's part, as a person would tell it.
 std::string height_of(const std::string& truth_file) {
@@ -69,7 +67,7 @@ TEST_CASE("measure: a bore 0.12 mm off centre is told as 0.120 mm within 2 u, wi
   double worst_deg = 0;
   for (const double direction_deg : {20.0, 110.0, 200.0, 305.0})
     for (const int jpeg_quality : {0, 90}) {
-      const render::Image image = roller(0.12, direction_deg, static_cast<std::uint64_t>(++cases));
+      const render::Image image = roller_picture(0.12, direction_deg, static_cast<std::uint64_t>(++cases));
       const std::string file = folder.path(jpeg_quality ? "roller.jpg" : "roller.png");
       REQUIRE(
           (jpeg_quality ? render::write_jpeg(file, image, jpeg_quality) : render::write_png(file, image)));
@@ -80,13 +78,13 @@ TEST_CASE("measure: a bore 0.12 mm off centre is told as 0.120 mm within 2 u, wi
       const json &bore = feature_named(record, "bore"), &outside = feature_named(record, "outside");
       const std::string text = eccentricity_text(bore);
       INFO(text);
-      const double told_mm = std::stod(text), u_mm = number_after(text, "+- ");
+      const double told_mm = std::stod(text), u_mm = figure_after(text, "+- ");
       CHECK(u_mm > 0.00002);
       CHECK(u_mm < 0.002);
       CHECK(std::abs(told_mm - 0.120) < 3 * u_mm);
       within += std::abs(told_mm - 0.120) < 2 * u_mm;
-      CHECK(number_after(text, "ISO 1101: ") == Approx(2 * told_mm).margin(1e-4));
-      const double towards_deg = number_after(text, "towards ");
+      CHECK(figure_after(text, "ISO 1101: ") == Approx(2 * told_mm).margin(1e-4));
+      const double towards_deg = figure_after(text, "towards ");
       worst_deg = std::max(worst_deg, std::abs(std::remainder(towards_deg - direction_deg, 360)));
       // The centres themselves, y up.
       const double dx = bore["circle"]["center_mm"][0].get<double>() -
@@ -104,14 +102,14 @@ TEST_CASE("measure: a bore 0.12 mm off centre is told as 0.120 mm within 2 u, wi
 TEST_CASE("measure: a bore in the middle is told no direction, table and page tell the same as the record",
           "[cli][measure][eccentricity]") {
   const Folder folder;
-  REQUIRE(render::write_png(folder.path("true.png"), roller(0, 0, 7)));
-  REQUIRE(render::write_png(folder.path("off.png"), roller(0.12, 140, 8)));
+  REQUIRE(render::write_png(folder.path("true.png"), roller_picture(0, 0, 7)));
+  REQUIRE(render::write_png(folder.path("off.png"), roller_picture(0.12, 140, 8)));
   const Run in_middle =
       rondure_run({"measure", folder.path("true.png"), "--scale", "30px/mm", "--json", "-", "--quiet"});
   REQUIRE(in_middle.exit_code == 0);
   const std::string nothing = eccentricity_text(feature_named(json::parse(in_middle.out), "bore"));
   INFO(nothing);
-  CHECK(std::stod(nothing) < 3 * number_after(nothing, "+- "));
+  CHECK(std::stod(nothing) < 3 * figure_after(nothing, "+- "));
   CHECK(nothing.find("towards") == std::string::npos);
 
   const Run table = rondure_run({"measure", folder.path("off.png"), "--scale", "30px/mm", "--csv",
@@ -148,8 +146,8 @@ TEST_CASE("measure: off centre through an unknown lens or at an unknown height i
   for (const auto& [name, true_mm] : {std::pair{"hub step", 0.0}, {"bore", std::hypot(0.038, 0.021)}}) {
     const std::string text = eccentricity_text(feature_named(record, name));
     INFO(name << ": " << text);
-    CHECK(std::abs(std::stod(text) - true_mm) < 2 * number_after(text, "+- "));
-    CHECK(number_after(text, "+- ") < 0.02);
+    CHECK(std::abs(std::stod(text) - true_mm) < 2 * figure_after(text, "+- "));
+    CHECK(figure_after(text, "+- ") < 0.02);
   }
 
   const Run untold =
@@ -169,5 +167,5 @@ TEST_CASE("measure: a bore of a standing part is in its middle within 2 u", "[cl
   REQUIRE(run.exit_code == 0);
   const std::string text = eccentricity_text(feature_named(json::parse(run.out), "bore"));
   INFO(text);
-  CHECK(std::stod(text) < 2 * number_after(text, "+- "));
+  CHECK(std::stod(text) < 2 * figure_after(text, "+- "));
 }

@@ -57,7 +57,7 @@ std::string picture(const Folder& folder, int focal_35mm_mm) {
   return file;
 }
 
-Run measured(const std::string& file) {
+Run measured_with(const std::string& file) {
   return rondure_run({"measure", file, "--board", "9x6", "--square", "5mm", "--board-uncertainty", "0%",
                       "--height", "6mm", "--json", "-"});
 }
@@ -67,13 +67,13 @@ Run measured(const std::string& file) {
 TEST_CASE("measure: a view from above takes a height where the picture notes its focal length",
           "[cli][measure][focal]") {
   const Folder folder;
-  const Run without = measured(picture(folder, 0));
+  const Run without = measured_with(picture(folder, 0));
   CHECK(without.exit_code == 1);
   CHECK(without.one_line_on_error());
   CHECK_THAT(without.err, Catch::Contains("camera file"));
   // 2640 px of a 1250 px diagonal are 91.4 mm of a 43.27 mm one; a maker may round or go by the width.
   const int noted_mm = GENERATE(91, 88, 95);
-  const Run run = measured(picture(folder, noted_mm));
+  const Run run = measured_with(picture(folder, noted_mm));
   INFO(noted_mm << ": " << run.err);
   REQUIRE(run.exit_code == 0);
   const json f = json::parse(run.out).at("features").at(0);

@@ -133,7 +133,7 @@ TEST_CASE("cli: the examples of every help text work on the demo files", "[cli][
   }
 }
 
-TEST_CASE("cli: help says in which unit every length is", "[cli][handbook]") {
+TEST_CASE("cli: help says in which unit every length is", "[cli][handbook][repeats]") {
   int with_lengths = 0;
   for (const std::string& words : all_commands()) {
     std::vector<std::string> arguments;

@@ -6,18 +6,9 @@
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  std::istringstream in(text);
-  for (std::string line; std::getline(in, line);) lines.push_back(line);
-  return lines;
-}
-
 // `count` photographs in a folder, number `broken` of them cut short.
 std::vector<std::string> photographs(const Folder& folder, int count, int broken) {
-  const std::string bytes = text_of(kDemo + "drum.png");
+  const std::string bytes = text_of(demo("drum.png"));
   std::vector<std::string> files;
   for (int i = 0; i < count; ++i) {
     char name[32];
@@ -63,7 +54,7 @@ TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up",
 TEST_CASE("measure: a batch with a table on standard output sums up on standard error",
           "[cli][measure][batch]") {
   const Run run =
-      rondure_run({"measure", kDemo + "drum.png", kDemo + "drum.png", "--scale", "38.00px/mm", "--csv", "-"});
+      rondure_run({"measure", demo("drum.png"), demo("drum.png"), "--scale", "38.00px/mm", "--csv", "-"});
   CHECK(run.exit_code == 0);
   CHECK(run.out.starts_with("file,feature,"));
   CHECK(run.out.find("photographs measured") == std::string::npos);

@@ -10,11 +10,11 @@
 using json = nlohmann::json;
 
 namespace {
-const std::string kRoller = std::string(RONDURE_SOURCE) + "/images-demo/roller.jpg";
+const std::string kRollerPhoto = std::string(RONDURE_SOURCE) + "/images-demo/roller.jpg";
 
 std::vector<std::string> measure(std::vector<std::string> more) {
-  std::vector<std::string> all{"measure", kRoller,    "--board", "9x6",    "--square",
-                               "5mm",     "--height", "6mm",     "--json", "-"};
+  std::vector<std::string> all{"measure", kRollerPhoto, "--board", "9x6",    "--square",
+                               "5mm",     "--height",   "6mm",     "--json", "-"};
   all.insert(all.end(), more.begin(), more.end());
   return all;
 }
@@ -98,7 +98,7 @@ TEST_CASE("measure: --outlines tells where the edges run in the picture", "[cli]
 TEST_CASE("measure: without a board, --outlines tells what looks like its corners", "[cli][measure]") {
   const Folder folder;
   const Run run = rondure_run(
-      {"measure", kRoller, "--board", "20x15", "--square", "5mm", "--outlines", folder.path("o.json")});
+      {"measure", kRollerPhoto, "--board", "20x15", "--square", "5mm", "--outlines", folder.path("o.json")});
   CHECK(run.exit_code == 1);
   CHECK(run.one_line_on_error());
   std::ifstream in(folder.path("o.json"));

@@ -15,7 +15,7 @@ constexpr double kScale_px_mm = 30;
 
 std::string roller_side() { return RONDURE_SOURCE "/images-demo/roller-side.jpg"; }
 
-Line roller() {
+Line roller_line() {
   Line m{{0, 0}, {0, 6.6}, {0.4, 7}, {1.5, 7}, {1.5, 6}};
   add_arc(m, {7.5, 6}, 12.94);
   for (const auto& p : {Eigen::Vector2d(7.5, 7), {8.6, 7}, {9, 6.6}, {9, 0}}) m.push_back(p);
@@ -41,7 +41,7 @@ Run side(const std::string& photo, const std::vector<std::string>& more = {}) {
 
 TEST_CASE("measure --side: widths, diameters and crown of a roller, into the record", "[cli][side]") {
   const Folder folder;
-  const std::string photo = save(folder, "side.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  const std::string photo = save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6}));
   const Run run = side(photo, {"--save", folder.path("part.json"), "--material", "POM-C"});
   CHECK(run.err == "");
   REQUIRE(run.exit_code == 0);
@@ -90,7 +90,7 @@ TEST_CASE("measure --side: widths, diameters and crown of a roller, into the rec
 
 TEST_CASE("measure --side: names given, and JSON to standard output", "[cli][side]") {
   const Folder folder;
-  const std::string photo = save(folder, "side.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  const std::string photo = save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6}));
   const Run run = side(photo, {"--profile", "flange, track, flange", "--json", "-"});
   REQUIRE(run.exit_code == 0);
   CHECK(nlohmann::json::parse(run.out).at("profile").at("segments").at(4).at("name") == "track");
@@ -114,7 +114,7 @@ TEST_CASE("measure --side: what is no side view is refused in one line", "[cli][
   };
   refused("above", round, "from above");
   refused("skew", skew, "symmetry");
-  refused("cut", placed(closed(roller()), 0.03, {6, 8.6}), "border");
+  refused("cut", placed(closed(roller_line()), 0.03, {6, 8.6}), "border");
   refused("empty", {{-5, -5}, {-4, -5}, {-4, -4}}, "nothing");
   Line two{{2, 2}, {6, 2}, {6, 6}, {2, 6}};
   // Two squares as one closed line: the way between them goes there and back.
@@ -196,7 +196,7 @@ TEST_CASE("measure --side: several pictures of one part are combined, a stranger
         CHECK(f.at("source").at("file").get<std::string>().find("roller_tilt_minus_2.jpg") !=
               std::string::npos);
       }
-  const std::string stranger = save(folder, "stranger.png", placed(closed(roller()), 0.03, {2.1, 8.6}));
+  const std::string stranger = save(folder, "stranger.png", placed(closed(roller_line()), 0.03, {2.1, 8.6}));
   std::vector<std::string> odd{"measure", roller_side(), stranger};
   odd.insert(odd.end(), how.begin(), how.end());
   const Run refused = rondure_run(odd);
@@ -247,7 +247,7 @@ TEST_CASE(
 
 TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][compare]") {
   const Folder folder;
-  Line worn = roller();
+  Line worn = roller_line();
   for (auto& p : worn)  // 0.02 mm deep about 3.5 mm, 2 mm wide
     if (std::abs(p.x() - 3.5) < 1 && p.y() > 1) p.y() -= 0.01 * (1 + std::cos(kPi * (p.x() - 3.5)));
   const auto record = [&](const std::string& name, const Line& meridian) {
@@ -257,7 +257,7 @@ TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][co
     REQUIRE(run.exit_code == 0);
     return folder.path(name + ".json");
   };
-  const std::string before = record("before", roller()), after = record("after", worn);
+  const std::string before = record("before", roller_line()), after = record("after", worn);
   const Run run = rondure_run({"compare", before, after, "--json", folder.path("c.json")});
   INFO(run.out << run.err);
   REQUIRE(run.exit_code == 0);

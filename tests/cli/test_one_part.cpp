@@ -108,7 +108,8 @@ TEST_CASE("measure --one-part: the view in which the part was moved is named and
                  truth("004-0").at("diameter_mm").get<double>()) < 0.006);
 }
 
-TEST_CASE("measure --one-part: another part among the views is named and left out", "[cli][measure][views]") {
+TEST_CASE("measure --one-part: another part among the views is named and left out",
+          "[cli][measure][views][repeats]") {
   const json f = outside(one_part({"004-0", "other", "004-1", "004-2"}));
   REQUIRE(warnings(f, "view-left-out") == 1);
   CHECK_THAT(f.at("warnings").dump(), Catch::Contains("other.jpg left out"));
@@ -118,7 +119,7 @@ TEST_CASE("measure --one-part: another part among the views is named and left ou
 
 // 2026-11: five views agreed about the bore, three about the outside, and the bore was called the outside.
 TEST_CASE("measure --one-part: a bore that more views show is not taken for the outside",
-          "[cli][measure][views]") {
+          "[cli][measure][views][repeats]") {
   std::vector<std::string> arguments{"measure", "--one-part"};
   for (const char* view : {"008-0", "008-1", "008-2", "008-3", "008-4"})
     arguments.push_back(at(std::string(view) + ".jpg"));

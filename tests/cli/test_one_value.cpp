@@ -11,8 +11,6 @@ using nlohmann::json;
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-
 // Words of a page or a drawing.
 std::string plain(const std::string& html) {
   std::string text = std::regex_replace(html, std::regex("<style>[^]*?</style>"), "");
@@ -58,17 +56,17 @@ bool is_a_limit(const Range& r, const std::vector<std::pair<double, double>>& li
   return false;
 }
 
-struct Demo {
+struct WholeDemo {
   Folder folder;
   std::string part = folder.path("part.json");
   json record;
   std::string plan_text, page, drawing, sheet_mm, sheet_in, fit_text, original_text;
 
-  Demo() {
-    std::filesystem::copy_file(kDemo + "two-dates/roller-2026.json", part);
+  WholeDemo() {
+    std::filesystem::copy_file(demo("two-dates/roller-2026.json"), part);
     std::filesystem::permissions(part, std::filesystem::perms::owner_write,
                                  std::filesystem::perm_options::add);
-    folder.write("both.csv", text_of(kDemo + "crown_readings.csv") + text_of(kDemo + "crown_chord.csv"));
+    folder.write("both.csv", text_of(demo("crown_readings.csv")) + text_of(demo("crown_chord.csv")));
     fit_text = run({"fit", folder.path("both.csv"), "--sigma", "0.0002in", "--kind", "arc", "--feature",
                     "crown", "--save", part});
     original_text = run({"original", part, "--on-metal", "bore", "--save", part});
@@ -77,7 +75,7 @@ struct Demo {
                                         "--shaft",
                                         "3.000mm+-0.002mm",
                                         "--tools",
-                                        kDemo + "tools.csv",
+                                        demo("tools.csv"),
                                         "--steps",
                                         folder.write("steps.csv",
                                                      "name,length,outside,end_outside,crown_radius,bore,"
@@ -106,8 +104,8 @@ struct Demo {
   }
 };
 
-const Demo& demo() {
-  static const Demo made;
+const WholeDemo& whole_demo() {
+  static const WholeDemo made;
   return made;
 }
 
@@ -115,12 +113,12 @@ const Demo& demo() {
 
 TEST_CASE("one value: limits stand inside the record's, alike in terminal, page, drawing and check sheet",
           "[cli][one-value]") {
-  const json& replacement = demo().record.at("replacement");
+  const json& replacement = whole_demo().record.at("replacement");
   const auto limits = limits_of(replacement);
   REQUIRE(limits.size() >= 4);
-  const std::string plan_of_page = demo().page.substr(demo().page.find("Sizes to make"));
+  const std::string plan_of_page = whole_demo().page.substr(whole_demo().page.find("Sizes to make"));
   int seen = 0;
-  for (const std::string* text : {&demo().plan_text, &plan_of_page, &demo().drawing})
+  for (const std::string* text : {&whole_demo().plan_text, &plan_of_page, &whole_demo().drawing})
     for (const Range& r : ranges_in(*text)) {
       const bool mm = is_a_limit(r, limits, 1, 1e-9), inch = is_a_limit(r, limits, 25.4, 25.4e-5);
       INFO(r.text);
@@ -136,7 +134,8 @@ TEST_CASE("one value: limits stand inside the record's, alike in terminal, page,
     if (!s.contains("lower_mm")) continue;
     const std::string mm_lo = s["lower_mm"].dump(), mm_hi = s["upper_mm"].dump();
     INFO(s.dump());
-    for (const std::string* text : {&demo().plan_text, &demo().page, &demo().drawing, &demo().sheet_mm}) {
+    for (const std::string* text :
+         {&whole_demo().plan_text, &whole_demo().page, &whole_demo().drawing, &whole_demo().sheet_mm}) {
       CHECK(text->find(mm_lo) != std::string::npos);
       CHECK(text->find(mm_hi) != std::string::npos);
     }
@@ -149,7 +148,8 @@ TEST_CASE("one value: limits stand inside the record's, alike in terminal, page,
       char text[32];
       std::snprintf(text, sizeof text, "%lld.%05lld", exact / 100000, exact % 100000);
       INFO(text);
-      for (const std::string* where : {&demo().plan_text, &demo().page, &demo().drawing, &demo().sheet_in})
+      for (const std::string* where :
+           {&whole_demo().plan_text, &whole_demo().page, &whole_demo().drawing, &whole_demo().sheet_in})
         CHECK(where->find(text) != std::string::npos);
     }
   }
@@ -161,8 +161,8 @@ TEST_CASE("one value: the axes of an oval differ by its ovality, in record, term
   for (const auto& [file, extra] : {std::pair{"two-dates/outside-2026.csv", true},
                                     {"two-dates/outside-2014.csv", true},
                                     {"two-dates/bore-2026.csv", true}}) {
-    const Run run = rondure_run({"fit", kDemo + file, "--calibration", kDemo + "two-dates/stage.json",
-                                 "--save", folder.path("part.json"), "--feature", file, "--all", "--json",
+    const Run run = rondure_run({"fit", demo(file), "--calibration", demo("two-dates/stage.json"), "--save",
+                                 folder.path("part.json"), "--feature", file, "--all", "--json",
                                  folder.path("one.json")});
     INFO(run.out << run.err);
     REQUIRE(run.exit_code == 0);
@@ -179,7 +179,7 @@ TEST_CASE("one value: the axes of an oval differ by its ovality, in record, term
 
 TEST_CASE("one value: a combined radius lies between its parts", "[cli][one-value]") {
   const json crown = [] {
-    for (const json& f : demo().record.at("features"))
+    for (const json& f : whole_demo().record.at("features"))
       if (f.at("name") == "crown") return f;
     return json();
   }();
@@ -194,25 +194,25 @@ TEST_CASE("one value: a combined radius lies between its parts", "[cli][one-valu
 }
 
 TEST_CASE("one value: the crown spans the width that is made", "[cli][one-value]") {
-  CHECK(demo().record.at("replacement").at("crown").at("width_mm").get<double>() == Approx(6.0));
+  CHECK(whole_demo().record.at("replacement").at("crown").at("width_mm").get<double>() == Approx(6.0));
 }
 
 TEST_CASE("one value: no size is called unlikely that the figures beside call likely", "[cli][one-value]") {
-  CHECK(demo().page.find("no size stands out") == std::string::npos);
-  for (const json& f : demo().record.at("original").at("features")) {
+  CHECK(whole_demo().page.find("no size stands out") == std::string::npos);
+  for (const json& f : whole_demo().record.at("original").at("features")) {
     if (!f.at("undecided").get<bool>() || f.at("candidates").empty()) continue;
     const json& best = f.at("candidates")[0];
     const std::string words = "not decided; likeliest " + best.at("label").get<std::string>() + ", " +
                               std::to_string(std::lround(100 * best.at("probability").get<double>())) + " %";
-    CHECK(demo().page.find(words) != std::string::npos);
+    CHECK(whole_demo().page.find(words) != std::string::npos);
   }
 }
 
 TEST_CASE("one value: sizes on the page are those of the terminal", "[cli][one-value]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  const Run fit = rondure_run({"fit", kDemo + "two-dates/outside-2026.csv", "--calibration",
-                               kDemo + "two-dates/stage.json", "--save", part, "--feature", "outside"});
+  const Run fit = rondure_run({"fit", demo("two-dates/outside-2026.csv"), "--calibration",
+                               demo("two-dates/stage.json"), "--save", part, "--feature", "outside"});
   REQUIRE(fit.exit_code == 0);
   REQUIRE(rondure_run({"report", part, "-o", folder.path("part.html")}).exit_code == 0);
   const std::string page = plain(folder.read("part.html"));

@@ -16,10 +16,6 @@ struct Tried {
   Words with = {}, besides = {};
 };
 
-std::string demo(const std::string& name) {
-  return std::filesystem::absolute(RONDURE_SOURCE "/images-demo/" + name).string();
-}
-
 Words operator+(Words a, const Words& b) {
   a.insert(a.end(), b.begin(), b.end());
   return a;
@@ -36,9 +32,9 @@ std::set<std::string> options_of(const Words& command) {
   return found;
 }
 
-class Bench {
+class OptionTrials {
 public:
-  Bench(Words command, std::map<std::string, std::string> files = {}, std::string in = {})
+  OptionTrials(Words command, std::map<std::string, std::string> files = {}, std::string in = {})
       : command_(std::move(command)), files_(std::move(files)), in_(std::move(in)) {}
 
   // What comes of a call in a folder of its own: exit status, both streams, every file; times taken out.
@@ -91,12 +87,12 @@ std::string readings(const char* between) {
   return text;
 }
 
-const std::string kRoller = demo("two-dates/roller-2026.json");
+const std::string kRollerRecord = demo("two-dates/roller-2026.json");
 const Words kWarm{"--temperature", "60C", "--material", "POM-C"};
 }  // namespace
 
 TEST_CASE("options: fit reads every one that it takes", "[cli][options]") {
-  Bench({"fit"}, {{"p.csv", readings(",")}})
+  OptionTrials({"fit"}, {{"p.csv", readings(",")}})
       .each_counts({"p.csv"}, {{"--calibration", {demo("two-dates/stage.json")}},
                                {"--sigma", {"0.05mm"}},
                                {"--form", {"0.5mm"}},
@@ -116,7 +112,7 @@ TEST_CASE("options: fit reads every one that it takes", "[cli][options]") {
 }
 
 TEST_CASE("options: record reads every one that it takes", "[cli][options][record]") {
-  const Bench bench({"record"}, {}, readings(" ") + "13 7\n");
+  const OptionTrials bench({"record"}, {}, readings(" ") + "13 7\n");
   bench.each_counts({"r.csv"}, {{"--digits", {"2"}},
                                 {"--arc"},
                                 {"--along", {"edge"}},
@@ -139,70 +135,70 @@ TEST_CASE("options: record reads every one that it takes", "[cli][options][recor
 }
 
 TEST_CASE("options: add reads every one that it takes", "[cli][options]") {
-  Bench({"add"}).each_counts({"part.json", "drum", "12.40", "12.42", "12.46"},
-                             {{"--at", {"0", "60", "120"}},
-                              {"--all", {}, {"--at", "0", "60", "120"}},
-                              {"--part", {"drum of the reader"}},
-                              {"--mark", {"a ring"}},
-                              {"--date", {"1963"}},
-                              {"--note", {"worn"}},
-                              {"--same", {"roller"}},
-                              {"--bench", {"none.toml"}},
-                              {"--kind", {"bore"}},
-                              {"--unit", {"in"}},
-                              {"--material", {"POM-C"}},
-                              {"--json", {"out.json"}},
-                              {"--quiet"}});
+  OptionTrials({"add"}).each_counts({"part.json", "drum", "12.40", "12.42", "12.46"},
+                                    {{"--at", {"0", "60", "120"}},
+                                     {"--all", {}, {"--at", "0", "60", "120"}},
+                                     {"--part", {"drum of the reader"}},
+                                     {"--mark", {"a ring"}},
+                                     {"--date", {"1963"}},
+                                     {"--note", {"worn"}},
+                                     {"--same", {"roller"}},
+                                     {"--bench", {"none.toml"}},
+                                     {"--kind", {"bore"}},
+                                     {"--unit", {"in"}},
+                                     {"--material", {"POM-C"}},
+                                     {"--json", {"out.json"}},
+                                     {"--quiet"}});
 }
 
-TEST_CASE("options: original reads every one that it takes", "[cli][options][original]") {
+TEST_CASE("options: original reads every one that it takes", "[cli][options][original][repeats]") {
   const Words drive{"--mating", "30mm", "--ratio", "2.45+-1%"};
-  Bench({"original"}, {{"sizes.csv", "name,kind,size,u,unit\noutside,outside,12.40,0.01,mm\n"},
-                       {"grids.csv", "system,grid,step_mm,weight\nmetric,whole,1,1\n"}})
-      .each_counts({kRoller}, {{"--same-drawing", {"outside"}},
-                               {"--tie", {"a:outside/b:outside=2.0+-0.01"}},
-                               {"--own-batches"},
-                               {"--learn", {"grids-of-mine.csv"}},
-                               {"--sizes", {"sizes.csv"}},
-                               {"--shrinkage", {"0.3%+-0.1%"}},
-                               {"--metric-prior", {"0.9"}},
-                               {"--confidence", {"99%"}},
-                               {"--evidence", {"outside=12.30mm+-0.05mm"}},
-                               {"--ratio", {"2.45+-1%"}, {"--mating", "30mm"}},
-                               {"--mating", {"30mm"}, {"--ratio", "2.45+-1%"}},
-                               {"--surface-speed", {"47mm/s+-1%"}, {"--turns", "72"}},
-                               {"--turns", {"72"}, {"--surface-speed", "47mm/s+-1%"}},
-                               {"--belt", {"0.1mm"}, drive},
-                               {"--drive", {"bore"}, drive},
-                               {"--crack-gap", {"0.2mm+-0.02mm"}},
-                               {"--on-metal", {"bore"}},
-                               {"--worn", {"bore"}},
-                               {"--shape", {"worn"}},
-                               {"--about", {"bore"}},
-                               {"--could-measure", {"hub,outside,6mm"}},
-                               {"--grids", {"grids.csv"}},
-                               {"--mating-turns", {"30"}, {"--mating", "30mm"}},
-                               {"--materials"},
-                               {"--all"},
-                               {"--part", {"roller of the reader"}, {"--save", "part.json"}},
-                               {"--mark", {"a ring"}, {"--save", "part.json"}},
-                               {"--date", {"1963"}, {"--save", "part.json"}},
-                               {"--note", {"worn"}, {"--save", "part.json"}},
-                               {"--bench", {"none.toml"}},
-                               {"--json", {"out.json"}},
-                               {"--save", {"part.json"}},
-                               {"--unit", {"in"}, {"--evidence", "outside=12.3+-0.1"}},
-                               {"--material", {"PMMA"}},
-                               {"--quiet"}});
+  OptionTrials({"original"}, {{"sizes.csv", "name,kind,size,u,unit\noutside,outside,12.40,0.01,mm\n"},
+                              {"grids.csv", "system,grid,step_mm,weight\nmetric,whole,1,1\n"}})
+      .each_counts({kRollerRecord}, {{"--same-drawing", {"outside"}},
+                                     {"--tie", {"a:outside/b:outside=2.0+-0.01"}},
+                                     {"--own-batches"},
+                                     {"--learn", {"grids-of-mine.csv"}},
+                                     {"--sizes", {"sizes.csv"}},
+                                     {"--shrinkage", {"0.3%+-0.1%"}},
+                                     {"--metric-prior", {"0.9"}},
+                                     {"--confidence", {"99%"}},
+                                     {"--evidence", {"outside=12.30mm+-0.05mm"}},
+                                     {"--ratio", {"2.45+-1%"}, {"--mating", "30mm"}},
+                                     {"--mating", {"30mm"}, {"--ratio", "2.45+-1%"}},
+                                     {"--surface-speed", {"47mm/s+-1%"}, {"--turns", "72"}},
+                                     {"--turns", {"72"}, {"--surface-speed", "47mm/s+-1%"}},
+                                     {"--belt", {"0.1mm"}, drive},
+                                     {"--drive", {"bore"}, drive},
+                                     {"--crack-gap", {"0.2mm+-0.02mm"}},
+                                     {"--on-metal", {"bore"}},
+                                     {"--worn", {"bore"}},
+                                     {"--shape", {"worn"}},
+                                     {"--about", {"bore"}},
+                                     {"--could-measure", {"hub,outside,6mm"}},
+                                     {"--grids", {"grids.csv"}},
+                                     {"--mating-turns", {"30"}, {"--mating", "30mm"}},
+                                     {"--materials"},
+                                     {"--all"},
+                                     {"--part", {"roller of the reader"}, {"--save", "part.json"}},
+                                     {"--mark", {"a ring"}, {"--save", "part.json"}},
+                                     {"--date", {"1963"}, {"--save", "part.json"}},
+                                     {"--note", {"worn"}, {"--save", "part.json"}},
+                                     {"--bench", {"none.toml"}},
+                                     {"--json", {"out.json"}},
+                                     {"--save", {"part.json"}},
+                                     {"--unit", {"in"}, {"--evidence", "outside=12.3+-0.1"}},
+                                     {"--material", {"PMMA"}},
+                                     {"--quiet"}});
 }
 
 TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]") {
   const Words radius{"--radius", "13mm+-0.05mm", "--arc-width", "6mm"};
   const Words pressed{"--fit", "bore=H7/s6", "--shaft", "6.01mm", "--width", "6mm"};
-  Bench({"plan"},
-        {{"roller.json", text_of(kRoller)},
-         {"tools.csv", text_of(demo("tools.csv"))},
-         {"steps.csv", "name,length,outside,end_outside,crown_radius,bore,unit\nrim,6,12.5,,,6,mm\n"}})
+  OptionTrials({"plan"},
+               {{"roller.json", text_of(kRollerRecord)},
+                {"tools.csv", text_of(demo("tools.csv"))},
+                {"steps.csv", "name,length,outside,end_outside,crown_radius,bore,unit\nrim,6,12.5,,,6,mm\n"}})
       .each_counts({"roller.json"},
                    {{"--choose", {"outside=12.7mm"}},
                     {"--fit", {"bore=H7/p6"}},
@@ -245,8 +241,8 @@ TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]")
 TEST_CASE("options: compare, report and verify read every one that they take", "[cli][options]") {
   const Folder folder;
   const std::string planned = folder.path("planned.json");
-  REQUIRE(rondure_run({"plan", kRoller, "--width", "6mm", "--save", planned}).exit_code == 0);
-  Bench({"compare"})
+  REQUIRE(rondure_run({"plan", kRollerRecord, "--width", "6mm", "--save", planned}).exit_code == 0);
+  OptionTrials({"compare"})
       .each_counts({demo("two-dates/roller-2014.json"), planned},
                    {{"--tolerance", {"0.02mm"}},
                     {"--against", {"plan"}},
@@ -259,24 +255,25 @@ TEST_CASE("options: compare, report and verify read every one that they take", "
                     {"--bench", {"none.toml"}},
                     {"--quiet"}});
   // A record away from its pictures: what it misses is said, or not.
-  std::ifstream record(kRoller);
+  std::ifstream record(kRollerRecord);
   const std::string alone{std::istreambuf_iterator<char>(record), {}};
-  Bench({"report"}, {{"alone.json", alone}})
-      .each_counts({}, {{"--output", {"page.html"}, {kRoller}},
-                        {"--unit", {"in"}, {kRoller, "-o", "page.html"}},
-                        {"--bench", {"none.toml"}, {kRoller, "-o", "page.html"}},
+  OptionTrials({"report"}, {{"alone.json", alone}})
+      .each_counts({}, {{"--output", {"page.html"}, {kRollerRecord}},
+                        {"--unit", {"in"}, {kRollerRecord, "-o", "page.html"}},
+                        {"--bench", {"none.toml"}, {kRollerRecord, "-o", "page.html"}},
                         {"--quiet", {}, {"alone.json", "-o", "page.html"}}});
-  Bench({"verify"}).each_counts({}, {{"--sets", {"none.json"}}, {"--json", {"out.json"}}, {"--quiet"}});
+  OptionTrials({"verify"})
+      .each_counts({}, {{"--sets", {"none.json"}}, {"--json", {"out.json"}}, {"--quiet"}});
 }
 
-TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][options][measure]") {
+TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][options][measure][repeats]") {
   const Words scale{"--scale", "38.00px/mm+-0.02"}, picture{demo("drum.png")}, drum = picture + scale;
   const Folder folder;
   const std::string file = folder.path("scale.json");
   REQUIRE(rondure_run(Words{"calibrate", "scale"} + picture +
                       Words{"--pin", "7.964mm", "--pin", "24.887mm", "-o", file})
               .exit_code == 0);
-  Bench({"measure"})
+  OptionTrials({"measure"})
       .each_counts({}, {{"--calibration", {file}, picture},
                         {"--board", {"9x6"}, picture},
                         {"--square", {"5mm"}, drum},
@@ -319,7 +316,7 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
 TEST_CASE("options: calibrate board, scale and stage read every one that they take",
           "[cli][options][calibrate]") {
   const Words size{"--board", "9x6", "--square", "5mm"}, out{"-o", "out.file"};
-  Bench({"calibrate", "board"})
+  OptionTrials({"calibrate", "board"})
       .each_counts({}, {{"--board", {"9x6"}, Words{"--square", "5mm"} + out},
                         {"--square", {"5mm"}, Words{"--board", "9x6"} + out},
                         {"--paper", {"a3"}, size + out},
@@ -328,7 +325,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
                         {"--bench", {"none.toml"}, size + out},
                         {"--quiet", {}, size + out}});
   const Words photo{demo("drum.png")}, pins{"--pin", "7.964mm", "--pin", "24.887mm"};
-  Bench({"calibrate", "scale"})
+  OptionTrials({"calibrate", "scale"})
       .each_counts({}, {{"--pin", {"24.887mm"}, photo + Words{"--pin", "7.964mm"} + out},
                         {"--linear", {}, photo + pins + out},
                         {"--output", {"scale.json"}, photo + pins},
@@ -336,7 +333,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
                         {"--bench", {"none.toml"}, photo + pins + out},
                         {"--quiet", {}, photo + pins + out}});
   const Words readings{demo("pin_readings.csv")};
-  Bench({"calibrate", "stage"})
+  OptionTrials({"calibrate", "stage"})
       .each_counts({}, {{"--pin", {"10.000mm"}, readings + out},
                         {"--pin-roundness", {"0.002mm"}, readings + out},
                         {"--output", {"stage.json"}, readings},
@@ -346,7 +343,7 @@ TEST_CASE("options: calibrate board, scale and stage read every one that they ta
 }
 
 TEST_CASE("options: a side view reads its own", "[cli][options][measure]") {
-  const Bench bench({"measure"});
+  const OptionTrials bench({"measure"});
   const Words side{demo("roller-side.jpg"), "--side", "--scale", "60.00px/mm+-0.02"};
   const std::string plain = bench.outcome(side);
   REQUIRE(plain[0] == '0');
@@ -364,17 +361,18 @@ TEST_CASE("options: what nothing would read is refused in one line", "[cli][opti
     CHECK(run.err.find(says) != std::string::npos);
   };
   for (const char* option : {"--temperature", "--kind", "--feature", "--threads"})
-    refused({"original", kRoller, option, "1"}, option);
+    refused({"original", kRollerRecord, option, "1"}, option);
   for (const char* command : {"fit", "record"}) refused({command, "r.csv", "--threads", "2"}, "--threads");
-  refused({"original", kRoller, "--drive", "outside"}, "--drive needs");
-  refused({"original", kRoller, "--belt", "1mm"}, "--belt needs");
-  refused({"original", kRoller, "--mating", "30mm", "--ratio", "2", "--turns", "30"}, "found two drives");
+  refused({"original", kRollerRecord, "--drive", "outside"}, "--drive needs");
+  refused({"original", kRollerRecord, "--belt", "1mm"}, "--belt needs");
+  refused({"original", kRollerRecord, "--mating", "30mm", "--ratio", "2", "--turns", "30"},
+          "found two drives");
   refused({"original", demo("idlers/idler-1.json"), demo("idlers/idler-2.json"), "--belt", "1mm"},
           "--belt needs --tie");
   const Words drum{"measure", demo("drum.png"), "--scale", "38px/mm"};
   refused(drum + Words{"--square", "5mm"}, "--square needs --board");
   for (const char* option : {"--part", "--mark", "--date", "--note"})
-    refused({"original", kRoller, option, "x"}, std::string(option) + " is for the part record");
+    refused({"original", kRollerRecord, option, "x"}, std::string(option) + " is for the part record");
   refused(drum + Words{"--board-uncertainty", "1%"}, "--board-uncertainty is for");
   for (const char* option : {"--profile", "--axis", "--distance"})
     refused(drum + Words{option, "90"}, "needs --side");
@@ -383,11 +381,11 @@ TEST_CASE("options: what nothing would read is refused in one line", "[cli][opti
     refused(drum + Words{"--side", option, option == std::string("--kind") ? "bore" : "1"},
             "has no effect with --side");
   refused(drum + Words{demo("idler.jpg"), "--feature", "tread"}, "--feature of several photographs");
-  refused({"plan", kRoller, "--frequency", "12Hz"}, "--frequency needs --belt-stiffness");
-  refused({"plan", kRoller, "--form-tool", "section"}, "--form-tool needs --tools");
+  refused({"plan", kRollerRecord, "--frequency", "12Hz"}, "--frequency needs --belt-stiffness");
+  refused({"plan", kRollerRecord, "--form-tool", "section"}, "--form-tool needs --tools");
   for (const char* option : {"--arc-width", "--clearance", "--rake"})
-    refused({"plan", kRoller, option, "5"}, std::string(option) + " has no effect");
-  refused({"compare", kRoller, kRoller, "--against", "plan"}, "found no plan");
+    refused({"plan", kRollerRecord, option, "5"}, std::string(option) + " has no effect");
+  refused({"compare", kRollerRecord, kRollerRecord, "--against", "plan"}, "found no plan");
   const Folder folder;
   refused({"calibrate", "stage", demo("pin_readings.csv"), "--pin-roundness", "0.001mm", "-o",
            folder.path("s.json")},

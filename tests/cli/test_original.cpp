@@ -8,7 +8,7 @@ using nlohmann::json;
 
 namespace {
 
-const std::string kRoller =
+const std::string kRollerSizes =
     "name,kind,size,u,unit\noutside,outside,12.444,0.004,mm\nhub,outside,6.969,0.005,mm\n"
     "bore,bore-on-metal,3.001,0.004,mm\nflange height,width,5.973,0.005,mm\n";
 
@@ -24,7 +24,7 @@ const json& feature_of(const json& original, const std::string& name) {
 
 TEST_CASE("original: the demo roller from a file of sizes", "[cli][original]") {
   const Folder folder;
-  const std::string sizes = folder.write("sizes.csv", kRoller);
+  const std::string sizes = folder.write("sizes.csv", kRollerSizes);
   const Run run = rondure_run({"original", "--sizes", sizes, "--material", "POM-C", "--json", "-"});
   REQUIRE(run.exit_code == 0);
   CHECK(run.err.empty());
@@ -47,7 +47,7 @@ TEST_CASE("original: the demo roller from a file of sizes", "[cli][original]") {
 
 TEST_CASE("original: text names both units, the trap and the unit system", "[cli][original]") {
   const Folder folder;
-  const std::string sizes = folder.write("sizes.csv", kRoller);
+  const std::string sizes = folder.write("sizes.csv", kRollerSizes);
   const Run run = rondure_run({"original", "--sizes", sizes, "--material", "POM-C"});
   REQUIRE(run.exit_code == 0);
   for (const char* words :
@@ -119,7 +119,7 @@ TEST_CASE("original: evidence, drive ratio, crack gap and own grids", "[cli][ori
 
 TEST_CASE("original: a record in, the answer saved into it", "[cli][original]") {
   const Folder folder;
-  const std::string sizes = folder.write("sizes.csv", kRoller), part = folder.path("part.json");
+  const std::string sizes = folder.write("sizes.csv", kRollerSizes), part = folder.path("part.json");
   const Run made =
       rondure_run({"original", "--sizes", sizes, "--material", "POM-C", "--save", part, "--quiet"});
   REQUIRE(made.exit_code == 0);
@@ -144,7 +144,7 @@ TEST_CASE("original: a record in, the answer saved into it", "[cli][original]") 
 
 TEST_CASE("original: bad input is one line and the right exit status", "[cli][original]") {
   const Folder folder;
-  const std::string sizes = folder.write("sizes.csv", kRoller);
+  const std::string sizes = folder.write("sizes.csv", kRollerSizes);
   const auto refused = [&](std::vector<std::string> arguments, int exit_code, const std::string& words) {
     arguments.insert(arguments.begin(), "original");
     const Run run = rondure_run(arguments);
@@ -157,7 +157,7 @@ TEST_CASE("original: bad input is one line and the right exit status", "[cli][or
   refused({}, 2, "needed either");
   refused({folder.path("missing.json")}, 1, "missing.json");
   refused({"--sizes", folder.path("missing.csv")}, 1, "missing.csv");
-  refused({"--sizes", folder.write("bad.csv", kRoller + "x,bore,abc,0.1,mm\n")}, 1, "line 6");
+  refused({"--sizes", folder.write("bad.csv", kRollerSizes + "x,bore,abc,0.1,mm\n")}, 1, "line 6");
   refused({"--sizes", folder.write("empty.csv", "")}, 1, "no sizes");
   refused({folder.write("broken.json", "{\"format\":")}, 1, "broken.json");
   refused(

@@ -136,7 +136,7 @@ TEST_CASE("original: features marked the same in their records are of one drawin
   CHECK(folder.read("r1.json").find("\"same\"") != std::string::npos);
 }
 
-TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set]") {
+TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set][repeats]") {
   const Folder folder;
   std::vector<std::string> files;
   for (int i = 1; i <= 4; ++i) {

@@ -7,7 +7,7 @@
 using Json = nlohmann::json;
 
 namespace {
-const char* const kRoller = R"({"format":"rondure-part","version":1,
+const char* const kRollerPart = R"({"format":"rondure-part","version":1,
 "part":{"name":"film-advance roller","material":"POM-C"},
 "features":[
 {"name":"outside","kind":"outside","circle":{"diameter_mm":12.4441,"u_diameter_mm":0.0062,"center_mm":[1,2],"rms_mm":0.002}},
@@ -25,7 +25,7 @@ const char* const kTools =
 
 TEST_CASE("rondure plan: sizes, fit and checks on one page, no options needed", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const Run run = rondure_run({"plan", part, "--all"});
   CHECK(run.exit_code == 0);
   CHECK(run.err.empty());
@@ -34,12 +34,13 @@ TEST_CASE("rondure plan: sizes, fit and checks on one page, no options needed", 
     INFO(words);
     CHECK(run.out.find(words) != std::string::npos);
   }
-  CHECK(folder.read("roller.json") == kRoller);  // nothing is written unasked
+  CHECK(folder.read("roller.json") == kRollerPart);  // nothing is written unasked
 }
 
 TEST_CASE("rondure plan: shaft, fit, tools and drive end in the record and the check sheet", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller), tools = folder.write("tools.csv", kTools);
+  const std::string part = folder.write("roller.json", kRollerPart),
+                    tools = folder.write("tools.csv", kTools);
   const Run run = rondure_run({"plan",
                                part,
                                "--shaft",
@@ -90,7 +91,7 @@ TEST_CASE("rondure plan: shaft, fit, tools and drive end in the record and the c
 
 TEST_CASE("rondure plan: --json - gives clean JSON, --unit serves bare numbers", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const Run run = rondure_run({"plan", part, "--unit", "in", "--interference", "0.0004", "--shaft",
                                "0.1181+-0.00005", "--json", "-"});
   REQUIRE(run.exit_code == 0);
@@ -102,7 +103,7 @@ TEST_CASE("rondure plan: --json - gives clean JSON, --unit serves bare numbers",
 
 TEST_CASE("rondure plan: what cannot be meant ends with one line and status 2", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const std::vector<std::vector<std::string>> bad = {{"--fit", "bore=H7-p6"},
                                                      {"--fit", "rim=h9"},
                                                      {"--choose", "outside=12,5mn"},
@@ -129,13 +130,13 @@ TEST_CASE("rondure plan: what cannot be meant ends with one line and status 2", 
     CHECK(run.one_line_on_error());
     CHECK(run.out.empty());
   }
-  CHECK(folder.read("roller.json") == kRoller);
+  CHECK(folder.read("roller.json") == kRollerPart);
 }
 
 TEST_CASE("rondure plan: records and shelves that cannot be used end with one line and status 1",
           "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const std::vector<std::vector<std::string>> bad = {
       {folder.path("absent.json")},
       {folder.write("damaged.json", "{\"format\":\"rondure-part\"")},
@@ -157,15 +158,15 @@ TEST_CASE("rondure plan: records and shelves that cannot be used end with one li
 
 TEST_CASE("rondure plan: --save alone, with the record's name, or with another's", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   CHECK(rondure_run({"plan", part, "--quiet", "--save", part}).exit_code == 0);
   CHECK(Json::parse(folder.read("roller.json")).contains("replacement"));
-  folder.write("roller.json", kRoller);
+  folder.write("roller.json", kRollerPart);
   CHECK(rondure_run({"plan", "--quiet", "--save", part}).exit_code == 0);
   CHECK(Json::parse(folder.read("roller.json")).contains("replacement"));
-  folder.write("roller.json", kRoller);
+  folder.write("roller.json", kRollerPart);
   CHECK(rondure_run({"plan", part, "--quiet", "--save", folder.path("planned.json")}).exit_code == 0);
-  CHECK(folder.read("roller.json") == kRoller);
+  CHECK(folder.read("roller.json") == kRollerPart);
   const Json planned = Json::parse(folder.read("planned.json"));
   CHECK(planned.contains("replacement"));
   CHECK(planned.at("features").size() == 4);
@@ -174,7 +175,7 @@ TEST_CASE("rondure plan: --save alone, with the record's name, or with another's
 
 TEST_CASE("rondure plan: the record may stand after the options, and options may repeat", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const Run run = rondure_run(
       {"plan", "--choose", "outside=12.4mm", "--choose", "flange height=6.2mm", "--fit", "outside=h9", part});
   INFO(run.err);
@@ -186,7 +187,7 @@ TEST_CASE("rondure plan: the record may stand after the options, and options may
 
 TEST_CASE("rondure plan: drawing and outline are written, or refused with one line", "[cli][plan]") {
   const Folder folder;
-  const std::string part = folder.write("roller.json", kRoller);
+  const std::string part = folder.write("roller.json", kRollerPart);
   const Run run = rondure_run({"plan", part, "--quiet", "--drawing", folder.path("roller.svg"), "--outline",
                                folder.path("roller.dxf")});
   CHECK(run.exit_code == 0);

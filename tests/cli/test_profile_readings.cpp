@@ -10,13 +10,13 @@ namespace {
 
 using Catch::Contains;
 
-struct Typed {
+struct TypedAlong {
   double z_mm, r_mm;
 };
 
 // Two flanges of diameter 14 with a crown of R 12.94 over 6 mm between them, 9 mm long, faces read too.
-std::vector<Typed> roller() {
-  std::vector<Typed> out;
+std::vector<TypedAlong> typed_roller() {
+  std::vector<TypedAlong> out;
   for (const double r : {6.2, 6.45, 6.7, 6.9}) out.push_back({0, r});
   for (const double z : {0.2, 0.5, 0.8, 1.1, 1.3}) out.push_back({z, 7});
   for (const double r : {6.85, 6.6, 6.35}) out.push_back({1.5, r});
@@ -32,11 +32,11 @@ std::vector<Typed> roller() {
 }
 
 // As a comparator is read: 0.001 mm, scattered by 0.001 mm.
-std::string lines(const std::vector<Typed>& points, double times, double plus) {
+std::string lines(const std::vector<TypedAlong>& points, double times, double plus) {
   std::mt19937 random(5);
   std::normal_distribution<double> noise(0, 0.001);
   std::string text;
-  for (const Typed& p : points) {
+  for (const TypedAlong& p : points) {
     char line[64];
     std::snprintf(line, sizeof line, "%.3f %.3f\n", p.z_mm + noise(random),
                   times * (p.r_mm + noise(random)) + plus);
@@ -56,7 +56,7 @@ std::string kinds(const nlohmann::json& profile) {
   return text;
 }
 
-constexpr const char* kRoller = "face cylinder face arc face cylinder face ";
+constexpr const char* kRollerPieces = "face cylinder face arc face cylinder face ";
 
 }  // namespace
 
@@ -66,7 +66,7 @@ TEST_CASE("record --along: crown, flanges and width in one session, into the rec
     INFO(word);
     const Folder folder;
     RunOptions options;
-    options.in = lines(roller(), times, 0) + "quit\n";
+    options.in = lines(typed_roller(), times, 0) + "quit\n";
     const Run run = rondure_run(
         {"record", folder.path("r.csv"), "--along", word, "--save", folder.path("part.json")}, options);
     INFO(run.out << run.err);
@@ -74,7 +74,7 @@ TEST_CASE("record --along: crown, flanges and width in one session, into the rec
     CHECK_THAT(run.out, Contains("pieces so far: face cylinder (14.00"));
     CHECK_THAT(run.out, Contains("face arc (R 12.9"));
     const auto profile = profile_in(folder.path("part.json"));
-    REQUIRE(kinds(profile) == kRoller);
+    REQUIRE(kinds(profile) == kRollerPieces);
     const auto& crown = profile.at("segments").at(3);
     const double u = crown.at("u_radius_mm");
     CHECK(std::abs(crown.at("radius_mm").get<double>() - 12.94) < 2.5 * u);
@@ -93,12 +93,12 @@ TEST_CASE("record --along: crown, flanges and width in one session, into the rec
 
 TEST_CASE("fit --along edge: read from anywhere, widths and crown but no diameter", "[cli][fit][profile]") {
   const Folder folder;
-  const std::string file = folder.write("edge.csv", lines(roller(), 1, 31.4));
+  const std::string file = folder.write("edge.csv", lines(typed_roller(), 1, 31.4));
   const Run run = rondure_run({"fit", file, "--along", "edge", "--save", folder.path("part.json")});
   INFO(run.out << run.err);
   REQUIRE(run.exit_code == 0);
   const auto profile = profile_in(folder.path("part.json"));
-  REQUIRE(kinds(profile) == kRoller);
+  REQUIRE(kinds(profile) == kRollerPieces);
   for (const auto& s : profile.at("segments")) CHECK_FALSE(s.contains("diameter_mm"));
   CHECK(std::abs(profile.at("segments").at(3).at("radius_mm").get<double>() - 12.94) < 0.1);
   CHECK_THAT(run.out, Contains("no diameters"));
@@ -106,14 +106,14 @@ TEST_CASE("fit --along edge: read from anywhere, widths and crown but no diamete
 
 TEST_CASE("fit --along: a crown alone, and flanks whose step nobody read", "[cli][fit][profile]") {
   const Folder folder;
-  const auto all = roller();
+  const auto all = typed_roller();
   const std::string crown = folder.write("crown.csv", lines({all.begin() + 12, all.begin() + 25}, 1, 0));
   const Run one = rondure_run({"fit", crown, "--along", "radius", "--save", folder.path("crown.json")});
   INFO(one.out << one.err);
   REQUIRE(one.exit_code == 0);
   CHECK(kinds(profile_in(folder.path("crown.json"))) == "arc ");
-  std::vector<Typed> open;
-  for (const Typed& p : all)
+  std::vector<TypedAlong> open;
+  for (const TypedAlong& p : all)
     if (p.z_mm != 0 && p.z_mm != 1.5 && p.z_mm != 7.5 && p.z_mm != 9) open.push_back(p);
   const std::string file = folder.write("open.csv", lines(open, 1, 0));
   const Run run = rondure_run({"fit", file, "--along", "radius", "--save", folder.path("open.json")});

@@ -14,8 +14,6 @@ using nlohmann::json;
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-
 std::string replaced(std::string text, const std::string& from, const std::string& to) {
   for (std::size_t at = 0; (at = text.find(from, at)) != std::string::npos; at += to.size())
     text.replace(at, from.size(), to);
@@ -201,16 +199,16 @@ struct Part {
 
   Part() {
     const std::vector<std::string> board{"--board", "9x6", "--square", "5mm", "--height", "5.973mm"};
-    std::vector<std::string> measure{
-        "measure", kDemo + "roller.jpg", "--material", "POM-C", "--all", "--save", file};
+    std::vector<std::string> measure{"measure", demo("roller.jpg"), "--material", "POM-C",
+                                     "--all",   "--save",           file};
     measure.insert(measure.end(), board.begin(), board.end());
     measured = run(measure);
-    fitted = run({"fit", kDemo + "crown_readings.csv", "--sigma", "0.0002in", "--kind", "arc", "--feature",
+    fitted = run({"fit", demo("crown_readings.csv"), "--sigma", "0.0002in", "--kind", "arc", "--feature",
                   "crown", "--all", "--save", file});
     run({"add", file, "shaft", "3.000mm+-0.002mm", "--kind", "metal"});
     original = run({"original", file, "--on-metal", "bore", "--save", file});
     const std::vector<std::string> make{"plan",    file,    "--shaft", "3.000mm+-0.002mm",
-                                        "--width", "8.5mm", "--tools", kDemo + "tools.csv"};
+                                        "--width", "8.5mm", "--tools", demo("tools.csv")};
     const auto with = [&](std::vector<std::string> more) {
       more.insert(more.begin(), make.begin(), make.end());
       return run(more);
@@ -343,7 +341,7 @@ TEST_CASE("read back: the plan, in the terminal and on the pages", "[cli][read-b
 
 TEST_CASE("read back: a comparison", "[cli][read-back]") {
   const Folder folder;
-  const std::string a = kDemo + "two-dates/roller-2014.json", b = kDemo + "two-dates/roller-2026.json";
+  const std::string a = demo("two-dates/roller-2014.json"), b = demo("two-dates/roller-2026.json");
   for (const char* unit : {"mm", "in"}) {
     const std::string out = run({"compare", a, b, "--tolerance", "0.02mm", "--unit", unit});
     run({"compare", a, b, "--tolerance", "0.02mm", "--json", folder.path("c.json"), "--quiet"});

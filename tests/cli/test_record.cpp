@@ -12,13 +12,6 @@ namespace {
 using Catch::Contains;
 using Catch::StartsWith;
 
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  std::istringstream in(text);
-  for (std::string line; std::getline(in, line);) lines.push_back(line);
-  return lines;
-}
-
 // A point of a roller of radius 6.012 mm round (30.5, 21.25), typed with three decimals.
 std::string typed(double angle_deg, double out_mm = 0) {
   const double t = angle_deg * M_PI / 180, r = 6.012 + out_mm;

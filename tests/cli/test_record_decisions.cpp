@@ -36,13 +36,6 @@ json fitted(const Folder& folder, const std::string& file) {
 }
 
 // Without the breaks of a terminal.
-std::string one_line(const std::string& text) {
-  std::istringstream words(text);
-  std::string out;
-  for (std::string word; words >> word;) out += (out.empty() ? "" : " ") + word;
-  return out;
-}
-
 }  // namespace
 
 TEST_CASE("record: 'keep' holds in the session, the record saved and the fit of the file alike",
@@ -228,7 +221,8 @@ TEST_CASE("record: a nought typed behind, or one digit more, does not move the a
   CHECK(digit.u == Approx(plain.u).epsilon(0.03));
 }
 
-TEST_CASE("record: a dozen files typed with 3, 4, 5 and 6 decimals give one answer", "[cli][record]") {
+TEST_CASE("record: a dozen files typed with 3, 4, 5 and 6 decimals give one answer",
+          "[cli][record][repeats]") {
   // Scatter of one unit of the third decimal and more: below it the rounding itself moves the answer. Where a reading is
   // left out by one and not by the other (its chance is 1 % to a hair: file 10), the record names it.
   int decided_otherwise = 0;

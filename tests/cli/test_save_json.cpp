@@ -24,7 +24,7 @@ std::string twelve_readings(double diameter_mm = 12.4) {
   return text;
 }
 
-struct Bench {
+struct SavingFit {
   Folder folder;
   std::string points = folder.write("points.csv", twelve_readings());
   std::string record = folder.path("roller.json");
@@ -40,7 +40,7 @@ struct Bench {
 }  // namespace
 
 TEST_CASE("option --json -: standard output holds the record and nothing else", "[cli][json]") {
-  const Bench bench;
+  const SavingFit bench;
   const Run run = rondure_run({"fit", bench.points, "--json", "-"});
   REQUIRE(run.exit_code == 0);
   CHECK(run.err.empty());
@@ -51,7 +51,7 @@ TEST_CASE("option --json -: standard output holds the record and nothing else", 
 }
 
 TEST_CASE("option --json FILE: the same record, and the text on standard output", "[cli][json]") {
-  const Bench bench;
+  const SavingFit bench;
   const Run run = rondure_run({"fit", bench.points, "--json", bench.folder.path("out.json")});
   REQUIRE(run.exit_code == 0);
   CHECK_THAT(run.out, Catch::Contains("mm") && Catch::Contains("in"));
@@ -62,7 +62,7 @@ TEST_CASE("option --json FILE: the same record, and the text on standard output"
 }
 
 TEST_CASE("the record tells what was measured, with its digest and when", "[cli][json]") {
-  const Bench bench;
+  const SavingFit bench;
   REQUIRE(bench.save("outside", {"--kind", "outside", "--material", "POM-C"}).exit_code == 0);
   const Json record = bench.saved();
   CHECK(record["part"]["name"] == "roller");
@@ -76,7 +76,7 @@ TEST_CASE("the record tells what was measured, with its digest and when", "[cli]
 }
 
 TEST_CASE("option --save adds and replaces features and keeps the record before", "[cli][save]") {
-  const Bench bench;
+  const SavingFit bench;
   REQUIRE(bench.save("outside").exit_code == 0);
   const std::string before = bench.folder.read("roller.json");
   const Run run = bench.save("idler");
@@ -91,7 +91,7 @@ TEST_CASE("option --save adds and replaces features and keeps the record before"
 }
 
 TEST_CASE("option --save without --feature replaces only what came from the same file", "[cli][save]") {
-  const Bench bench;
+  const SavingFit bench;
   const std::string other = bench.folder.write("bore.csv", twelve_readings(6));
   const auto save = [&](const std::string& points) {
     return rondure_run({"fit", points, "--save", bench.record, "--kind", "outside", "--quiet"}).exit_code;
@@ -106,7 +106,7 @@ TEST_CASE("option --save without --feature replaces only what came from the same
 }
 
 TEST_CASE("option --save refuses a damaged record with what and where, and leaves it", "[cli][save]") {
-  const Bench bench;
+  const SavingFit bench;
   for (const std::string& damaged :
        {std::string("{\"format\":\"rondure-part\",\n\"version\":1,\n\"features\":[{}"),
         std::string("{\"format\":\"other\"}"), std::string("not a record"), std::string(),
@@ -123,7 +123,7 @@ TEST_CASE("option --save refuses a damaged record with what and where, and leave
 }
 
 TEST_CASE("outputs that cannot be written: one line, exit 1, nothing half-written", "[cli][save][json]") {
-  const Bench bench;
+  const SavingFit bench;
   const auto refused = [&](const Run& run, const std::string& about) {
     INFO(run.err);
     CHECK(run.exit_code == 1);
@@ -145,7 +145,7 @@ TEST_CASE("outputs that cannot be written: one line, exit 1, nothing half-writte
 }
 
 TEST_CASE("option --save with no room left on the disk keeps the old record", "[cli][save][fault]") {
-  const Bench bench;
+  const SavingFit bench;
   REQUIRE(bench.save("outside").exit_code == 0);
   const std::string before = bench.folder.read("roller.json");
   RunOptions no_room;
@@ -162,7 +162,7 @@ TEST_CASE("option --save with no room left on the disk keeps the old record", "[
 }
 
 TEST_CASE("a reader that goes away does not crash the program", "[cli][json]") {
-  const Bench bench;
+  const SavingFit bench;
   RunOptions options;
   options.program = "/bin/sh";
   const Run run = rondure_run(

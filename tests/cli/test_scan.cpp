@@ -5,9 +5,7 @@
 
 #include "process.hpp"
 
-namespace {
-std::string demo(const std::string& name) { return std::string(RONDURE_SOURCE) + "/images-demo/" + name; }
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("measure --scan: a stretched scan is not oval, and with the scanner's file exact", "[cli][scan]") {
   const Folder folder;

@@ -100,7 +100,8 @@ TEST_CASE("measure: the height is found in the picture where the foot shows", "[
 }
 
 // An inner ring is the sharpest there: no answer rather than its size.
-TEST_CASE("measure: parts as bright as their ground are refused or covered", "[cli][measure][solid]") {
+TEST_CASE("measure: parts as bright as their ground are refused or covered",
+          "[cli][measure][solid][repeats]") {
   // 011-seed7: dark on wood; a groove in its face is sharper than its outside, and larger rings are found all the way round.
   const auto number = GENERATE(as<std::string>{}, "024", "030", "011-seed7");
   const Answer answer = measured(number);

@@ -8,8 +8,6 @@
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-
 nlohmann::json feature_of(std::vector<std::string> words) {
   words.insert(words.end(), {"--json", "-"});
   const Run run = rondure_run(words);
@@ -31,8 +29,7 @@ TEST_CASE("temperature: a warm part is given smaller, and what is not known of i
   constexpr double kExpansion = 105e-6,
                    kRange = 35e-6;  // POM-C in src/data/material_properties.csv: 85 to 120
   const std::vector<std::vector<std::string>> commands{
-      {"fit", kDemo + "two-dates/outside-2026.csv"},
-      {"measure", kDemo + "drum.png", "--scale", "38.00px/mm"}};
+      {"fit", demo("two-dates/outside-2026.csv")}, {"measure", demo("drum.png"), "--scale", "38.00px/mm"}};
   for (auto words : commands) {
     INFO(words[0]);
     const auto cold = feature_of(words);
@@ -76,7 +73,7 @@ TEST_CASE("temperature: needs a material, and one that is known", "[cli][tempera
                                                {"--temperature", "26C", "--material", "unobtainium"},
                                                {"--temperature", "warm", "--material", "POM-C"},
                                                {"--temperature", "400C", "--material", "POM-C"}}) {
-    std::vector<std::string> words{"fit", kDemo + "two-dates/outside-2026.csv"};
+    std::vector<std::string> words{"fit", demo("two-dates/outside-2026.csv")};
     words.insert(words.end(), more.begin(), more.end());
     const Run run = rondure_run(words);
     INFO(run.err);

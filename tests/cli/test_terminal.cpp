@@ -3,12 +3,12 @@
 #include <regex>
 #include <sstream>
 
+#include "process.hpp"
 #include "terminal.hpp"
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-const std::vector<std::string> kMeasureDrum{"measure", kDemo + "drum.png", "--scale", "38.00px/mm+-0.02"};
+const std::vector<std::string> kMeasureDrum{"measure", demo("drum.png"), "--scale", "38.00px/mm+-0.02"};
 
 bool has_escape(const std::string& text) { return text.find('\033') != std::string::npos; }
 
@@ -31,7 +31,7 @@ std::vector<std::string> calibrate_words(const Folder& folder, int views) {
   std::vector<std::string> words{"calibrate", "camera"};
   for (int v = 0; v < views; ++v) {
     const int number = v % 10 + 1;
-    words.push_back(kDemo + "views/view_" + (number < 10 ? "0" : "") + std::to_string(number) + ".jpg");
+    words.push_back(demo("views/view_") + (number < 10 ? "0" : "") + std::to_string(number) + ".jpg");
   }
   words.insert(words.end(),
                {"--board", "9x6", "--square", "5mm", "--threads", "1", "-o", folder.path("camera.json")});
@@ -97,7 +97,7 @@ TEST_CASE("terminal: an error line is coloured at a terminal, plain in a pipe", 
 }
 
 TEST_CASE("terminal: a long error line is broken at the terminal's width", "[cli][terminal]") {
-  const std::vector<std::string> wrong{"measure", kDemo + "drum.png"};
+  const std::vector<std::string> wrong{"measure", demo("drum.png")};
   const Run piped = rondure_run(wrong);
   CHECK(piped.one_line_on_error());
   REQUIRE(piped.err.size() > 100);
@@ -116,7 +116,7 @@ TEST_CASE("terminal: a long error line is broken at the terminal's width", "[cli
 }
 
 TEST_CASE("terminal: work of more than two seconds shows how much of it is done and how long it will take",
-          "[cli][terminal]") {
+          "[cli][terminal][repeats]") {
   const Folder folder;
   int views = 5;  // as many as it takes to be slow on any machine
   AtTerminal screen;
@@ -150,15 +150,15 @@ TEST_CASE("terminal: work of more than two seconds shows how much of it is done 
 TEST_CASE("terminal: short work shows no progress, nor does a pipe", "[cli][terminal]") {
   AtTerminal screen;
   screen.out = false;
-  CHECK(terminal_run({"fit", kDemo + "crown_readings.csv"}, screen).out.empty());
+  CHECK(terminal_run({"fit", demo("crown_readings.csv")}, screen).out.empty());
   AtTerminal piped_json;
   piped_json.out = false;
   auto words = kMeasureDrum;
-  for (int i = 0; i < 5; ++i) words.insert(words.begin() + 1, kDemo + "drum.png");
+  for (int i = 0; i < 5; ++i) words.insert(words.begin() + 1, demo("drum.png"));
   const Run in_pipe = rondure_run(words);
   CHECK(in_pipe.exit_code == 0);
   CHECK(in_pipe.err.empty());
   words.insert(words.end(), {"--json", "-"});
-  const Run json = terminal_run(words, piped_json);
+  const Run in_json = terminal_run(words, piped_json);
   CHECK_FALSE(has_escape(json.out));
 }

@@ -18,8 +18,6 @@ bool has_warning(const json& warnings, const std::string& code) {
   return false;
 }
 
-std::string one_line(const std::string& text) { return std::regex_replace(text, std::regex("\\s+"), " "); }
-
 json original_with(const std::string& sizes, std::vector<std::string> more) {
   std::vector<std::string> arguments{"original", "--sizes", sizes, "--json", "-"};
   arguments.insert(arguments.end(), more.begin(), more.end());
@@ -35,7 +33,7 @@ json record_of(std::initializer_list<json> features, const json& more = json::ob
   j.update(more);
   return j;
 }
-json roller(double diameter_mm) {
+json typed_roller_size(double diameter_mm) {
   return {{"name", "roller"},
           {"kind", "outside"},
           {"circle", {{"diameter_mm", diameter_mm}, {"u_diameter_mm", 0.001}}}};
@@ -167,9 +165,9 @@ TEST_CASE("compare: the same part a year later is not judged by the plan for its
                        {"target_mm", 12.5},
                        {"lower_mm", 12.48},
                        {"upper_mm", 12.5}}}}}}};
-  const std::string a = folder.write("a.json", record_of({roller(12.400)}, plan).dump());
-  const std::string later = folder.write("b.json", record_of({roller(12.380)}).dump());
-  const std::string copy = folder.write("c.json", record_of({roller(12.490)}).dump());
+  const std::string a = folder.write("a.json", record_of({typed_roller_size(12.400)}, plan).dump());
+  const std::string later = folder.write("b.json", record_of({typed_roller_size(12.380)}).dump());
+  const std::string copy = folder.write("c.json", record_of({typed_roller_size(12.490)}).dump());
   const auto compared = [&](std::vector<std::string> more) {
     std::vector<std::string> arguments{"compare", a};
     arguments.insert(arguments.end(), more.begin(), more.end());

@@ -12,8 +12,6 @@ using nlohmann::json;
 
 namespace {
 
-const std::string kDemo = RONDURE_SOURCE "/images-demo/";
-
 json record_of(const std::vector<std::string>& arguments) {
   const Run run = rondure_run(arguments);
   INFO(run.err);
@@ -22,13 +20,6 @@ json record_of(const std::vector<std::string>& arguments) {
 }
 double diameter_of(const std::vector<std::string>& arguments) {
   return record_of(arguments).at("features")[0].at("circle").at("diameter_mm").get<double>();
-}
-
-std::vector<std::string> lines_of(const std::string& text) {
-  std::vector<std::string> lines;
-  std::istringstream in(text);
-  for (std::string line; std::getline(in, line);) lines.push_back(line);
-  return lines;
 }
 
 // Columns that a line takes: the texts have no signs beyond ASCII but these few.
@@ -58,10 +49,9 @@ TEST_CASE("lengths as people type them", "[cli][words]") {
     CHECK(run.one_line_on_error());
   }
   // a resolution as a scale
-  const double by_dpi =
-      diameter_of({"measure", kDemo + "drum.png", "--scale", "965.2dpi+-0.5", "--json", "-"});
+  const double by_dpi = diameter_of({"measure", demo("drum.png"), "--scale", "965.2dpi+-0.5", "--json", "-"});
   CHECK(by_dpi ==
-        Approx(diameter_of({"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02", "--json", "-"})));
+        Approx(diameter_of({"measure", demo("drum.png"), "--scale", "38px/mm+-0.02", "--json", "-"})));
 }
 
 TEST_CASE("speeds as people type them, and a belt's speed through the mating pulley", "[cli][words]") {
@@ -81,7 +71,7 @@ TEST_CASE("speeds as people type them, and a belt's speed through the mating pul
       rondure_run({"original", "--sizes", sizes, "--surface-speed", "1.875ips", "--mating", "25mm"});
   CHECK(open.exit_code == 2);
   CHECK_THAT(open.err, Catch::Contains("36.38 times a minute") && Catch::Contains("--ratio"));
-  const Run plan = rondure_run({"plan", kDemo + "two-dates/roller-2026.json", "--speed", "1.875ips"});
+  const Run plan = rondure_run({"plan", demo("two-dates/roller-2026.json"), "--speed", "1.875ips"});
   CHECK(plan.exit_code == 0);
 }
 
@@ -121,7 +111,7 @@ TEST_CASE("headers as tables have them", "[cli][words]") {
 
 TEST_CASE("several files to fit, and - for what is piped", "[cli][words]") {
   const Folder folder;
-  const std::string outside = kDemo + "two-dates/outside-2026.csv", bore = kDemo + "two-dates/bore-2026.csv";
+  const std::string outside = demo("two-dates/outside-2026.csv"), bore = demo("two-dates/bore-2026.csv");
   const Run both = rondure_run({"fit", outside, bore, "--save", folder.path("part.json")});
   INFO(both.out << both.err);
   REQUIRE(both.exit_code == 0);
@@ -178,7 +168,7 @@ TEST_CASE("materials by their everyday names", "[cli][words]") {
     CHECK(run.out.find("not known") == std::string::npos);
     CHECK(run.out.find("unknown") == std::string::npos);
   }
-  CHECK_THAT(rondure_run({"plan", kDemo + "two-dates/roller-2026.json", "--material-old", "celluloid"}).out,
+  CHECK_THAT(rondure_run({"plan", demo("two-dates/roller-2026.json"), "--material-old", "celluloid"}).out,
              Catch::Contains("ellulose nitrate"));  // it burns: the caution
 }
 
@@ -188,8 +178,8 @@ TEST_CASE("a wrong word on the shelf of tools is named, and the rest is used", "
       folder.write("tools.csv",
                    "# my shelf\nname,kind,radius,diameter,thickness,unit\nball cutter 25,cutter,,25,,mm\n"
                    "old wheel,whel,13,,,mm\narbor 1 inch,arbor,,1,,in\n");
-  const Run plan = rondure_run({"plan", kDemo + "two-dates/roller-2026.json", "--radius", "13mm",
-                                "--arc-width", "5mm", "--tools", shelf, "--all"});
+  const Run plan = rondure_run({"plan", demo("two-dates/roller-2026.json"), "--radius", "13mm", "--arc-width",
+                                "5mm", "--tools", shelf, "--all"});
   INFO(plan.out << plan.err);
   REQUIRE(plan.exit_code == 0);
   const std::string said = std::regex_replace(plan.out, std::regex("\\s+"), " ");
@@ -198,7 +188,7 @@ TEST_CASE("a wrong word on the shelf of tools is named, and the rest is used", "
                        Catch::Contains("arbor 1 inch"));
   CHECK_THAT(rondure_run({"plan", "--help"}).out,
              Catch::Contains("cutter, wheel, gauge, arbor, paper, cloth"));
-  const Run none = rondure_run({"plan", kDemo + "two-dates/roller-2026.json", "--radius", "13mm", "--tools",
+  const Run none = rondure_run({"plan", demo("two-dates/roller-2026.json"), "--radius", "13mm", "--tools",
                                 folder.write("bad.csv", "name,kind,radius\na,whel,3\n")});
   CHECK(none.exit_code != 0);
   CHECK(none.one_line_on_error());
@@ -283,7 +273,7 @@ TEST_CASE("plan: the limits of a radius stand in the plan as on the check sheet,
 }
 
 TEST_CASE("compare: outside what is allowed gives an exit status when asked for", "[cli][words]") {
-  const std::string a = kDemo + "two-dates/roller-2014.json", b = kDemo + "two-dates/roller-2026.json";
+  const std::string a = demo("two-dates/roller-2014.json"), b = demo("two-dates/roller-2026.json");
   CHECK(rondure_run({"compare", a, b, "--tolerance", "0.001mm"}).exit_code == 0);
   CHECK(rondure_run({"compare", a, b, "--tolerance", "0.001mm", "--fail-outside"}).exit_code == 3);
   CHECK(rondure_run({"compare", a, b, "--tolerance", "0.1mm", "--fail-outside"}).exit_code == 0);
@@ -292,7 +282,7 @@ TEST_CASE("compare: outside what is allowed gives an exit status when asked for"
 TEST_CASE("inches lead everywhere when asked for", "[cli][words]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  std::filesystem::copy_file(kDemo + "two-dates/roller-2026.json", part);
+  std::filesystem::copy_file(demo("two-dates/roller-2026.json"), part);
   std::filesystem::permissions(part, std::filesystem::perms::owner_write, std::filesystem::perm_options::add);
   REQUIRE(rondure_run({"plan", part, "--shaft", "3.000mm+-0.002mm", "--width", "6mm", "--save", "--quiet"})
               .exit_code == 0);
@@ -316,8 +306,8 @@ TEST_CASE("inches lead everywhere when asked for", "[cli][words]") {
   for (const std::vector<std::string>& arguments :
        {std::vector<std::string>{"plan", part, "--shaft", "3.000mm+-0.002mm", "--width", "6mm", "--unit",
                                  "in", "--all"},
-        {"compare", kDemo + "two-dates/roller-2014.json", part, "--unit", "in", "--against", "other"},
-        {"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02", "--unit", "in", "--all"}}) {
+        {"compare", demo("two-dates/roller-2014.json"), part, "--unit", "in", "--against", "other"},
+        {"measure", demo("drum.png"), "--scale", "38px/mm+-0.02", "--unit", "in", "--all"}}) {
     const Run run = rondure_run(arguments);
     INFO(run.err);
     REQUIRE(run.exit_code == 0);
@@ -332,8 +322,7 @@ TEST_CASE("text keeps to 80 columns where the width is unknown, four lines a fea
           "[cli][words]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  const Run measured =
-      rondure_run({"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02", "--save", part});
+  const Run measured = rondure_run({"measure", demo("drum.png"), "--scale", "38px/mm+-0.02", "--save", part});
   REQUIRE(measured.exit_code == 0);
   const json record = json::parse(folder.read("part.json"));
   int headings = 0, rows = 0;
@@ -347,26 +336,26 @@ TEST_CASE("text keeps to 80 columns where the width is unknown, four lines a fea
     CHECK(++rows <= 4);
   }
   CHECK(headings >= int(record["features"].size()));
-  REQUIRE(rondure_run({"fit", kDemo + "crown_readings.csv", "--sigma", "0.0002in", "--kind", "arc",
-                       "--feature", "crown", "--save", folder.path("roller.json")})
+  REQUIRE(rondure_run({"fit", demo("crown_readings.csv"), "--sigma", "0.0002in", "--kind", "arc", "--feature",
+                       "crown", "--save", folder.path("roller.json")})
               .exit_code == 0);
-  std::filesystem::copy_file(kDemo + "two-dates/roller-2026.json", folder.path("r.json"));
+  std::filesystem::copy_file(demo("two-dates/roller-2026.json"), folder.path("r.json"));
   std::filesystem::permissions(folder.path("r.json"), std::filesystem::perms::owner_write,
                                std::filesystem::perm_options::add);
-  REQUIRE(rondure_run({"fit", kDemo + "crown_readings.csv", "--sigma", "0.0002in", "--kind", "arc",
-                       "--feature", "crown", "--save", folder.path("r.json"), "--quiet"})
+  REQUIRE(rondure_run({"fit", demo("crown_readings.csv"), "--sigma", "0.0002in", "--kind", "arc", "--feature",
+                       "crown", "--save", folder.path("r.json"), "--quiet"})
               .exit_code == 0);
   REQUIRE(rondure_run({"original", folder.path("r.json"), "--on-metal", "bore", "--save",
                        folder.path("r.json"), "--quiet"})
               .exit_code == 0);
-  const Run plan = rondure_run({"plan", folder.path("r.json"), "--shaft", "6.000mm+-0.002mm", "--tools",
-                                kDemo + "tools.csv", "--steps", kDemo + "roller_steps.csv", "--belt",
-                                "0.13mm", "--speed", "150mm/s"});
+  const Run plan =
+      rondure_run({"plan", folder.path("r.json"), "--shaft", "6.000mm+-0.002mm", "--tools", demo("tools.csv"),
+                   "--steps", demo("roller_steps.csv"), "--belt", "0.13mm", "--speed", "150mm/s"});
   const Run plan2 =
       plan.exit_code == 0
           ? plan
           : rondure_run({"plan", folder.path("r.json"), "--shaft", "6.000mm+-0.002mm", "--tools",
-                         kDemo + "tools.csv", "--width", "6mm", "--belt", "0.13mm", "--speed", "150mm/s"});
+                         demo("tools.csv"), "--width", "6mm", "--belt", "0.13mm", "--speed", "150mm/s"});
   INFO(plan2.out << plan2.err);
   REQUIRE(plan2.exit_code == 0);
   const auto lines = lines_of(plan2.out);
@@ -410,8 +399,8 @@ TEST_CASE("a wrong command line is told in the program's own words", "[cli][word
 TEST_CASE("overlay: --overlay never writes over a photograph or another kind of file", "[cli][words]") {
   const Folder folder;
   const std::string photo = folder.path("drum.png"), other = folder.path("other.png");
-  std::filesystem::copy_file(kDemo + "drum.png", photo);
-  std::filesystem::copy_file(kDemo + "drum.png", other);
+  std::filesystem::copy_file(demo("drum.png"), photo);
+  std::filesystem::copy_file(demo("drum.png"), other);
   const std::string before = folder.read("drum.png");
   const auto measure = [&](const std::string& overlay) {
     return rondure_run({"measure", photo, "--scale", "38px/mm+-0.02", "--overlay", overlay});
@@ -434,7 +423,7 @@ TEST_CASE("overlay: --overlay never writes over a photograph or another kind of 
 TEST_CASE("two parts in a picture: a record each, names alike in record, table and picture", "[cli][words]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  const Run run = rondure_run({"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02", "--save", part,
+  const Run run = rondure_run({"measure", demo("drum.png"), "--scale", "38px/mm+-0.02", "--save", part,
                                "--csv", folder.path("t.csv"), "--json", folder.path("all.json")});
   INFO(run.out << run.err);
   REQUIRE(run.exit_code == 0);
@@ -458,19 +447,19 @@ TEST_CASE("two parts in a picture: a record each, names alike in record, table a
 
 // 2026-11: 600dpi, taken from a photograph's file, passed for its scale without a word.
 TEST_CASE("words: dpi as the scale of a photograph is cautioned, once", "[cli][words]") {
-  const Run run = rondure_run({"measure", kDemo + "drum.png", "--scale", "965.2dpi+-0.5"});
+  const Run run = rondure_run({"measure", demo("drum.png"), "--scale", "965.2dpi+-0.5"});
   REQUIRE(run.exit_code == 0);
   const auto at = run.out.find("a photograph has no dpi");
   REQUIRE(at != std::string::npos);
   CHECK(run.out.find("a photograph has no dpi", at + 1) == std::string::npos);
-  CHECK(rondure_run({"measure", kDemo + "drum.png", "--scale", "38px/mm+-0.02"}).out.find("no dpi") ==
+  CHECK(rondure_run({"measure", demo("drum.png"), "--scale", "38px/mm+-0.02"}).out.find("no dpi") ==
         std::string::npos);
 }
 
 TEST_CASE("words: report --quiet says nothing of sources that are gone, and writes the same page",
           "[cli][words]") {
   const Folder folder;
-  const std::string part = folder.write("part.json", text_of(kDemo + "two-dates/roller-2026.json"));
+  const std::string part = folder.write("part.json", text_of(demo("two-dates/roller-2026.json")));
   const auto page = [&](std::vector<std::string> more) {
     std::vector<std::string> words{"report", part, "-o", folder.path("page.html")};
     words.insert(words.end(), more.begin(), more.end());
@@ -502,7 +491,7 @@ TEST_CASE("words: a fraction of an inch is read as a rule's mark, a width is cal
 TEST_CASE("words: a height that the part or the camera cannot have is told", "[cli][words][measure]") {
   const auto at = [](const std::string& height) {
     return rondure_run(
-        {"measure", kDemo + "roller.jpg", "--board", "9x6", "--square", "5mm", "--height", height});
+        {"measure", demo("roller.jpg"), "--board", "9x6", "--square", "5mm", "--height", height});
   };
   const Run slip = at("59.7mm");
   REQUIRE(slip.exit_code == 0);
@@ -520,10 +509,9 @@ TEST_CASE(
     "[cli][words][save]") {
   const Folder folder;
   const std::string part = folder.path("part.json");
-  REQUIRE(
-      rondure_run({"original", "--sizes", kDemo + "roller_sizes.csv", "--part", "advance roller", "--mark",
-                   "XY 12", "--date", "1962", "--note", "from the attic", "--save", part, "--quiet"})
-          .exit_code == 0);
+  REQUIRE(rondure_run({"original", "--sizes", demo("roller_sizes.csv"), "--part", "advance roller", "--mark",
+                       "XY 12", "--date", "1962", "--note", "from the attic", "--save", part, "--quiet"})
+              .exit_code == 0);
   const json record = json::parse(folder.read("part.json"));
   CHECK(record.at("part").at("name") == "advance roller");
   REQUIRE(rondure_run({"report", part, "-o", folder.path("part.html"), "--quiet"}).exit_code == 0);

@@ -3,6 +3,7 @@
 #define CPPHTTPLIB_OPENSSL_SUPPORT  // as Debian's library was built
 #include <fcntl.h>
 #include <httplib.h>
+#undef _res  // a macro of <resolv.h>, and a name in Eigen
 #include <signal.h>
 #include <sys/wait.h>
 #include <unistd.h>

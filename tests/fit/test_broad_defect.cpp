@@ -10,7 +10,7 @@ using namespace rondure;
 
 namespace {
 
-constexpr double kRadius = 10, kDepth = 0.04;
+constexpr double kPartRadius = 10, kDepth = 0.04;
 
 // 720 points of a part of R 10 mm, oval of 0.05 mm, texture of the orders 3 to `last` of 0.6 to 3 um, noise 0.8 um,
 // and a dip of `width_deg` at 100 degrees.
@@ -23,7 +23,7 @@ std::vector<PartPoint> part(std::mt19937& random, int last, double width_deg, in
   std::vector<PartPoint> points;
   for (int i = 0; i < n; ++i) {
     const double t = 2 * kPi * i / n;
-    double r = kRadius + 0.0125 * std::cos(2 * t) + noise(random);
+    double r = kPartRadius + 0.0125 * std::cos(2 * t) + noise(random);
     for (int k = 3; k <= last; ++k)
       r += amplitude[static_cast<std::size_t>(k - 3)] *
            std::cos(k * t - phase[static_cast<std::size_t>(k - 3)]);
@@ -35,7 +35,7 @@ std::vector<PartPoint> part(std::mt19937& random, int last, double width_deg, in
 }
 
 std::optional<BroadDefect> look(const std::vector<PartPoint>& points) {
-  return broad_defect(profile_about(points, {}, {{0, 0}, kRadius}));
+  return broad_defect(profile_about(points, {}, {{0, 0}, kPartRadius}));
 }
 
 }  // namespace
@@ -73,7 +73,7 @@ TEST_CASE("broad defect: undulations that fall as 1/k leave the outline whole, i
     std::vector<PartPoint> points;
     for (int j = 0; j < kPoints; ++j) {
       const double t = 2 * kPi * j / kPoints;
-      double r = kRadius + 0.0125 * std::cos(2 * t) + noise(random);
+      double r = kPartRadius + 0.0125 * std::cos(2 * t) + noise(random);
       for (int k = 3; k <= kLast; ++k) r += 0.009 / k * std::cos(k * t - phase[k]);
       points.push_back({r * std::cos(t), r * std::sin(t)});
     }

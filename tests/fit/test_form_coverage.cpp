@@ -24,7 +24,7 @@ void form_by_law(Part& part, Random& random) {
 }
 }  // namespace
 
-TEST_CASE("radius: 95 % intervals hold over parts of unknown form", "[fit][form][coverage]") {
+TEST_CASE("radius: 95 % intervals hold over parts of unknown form", "[fit][form][coverage][repeats]") {
   for (const auto& [n, arc_deg] :
        {std::pair{24, 360.0}, std::pair{8, 360.0}, std::pair{24, 180.0}, std::pair{24, 60.0}}) {
     for (const bool told : {true, false}) {

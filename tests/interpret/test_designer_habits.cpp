@@ -4,6 +4,7 @@
 #include <map>
 
 #include "interpret/designer_habits.hpp"
+#include "plain_normal.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 using namespace rondure;
@@ -12,18 +13,16 @@ namespace {
 
 constexpr double kShrunk = 0.003;  // told exactly, so that nothing is left to integrate but the habits
 
-SizeObservation size(const std::string& name, FeatureKind kind, double mm) {
+SizeObservation drawn_size(const std::string& name, FeatureKind kind, double mm) {
   return {name, kind, mm, 0.01, 0.02, {}, 0};
 }
 
-SetPart part(const std::string& name, std::vector<SizeObservation> sizes) {
+SetPart shrunk_part(const std::string& name, std::vector<SizeObservation> sizes) {
   SetPart p{name, std::move(sizes), {}};
   p.options.shrinkage = Estimate{kShrunk, 0};
   p.options.least_shown = 1e-12;
   return p;
 }
-
-double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 
 // Sizes near a measured one, with the likelihood of each and the share of every habit.
 struct Near {
@@ -110,8 +109,9 @@ TEST_CASE("habits: their mean is the prior, and every designer has one near his 
 // Every case written out: habit, drawn size, each part of the set, of another drawing, or a stranger with a
 // designer of its own.
 TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
-  const std::vector parts = {part("a", {size("outside", "outside", 12.463), size("width", "width", 7.98)}),
-                             part("b", {size("outside", "outside", 12.44), size("pin", "metal", 3.202)})};
+  const std::vector parts = {
+      shrunk_part("a", {drawn_size("outside", "outside", 12.463), drawn_size("width", "width", 7.98)}),
+      shrunk_part("b", {drawn_size("outside", "outside", 12.44), drawn_size("pin", "metal", 3.202)})};
   SetOptions options;
   options.same_drawing = {"outside"};
   const auto found = infer_set(parts, options);
@@ -184,10 +184,10 @@ TEST_CASE("habits: sizes of one part tell of the next part's", "[set][habits]") 
   for (int i = 0; i < 5; ++i) {
     const std::string name = "p" + std::to_string(i);
     const double quarter = 4.25 + 0.5 * i, tenth = 4.2 + 0.5 * i;
-    quarters.push_back(part(name, {size("pin", "metal", quarter)}));
-    tenths.push_back(part(name, {size("pin", "metal", tenth)}));
+    quarters.push_back(shrunk_part(name, {drawn_size("pin", "metal", quarter)}));
+    tenths.push_back(shrunk_part(name, {drawn_size("pin", "metal", tenth)}));
   }
-  const SetPart asked = part("asked", {size("pin", "metal", 3.225)});
+  const SetPart asked = shrunk_part("asked", {drawn_size("pin", "metal", 3.225)});
   quarters.push_back(asked);
   tenths.push_back(asked);
   const auto with_quarters = infer_set(quarters), with_tenths = infer_set(tenths);

@@ -3,6 +3,7 @@
 #include <cmath>
 #include <map>
 
+#include "plain_normal.hpp"
 #include "rondure/interpret/original_set.hpp"
 
 using namespace rondure;
@@ -31,7 +32,6 @@ double probability(const SetResult& r, std::size_t p, const std::string& feature
   return sum;
 }
 
-double phi(double z) { return std::exp(-0.5 * z * z) / std::sqrt(2 * kPi); }
 double cdf(double z) { return 0.5 * std::erfc(-z / std::sqrt(2.0)); }
 
 // Plain sums for two parts of one feature each, of the same drawing: over the unit system, the likeness, the

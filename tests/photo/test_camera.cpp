@@ -11,12 +11,12 @@ using namespace rondure;
 
 namespace {
 
-const Lens kTrue{1700, 1700, 402.3, 296.1, {-0.12, 0.06, 0.0004, -0.0003, 0}};
+const Lens kTrueLens{1700, 1700, 402.3, 296.1, {-0.12, 0.06, 0.0004, -0.0003, 0}};
 
 CalibrationView view(int number, double distance, double tilt, double towards, Eigen::Vector2d at,
                      double ink_mm = 0.02) {
   render::Scene scene;
-  scene.camera = render::Camera::looking_at(800, 600, kTrue, at, distance, tilt, towards, 5 * number);
+  scene.camera = render::Camera::looking_at(800, 600, kTrueLens, at, distance, tilt, towards, 5 * number);
   scene.board = render::Board{.columns = 7, .rows = 5, .square_mm = 6, .ink_mm = ink_mm};
   scene.ground = scene.board->white;
   scene.sensor = {.full_well_e = 9000, .read_noise_e = 6, .seed = static_cast<std::uint64_t>(number)};
@@ -106,7 +106,7 @@ TEST_CASE("camera: a picture of another size or camera is refused, a turned one 
           "[photo][camera]") {
   CameraCalibration camera;
   camera.width_px = 800, camera.height_px = 600, camera.make = "Bench", camera.model = "One";
-  camera.lens = kTrue;
+  camera.lens = kTrueLens;
   camera.covariance.diagonal().setConstant(1e-6);
   Picture picture;
   picture.width_px = 800, picture.height_px = 600;

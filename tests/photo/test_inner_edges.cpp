@@ -11,11 +11,11 @@ using namespace rondure;
 
 namespace {
 
-constexpr double kPxPerMm = 12, kMiddle_mm = 14;
-constexpr int kSize_px = 336;
+constexpr double kFace_px_mm = 12, kMiddle_mm = 14;
+constexpr int kFace_px = 336;
 
 // Levels of light; the ground lies at z = 0, the part's axis at `axis`.
-struct Scene {
+struct FaceScene {
   CameraPlace camera{{-20, -6}, 240};
   Eigen::Vector2d axis{kMiddle_mm, kMiddle_mm};
   double radius_mm = 8, height_mm = 6;
@@ -50,7 +50,7 @@ struct Scene {
 };
 
 MeasuringPlane plane() {
-  MeasuringPlane p = plane_of_scale(kSize_px, kSize_px, kPxPerMm, 0);
+  MeasuringPlane p = plane_of_scale(kFace_px, kFace_px, kFace_px_mm, 0);
   p.board_blur_px = 0.9;
   return p;
 }
@@ -62,24 +62,24 @@ std::vector<float> table() {
 }
 
 // Nine samples a pixel, a blur of 0.85 px and the noise of a good camera.
-Picture painted(const Scene& scene, const MeasuringPlane& plane) {
-  std::vector<double> light(kSize_px * kSize_px), blurred(light.size());
-  for (int y = 0; y < kSize_px; ++y)
-    for (int x = 0; x < kSize_px; ++x)
+Picture painted(const FaceScene& scene, const MeasuringPlane& plane) {
+  std::vector<double> light(kFace_px * kFace_px), blurred(light.size());
+  for (int y = 0; y < kFace_px; ++y)
+    for (int x = 0; x < kFace_px; ++x)
       for (const double dy : {-1.0 / 3, 0.0, 1.0 / 3})
         for (const double dx : {-1.0 / 3, 0.0, 1.0 / 3})
-          light[static_cast<std::size_t>(y * kSize_px + x)] +=
+          light[static_cast<std::size_t>(y * kFace_px + x)] +=
               scene.light(part_from_pixel(plane, {x + dx, y + dy})->vec()) / 9;
   std::array<double, 9> kernel;
   for (int i = 0; i < 9; ++i)
     kernel[static_cast<std::size_t>(i)] = std::exp(-0.5 * (i - 4) * (i - 4) / (0.85 * 0.85));
   const double sum = std::accumulate(kernel.begin(), kernel.end(), 0.0);
-  for (const int step : {1, kSize_px}) {
-    for (int i = 0; i < kSize_px * kSize_px; ++i) {
+  for (const int step : {1, kFace_px}) {
+    for (int i = 0; i < kFace_px * kFace_px; ++i) {
       double value = 0;
       for (int k = -4; k <= 4; ++k)
         value += kernel[static_cast<std::size_t>(k + 4)] / sum *
-                 light[static_cast<std::size_t>(std::clamp(i + k * step, 0, kSize_px * kSize_px - 1))];
+                 light[static_cast<std::size_t>(std::clamp(i + k * step, 0, kFace_px * kFace_px - 1))];
       blurred[static_cast<std::size_t>(i)] = value;
     }
     light = blurred;
@@ -87,7 +87,7 @@ Picture painted(const Scene& scene, const MeasuringPlane& plane) {
   std::mt19937 random(11);
   std::normal_distribution<double> noise(0, 0.003);
   Picture picture;
-  picture.width_px = picture.height_px = kSize_px;
+  picture.width_px = picture.height_px = kFace_px;
   picture.bits = 8;
   for (const double l : light)
     picture.grey8.push_back(
@@ -95,7 +95,7 @@ Picture painted(const Scene& scene, const MeasuringPlane& plane) {
   return picture;
 }
 
-std::vector<InnerEdge> named(const Scene& scene, double face_error_mm = 0, double u_face_mm = 0) {
+std::vector<InnerEdge> named(const FaceScene& scene, double face_error_mm = 0, double u_face_mm = 0) {
   const MeasuringPlane p = plane();
   PartSeen part;
   part.center = scene.axis, part.radius_mm = scene.radius_mm;
@@ -115,7 +115,7 @@ double diameter_mm(const InnerEdge& edge) { return 2 * (edge.fit.wall.radius_mm 
 
 TEST_CASE("inner edges: a blind bore is measured at its upper rim, its floor's edge is no bore",
           "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.bore_mm = 2.5, scene.bore_depth_mm = 4;
   const auto edges = named(scene);
   const InnerEdge* bore = find(edges, EdgeRole::kBore);
@@ -130,7 +130,7 @@ TEST_CASE("inner edges: a blind bore is measured at its upper rim, its floor's e
 }
 
 TEST_CASE("inner edges: a bore seen through bright ground, its wall as dark as the face", "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.bore_mm = 3, scene.bore_depth_mm = 6, scene.face = 0.1, scene.wall = 0.098;
   const auto edges = named(scene);
   const InnerEdge* bore = find(edges, EdgeRole::kBore);
@@ -140,7 +140,7 @@ TEST_CASE("inner edges: a bore seen through bright ground, its wall as dark as t
 }
 
 TEST_CASE("inner edges: a hub, its height, and the bore in it", "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.hub_mm = 4.5, scene.hub_height_mm = 8.5, scene.bore_mm = 1.5, scene.bore_depth_mm = 8.5;
   scene.camera.foot = {-40, 4};
   const auto edges = named(scene);
@@ -159,7 +159,7 @@ TEST_CASE("inner edges: a hub, its height, and the bore in it", "[photo][solid]"
 // The flange lies in the hub's shade: its light is not the light of the hub's face.
 TEST_CASE("inner edges: a hub brighter than its flange is a hub, and the bore in it is a bore",
           "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.hub_mm = 5.5, scene.hub_height_mm = 9, scene.bore_mm = 3, scene.bore_depth_mm = 4;
   scene.hub_face = 0.3, scene.face = 0.2, scene.wall = 0.15, scene.floor = 0.2;
   scene.camera.foot = {-40, 4};
@@ -174,7 +174,7 @@ TEST_CASE("inner edges: a hub brighter than its flange is a hub, and the bore in
 }
 
 TEST_CASE("inner edges: a plain hub brighter than its flange is a hub, no bore", "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.hub_mm = 5, scene.hub_height_mm = 9, scene.hub_face = 0.3, scene.wall = 0.15;
   scene.camera.foot = {-40, 4};
   const auto edges = named(scene);
@@ -188,14 +188,14 @@ TEST_CASE("inner edges: a plain hub brighter than its flange is a hub, no bore",
 TEST_CASE(
     "inner edges: a dark ring on a face seen from above may be a groove or a hub's shade, and is neither",
     "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.groove_outer_mm = 4, scene.groove_inner_mm = 3.5, scene.camera.foot = scene.axis;
   for (const InnerEdge& e : named(scene)) CHECK_FALSE(is_of_the_part(e.role));
 }
 
 // Of a face whose height is told by the picture, to 0.3 mm, and 0.35 mm too low.
 TEST_CASE("inner edges: a groove in a face of unsure height is no hub", "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.groove_outer_mm = 4, scene.groove_inner_mm = 3.5, scene.camera.foot = {-40, 4};
   const auto edges = named(scene, -0.35, 0.3);
   CHECK_FALSE(find(edges, EdgeRole::kHubStep));
@@ -205,7 +205,7 @@ TEST_CASE("inner edges: a groove in a face of unsure height is no hub", "[photo]
   CHECK(diameter_mm(*inner) == Approx(7.0).margin(0.05));
 }
 
-TEST_CASE("inner edges: a plain face has none", "[photo][solid]") { CHECK(named(Scene()).empty()); }
+TEST_CASE("inner edges: a plain face has none", "[photo][solid]") { CHECK(named(FaceScene()).empty()); }
 
 TEST_CASE("inner rings: height and radius of rings far from the camera's foot point", "[photo][solid]") {
   // Exact edges of three rings, at 90 rays.
@@ -239,7 +239,7 @@ TEST_CASE("inner rings: height and radius of rings far from the camera's foot po
 
 TEST_CASE("inner edges: a bore in a hub that cannot be seen is measured at the height of its own rim",
           "[photo][solid]") {
-  Scene scene;
+  FaceScene scene;
   scene.hub_mm = 5, scene.hub_height_mm = 9, scene.bore_mm = 2.5, scene.bore_depth_mm = 7;
   scene.face = 0.1, scene.wall = 0.1, scene.bore_wall = 0.02, scene.floor = 0.03;
   const auto edges = named(scene);

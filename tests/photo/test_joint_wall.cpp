@@ -10,7 +10,7 @@ using namespace rondure;
 
 namespace {
 
-const RoundWall kTrue{{50, 20}, 6.2, 0, 6, false, {0.004, -0.003}};
+const RoundWall kTrueWall{{50, 20}, 6.2, 0, 6, false, {0.004, -0.003}};
 
 // Where a rim rounded by 1 mm is seen outside the straight wall's: by the angle between the line of sight and the vertical
 // in the plane of the outline's normal.
@@ -24,7 +24,7 @@ double round_rim_mm(const CameraPlace& camera, const RoundWall& wall, const Outl
 // A view that sees the wall's outline exactly (noise_px: and blurred by so much, 12 rays alike), its board turned by
 // quarters.
 ViewOfWall view_from(const CameraPlace& place, int quarters, double noise_px = 0, unsigned seed = 1,
-                     const RoundWall& wall = kTrue, double fillet_mm = 0) {
+                     const RoundWall& wall = kTrueWall, double fillet_mm = 0) {
   ViewOfWall view;
   view.turn.quarters = quarters;
   view.turn.shift = quarters ? Eigen::Vector2d(40, -25) : Eigen::Vector2d::Zero();
@@ -56,7 +56,7 @@ ViewOfWall view_from(const CameraPlace& place, int quarters, double noise_px = 0
 const CameraPlace kAbove{{45, 15}, 220}, kLeft{{-15, 20}, 205}, kBehind{{60, 75}, 210};
 
 JointWall adjusted(const std::vector<ViewOfWall>& views) {
-  RoundWall start = kTrue;
+  RoundWall start = kTrueWall;
   start.center += Eigen::Vector2d(0.1, -0.05), start.radius_mm += 0.06, start.top_mm = 5.2,
                                                                         start.oval.setZero();
   const JointWall robust = fit_joint_wall(views, start, {});
@@ -69,10 +69,10 @@ JointWall adjusted(const std::vector<ViewOfWall>& views) {
 TEST_CASE("joint wall: two views tell middle, size and height of exact outlines", "[photo][views]") {
   const int quarters = GENERATE(0, 1, 2, 3);
   const JointWall fit = adjusted({view_from(kAbove, 0), view_from(kLeft, quarters)});
-  CHECK((fit.wall.center - kTrue.center).norm() < 2e-4);
-  CHECK(std::abs(fit.wall.radius_mm - kTrue.radius_mm) < 2e-4);
-  CHECK(std::abs(fit.wall.top_mm - kTrue.top_mm) < 2e-3);
-  CHECK((fit.wall.oval - kTrue.oval).norm() < 5e-4);  // within its prior
+  CHECK((fit.wall.center - kTrueWall.center).norm() < 2e-4);
+  CHECK(std::abs(fit.wall.radius_mm - kTrueWall.radius_mm) < 2e-4);
+  CHECK(std::abs(fit.wall.top_mm - kTrueWall.top_mm) < 2e-3);
+  CHECK((fit.wall.oval - kTrueWall.oval).norm() < 5e-4);  // within its prior
   CHECK(fit.rms_px < 0.01);
   for (const OwnAnswer& own : fit.own) CHECK(own.differs < 0.5);
 }
@@ -84,10 +84,10 @@ TEST_CASE("joint wall: errors of size and height are what the covariance says", 
   for (unsigned set = 0; set < kSets; ++set) {
     std::mt19937 random(1000 + set);
     const double fillet_mm = std::abs(std::normal_distribution<double>(0, 0.25)(random));
-    fit = adjusted({view_from(kAbove, 0, 0.1, 3 * set + 1, kTrue, fillet_mm),
-                    view_from(kLeft, 0, 0.1, 3 * set + 2, kTrue, fillet_mm)});
-    size += std::pow(fit.wall.radius_mm - kTrue.radius_mm, 2),
-        height += std::pow(fit.wall.top_mm - kTrue.top_mm, 2);
+    fit = adjusted({view_from(kAbove, 0, 0.1, 3 * set + 1, kTrueWall, fillet_mm),
+                    view_from(kLeft, 0, 0.1, 3 * set + 2, kTrueWall, fillet_mm)});
+    size += std::pow(fit.wall.radius_mm - kTrueWall.radius_mm, 2),
+        height += std::pow(fit.wall.top_mm - kTrueWall.top_mm, 2);
   }
   const double u_size = std::sqrt(fit.cameras_right(kJointR, kJointR)),
                u_height = std::sqrt(fit.cameras_right(kJointTop, kJointTop));
@@ -100,14 +100,14 @@ TEST_CASE("joint wall: errors of size and height are what the covariance says", 
 TEST_CASE("joint wall: a rim rounded by 0.6 mm makes size and height no worse than said", "[photo][views]") {
   const double fillet_mm = 0.6;
   const CameraPlace far{{-60, 20}, 205};
-  const JointWall fit =
-      adjusted({view_from(kAbove, 0, 0, 1, kTrue, fillet_mm), view_from(kLeft, 0, 0, 1, kTrue, fillet_mm),
-                view_from(far, 0, 0, 1, kTrue, fillet_mm), view_from(kBehind, 1, 0, 1, kTrue, fillet_mm)});
-  INFO("radius " << fit.wall.radius_mm - kTrue.radius_mm << ", height " << fit.wall.top_mm - kTrue.top_mm
-                 << ", rounded by " << fit.fillet_mm);
+  const JointWall fit = adjusted(
+      {view_from(kAbove, 0, 0, 1, kTrueWall, fillet_mm), view_from(kLeft, 0, 0, 1, kTrueWall, fillet_mm),
+       view_from(far, 0, 0, 1, kTrueWall, fillet_mm), view_from(kBehind, 1, 0, 1, kTrueWall, fillet_mm)});
+  INFO("radius " << fit.wall.radius_mm - kTrueWall.radius_mm << ", height "
+                 << fit.wall.top_mm - kTrueWall.top_mm << ", rounded by " << fit.fillet_mm);
   CHECK(fit.fillet_mm == Approx(fillet_mm).margin(0.15));
-  CHECK(std::abs(fit.wall.radius_mm - kTrue.radius_mm) < 0.001);
-  CHECK(std::abs(fit.wall.top_mm - kTrue.top_mm) < 0.02);
+  CHECK(std::abs(fit.wall.radius_mm - kTrueWall.radius_mm) < 0.001);
+  CHECK(std::abs(fit.wall.top_mm - kTrueWall.top_mm) < 0.02);
 }
 
 TEST_CASE("joint wall: a third view makes size and height surer", "[photo][views]") {
@@ -119,7 +119,7 @@ TEST_CASE("joint wall: a third view makes size and height surer", "[photo][views
 }
 
 TEST_CASE("joint wall: the view in which the part was moved says so itself", "[photo][views]") {
-  RoundWall moved = kTrue;
+  RoundWall moved = kTrueWall;
   moved.center += Eigen::Vector2d(0.05, 0.08);
   const JointWall fit =
       adjusted({view_from(kAbove, 0, 0.05), view_from(kLeft, 0, 0.05, 2), view_from(kBehind, 0, 0.05, 3),

@@ -8,8 +8,8 @@ using namespace rondure;
 
 namespace {
 
-constexpr int kSize_px = 300, kRays = 60;
-constexpr double kPxPerMm = 10, kRadius_px = 85.3, kBlur_px = 1.4, kMiddle_px = 150.2;
+constexpr int kOutline_px = 300, kRays = 60;
+constexpr double kOutline_px_mm = 10, kOutlineRadius_px = 85.3, kBlur_px = 1.4, kMiddle_px = 150.2;
 
 double step(double t_px) { return 0.5 * std::erfc(-t_px / (kBlur_px * std::sqrt(2.0))); }
 
@@ -17,11 +17,11 @@ double step(double t_px) { return 0.5 * std::erfc(-t_px / (kBlur_px * std::sqrt(
 // mean over the rays, it is placed.
 double placed_outside_px(double line_px) {
   Picture picture;
-  picture.width_px = picture.height_px = kSize_px;
-  const MeasuringPlane plane = plane_of_scale(kSize_px, kSize_px, kPxPerMm, 0);
-  for (int y = 0; y < kSize_px; ++y)
-    for (int x = 0; x < kSize_px; ++x) {
-      const double t = std::hypot(x - kMiddle_px, y - kMiddle_px) - kRadius_px;
+  picture.width_px = picture.height_px = kOutline_px;
+  const MeasuringPlane plane = plane_of_scale(kOutline_px, kOutline_px, kOutline_px_mm, 0);
+  for (int y = 0; y < kOutline_px; ++y)
+    for (int x = 0; x < kOutline_px; ++x) {
+      const double t = std::hypot(x - kMiddle_px, y - kMiddle_px) - kOutlineRadius_px;
       const double light = line_px > 0 ? 0.5 - 0.4 * step(t + line_px) + 0.6 * step(t) : 0.5 + 0.2 * step(t);
       picture.grey8.push_back(static_cast<std::uint8_t>(std::lround(255 * light)));
     }
@@ -33,14 +33,14 @@ double placed_outside_px(double line_px) {
   };
   RayEdges rays;
   rays.rays.resize(kRays);
-  rays.px_per_mm = kPxPerMm;
+  rays.px_per_mm = kOutline_px_mm;
   rays.camera_blur_px = kBlur_px;
   WallFit fit;
   fit.wall.center = at(0, 0);
-  fit.wall.radius_mm = kRadius_px / kPxPerMm;
+  fit.wall.radius_mm = kOutlineRadius_px / kOutline_px_mm;
   for (int i = 0; i < kRays; ++i) {
     RayEdge edge;
-    edge.at = at(kRadius_px, 2 * M_PI * i / kRays);
+    edge.at = at(kOutlineRadius_px, 2 * M_PI * i / kRays);
     edge.pixel = Eigen::Vector2d::Zero();  // not read
     edge.blur_px = kBlur_px, edge.dark_inside = true;
     rays.rays[static_cast<std::size_t>(i)].push_back(edge);
@@ -50,7 +50,7 @@ double placed_outside_px(double line_px) {
   int placed = 0;
   for (const auto& ray : place_across(picture, plane, table, {{0, 0}, 240}, fit, rays).rays)
     for (const RayEdge& edge : ray) {
-      sum += (edge.pixel - Eigen::Vector2d(kMiddle_px, kMiddle_px)).norm() - kRadius_px;
+      sum += (edge.pixel - Eigen::Vector2d(kMiddle_px, kMiddle_px)).norm() - kOutlineRadius_px;
       ++placed;
     }
   CHECK(placed == kRays);

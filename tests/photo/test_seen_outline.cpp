@@ -28,7 +28,7 @@ double reach(const CameraPlace& camera, const RoundWall& wall, double direction_
   return best;
 }
 
-const CameraPlace kCamera{{3, -2}, 220};
+const CameraPlace kCameraLow{{3, -2}, 220};
 
 std::vector<RoundWall> walls() {
   return {{{50, 20}, 6.2, 0, 6}, {{3.5, -2.5}, 6.2, 0, 6}, {{-20, 5}, 2.5, 0, 15},
@@ -39,11 +39,11 @@ std::vector<RoundWall> walls() {
 
 TEST_CASE("seen outline: reaches as far as the farthest seen point in every direction", "[photo][solid]") {
   for (const RoundWall& wall : walls()) {
-    const SeenOutline outline(kCamera, wall);
+    const SeenOutline outline(kCameraLow, wall);
     for (int k = 0; k < 36; ++k) {
       const double a = rad(10.0 * k + 1);
       const Eigen::Vector2d n(std::cos(a), std::sin(a));
-      CHECK(n.dot(outline.point(a)) == Approx(reach(kCamera, wall, a)).margin(2e-5));
+      CHECK(n.dot(outline.point(a)) == Approx(reach(kCameraLow, wall, a)).margin(2e-5));
       // The distance along the normal is the distance.
       for (const double off : {-0.3, 0.0, 0.4})
         CHECK(outline.distance_mm(outline.point(a) + off * n) == Approx(off).margin(1e-9));
@@ -58,8 +58,8 @@ TEST_CASE("seen outline: slopes of the distance agree with differences", "[photo
     for (int i = 0; i < 40; ++i) {
       const double a = angle(random);
       const Eigen::Vector2d at =
-          SeenOutline(kCamera, wall).point(a) + Eigen::Vector2d(off(random), off(random));
-      const OutlineDistance d = SeenOutline(kCamera, wall).nearest(at);
+          SeenOutline(kCameraLow, wall).point(a) + Eigen::Vector2d(off(random), off(random));
+      const OutlineDistance d = SeenOutline(kCameraLow, wall).nearest(at);
       for (int p = 0; p < kWallParameters; ++p) {
         if (wall.foot_mm == wall.top_mm && p >= kFoot) continue;  // there one circle gives way to another
         const auto moved = [&](double step) {
@@ -67,7 +67,7 @@ TEST_CASE("seen outline: slopes of the distance agree with differences", "[photo
           double* const value[] = {&w.center.x(), &w.center.y(), &w.radius_mm, &w.foot_mm,
                                    &w.top_mm,     &w.oval.x(),   &w.oval.y()};
           *value[p] += step;
-          return SeenOutline(kCamera, w).distance_mm(at);
+          return SeenOutline(kCameraLow, w).distance_mm(at);
         };
         const double step = 1e-5;
         CHECK(d.slope[p] == Approx((moved(step) - moved(-step)) / (2 * step)).margin(2e-5));
@@ -77,13 +77,13 @@ TEST_CASE("seen outline: slopes of the distance agree with differences", "[photo
 
 TEST_CASE("seen outline: a disc is its circle at that height, and a wall under the camera is its top",
           "[photo][solid]") {
-  const SeenOutline disc(kCamera, {{12, -2}, 6, 2, 2});
+  const SeenOutline disc(kCameraLow, {{12, -2}, 6, 2, 2});
   CHECK_FALSE(disc.foot_is_seen());
-  CHECK(disc.distance_mm(seen(kCamera, {12, -2}, 2)) == Approx(-6 * 220.0 / 218));
-  CHECK_FALSE(SeenOutline(kCamera, {{3.5, -2.5}, 6.2, 0, 6}).foot_is_seen());
+  CHECK(disc.distance_mm(seen(kCameraLow, {12, -2}, 2)) == Approx(-6 * 220.0 / 218));
+  CHECK_FALSE(SeenOutline(kCameraLow, {{3.5, -2.5}, 6.2, 0, 6}).foot_is_seen());
   // The camera's foot on the rim: from there on outwards the foot shows.
-  CHECK_FALSE(SeenOutline(kCamera, {{3 + 6.19, -2}, 6.2, 0, 6}).foot_is_seen());
-  CHECK(SeenOutline(kCamera, {{3 + 6.21, -2}, 6.2, 0, 6}).foot_is_seen());
+  CHECK_FALSE(SeenOutline(kCameraLow, {{3 + 6.19, -2}, 6.2, 0, 6}).foot_is_seen());
+  CHECK(SeenOutline(kCameraLow, {{3 + 6.21, -2}, 6.2, 0, 6}).foot_is_seen());
 }
 
 TEST_CASE("seen outline: an oval wall bulges by its second harmonic where its normal points",
@@ -91,8 +91,8 @@ TEST_CASE("seen outline: an oval wall bulges by its second harmonic where its no
   RoundWall wall{{30, 12}, 6.2, 0, 8}, oval = wall;
   oval.oval = {0.02, -0.03};
   for (const double normal : {0.1, 1.0, 2.5, 4.4}) {
-    const Eigen::Vector2d at = SeenOutline(kCamera, wall).point(normal);
-    const OutlineDistance d = SeenOutline(kCamera, oval).nearest(at);
+    const Eigen::Vector2d at = SeenOutline(kCameraLow, wall).point(normal);
+    const OutlineDistance d = SeenOutline(kCameraLow, oval).nearest(at);
     CHECK(d.distance_mm ==
           Approx(-d.scale * (0.02 * std::cos(2 * normal) - 0.03 * std::sin(2 * normal))).margin(1e-6));
   }

@@ -42,7 +42,7 @@ Reading radius_read(int number, const CameraCurve& curve, bool ink_known) {
 
 }  // namespace
 
-TEST_CASE("tone: with the ink known, unknown camera curves leave 0.05 px at most", "[photo][tone]") {
+TEST_CASE("tone: with the ink known, unknown camera curves leave 0.05 px at most", "[photo][tone][repeats]") {
   // As sRGB these stand 0.04 to 0.6 px off.
   const CameraCurve curves[] = {
       {Kind::kGamma, 1.8}, {Kind::kGamma, 2.6}, {Kind::kSCurve, 0.6}, {Kind::kShoulder}};

@@ -1,6 +1,9 @@
 // The film-advance roller of the demo reader as a record in code: acetal on a 3 mm steel shaft, shrunk, oval,
-// with a nib.
+// with a nib, and the plan of it.
 #pragma once
+#include <catch2/catch.hpp>
+
+#include "rondure/plan/replacement_plan.hpp"
 #include "rondure/record/part_record.hpp"
 
 inline rondure::Feature demo_feature(const std::string& name, rondure::FeatureKind kind, double diameter_mm,
@@ -42,4 +45,11 @@ inline rondure::PartRecord demo_roller() {
                 original("crown radius", "R 13 mm", 13, 0.61)};
   r.original = o;
   return r;
+}
+
+inline rondure::plan::ReplacementPlan planned(const rondure::plan::PlanOptions& options = {},
+                                              const rondure::PartRecord& record = demo_roller()) {
+  auto p = rondure::plan::make_plan(record, options);
+  if (!p) FAIL(p.error().message());
+  return std::move(p).value();
 }

@@ -16,11 +16,6 @@ std::set<std::string> codes(const std::vector<Warning>& list) {
   for (const Warning& w : list) out.insert(std::string(w.code.word()));
   return out;
 }
-ReplacementPlan planned(const PlanOptions& options = {}, const PartRecord& record = demo_roller()) {
-  const auto p = make_plan(record, options);
-  if (!p) FAIL(p.error().message());
-  return *p;
-}
 CautionFacts facts(const char* old_material, const char* new_material) {
   CautionFacts f;
   if (*old_material) f.old_material = *find_material(old_material);

@@ -16,11 +16,6 @@ bool warns(const std::vector<Warning>& list, const std::string& code) {
     if (w.code.word() == code) return true;
   return false;
 }
-ReplacementPlan planned(const PlanOptions& options = {}, const PartRecord& record = demo_roller()) {
-  const auto p = make_plan(record, options);
-  if (!p) FAIL(p.error().message());
-  return *p;
-}
 }  // namespace
 
 TEST_CASE("plan: with no options the record gives every size, in the order of making", "[plan]") {

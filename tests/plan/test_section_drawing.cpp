@@ -12,12 +12,6 @@ using namespace rondure::plan;
 
 namespace {
 
-ReplacementPlan planned(const PlanOptions& options = {}, const PartRecord& record = demo_roller()) {
-  const auto p = make_plan(record, options);
-  if (!p) FAIL(p.error().message());
-  return *p;
-}
-
 PlanOptions with_hubs() {
   PlanOptions o;
   o.shaft_mm = Estimate{3.0, 0.002};

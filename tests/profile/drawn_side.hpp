@@ -14,6 +14,8 @@ namespace rondure::test {
 
 using Line = std::vector<Eigen::Vector2d>;
 
+constexpr double kScale_px_mm = 60;
+
 // An arc from a to b of the radius, bulging to the left of the way (radius > 0) or to the right (< 0).
 inline void add_arc(Line& line, const Eigen::Vector2d& b, double radius_mm, int parts = 400) {
   const Eigen::Vector2d a = line.back(), way = b - a, left(-way.y(), way.x());

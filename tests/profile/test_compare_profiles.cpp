@@ -9,8 +9,6 @@ using namespace rondure::test;
 
 namespace {
 
-constexpr double kScale_px_mm = 60;
-
 // A crown of R 12.94 over 6 mm with a hub of 2 mm; worn by `depth` over 2 mm about 2.5 mm (a cosine), times `size`.
 SideProfile part(double depth_mm, double size, unsigned seed) {
   Line m{{0, 0}, {0, 6}};

@@ -9,8 +9,6 @@ using namespace rondure::test;
 
 namespace {
 
-constexpr double kScale_px_mm = 60;
-
 // Hub, drum and hub; the drum's radius and how far its middle lies off the hubs' axis, as this turn shows them.
 SideProfile view(double drum_radius_mm, double off_mm, unsigned seed, double hub_mm = 3) {
   const Line m{{0, 0}, {0, hub_mm}, {2, hub_mm}, {2, drum_radius_mm}, {8, drum_radius_mm},

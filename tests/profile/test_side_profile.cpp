@@ -9,8 +9,6 @@ using namespace rondure::test;
 
 namespace {
 
-constexpr double kScale_px_mm = 60;
-
 // A crowned roller between two flanges, edges broken by 0.2 mm at 45 degrees.
 Line roller(double crown_mm = 12.94) {
   Line m{{0, 0}, {0, 6.8}, {0.2, 7}, {1.5, 7}, {1.5, 6}};

@@ -5,43 +5,17 @@
 
 #include "rondure/readings/points_file.hpp"
 #include "rondure/readings/session.hpp"
+#include "session_folder.hpp"
 
 using namespace rondure;
 namespace fs = std::filesystem;
 
 namespace {
 
-class Folder {
-public:
-  Folder() {
-    std::string name = (fs::temp_directory_path() / "rondure-session-XXXXXX").string();
-    REQUIRE(mkdtemp(name.data()));
-    path = name;
-  }
-  ~Folder() { fs::remove_all(path); }
-  std::string read(const std::string& name) const {
-    std::ifstream in(path / name, std::ios::binary);
-    std::stringstream s;
-    s << in.rdbuf();
-    return s.str();
-  }
-  void write(const std::string& name, const std::string& text) const {
-    std::ofstream(path / name, std::ios::binary) << text;
-  }
-  std::size_t files() const { return std::size_t(std::distance(fs::directory_iterator(path), {})); }
-  fs::path path;
-};
-
 Session open(const Folder& f, const std::string& name = "r.csv", LengthUnit unit = LengthUnit::kMm) {
   auto s = Session::open(f.path / name, unit, false);
   if (!s) FAIL(s.error().message());
   return std::move(s).value();
-}
-
-Reading reading(const std::string& text) {
-  auto r = parse_reading_line(text, LengthUnit::kMm);
-  if (!r) FAIL(r.error().message());
-  return std::move(r).value();
 }
 
 constexpr const char* kHead = "# readings taken by hand, one a line\n# unit: mm\n";

@@ -6,25 +6,12 @@
 #include <iterator>
 
 #include "rondure/readings/session.hpp"
+#include "session_folder.hpp"
 
 using namespace rondure;
 namespace fs = std::filesystem;
 
 namespace {
-struct Folder {
-  fs::path path;
-  Folder() {
-    std::string name = (fs::temp_directory_path() / "rondure-shared-XXXXXX").string();
-    REQUIRE(mkdtemp(name.data()));
-    path = name;
-  }
-  ~Folder() { fs::remove_all(path); }
-};
-Reading reading(const std::string& text) {
-  auto read = parse_reading_line(text, LengthUnit::kMm);
-  REQUIRE(read);
-  return *read;
-}
 Session open(const fs::path& file) {
   auto session = Session::open(file, LengthUnit::kMm, false);
   REQUIRE(session);

@@ -42,7 +42,7 @@ End run_and_kill_at(int n, Work work) {
 }  // namespace
 
 TEST_CASE("save killed at every system call: old record or new, never anything else",
-          "[record][save][fault]") {
+          "[record][save][fault][repeats]") {
   const std::string before = to_json(full_record());
   PartRecord after_record = full_record();
   Feature added = full_feature("idler");

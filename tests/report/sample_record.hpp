@@ -7,6 +7,10 @@
 
 #include "rondure/report/page.hpp"
 
+inline bool has(const std::string& text, const std::string& what) {
+  return text.find(what) != std::string::npos;
+}
+
 namespace rondure::sample {
 
 inline Feature roller_outside() {

@@ -3,6 +3,7 @@
 #include <sstream>
 
 #include "rondure/report/feature_text.hpp"
+#include "sample_record.hpp"
 
 using namespace rondure;
 
@@ -21,7 +22,6 @@ Feature oval_feature() {
   return f;
 }
 const TextOptions kAll{LengthUnit::kMm, 80, true, plain_ink};
-bool has(const std::string& text, const char* what) { return text.find(what) != std::string::npos; }
 }  // namespace
 
 TEST_CASE("feature text: both units, as many decimals as u carries", "[report][text]") {

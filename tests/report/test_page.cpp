@@ -9,7 +9,6 @@
 using namespace rondure;
 
 namespace {
-bool has(const std::string& text, const std::string& what) { return text.find(what) != std::string::npos; }
 int count(const std::string& text, const std::string& pattern) {
   const std::regex expression(pattern);
   return static_cast<int>(

@@ -9,9 +9,7 @@
 
 using namespace rondure;
 
-namespace {
-bool has(const std::string& text, const std::string& what) { return text.find(what) != std::string::npos; }
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("page: a crown is given by its radius, wherever it stands", "[report][page]") {
   // The sample's crown: diameter 26.01 +- 0.8 mm, so R 13.005 +- 0.40 mm.

@@ -5,12 +5,11 @@
 #include "rondure/report/page.hpp"
 #include "rondure/report/set_page.hpp"
 #include "rondure/report/set_text.hpp"
+#include "sample_record.hpp"
 
 using namespace rondure;
 
 namespace {
-
-bool has(const std::string& text, const std::string& what) { return text.find(what) != std::string::npos; }
 
 SetPartResult roller(const std::string& name, double mm, bool odd) {
   SetPartResult part;
