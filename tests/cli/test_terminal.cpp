@@ -160,5 +160,5 @@ TEST_CASE("terminal: short work shows no progress, nor does a pipe", "[cli][term
   CHECK(in_pipe.err.empty());
   words.insert(words.end(), {"--json", "-"});
   const Run in_json = terminal_run(words, piped_json);
-  CHECK_FALSE(has_escape(json.out));
+  CHECK_FALSE(has_escape(in_json.out));
 }
