@@ -35,6 +35,29 @@ TEST_CASE("schema: describes every key that is written", "[record][schema]") {
   CHECK(run.exit_code == 0);
 }
 
+TEST_CASE("schema: describes every key of a plan and of a side view that the program writes",
+          "[record][schema]") {
+  const Folder folder;
+  const auto tools = demo("tools.csv");
+  const std::string part = folder.write("roller.json", text_of(demo("two-dates/roller-2026.json")));
+  const Run plan =
+      rondure_run({"plan",    part,          "--save",  "--tools",          tools,        "--belt",
+                   "0.13mm",  "--speed",     "150mm/s", "--shaft",          "3mm+-0.002", "--material-new",
+                   "brass",   "--radius",    "13mm",    "--form-tool",      "section",    "--rake",
+                   "5",       "--frequency", "12Hz",    "--belt-stiffness", "2N/mm",      "--rest-inertia",
+                   "500gmm2", "--width",     "6mm"});
+  INFO(plan.err);
+  REQUIRE(plan.exit_code == 0);
+  const std::string side = folder.path("side.json");
+  const Run seen = rondure_run({"measure", demo("roller-side.jpg"), "--side", "--scale", "60.00px/mm+-0.02",
+                                "--distance", "200mm", "--save", side});
+  INFO(seen.err);
+  REQUIRE(seen.exit_code == 0);
+  const Run run = check({part, side}, true);
+  INFO(run.out << run.err);
+  CHECK(run.exit_code == 0);
+}
+
 TEST_CASE("schema: refuses what a record must not hold", "[record][schema]") {
   const Folder folder;
   const Json good = Json::parse(to_json(full_record()));
