@@ -1,6 +1,6 @@
 // How often the 95 % intervals that `rondure fit` prints of a file of readings hold, cell by cell: the text of the
 // file goes through the parser and the function that the commands call (outliers, step of the readings, noise).
-// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs]
+// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs | stated]
 // [only cells whose name holds these words]        (tables on standard output; two threads)
 //
 // Parts: R log-uniform in 3 to 30 mm. Form, peak to valley of the radius over R: oval 0.1 and 0.5 %, three and five
@@ -10,6 +10,7 @@
 //
 // A cell that falls short (below 92 %, or a round part called oval in more than 7 %) is drawn again with the next seed
 // and four times the parts: both figures are named, and the second tells a fault from chance.
+// Not oval: round parts called oval, %; lobed: called lobed or irregular.
 //
 // "/exact", "/open": median width of our interval over that of the two answers in exact_readings.hpp, the one that
 // knows the part's kind and size of form, and the one that does not (radius; to 24 readings, the first 50 parts).
@@ -58,15 +59,16 @@ struct Cell {
 };
 
 struct Outcome {
-  int parts = 0, held = 0, ovals = 0, oval_held = 0, called_oval = 0, refused = 0;
+  int parts = 0, held = 0, ovals = 0, oval_held = 0, called_oval = 0, other_form = 0, refused = 0;
   std::vector<double> ratio, oval_ratio, open_ratio;
   double hold() const { return parts ? 100.0 * held / parts : 0; }
   double oval_hold() const { return ovals ? 100.0 * oval_held / ovals : 0; }
   double oval_share() const { return ovals ? 100.0 * called_oval / ovals : 0; }
+  double other_share() const { return parts ? 100.0 * other_form / parts : 0; }  // lobed or irregular
   void add(const Outcome& o) {
     parts += o.parts, held += o.held, ovals += o.ovals, oval_held += o.oval_held,
         called_oval += o.called_oval;
-    refused += o.refused;
+    refused += o.refused, other_form += o.other_form;
     ratio.insert(ratio.end(), o.ratio.begin(), o.ratio.end());
     oval_ratio.insert(oval_ratio.end(), o.oval_ratio.begin(), o.oval_ratio.end());
     open_ratio.insert(open_ratio.end(), o.open_ratio.begin(), o.open_ratio.end());
@@ -127,6 +129,8 @@ Outcome run_cell(const Cell& cell, unsigned long salt, int parts) {
     OutlineOptions options;
     if (cell.told) options.sigma_mm = sigma_mm;
     options.form.kind = cell.form;
+    if (cell.form == FormAssumption::Kind::kStated)
+      options.form.out_of_round_mm = cell.kind.peak_to_valley * part.radius_mm;
     ++out.parts;
     const auto feature = measure_readings(*readings, nullptr, options);
     if (!feature ||
@@ -134,6 +138,7 @@ Outcome run_cell(const Cell& cell, unsigned long salt, int parts) {
       ++out.refused, ++out.held;
       continue;
     }
+    out.other_form += feature->verdict == OutlineForm::kLobed || feature->verdict == OutlineForm::kIrregular;
     const Interval radius = *feature->circle->diameter95_mm;
     out.held += radius.contains(2 * part.radius_mm * mean_ratio);
     const double step = std::pow(10.0, -decimals);
@@ -194,7 +199,9 @@ std::string name_of(const Cell& c) {
   return fmt::format("n {:<3} noise {:.0e} decimals {:+d} {:<14}{}{}{}{}", c.points, c.noise_ratio,
                      c.decimals, c.kind.name, c.told ? " told" : "", c.careless ? " careless" : "",
                      c.arc_deg < 360 ? fmt::format(" {:.0f} deg", c.arc_deg) : "",
-                     c.form == FormAssumption::Kind::kNone ? " form none" : "");
+                     c.form == FormAssumption::Kind::kNone     ? " form none"
+                     : c.form == FormAssumption::Kind::kStated ? " form stated"
+                                                               : "");
 }
 
 Outcome all_cells;
@@ -229,8 +236,8 @@ void table(const std::string& title, const std::vector<Cell>& cells,
     if (name_of(c).find(only) != std::string::npos) named.push_back({name_of(c), c, {}, {}});
   if (named.empty()) return;
   run_all(named);
-  fmt::print("\n{}\n{:<30}{:>6}{:>8}{:>8}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}\n", title, "", "cells", "radius",
-             "lowest", "/exact", "/open", "ovality", "lowest", "/exact", "not oval");
+  fmt::print("\n{}\n{:<30}{:>6}{:>8}{:>8}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}{:>7}\n", title, "", "cells",
+             "radius", "lowest", "/exact", "/open", "ovality", "lowest", "/exact", "not oval", "lobed");
   std::vector<std::string> keys;
   for (const auto& n : named)
     if (std::find(keys.begin(), keys.end(), key(n.cell)) == keys.end()) keys.push_back(key(n.cell));
@@ -248,11 +255,12 @@ void table(const std::string& title, const std::vector<Cell>& cells,
       if (n.has_ovality(n.outcome)) oval_lowest = std::min(oval_lowest, n.outcome.oval_hold());
       if (n.cell.kind.order == 0) not_oval.add(n.outcome);
     }
-    fmt::print("{:<30}{:>6}{:>8.1f}{:>8.1f}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}\n", k, count, sum.hold(),
+    fmt::print("{:<30}{:>6}{:>8.1f}{:>8.1f}{:>8}{:>8} |{:>8}{:>8}{:>8} |{:>9}{:>7}\n", k, count, sum.hold(),
                lowest, figure(median(sum.ratio), 2), figure(median(sum.open_ratio), 2),
                figure(sum.oval_hold(), 1), figure(sum.ovals ? oval_lowest : 0, 1),
                figure(median(sum.oval_ratio), 2),
-               not_oval.ovals ? fmt::format("{:.1f}", not_oval.oval_share()) : "-");
+               not_oval.ovals ? fmt::format("{:.1f}", not_oval.oval_share()) : "-",
+               not_oval.parts ? fmt::format("{:.1f}", not_oval.other_share()) : "-");
   }
   std::fflush(stdout);
   keep_notes(named);
@@ -344,15 +352,28 @@ int main(int argc, char** argv) {
         for (const double arc : {240.0, 180.0, 120.0, 60.0}) {
           Cell base;
           base.arc_deg = arc, base.told = told, base.careless = careless;
-          fill(plain ? std::vector{8, 12, 24, 50} : std::vector{12, 24}, {3e-4}, {1},
+          fill(plain ? std::vector{8, 12, 16, 24, 50} : std::vector{12, 24}, {3e-4}, {1},
                plain ? all_kinds : std::vector{0, 1, 3, 7}, base);
           if (plain) fill({12}, {1e-5, 3e-3}, {1}, {0, 1, 3, 7}, base);
+          if (plain) fill({360}, {3e-4}, {1}, {0, 2, 4, 7}, base);
         }
         table(fmt::format("Arcs, sigma {}, {} spacing", told ? "told" : "not told",
                           careless ? "careless" : "even"),
               cells, by_arc);
       }
   }
+  if (wanted("stated"))
+    for (const bool told : {false, true}) {
+      cells.clear();
+      for (const double arc : {360.0, 240.0, 180.0, 120.0, 60.0}) {
+        Cell base;
+        base.arc_deg = arc, base.told = told, base.form = FormAssumption::Kind::kStated;
+        fill({12, 24}, {3e-4}, {1}, {1, 2, 4}, base);
+      }
+      table(fmt::format("--form says how far out of round (oval 0.1, 0.5 %, 3 lobes 0.2 %), sigma {}",
+                        told ? "told" : "not told"),
+            cells, by_arc);
+    }
   fmt::print(
       "\nAll {} cells: radius {:.1f} %, ovality {:.1f} %; no answer in {} of {} parts\n"
       "Below 92 %, or round parts called oval in more than 7 %: {} cells, {} of them not when drawn again "

@@ -131,11 +131,6 @@ inline std::string one_line(const std::string& text) {
   return out;
 }
 
-// The full path of images-demo/NAME.
-inline std::string demo(const std::string& name) {
-  return (std::filesystem::canonical(RONDURE_SOURCE) / "images-demo" / name).string();
-}
-
 // A folder for one test.
 class Folder {
 public:

@@ -11,6 +11,7 @@
 #include <sstream>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 
 namespace fs = std::filesystem;

@@ -8,6 +8,7 @@
 #include <sstream>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "web_driver.hpp"
 

@@ -11,6 +11,7 @@
 #include <thread>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "dialogue.hpp"
 #include "process.hpp"
 

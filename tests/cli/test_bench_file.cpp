@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 using nlohmann::json;

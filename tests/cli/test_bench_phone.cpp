@@ -7,6 +7,7 @@
 #include <string>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "web_driver.hpp"
 

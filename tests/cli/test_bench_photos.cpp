@@ -4,6 +4,7 @@
 #include <fstream>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "web_driver.hpp"
 

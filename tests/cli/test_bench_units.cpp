@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 
 namespace fs = std::filesystem;

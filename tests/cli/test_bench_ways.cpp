@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "bench_server.hpp"
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "web_driver.hpp"
 

@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 #include <numbers>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "render/image_file.hpp"
 #include "render/scene.hpp"

@@ -2,6 +2,7 @@
 // gives.
 #include <catch2/catch.hpp>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 namespace {

@@ -5,6 +5,7 @@
 #include <regex>
 #include <set>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 namespace {

@@ -8,6 +8,7 @@
 #include <regex>
 #include <sstream>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 using nlohmann::json;

@@ -185,15 +185,15 @@ TEST_CASE(
       if (!doubted) CHECK(std::abs(deviation) < 0.0005);
     }
     CHECK(number == 16);
-    // live, from the pair on: R stays where it was unless something is said of a reading
+    // live, from the pair on: R stays where it was, by the doubt of both answers, unless something is said of a reading
     std::istringstream said(run.out);
-    double before = 0;
+    double before = 0, u_before = 0;
     for (std::string line; std::getline(said, line);)
       if (const auto r = line.find("kept: R 0.");
           r != std::string::npos && line.find("+-") != std::string::npos) {
         const double radius = std::stod(line.substr(r + 8)), u = std::stod(line.substr(line.find("+-") + 3));
-        if (before > 0 && u < 0.001) CHECK(std::abs(radius - before) < 4 * u);
-        if (u < 0.001) before = radius;
+        if (before > 0 && u < 0.001) CHECK(std::abs(radius - before) < 1.5 * std::hypot(u, u_before));
+        if (u < 0.001) before = radius, u_before = u;
       }
   }
 }

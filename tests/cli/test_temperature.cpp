@@ -4,6 +4,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 namespace {

@@ -3,6 +3,7 @@
 #include <regex>
 #include <sstream>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 #include "terminal.hpp"
 

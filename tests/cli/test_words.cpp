@@ -6,6 +6,7 @@
 #include <set>
 #include <sstream>
 
+#include "demo_files.hpp"
 #include "process.hpp"
 
 using nlohmann::json;

@@ -3,6 +3,7 @@
 #include <catch2/catch.hpp>
 #include <nlohmann/json.hpp>
 
+#include "cli/demo_files.hpp"
 #include "cli/process.hpp"
 #include "full_record.hpp"
 
