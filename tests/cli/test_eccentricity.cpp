@@ -129,7 +129,7 @@ TEST_CASE("measure: a bore in the middle is told no direction, table and page te
   }
   CHECK(told_mm == Approx(std::stod(text)).margin(1e-4));
   REQUIRE(rondure_run({"report", folder.path("part.json"), "-o", folder.path("part.html")}).exit_code == 0);
-  CHECK(number_after(text, " mm (") == Approx(std::stod(text) / 25.4).margin(1e-5));  // inches beside it
+  CHECK(figure_after(text, " mm (") == Approx(std::stod(text) / 25.4).margin(1e-5));  // inches beside it
   std::string on_page = text.substr(0, text.find(" mm"));
   if (const auto at = on_page.find("+-"); at != std::string::npos) on_page.replace(at, 2, "\u00b1");
   CHECK_THAT(folder.read("part.html"), Catch::Contains(on_page));

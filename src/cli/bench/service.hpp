@@ -9,8 +9,7 @@
 //   GET  /api/readings?file=A.csv          the readings as they stand, and what they give
 //   GET  /api/sheet?part=A.json            the check sheet being filled in, and its verdicts
 //   GET  /api/limits?part=A.json           the plan's sizes and limits as they are printed, mm and inches
-//   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto&job=NAME  what 'compare' says of two
-//                                          records
+//   GET  /api/compare?part=A.json&other=B.json&tolerance=T&turn=auto&job=NAME  what 'compare' says
 //   GET  /api/progress?job=NAME            how far a piece of work is; {over} when there is none
 //   GET  /api/section?id=N&as=dxf          the bare section of a plan of this run (dxf or svg)
 //   GET  /api/pages/N/NAME.html            pages of a set of this run
