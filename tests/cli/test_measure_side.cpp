@@ -11,7 +11,7 @@ using namespace rondure::test;
 
 namespace {
 
-constexpr double kScale_px_mm = 30;
+constexpr double kSide_px_mm = 30;
 
 std::string roller_side() { return RONDURE_SOURCE "/images-demo/roller-side.jpg"; }
 
@@ -23,7 +23,7 @@ Line roller_line() {
 }
 
 std::string save(const Folder& folder, const std::string& name, const Line& line_mm) {
-  const Picture p = drawn(line_mm, kScale_px_mm, 400, 520, 0.8, 0.008, 7);
+  const Picture p = drawn(line_mm, kSide_px_mm, 400, 520, 0.8, 0.008, 7);
   render::Image image;
   image.width_px = p.width_px, image.height_px = p.height_px;
   image.samples.assign(p.grey8.begin(), p.grey8.end());
@@ -122,7 +122,8 @@ TEST_CASE("measure --side: what is no side view is refused in one line", "[cli][
   refused("two", two, "one part alone");
   // Lit from the front: along one flank the part is as bright as its ground, over the crown or all along.
   for (const bool whole : {false, true}) {
-    Picture lit = drawn(placed(closed(roller()), 0.03, {2.1, 8.6}), kScale_px_mm, 400, 520, 0.8, 0.008, 7);
+    Picture lit =
+        drawn(placed(closed(roller_line()), 0.03, {2.1, 8.6}), kSide_px_mm, 400, 520, 0.8, 0.008, 7);
     const std::uint8_t ground = lit.grey8.front();
     for (int y = 0; y < 110; ++y)
       for (int x = whole ? 0 : 150; x < (whole ? 400 : 250); ++x)
