@@ -137,8 +137,9 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges, const MeasuringPlane& pl
     text += fmt::format(" mm ({}) off the centre of {}", in_inch(printed_mm, u_mm), outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
-    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm, {})", 2 * printed_mm, decimals,
-                        in_inch(2 * printed_mm, 0));
+    const double coaxiality_mm = 2 * printed_mm;
+    text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm, {})", coaxiality_mm, decimals,
+                        in_inch(coaxiality_mm, 0));
     inner.feature.warnings.insert(inner.feature.warnings.begin(), {WarningCode::kEccentricity, text});
   }
 }
