@@ -64,13 +64,14 @@ bool beyond_chance(const Profile& p, const Description& d, const std::vector<cha
     return sum / alike;
   };
   const double rest = std::max(squares(d), dof * p.least_sigma_mm * p.least_sigma_mm);
+  const double freedom = dof + freedom_told(p, rest / dof);
   for (std::size_t m = 0; m < p.models.size() && p.models[m] <= d.columns; ++m) {
     Description plain;
     plain.columns = p.models[m];
     plain.kept = whole;
     if (!refit(p, plain)) continue;
     const double more = out + d.columns - plain.columns;
-    const double chance = f_upper_p((squares(plain) - rest) / more / (rest / dof), more, dof);
+    const double chance = f_upper_p((squares(plain) - rest) / more / (rest / dof), more, freedom);
     if (std::log(chance) + ways > std::log(kDefectShare * kFalseExclusion)) return false;
   }
   return true;

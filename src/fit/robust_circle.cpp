@@ -105,6 +105,8 @@ bool plainly_round(const Profile& p) {
   for (double& s : size) s = std::abs(s);
   const double rms = std::sqrt(residual.squaredNorm() / (n - 3));
   if (rms > (1.15 + 1.5 / std::sqrt(n)) * 1.4826 * quantile(size, 0.5)) return false;
+  if (p.told && chi2_upper_p(residual.squaredNorm() / (p.least_sigma_mm * p.least_sigma_mm), n - 3.0) < 0.05)
+    return false;
   const int columns = p.models.back();
   if (columns == 3) return true;
   const double rest = solve(columns).squaredNorm(), gain = residual.squaredNorm() - rest;
@@ -149,14 +151,19 @@ double even_odds(const Profile& p, const Description& d) {
   return std::max(kLeastOdds, std::sqrt(2 * std::log(std::max(1.0, ratio))));
 }
 
+// How far the told noise holds for the kept points: 1 where they scatter no more, 0 where nothing is told.
+double told_share(const Profile& p, const Description& d) {
+  return p.told && d.sigma_mm > 0 ? std::pow(std::min(1.0, p.least_sigma_mm / d.sigma_mm), 2) : 0;
+}
+
 // Keeps what the model explains: exclusion by the studentised residual, repeated until nothing changes,
 // and once more nearer where slips turn out to be common; then neighbours of a sector that lie on its side by
 // more than two sigma join it. Points let in again may not widen sigma beyond its own uncertainty, or low
 // defects would let in higher ones.
 void classify(const Profile& p, Description& d) {
   const int n = p.size();
-  // The search takes the best of many subsets; among few points that is far better than chance.
-  const double chance = kFalseExclusion / n / (1 + std::min(30.0, std::pow(18.0 / n, 8)));
+  // The search takes the best of many subsets; among few points that is far better than chance, but for their told noise.
+  const double lucky = std::min(30.0, std::pow(18.0 / n, 8));
   const double most_sigma_mm = (1 + 9.0 / n) * d.believed_sigma_mm;
   for (const bool nearer : {false, true}) {
     if (nearer && !std::isfinite(even_odds(p, d))) break;
@@ -164,6 +171,7 @@ void classify(const Profile& p, Description& d) {
       refit(p, d);
       double dof = 0;
       const Eigen::VectorXd t = studentised(p, d, dof);
+      const double chance = kFalseExclusion / n / (1 + (1 - told_share(p, d)) * lucky);
       const double widened = most_sigma_mm > 0 ? std::max(1.0, d.sigma_mm / most_sigma_mm) : 1;
       double limit = student_quantile_two_sided(chance, dof) / widened;
       if (nearer) limit = std::min(limit, even_odds(p, d));

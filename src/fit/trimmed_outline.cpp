@@ -26,6 +26,9 @@ constexpr double kLeastKept = 0.6;      // of the points
 constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points, at least this share of all
 constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
 constexpr int kSteps = 8;
+constexpr int kFewPoints = 40;  // readings by hand
+// A scatter that the reader tells is known to about 20 %: 0.5 / 0.2^2 degrees of freedom (JCGM 100:2008, G.4.2).
+constexpr double kToldFreedom = 12;
 // Starts of the search: sectors of one width all round, and for each of these shares of the points the window
 // of neighbours without which the others fit best.
 constexpr int kCoarseSectors = 12;
@@ -205,6 +208,7 @@ Profile profile_about(std::span<const PartPoint> points, std::span<const double>
   double smallest = std::numeric_limits<double>::infinity();
   for (const double s : sigma_mm) smallest = std::min(smallest, s);
   p.least_sigma_mm = sigma_mm.empty() ? 0 : smallest;
+  p.told = !sigma_mm.empty() && n <= kFewPoints;
   for (int k = 0; k < n; ++k) {
     const auto i = static_cast<std::size_t>(p.index[static_cast<std::size_t>(k)]);
     p.angle_rad[k] = angle[i] + (k >= n - start ? 2 * kPi : 0);
@@ -378,6 +382,11 @@ Description describe_without_defects(const Profile& p) {
   return best;
 }
 
+double freedom_told(const Profile& p, double variance_mm2) {
+  if (!p.told) return 0;
+  return kToldFreedom * std::min(1.0, p.least_sigma_mm * p.least_sigma_mm / variance_mm2);
+}
+
 Eigen::VectorXd studentised(const Profile& p, const Description& d, double& dof) {
   const int n = p.size(), c = d.columns;
   Eigen::MatrixXd normal = Eigen::MatrixXd::Zero(c, c);
@@ -394,6 +403,7 @@ Eigen::VectorXd studentised(const Profile& p, const Description& d, double& dof)
   const Eigen::MatrixXd inverse =
       Eigen::MatrixXd(normal.selfadjointView<Eigen::Lower>()).llt().solve(Eigen::MatrixXd::Identity(c, c));
   dof = std::max(1, kept - c - 1);
+  const double least = p.least_sigma_mm * p.least_sigma_mm;
   Eigen::VectorXd t(n);
   for (int i = 0; i < n; ++i) {
     const double s2 = p.relative_sigma[i] * p.relative_sigma[i];
@@ -404,9 +414,9 @@ Eigen::VectorXd studentised(const Profile& p, const Description& d, double& dof)
     // kept: as if it were left out (deletion formula); left out: prediction
     const double spread = in ? std::max(1e-9, 1 - leverage) : 1 + leverage;
     const double variance = in ? (sum - r2 / spread) / dof : sum / std::max(1, kept - c);
-    const double least = p.least_sigma_mm * p.least_sigma_mm;
     t[i] = std::sqrt(r2 / spread / std::max({variance, least, 1e-300})) * (d.residual[i] < 0 ? -1 : 1);
   }
+  dof += freedom_told(p, std::max(sum / std::max(1, kept - c), 1e-300));
   return t;
 }
 

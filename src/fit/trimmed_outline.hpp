@@ -19,6 +19,7 @@ struct Profile {
   std::vector<int> models;    // numbers of leading columns that make a model
   bool closed = false;        // the last point and the first are neighbours
   double least_sigma_mm = 0;  // what is believed to be noise at least
+  bool told = false;          // few points, whose noise is told
   int size() const { return static_cast<int>(index.size()); }
 };
 
@@ -61,5 +62,8 @@ bool is_sector(const Profile& profile, const Run& run, const Eigen::VectorXd& re
 // Externally studentised residuals of every point against the model of `columns` columns fitted to the kept
 // points; sets the degrees of freedom.
 Eigen::VectorXd studentised(const Profile& profile, const Description& description, double& dof);
+// Degrees of freedom that a told noise adds to those of points of this variance about the model; fewer where the points
+// scatter more than was told, 0 where nothing is told.
+double freedom_told(const Profile& profile, double variance_mm2);
 
 }  // namespace rondure
