@@ -173,6 +173,8 @@ void call(MeasuredEdge& edge, const std::string& name) {
   edge.dropped = is_not_the_part(name);
   edge.feature.name = name;
   edge.feature.kind = kind_of(role_of_word(name).value_or(EdgeRole::kOutside));
+  std::erase_if(edge.feature.warnings,
+                [](const Warning& w) { return w.code == WarningCode("inner-edge-not-answered"); });
 }
 
 Result<void> apply_choices(

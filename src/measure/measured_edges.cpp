@@ -102,6 +102,8 @@ const char* usual_name(EdgeRole role) {
       return "groove, outer wall";
     case EdgeRole::kGrooveInnerWall:
       return "groove, inner wall";
+    case EdgeRole::kInnerEdge:
+      return "inner edge";
     case EdgeRole::kFoot:
       return "foot";
     case EdgeRole::kMark:
@@ -113,14 +115,15 @@ const char* usual_name(EdgeRole role) {
 }
 
 std::optional<EdgeRole> role_of_word(const std::string& word) {
-  for (const EdgeRole role :
-       {EdgeRole::kOutside, EdgeRole::kHubStep, EdgeRole::kBore, EdgeRole::kGrooveOuterWall,
-        EdgeRole::kGrooveInnerWall, EdgeRole::kFoot, EdgeRole::kMark, EdgeRole::kShadow})
+  for (const EdgeRole role : {EdgeRole::kOutside, EdgeRole::kHubStep, EdgeRole::kBore,
+                              EdgeRole::kGrooveOuterWall, EdgeRole::kGrooveInnerWall, EdgeRole::kInnerEdge,
+                              EdgeRole::kFoot, EdgeRole::kMark, EdgeRole::kShadow})
     if (word == usual_name(role)) return role;
   return std::nullopt;
 }
 
 FeatureKind kind_of(EdgeRole role) {
+  if (role == EdgeRole::kInnerEdge) return FeatureKind::kUnstated;
   return role == EdgeRole::kBore ? FeatureKind::kBore : FeatureKind::kOutside;
 }
 

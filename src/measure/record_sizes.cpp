@@ -15,9 +15,11 @@ Result<RecordSizes> sizes_from_record(const PartRecord& record) {
   for (const Feature& f : record.features) {
     if (!f.circle || !f.kind.is_measured()) {
       warnings.push_back(
-          {"feature-left-out", "'" + f.name + "' is left out: " +
-                                   (f.circle ? "kind '" + std::string(f.kind.word()) + "' has no drawn size"
-                                             : "it has no size")});
+          {"feature-left-out",
+           "'" + f.name + "' is left out: " +
+               (!f.circle            ? "it has no size"
+                : f.kind.is_stated() ? "kind '" + std::string(f.kind.word()) + "' has no drawn size"
+                                     : "its kind is not stated: bore, outside or another")});
       continue;
     }
     const double share = f.kind.drawn_share();  // arcs are drawn by their radius

@@ -9,9 +9,10 @@ enum class EdgeRole {
   kBore,
   kGrooveOuterWall,
   kGrooveInnerWall,
-  kFoot,    // of the wall of a hub, or the far rim of a bore
-  kMark,    // on a face, or on the ground
-  kShadow,  // the last three are no edges of the part
+  kInnerEdge,  // of the part, within its outside: a bore's, a hub's or a groove's, which of them is not told
+  kFoot,       // of the wall of a hub, or the far rim of a bore
+  kMark,       // on a face, or on the ground
+  kShadow,     // the last three are no edges of the part
 };
 
 constexpr bool is_of_the_part(EdgeRole role) { return role < EdgeRole::kFoot; }

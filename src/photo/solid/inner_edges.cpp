@@ -18,8 +18,14 @@ constexpr double kMeasuring_u_mm = 0.3;  // measuring: a ring's own centre
 constexpr double kHighestHub_mm = 5, kLowest_mm = -0.5;
 constexpr double kMostRadius_ratio = 0.93, kLeastRadius_px = 4;
 constexpr double kLeastCover = 0.25, kMostRmsOfOneSign_px = 0.8;
-constexpr double kUsualHub_mm = 1.2;     // above the face
-constexpr double kMayBeHub_mm = 0.6;     // standard uncertainty of a height that may as well be a hub's
+constexpr double kUsualHub_mm = 1.2;    // above the face
+constexpr double kUnsettled_mm = 0.6;   // above the face, of an edge that may be a hub's or not, and
+constexpr double kUUnsettled_mm = 1.0;  // its standard uncertainty: hubs stand 0 to 3 mm high
+constexpr double kBeside_ratio = 1.3;   // of the outside's radius: ground beside the part
+constexpr double kGroundThrough_ratio =
+    0.25;  // of the light beside the part: through a hole it is seen so bright
+constexpr double kBreakTold_ratio =
+    0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
 constexpr double kWidestBore_ratio = 0.8;
 constexpr double kLeastHoleScore = 0.55, kLeastHoleCover = 0.7, kMostHoleRms_px = 0.5;
@@ -46,6 +52,7 @@ public:
       name_hub();
       name_groove();
       name_bore();
+      if (!hub_) name_unsettled();
       name_rest();
     }
     return std::move(out_);
@@ -147,10 +154,9 @@ private:
     // Its wall is seen towards the camera, between its foot on the face and its rim.
     const InnerRing* foot = nullptr;
     for (std::size_t i = 0; i < rings().size() && &rings()[i] != hub_; ++i)
-      if (roles_->is_foot_of(static_cast<std::size_t>(hub_ - rings().data()), i))
-        foot = &rings()[i], taken_[i] = true;
+      if (roles_->is_foot_of(index_of(*hub_), i)) foot = &rings()[i], taken_[i] = true;
     const double height = hub_->u_height_mm > kNoHeight_mm ? part_.face_mm + kUsualHub_mm : hub_->height_mm;
-    const InnerRing rim = measured_at(*hub_, height);
+    InnerRing rim = measured_at(*hub_, height);
     double shift_mm = kUsualBreak_mm, u_wall_mm = 2 * kUsualBreak_mm;
     if (foot) {
       const double wall_mm = near_radius(*foot) - rim.radius_mm;
@@ -158,10 +164,19 @@ private:
       u_wall_mm = std::max(0.5 * std::abs(wall_mm), 2 * kUsualBreak_mm);
       add(EdgeRole::kFoot, measured_at(*foot, part_.face_mm), 0, 0);
     }
-    roles_->see_by_face_of(static_cast<std::size_t>(hub_ - rings().data()));
+    if (const InnerRing* line = roles_->outer_line_of(index_of(*hub_))) {
+      taken_[index_of(*line)] = true;
+      rim = measured_at(*line, height - (line->radius_mm - hub_->radius_mm));
+      shift_mm = 0, u_wall_mm = kBreakTold_ratio * 2 * (rim.radius_mm - hub_->radius_mm);
+    }
+    roles_->see_by_face_of(index_of(*hub_));
     add(EdgeRole::kHubStep, rim, roles_->u_height(*hub_),
         std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
     out_.named.back().shift_mm = shift_mm;
+  }
+
+  std::size_t index_of(const InnerRing& ring) const {
+    return static_cast<std::size_t>(&ring - rings().data());
   }
 
   // Of the side towards the camera, about the part's axis, on the face.
@@ -186,7 +201,7 @@ private:
             rings()[i].cover < kLeastBoreCover)
           continue;
         if (rings()[i].radius_mm < (1 - kGrooveWidth_ratio) * rings()[o].radius_mm) break;
-        if (std::hypot(rings()[i].u_height_mm, part_.u_face_mm) > kMayBeHub_mm) return;
+        if (!roles_->are_as_high(o, i)) return leave_open(o), leave_open(i);
         taken_[o] = taken_[i] = true;
         const double u = 2 * kUnresolved_blurs * blur_mm();
         add(EdgeRole::kGrooveOuterWall, measured_at(rings()[o], part_.face_mm), part_.u_face_mm, u);
@@ -196,12 +211,45 @@ private:
     }
   }
 
+  // An edge of the part that may be a bore's, a hub's or a groove's: where it is, whatever it is.
+  void leave_open(std::size_t i) {
+    const double expected_mm = part_.face_mm + kUnsettled_mm,
+                 u_expected_mm = std::hypot(kUUnsettled_mm, part_.u_face_mm),
+                 own = std::pow(roles_->u_height(rings()[i]), -2), prior = std::pow(u_expected_mm, -2);
+    const double height_mm = (own * rings()[i].height_mm + prior * expected_mm) / (own + prior);
+    const InnerRing ring = measured_at(rings()[i], height_mm);
+    taken_[i] = true;
+    add(EdgeRole::kInnerEdge, ring, 1 / std::sqrt(own + prior), u_of_rim_mm(rings()[i], ring));
+  }
+
+  // The largest rim with a face within whose height tells neither a hub nor a groove.
+  void name_unsettled() {
+    for (std::size_t i = 0; i < rings().size(); ++i)
+      if (!taken_[i] && roles_->holds_some_face(i) && !(bore_ && rings()[i].radius_mm < bore_->radius_mm))
+        return leave_open(i);
+  }
+
+  // Brighter than the face, and not by the ground seen through it: a lit floor, or something bright set in or standing up.
+  bool may_be_set_in(const InnerRing& ring) const {
+    if (part_.height_told || ring.dark_inside_share > 1 - kOneSign) return false;
+    std::vector<double> within, beside;
+    for (const RingEdge& e : ring.edges) within.push_back(e.edge->inside);
+    const double r = kBeside_ratio * camera_.scale_at(part_.face_mm) * part_.radius_mm;
+    for (int k = 0; k < 180; ++k)
+      if (const auto l = light_at(seen_at(0.5 * part_.face_mm) +
+                                  r * Eigen::Vector2d(std::cos(rad(2 * k)), std::sin(rad(2 * k)))))
+        beside.push_back(*l);
+    return !beside.empty() && median(within) < kGroundThrough_ratio * median(beside);
+  }
+
   void name_bore() {
     for (std::size_t i = 0; i < rings().size(); ++i) {
       const InnerRing& ring = rings()[i];
       if (taken_[i] || ring.radius_mm > kWidestBore_ratio * part_.radius_mm) continue;
       if (hub_ && ring.radius_mm > 0.97 * hub_->radius_mm) continue;
-      if (!roles_->is_bore(i) || !measure_bore(i)) continue;
+      if (!roles_->is_bore(i)) continue;
+      if (may_be_set_in(ring)) return leave_open(i);
+      if (!measure_bore(i)) continue;
       taken_[i] = true;
       bore_ = &ring;
       return;

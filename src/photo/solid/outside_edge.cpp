@@ -43,6 +43,12 @@ Warning weak_outline() {
           "paper, clearly darker or lighter than the part, and light from all sides"};
 }
 
+Warning edge_unnamed() {
+  return {"inner-edge-not-answered",
+          "whether this edge is a bore's, a hub's or a groove's the picture does not tell: look, and name it "
+          "(--call 'inner edge=bore'); a picture from the side by 25 degrees tells its height"};
+}
+
 double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px) {
   if (!(camera_blur_px > 0)) return 0;
   const double one_line_px =

@@ -11,6 +11,8 @@ namespace rondure {
 inline constexpr double kWeak_ratio =
     0.02;  // of the size: standard uncertainty where the outline may be another line
 Warning weak_outline();
+// An inner edge that is not told to be a bore's, a hub's or a groove's.
+Warning edge_unnamed();
 
 // Standard uncertainty of the radius of an edge that is softer or sharper than the camera draws one line. Softer: shade on the
 // ground, a low wall or a chamfer runs into it unresolved. Two half steps w apart widen a blur by w / 2, and the middle, where

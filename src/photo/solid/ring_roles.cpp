@@ -12,7 +12,11 @@ constexpr double kEccentricity_mm = 0.05;  // standard deviation, for what the a
 constexpr double kBrokenEdge_mm = 0.95;    // so near the outside, at the face's height: its chamfer or fillet
 constexpr double kFaceLike = 0.20, kFaceFloor = 0.002;  // |ln| of light against the face's
 constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an edge's height is told so well
-constexpr double kFootBeyondHub_ratio = 0.25;
+constexpr double kFootBeyondHub_ratio = 0.25, kHoleBeyondHub_ratio = 0.6;
+constexpr double kClearlyInU = 5;            // so far above the face a ring of a scattered line is a hub too
+constexpr double kWidestHubBreak_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
+constexpr double kLineOfBreakInU = 2, kLeastLineCover = 0.55;
+constexpr double kLowestHub_mm = 0.4, kTellsHubInU = 2;
 
 bool is_lower(const InnerRing& a, const InnerRing& than) {
   return a.height_mm <
@@ -61,7 +65,7 @@ bool RingRoles::is_broken_edge(const InnerRing& ring) const {
 
 bool RingRoles::is_hub(std::size_t i) const {
   const InnerRing& ring = rings_[i];
-  if (is_broken_edge(ring)) return false;
+  if (is_broken_edge(ring) || is_in_a_hole(i)) return false;
   if (stands(ring) && is_lit_within(i) && (is_brighter_within(ring) || holds_dark_rim(i))) return true;
   if (!sides_[i].holds_face()) return false;
   if (pairs_as_groove(i)) return stands(ring);
@@ -71,9 +75,43 @@ bool RingRoles::is_hub(std::size_t i) const {
 }
 
 bool RingRoles::stands(const InnerRing& ring) const {
-  return ring.rms_px < kMostHigherRms_px &&
-         ring.height_mm - part_.face_mm >
-             std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(u_height(ring), part_.u_face_mm));
+  const double above_mm = ring.height_mm - part_.face_mm, u_mm = std::hypot(u_height(ring), part_.u_face_mm),
+               most_rms_px = above_mm > kClearlyInU * u_mm ? kMostRingRms_px : kMostHigherRms_px;
+  return ring.rms_px < most_rms_px && above_mm > std::max(kUnseenHub_mm, kUnseenHubInU * u_mm);
+}
+
+bool RingRoles::is_in_a_hole(std::size_t i) const {
+  for (std::size_t o = 0; o < i; ++o)
+    if (sides_[o].is_rim() && rings_[o].cover > kWholeRim && at_face(rings_[o]) &&
+        !is_broken_edge(rings_[o]) && rings_[o].radius_mm > (1 + kHoleBeyondHub_ratio) * rings_[i].radius_mm)
+      return !sides_[i].holds_face();
+  return false;
+}
+
+const InnerRing* RingRoles::outer_line_of(std::size_t hub) const {
+  const InnerRing& rim = rings_[hub];
+  for (std::size_t o = hub; o-- > 0;) {
+    const InnerRing& line = rings_[o];
+    const double break_mm = line.radius_mm - rim.radius_mm, at_mm = rim.height_mm - break_mm,
+                 off_mm = std::abs(line.height_mm - at_mm);
+    if (break_mm > kWidestHubBreak_mm) break;
+    if (break_mm > kLeastBreak_mm && line.cover > kLeastLineCover && line.rms_px <= kMostHigherRms_px &&
+        off_mm < std::max(kSameHeight_mm, kLineOfBreakInU * std::hypot(line.u_height_mm, rim.u_height_mm)) &&
+        off_mm < std::abs(line.height_mm - part_.face_mm))
+      return &line;
+  }
+  return nullptr;
+}
+
+bool RingRoles::are_as_high(std::size_t outer, std::size_t inner) const {
+  return kTellsHubInU * std::hypot(rings_[outer].u_height_mm, rings_[inner].u_height_mm) < kLowestHub_mm;
+}
+
+bool RingRoles::holds_some_face(std::size_t i) const {
+  const InnerRing& ring = rings_[i];
+  return !is_broken_edge(ring) && !is_in_a_hole(i) && ring.cover > kWholeRim &&
+         ring.rms_px < kMostRingRms_px && sides_[i].face_inside > kMostShare &&
+         ring.dark_inside_share < 1 - kOneSign;
 }
 
 bool RingRoles::is_lit_within(std::size_t i) const {

@@ -12,6 +12,7 @@ struct PartSeen {
   Eigen::Vector2d center = Eigen::Vector2d::Zero();
   double radius_mm = 0;
   double face_mm = 0, u_face_mm = 0;  // height of the top face
+  bool height_told = false;
 };
 
 inline constexpr double kMostRingRms_px = 0.62, kMostHigherRms_px = 0.45, kOneSign = 0.85;
@@ -46,6 +47,12 @@ public:
   // A rim with no hub or groove close within it: what lies inside is inside a bore.
   bool is_bore(std::size_t i) const;
   bool is_foot_of(std::size_t hub, std::size_t i) const;
+  // The line where a hub's broken rim meets its wall: close without, lower by the break.
+  const InnerRing* outer_line_of(std::size_t hub) const;
+  // A groove's two walls are as high; a hub stands above its foot. False where the two cannot be told apart.
+  bool are_as_high(std::size_t outer, std::size_t inner) const;
+  // A whole rim with a face within that may be a hub's or a groove's: nothing tells which.
+  bool holds_some_face(std::size_t i) const;
   // Within the hub its own face is the face: it may be lit otherwise than a flange in its shade.
   void see_by_face_of(std::size_t hub);
 
@@ -55,6 +62,8 @@ private:
   bool stands(const InnerRing& ring) const;
   // A whole ring with a face within: of the part's own light, or brighter than what surrounds it.
   bool is_lit_within(std::size_t i) const;
+  // In a hole: a rim at the face's height, much larger than a hub's foot would be, lies round it.
+  bool is_in_a_hole(std::size_t i) const;
   // The whole rim of a bore, no lower than this ring: between the two lies a face.
   bool holds_dark_rim(std::size_t i) const;
   // A whole rim close without, as high: what lies between may as well be a groove as a hub's wall and its shade.

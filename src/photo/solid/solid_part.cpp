@@ -118,8 +118,9 @@ private:
     if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
         edges_[group.members.front()].over_squares_share == 0)
       return refuse(refused_.two_outlines(outer, disc.wall.radius_mm), scene);
-    InnerEdges inner = inner_edges(
-        {outer.center.vec(), outer.radius_mm, told_mm(), options_.height_mm ? options_.height_mm->u : 0});
+    InnerEdges inner =
+        inner_edges({outer.center.vec(), outer.radius_mm, told_mm(),
+                     options_.height_mm ? options_.height_mm->u : 0, options_.height_mm.has_value()});
     const RoundEdge& first = edges_[group.members.front()];
     const bool flat = floats(trial);
     for (const std::size_t i : group.members) {
@@ -344,7 +345,8 @@ private:
     const double u_face = options_.height_mm
                               ? options_.height_mm->u
                               : std::hypot(fit.u_top_mm, kUChamfer_mm, borne_out(fit) ? 0 : kUnsureFace_mm);
-    const InnerEdges inner = inner_edges({fit.wall.center, fit.wall.radius_mm, face, u_face});
+    const InnerEdges inner =
+        inner_edges({fit.wall.center, fit.wall.radius_mm, face, u_face, options_.height_mm.has_value()});
     for (const InnerEdge& edge : inner.named) add_inner(edge, inner.rays, scene);
   }
 
@@ -362,6 +364,7 @@ private:
     RoundEdge edge = traced_.edge_of(inner.fit, rays);
     if (edge.points.size() < 12) return;
     edge.height_mm = inner.height_mm;
+    if (inner.role == EdgeRole::kInnerEdge) edge.warnings.push_back(edge_unnamed());
     const double u_unlike_mm = 2 * u_of_unlike_blur_mm(edge, rays.camera_blur_px);
     for (MeasuredPoint& p : edge.points)
       p.at = PartPoint::from(p.at.vec() + inner.shift_mm * (p.at.vec() - inner.fit.wall.center).normalized());

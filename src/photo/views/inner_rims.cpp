@@ -90,7 +90,7 @@ private:
     const InnerEdges inner = find_inner_edges(s.view->picture, s.view->board, s.light_table, s.camera,
                                               {here.center, here.radius_mm, face_.value, face_.u});
     for (const InnerEdge& e : inner.named) {
-      if (!is_of_the_part(e.role)) continue;
+      if (!is_of_the_part(e.role) || e.role == EdgeRole::kInnerEdge) continue;
       Seen seen;
       seen.view = v, seen.role = e.role;
       seen.wall = e.fit.wall;
