@@ -190,7 +190,35 @@ TEST_CASE(
     "[photo][solid]") {
   FaceScene scene;
   scene.groove_outer_mm = 4, scene.groove_inner_mm = 3.5, scene.camera.foot = scene.axis;
-  for (const InnerEdge& e : named(scene)) CHECK_FALSE(is_of_the_part(e.role));
+  const auto edges = named(scene);
+  REQUIRE(edges.size() == 2);
+  for (const InnerEdge& e : edges) CHECK(e.role == EdgeRole::kInnerEdge);
+}
+
+// 14 mm off the camera's foot point no place tells a height to better than 0.5 mm, but the two walls have one axis.
+TEST_CASE("inner edges: a groove's two walls are as high, from nearly above", "[photo][solid]") {
+  FaceScene scene;
+  scene.groove_outer_mm = 4, scene.groove_inner_mm = 3.5, scene.camera.foot = {0, kMiddle_mm};
+  const auto edges = named(scene);
+  const InnerEdge* outer = find(edges, EdgeRole::kGrooveOuterWall);
+  const InnerEdge* inner = find(edges, EdgeRole::kGrooveInnerWall);
+  REQUIRE(outer);
+  REQUIRE(inner);
+  CHECK(diameter_mm(*outer) == Approx(8.0).margin(0.05));
+  CHECK(diameter_mm(*inner) == Approx(7.0).margin(0.05));
+}
+
+TEST_CASE("inner edges: a low hub in its own shade is no groove, from nearly above", "[photo][solid]") {
+  FaceScene scene;
+  scene.hub_mm = 4.5, scene.hub_height_mm = 6.6, scene.groove_outer_mm = 4.9;
+  scene.camera.foot = {0, kMiddle_mm};
+  const auto edges = named(scene);
+  REQUIRE_FALSE(edges.empty());
+  for (const InnerEdge& e : edges) {
+    CHECK(e.role != EdgeRole::kGrooveOuterWall);
+    CHECK(e.role != EdgeRole::kGrooveInnerWall);
+    CHECK(e.role != EdgeRole::kBore);
+  }
 }
 
 // Of a face whose height is told by the picture, to 0.3 mm, and 0.35 mm too low.

@@ -174,6 +174,7 @@ private:
     const double noise = std::max(kEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
     const double information = 1 / (noise * noise * kNeighbours);
     n *= information, r *= information;
+    if (u_height_mm > 0) ring.u_height_on_axis_mm = std::sqrt(n.bottomRightCorner<2, 2>().inverse()(1, 1));
     const double p = 1 / (axis_.u_mm * axis_.u_mm);
     n(0, 0) += p, n(1, 1) += p;
     r.head<2>() += p * (axis_.at - ring.center);

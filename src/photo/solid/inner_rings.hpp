@@ -28,6 +28,7 @@ struct InnerRing {
   Eigen::Vector2d center = Eigen::Vector2d::Zero();
   double radius_mm = 0, height_mm = 0;
   double u_radius_mm = 0, u_height_mm = 0;  // height free
+  double u_height_on_axis_mm = 0;           // were the axis known: of differences between rings of one axis
   double support = 0;                       // mean weight over the rays
   double cover = 0, near_cover = 0,
          far_cover = 0;  // share of the rays; of those towards the camera, away from it

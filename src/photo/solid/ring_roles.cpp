@@ -17,6 +17,7 @@ constexpr double kClearlyInU = 5;            // so far above the face a ring of 
 constexpr double kWidestHubBreak_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
 constexpr double kLineOfBreakInU = 2, kLeastLineCover = 0.55;
 constexpr double kLowestHub_mm = 0.4, kTellsHubInU = 2;
+constexpr double kWallsOffAxis_mm = 0.01;  // of a groove's two walls, turned or moulded in one
 
 bool is_lower(const InnerRing& a, const InnerRing& than) {
   return a.height_mm <
@@ -104,7 +105,10 @@ const InnerRing* RingRoles::outer_line_of(std::size_t hub) const {
 }
 
 bool RingRoles::are_as_high(std::size_t outer, std::size_t inner) const {
-  return kTellsHubInU * std::hypot(rings_[outer].u_height_mm, rings_[inner].u_height_mm) < kLowestHub_mm;
+  const InnerRing &o = rings_[outer], &i = rings_[inner];
+  const double u_off_axis = kWallsOffAxis_mm / kEccentricity_mm * u_height({}),
+               u = std::hypot(o.u_height_on_axis_mm, i.u_height_on_axis_mm, u_off_axis);
+  return i.height_mm - o.height_mm + kTellsHubInU * u < kLowestHub_mm;
 }
 
 bool RingRoles::holds_some_face(std::size_t i) const {
