@@ -1,6 +1,6 @@
 // How often the 95 % intervals that `rondure fit` prints of a file of readings hold, cell by cell: the text of the
 // file goes through the parser and the function that the commands call (outliers, step of the readings, noise).
-// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs | stated]
+// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs | stated | floor]
 // [only cells whose name holds these words]        (tables on standard output; two threads)
 //
 // Parts: R log-uniform in 3 to 30 mm. Form, peak to valley of the radius over R: oval 0.1 and 0.5 %, three and five
@@ -160,6 +160,34 @@ Outcome run_cell(const Cell& cell, unsigned long salt, int parts) {
   return out;
 }
 
+// What no answer can be told of the radius where a part may have any of the orders 2 to 8 alike: readings without noise,
+// y = X b + B a, a ~ N(0, tau^2/14 I), X = (1, cos t, sin t); with W = B B'/14 the best unbiased radius has
+// u(R)/(tau R) = sqrt(((X' W^-1 X)^-1)_00) (Gauss and Markov), 0 once there are more readings than 3 + 14 unknowns.
+// tau: rms size sqrt(E sum(a^2 + b^2)). Median over jittered spacings.
+double unseen_form(int points) {
+  Random random(seed * 1000003 + static_cast<unsigned long>(points));
+  Cell cell;
+  cell.points = points;
+  std::vector<double> u;
+  for (int i = 0; i < 400; ++i) {
+    const std::vector<double> at = directions(cell, random);
+    const auto n = static_cast<Eigen::Index>(at.size());
+    Eigen::MatrixXd w = 1e-12 * Eigen::MatrixXd::Identity(n, n);
+    for (Eigen::Index a = 0; a < n; ++a)
+      for (Eigen::Index b = 0; b < n; ++b)
+        for (int k = 2; k <= 8; ++k)
+          w(a, b) += std::cos(k * (at[static_cast<std::size_t>(a)] - at[static_cast<std::size_t>(b)])) / 14;
+    const Eigen::MatrixXd x = exact::columns(at, false);
+    u.push_back(std::sqrt((x.transpose() * w.ldlt().solve(x)).inverse()(0, 0)));
+  }
+  return median(std::move(u));
+}
+
+void print_floor() {
+  fmt::print("\nWithout any noise, form of orders 2 to 8 alike, rms size tau: u of the radius over tau R\n");
+  for (const int n : {6, 8, 10, 12, 14, 16, 20, 24}) fmt::print("n {:<3} {:.4f}\n", n, unseen_form(n));
+}
+
 struct Named {
   std::string name;
   Cell cell;
@@ -285,6 +313,8 @@ int main(int argc, char** argv) {
       "95 % intervals of 'fit', through the text of the readings: {} parts a cell (standard error {:.1f} "
       "points), seed {}\n",
       parts_per_cell, 100 * std::sqrt(0.95 * 0.05 / parts_per_cell), seed);
+  if (wanted("floor")) print_floor();
+  if (which == "floor") return 0;
   std::vector<Cell> cells;
   const auto fill = [&](std::vector<int> ns, std::vector<double> noises, std::vector<int> decimals,
                         std::vector<int> kinds, Cell base = {}) {
