@@ -282,3 +282,32 @@ TEST_CASE("measure: the demo's roller as the solid it is, height told and not",
   REQUIRE(told.exit_code == 0);
   is_the_demo_roller(json::parse(told.out).at("features"), known);
 }
+
+// Its wall crowned by 0.35 mm over the whole height: a straight wall with an oval of 0.345 +- 0.045 mm fitted that outline.
+TEST_CASE("measure: a roller crowned over its whole width is neither oval nor of another size",
+          "[cli][measure][solid]") {
+  const std::filesystem::path scenes =
+      std::filesystem::absolute(std::filesystem::path(RONDURE_TEST_DATA) / "solid_scenes");
+  std::ifstream in(scenes / "roller-crowned.json");
+  const json truth = json::parse(in).at("pictures").at(0).at("features").at(0);
+  std::vector<std::string> arguments = {"measure",       (scenes / "roller-crowned.jpg").string(),
+                                        "--calibration", (scenes / "roller-crowned.camera.json").string(),
+                                        "--board",       "9x6",
+                                        "--square",      "5mm",
+                                        "--json",        "-"};
+  for (const bool told : {false, true}) {
+    if (told) arguments.insert(arguments.end(), {"--height", "5.973mm"});
+    const Run run = rondure_run(arguments);
+    INFO(run.out << run.err);
+    REQUIRE(run.exit_code == 0);
+    const json outside = json::parse(run.out).at("features").at(0);
+    const json &circle = outside.at("circle"), &ellipse = outside.at("ellipse");
+    CHECK(std::abs(circle.at("diameter_mm").get<double>() - truth.at("diameter_mm").get<double>()) <
+          circle.at("u_diameter_mm").get<double>());
+    CHECK(circle.at("u_diameter_mm") < 0.25);
+    CHECK(std::abs(ellipse.at("ovality_mm").get<double>() - truth.at("ovality_mm").get<double>()) <
+          2 * ellipse.at("u_ovality_mm").get<double>());
+    CHECK(outside.at("verdict") != "oval");
+    CHECK_THAT(outside.at("warnings").dump(), Catch::Contains("middle stands"));
+  }
+}

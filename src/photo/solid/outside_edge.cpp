@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "photo/solid/bulged_wall.hpp"
 #include "photo/solid/joined_shadow.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/round_or_oval.hpp"
@@ -32,6 +33,16 @@ WallFit placed_again(const SeenScene& scene, const WallFit& found, const RayEdge
   fit = weighed_with_round(enough ? placed : rays, scene.camera, enough ? fit : found);
   fit.score = found.score, fit.cover = found.cover;
   return fit;
+}
+
+Warning wall_bulged(const BulgedWall& bulged) {
+  return {
+      "crown",
+      fmt::format(
+          "the outline is that of a wall whose middle stands {:.2f} +- {:.2f} mm {} its ends: the size is "
+          "that of its middle; a picture from the side (--side) shows the crown",
+          std::abs(bulged.bulge_mm), std::max(0.01, bulged.u_bulge_mm),
+          bulged.bulge_mm > 0 ? "out beyond" : "in behind")};
 }
 
 }  // namespace
@@ -75,12 +86,20 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   const WallFit found = without_joined_shadow(rays, scene.camera, as_found);
   const RayEdges placed =
       place_across(scene.picture, scene.board, scene.light_table, scene.camera, found, rays);
-  const WallFit fit = placed_again(scene, found, rays, placed);
+  WallFit fit = placed_again(scene, found, rays, placed);
+  const double placed_mm = fit.wall.radius_mm;
+  // By all edges: placed again, and without what looks like a shadow's, those of a crowned wall's ends are left out.
+  const auto bulged = rather_bulged(rays, scene.camera, as_found);
+  std::vector<RayEdge> moved;
+  if (bulged) fit = as_if_straight(*bulged, scene.camera, as_found, rays.px_per_mm, moved);
   const double radius = fit.wall.radius_mm;
   RoundEdge edge = traced.edge_of(fit, rays);
-  edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (radius - found.wall.radius_mm),
-                                     u_of_unlike_blur_mm(edge, rays.camera_blur_px));
+  edge.u_edge_offset_mm =
+      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (placed_mm - found.wall.radius_mm),
+                 u_of_unlike_blur_mm(edge, rays.camera_blur_px));
   edge.wall = traced.wall_of(fit);
+  if (bulged) edge.wall->outline = outline_of(*bulged, scene.camera, scene.board);
+  if (bulged) edge.warnings.push_back(wall_bulged(*bulged));
   double& u = edge.wall->u_fit_mm;
   const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * radius);
   const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;

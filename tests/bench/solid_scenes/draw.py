@@ -25,7 +25,9 @@ def profile(part):
     points = [(radius - foot, 0.0)]
     if foot:
         points.append((radius, foot))
-    if edge["chamfer_mm"]:
+    if "crown_mm" in edge:  # a parabola over the whole height
+        points = [(radius - edge["crown_mm"] * (2 * k / 60 - 1) ** 2, top * k / 60) for k in range(61)]
+    elif edge["chamfer_mm"]:
         points += [(radius, top - edge["chamfer_mm"]), (radius - edge["chamfer_mm"], top)]
     elif edge["fillet_mm"]:
         points += fillet(radius - edge["fillet_mm"], top - edge["fillet_mm"], edge["fillet_mm"])
