@@ -356,7 +356,8 @@ std::string warnings_text(const ReplacementPlan& plan, const TextOptions& option
   const std::string undecided = options.all ? "" : undecided_words(plan);
   if (!undecided.empty()) add(undecided);
   for (const Warning& w : plan.warnings)
-    if (undecided.empty() || w.code != WarningCode::kSizeUndecided) add(w.text);
+    if (undecided.empty() || w.code != WarningCode::kSizeUndecided)
+      add(LengthWords(options.unit).sentence(w.text));
   return text;
 }
 

@@ -178,7 +178,8 @@ std::string comparison_text(const Comparison& c, const std::string& label_a, con
   if (c.shrinkage) text += wrapped(shrinkage_row(*c.shrinkage), "", "  ", options.width);
   text += list_row("only in A", c.only_in_a) + list_row("only in B", c.only_in_b);
   for (const Warning& w : c.warnings)
-    text += marked(wrapped(w.text, "note: ", "      ", options.width), "note:", options.ink, Says::kDoubtful);
+    text += marked(wrapped(words.sentence(w.text), "note: ", "      ", options.width), "note:", options.ink,
+                   Says::kDoubtful);
   return text;
 }
 

@@ -171,7 +171,8 @@ std::string shape_and_notes(const Feature& f, const std::string& interval, const
   words += shape_words(f, lengths);
   if (!words.empty()) html += "<p>" + escape_markup(words) + "</p>\n";
   for (const auto& w : f.warnings)
-    html += fmt::format("<p{}>{}</p>\n", is_caution(w) ? " class=\"caution\"" : "", words_markup(w.text));
+    html += fmt::format("<p{}>{}</p>\n", is_caution(w) ? " class=\"caution\"" : "",
+                        words_markup(lengths.sentence(w.text)));
   return html;
 }
 

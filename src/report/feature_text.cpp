@@ -269,12 +269,14 @@ std::string four_rows(const Feature& f, const LengthWords& words, const Ink& ink
 
 // Each note once, with the names it holds for where that is not all of them.
 std::string notes(const std::vector<Feature>& features, const TextOptions& options) {
+  const LengthWords lengths(options.unit);
   std::vector<std::pair<std::string, std::vector<std::string>>> once;
   for (const Feature& f : features)
     for (const Warning& w : f.warnings) {
-      const auto there = std::ranges::find(once, w.text, &decltype(once)::value_type::first);
+      const auto there =
+          std::ranges::find(once, lengths.sentence(w.text), &decltype(once)::value_type::first);
       if (there == once.end())
-        once.push_back({w.text, {name_of(f)}});
+        once.push_back({lengths.sentence(w.text), {name_of(f)}});
       else if (there->second.back() != name_of(f))
         there->second.push_back(name_of(f));
     }

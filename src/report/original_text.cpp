@@ -164,13 +164,13 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
   if (!r.measure_next.empty()) {
     out += "\nWhat to measure next, to know what '" + r.about + "' was drawn as\n";
     for (const NextMeasurement& n : r.measure_next)
-      out += wrapped(
-          n.what + " (" + help_words(n.expected_gain_bits, r.measure_next.front().expected_gain_bits) + ")",
-          "  - ", "    ", width);
+      out += wrapped(words.sentence(n.what) + " (" +
+                         help_words(n.expected_gain_bits, r.measure_next.front().expected_gain_bits) + ")",
+                     "  - ", "    ", width);
   }
   for (const Warning& w : r.warnings)
-    out +=
-        marked(wrapped(w.text, "\nwarning: ", "         ", width), "warning:", options.ink, Says::kDoubtful);
+    out += marked(wrapped(words.sentence(w.text), "\nwarning: ", "         ", width), "warning:", options.ink,
+                  Says::kDoubtful);
   return out;
 }
 

@@ -80,7 +80,8 @@ std::string report_page(const PartRecord& own, const PageOptions& options) {
   html += "<div class=\"opening\">\n" + opening_lines(record, first, words, options.set);
   if (first) html += figure(answer_chart(*first, original_of(record, first->name), words), "");
   html += "</div>\n</header>\n<main>\n";
-  for (const auto& w : record.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
+  for (const auto& w : record.warnings)
+    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   html += plan_section(record, words);
   if (record.original) html += original_section(*record.original, first, words);
   if (first) html += main_feature_section(*first, options);

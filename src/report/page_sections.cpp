@@ -75,10 +75,10 @@ std::string candidates_figure(const OriginalFeature& f) {
   return figure(candidates_chart(f), caption);
 }
 
-std::string next_list(const OriginalResult& o) {
+std::string next_list(const OriginalResult& o, const LengthWords& words) {
   std::string html;
   for (const auto& m : o.measure_next)
-    html += fmt::format("<li>{} <span class=\"soft\">({})</span></li>", escape_markup(m.what),
+    html += fmt::format("<li>{} <span class=\"soft\">({})</span></li>", escape_markup(words.sentence(m.what)),
                         help_words(m.expected_gain_bits, o.measure_next.front().expected_gain_bits));
   return html.empty() ? html
                       : "<div class=\"next\"><h3>What to measure next</h3><ol>" + html + "</ol></div>\n";
@@ -96,7 +96,8 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
                         100 * o.shrinkage_mean, 100 * o.shrinkage95.lo, 100 * o.shrinkage95.hi);
   html += "</p>\n";
   html += list_of(o.reasons);
-  for (const auto& w : o.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
+  for (const auto& w : o.warnings)
+    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   std::string first, others, names, shapes;
   for (const auto& f : o.features) {
     shapes += shapes_table(f, words);
@@ -109,7 +110,7 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
       names += fmt::format("{}{} {} ({})", names.empty() ? "" : "; ", f.name, f.candidates.front().label,
                            percent(f.candidates.front().probability));
   }
-  html += "<div class=\"pair\">\n" + first + next_list(o) + "</div>\n";
+  html += "<div class=\"pair\">\n" + first + next_list(o, words) + "</div>\n";
   if (!others.empty())
     html += folded(escape_markup("The others: " + names), "<div class=\"row\">\n" + others + "</div>\n");
   html += folded("How the shape may have come about", shapes);

@@ -76,7 +76,8 @@ std::string plan_section(const PartRecord& record, const LengthWords& words) {
   const plan::ReplacementPlan& p = *record.replacement;
   std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   html += sizes_to_make(p, words);
-  for (const auto& w : p.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
+  for (const auto& w : p.warnings)
+    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   html += plan_facts(p, words);
   if (const std::string drawing = plan::section_svg(p); !drawing.empty())
     html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing +

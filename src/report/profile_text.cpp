@@ -54,8 +54,8 @@ std::string profile_text(const SideProfile& profile, const TextOptions& options)
     text += fmt::format("  chance that it has these {} pieces, and no others: {:.0f} %\n",
                         profile.segments.size(), 100 * profile.p_as_cut);
   for (const Warning& w : profile.warnings)
-    text +=
-        marked(wrapped(w.text, "  note: ", "        ", options.width), "note:", options.ink, Says::kDoubtful);
+    text += marked(wrapped(words.sentence(w.text), "  note: ", "        ", options.width),
+                   "note:", options.ink, Says::kDoubtful);
   return text;
 }
 

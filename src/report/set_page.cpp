@@ -125,13 +125,13 @@ std::string odd_section(const OddPart& odd) {
          "</tbody></table>\n";
 }
 
-std::string cautions(const SetResult& set) {
+std::string cautions(const SetResult& set, const LengthWords& words) {
   std::string html;
   for (const SetPartResult& part : set.parts)
     for (const Warning& w : part.original.warnings)
       html += "<p class=\"caution\"><strong>" + escape_markup(part.name) +
-              "</strong>: " + words_markup(w.text) + "</p>\n";
-  for (const Warning& w : set.warnings) html += "<p class=\"caution\">" + words_markup(w.text) + "</p>\n";
+              "</strong>: " + words_markup(words.sentence(w.text)) + "</p>\n";
+  for (const Warning& w : set.warnings) html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   return html;
 }
 
@@ -183,7 +183,7 @@ std::string set_page(const SetResult& set, const SetPageOptions& options) {
                   "down: sizes it may have been drawn as.") +
           (hatched ? " Hatched: does not fit the set." : ""));
   html += common_list(set);
-  html += cautions(set);
+  html += cautions(set, words);
   html += other_sizes(set, words);
   return html + "</main>\n</body>\n</html>\n";
 }

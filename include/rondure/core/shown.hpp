@@ -47,6 +47,10 @@ public:
   // "12.419 to 12.469 mm   0.4889 to 0.4909 in"; the first unit alone for `one_range`.
   std::string range(const Interval& mm, int decimals_mm) const;
   std::string one_range(const Interval& mm, int decimals_mm) const;
+  // A note or a reason that was put in words with mm in front ("0.044 mm (0.0017 in)", "an edge 6 mm up"): where inches
+  // lead, each length with inches in front, those that had mm alone too. A length without a blank before its unit is what
+  // somebody types and stays, as does a bore or tool that is called by its mm ("3 mm H7").
+  std::string sentence(const std::string& text) const;
 
 private:
   std::string value(double mm, std::optional<double> u_mm, int decimals_mm, bool inch) const;

@@ -71,14 +71,16 @@ int run_turned(const TurnedWords& words, const std::vector<std::string>& photos,
     for (const TurnedPicture& p : turned->pictures) widest = std::max(widest, p.name.size());
     std::cout << (turned->angles_found ? "each picture alone, its angle found by the part's marks:\n"
                                        : "each picture alone, its angle as given:\n");
+    const LengthWords lengths(text_options(common.unit).unit);
     for (const TurnedPicture& p : turned->pictures)
-      std::cout << fmt::format("  {:<{}}  turned {:6.1f} deg  {:.4f} mm, oval by {:.4f} mm\n", p.name, widest,
-                               p.angle_deg, p.diameter_mm, p.ovality_mm);
+      std::cout << fmt::format("  {:<{}}  turned {:6.1f} deg  ", p.name, widest, p.angle_deg)
+                << lengths.sentence(
+                       fmt::format("{:.4f} mm, oval by {:.4f} mm\n", p.diameter_mm, p.ovality_mm));
     for (const TurnedHarmonic& h : turned->harmonics)
       if (h.divided && h.upr > 2 && std::max(h.part_mm, h.picture_mm) > 3 * h.u_part_mm)
-        std::cout << fmt::format(
-            "  {} lobes: {:.4f} +- {:.4f} mm turn with the part, {:.4f} stay (amplitude)\n", h.upr, h.part_mm,
-            h.u_part_mm, h.picture_mm);
+        std::cout << lengths.sentence(
+            fmt::format("  {} lobes: {:.4f} +- {:.4f} mm turn with the part, {:.4f} mm stay (amplitude)\n",
+                        h.upr, h.part_mm, h.u_part_mm, h.picture_mm));
   }
   return finish_output();
 }

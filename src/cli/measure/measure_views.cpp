@@ -7,6 +7,7 @@
 
 #include "cli/terminal/progress.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/core/shown.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure::cli {
@@ -18,7 +19,11 @@ void add_views_options(CLI::App& command, ViewsWords& words) {
       "25 degrees apart); heights are found, one answer from all");
 }
 
-std::string views_text(const std::vector<ViewOfPart>& views, double joint_diameter_mm) {
+namespace {
+
+// What each view says by itself, as lines of text.
+std::string views_text(const std::vector<ViewOfPart>& views, double joint_diameter_mm,
+                       const LengthWords& lengths) {
   std::string text = "each view alone, the height as all have it:\n";
   std::size_t widest = 4;
   for (const ViewOfPart& v : views) widest = std::max(widest, v.name.size());
@@ -27,12 +32,15 @@ std::string views_text(const std::vector<ViewOfPart>& views, double joint_diamet
       text += fmt::format("  {:<{}}  left out: {}\n", v.name, widest, v.why_not);
       continue;
     }
-    text += fmt::format("  {:<{}}  {:.4f} +- {:.4f} mm, {:+.4f} from all; middle {:.4f} mm off\n", v.name,
-                        widest, v.diameter_mm->value, v.diameter_mm->u,
-                        v.diameter_mm->value - joint_diameter_mm, v.shift_mm.norm());
+    text += fmt::format("  {:<{}}  ", v.name, widest) +
+            lengths.sentence(fmt::format("{:.4f} +- {:.4f} mm, {:+.4f} mm from all; middle {:.4f} mm off\n",
+                                         v.diameter_mm->value, v.diameter_mm->u,
+                                         v.diameter_mm->value - joint_diameter_mm, v.shift_mm.norm()));
   }
   return text;
 }
+
+}  // namespace
 
 int run_views(const ViewsWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
               const PhotoOptions& prepared, const std::string& calibration) {
@@ -42,8 +50,9 @@ int run_views(const ViewsWords& words, const std::vector<std::string>& photos, c
   std::string used;
   for (const ViewOfPart& v : measured->views)
     if (v.used && used.empty()) used = v.name;
+  const LengthWords lengths(text_options(common.unit).unit);
   const double joint_mm = features.front().circle->diameter_mm;
-  const std::string each = views_text(measured->views, joint_mm);
+  const std::string each = views_text(measured->views, joint_mm, lengths);
   for (Feature& f : features) {
     f.source.file = used;
     f.source.calibration = calibration.empty() ? measured->calibration : calibration;
@@ -71,8 +80,8 @@ int run_views(const ViewsWords& words, const std::vector<std::string>& photos, c
   if (!common.quiet && common.json != "-") {
     std::cout << each;
     for (const LineOnBoard& line : measured->on_the_board)
-      std::cout << fmt::format("not the part: {} of {:.2f} mm, lies on the board\n", line.called,
-                               line.circle.diameter_mm());
+      std::cout << lengths.sentence(fmt::format("not the part: {} of {:.2f} mm, lies on the board\n",
+                                                line.called, line.circle.diameter_mm()));
     for (const std::string& file : drawn) std::cout << "drawn on the photograph: " << file << '\n';
   }
   return finish_output();

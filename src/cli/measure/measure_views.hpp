@@ -18,7 +18,4 @@ void add_views_options(CLI::App& command, ViewsWords& words);
 int run_views(const ViewsWords& words, const std::vector<std::string>& photos, const CommonOptions& common,
               const PhotoOptions& prepared, const std::string& calibration);
 
-// What each view says by itself, as lines of text.
-std::string views_text(const std::vector<ViewOfPart>& views, double joint_diameter_mm);
-
 }  // namespace rondure::cli

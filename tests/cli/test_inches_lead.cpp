@@ -1,0 +1,64 @@
+// With --unit in every line of every text leads with inches; sizes that are called by their mm (12.5 mm, H7 at 3 mm) stay.
+#include <catch2/catch.hpp>
+#include <regex>
+#include <sstream>
+
+#include "demo_files.hpp"
+#include "process.hpp"
+
+namespace {
+
+// Notes are wrapped: a line that begins far in goes on with the one before.
+std::vector<std::string> whole_lines(const std::string& text) {
+  const std::string named = std::regex_replace(text, std::regex("(H7/g6) at [0-9.]+ mm"), "$1");
+  std::istringstream in(std::regex_replace(named, std::regex("\n {8,}(?=[^ ])"), " "));
+  std::vector<std::string> lines;
+  for (std::string line; std::getline(in, line);) lines.push_back(line);
+  return lines;
+}
+
+// Lines with a measured length in mm and none in inches before it.
+std::vector<std::string> led_by_mm(const std::string& text) {
+  static const std::regex mm(R"(\d\.\d{2,} mm\b)"), inches(R"(\d in\b)");
+  std::vector<std::string> found;
+  for (const std::string& line : whole_lines(text)) {
+    std::smatch a, b;
+    if (std::regex_search(line, a, mm) &&
+        (!std::regex_search(line, b, inches) || b.position() > a.position()))
+      found.push_back(line);
+  }
+  return found;
+}
+
+}  // namespace
+
+TEST_CASE("inches lead in every line of what is measured, planned and compared", "[cli][units]") {
+  const Folder folder;
+  const std::string record = folder.path("r.json");
+  const std::vector<std::string> board{"--board", "9x6", "--square", "5mm", "--unit", "in"};
+  const auto with = [&](std::vector<std::string> command, const std::vector<std::string>& more) {
+    command.insert(command.end(), more.begin(), more.end());
+    return command;
+  };
+  const std::vector<std::vector<std::string>> commands{
+      with({"measure", demo("roller-standing.jpg"), "--height", "5.973mm", "--save", record, "--all"}, board),
+      with({"measure", demo("roller-standing.jpg")}, board),
+      with({"measure", demo("one-part/view_1.jpg"), demo("one-part/view_2.jpg"), "--one-part"}, board),
+      {"measure", demo("drum.png"), "--scale", "38px/mm", "--all", "--unit", "in"},
+      {"fit", demo("crown_readings.csv"), "--all", "--unit", "in"},
+      {"fit", demo("crown_chord.csv"), "--unit", "in"},
+      {"plan", record, "--all", "--unit", "in"},
+      {"compare", demo("two-dates/roller-2014.json"), demo("two-dates/roller-2026.json"), "--unit", "in"}};
+  for (const auto& command : commands) {
+    const Run run = rondure_run(command);
+    INFO(command[0] << " " << command[1] << "\n" << run.out << run.err);
+    CHECK(run.exit_code == 0);
+    CHECK(run.out.find(" in") != std::string::npos);
+    CHECK(led_by_mm(run.out) == std::vector<std::string>{});
+  }
+  // the off-centre note, as it reads
+  const std::string text = one_line(rondure_run(commands[1]).out);
+  CHECK(std::regex_search(
+      text,
+      std::regex(R"(\d\.\d+ \+- \d\.\d+ in \(\d\.\d+ \+- \d\.\d+ mm\) off the centre|cannot be told)")));
+}
