@@ -65,6 +65,21 @@ Result<void> one_camera(const std::vector<PartView>& views) {
   return {};
 }
 
+// One picture given twice shows no height, and counts its noise twice.
+Result<void> no_picture_twice(const std::vector<PartView>& views) {
+  for (std::size_t i = 1; i < views.size(); ++i)
+    for (std::size_t j = 0; j < i; ++j)
+      if (views[i].picture.grey8 == views[j].picture.grey8 &&
+          views[i].picture.grey16 == views[j].picture.grey16)
+        return Error{
+            ErrorCode::kBadArgument,
+            fmt::format("--one-part: {} is the same picture as {}, needed photographs from different "
+                        "places (15 to 25 degrees apart)",
+                        views[i].name,
+                        i == j + 1 && views[i].name == views[j].name ? "the one before it" : views[j].name)};
+  return {};
+}
+
 Result<Feature> feature_of(const JointRim& edge, double u_scale_ratio, const OutlineOptions& stated) {
   auto feature = measure_outline(edge.edge.points, with_views(stated, edge, u_scale_ratio));
   if (!feature || !feature->circle) return feature;
@@ -86,6 +101,7 @@ Result<ViewsMeasurement> measure_one_part(const std::vector<std::string>& files,
   auto views = views_of(files, options);
   if (!views) return views.error();
   if (const auto same = one_camera(*views); !same) return same.error();
+  if (const auto twice = no_picture_twice(*views); !twice) return twice.error();
   ViewsOptions wanted;
   wanted.height_mm = options.height_mm, wanted.near = options.edges.near;
   wanted.linear_light = options.edges.linear_light;

@@ -161,6 +161,21 @@ TEST_CASE("measure --one-part: a picture of another camera is refused by name", 
   CHECK_THAT(run.err, Catch::Contains("003.jpg"));
 }
 
+TEST_CASE("measure --one-part: one picture given twice is refused, under another name too",
+          "[cli][measure][views]") {
+  // 2026-11: answered, with the noise of one picture counted twice.
+  const Folder folder;
+  fs::copy_file(at("004-1.jpg"), folder.path("copy.jpg"));
+  for (const std::string& second : {at("004-1.jpg"), folder.path("copy.jpg")}) {
+    const Run run = rondure_run({"measure", "--one-part", at("004-1.jpg"), second, "--calibration",
+                                 at("004.camera.json"), "--board", "9x6", "--square", "5mm"});
+    CHECK(run.exit_code == 2);
+    CHECK(run.one_line_on_error());
+    CHECK_THAT(run.err, Catch::Contains("is the same picture as"));
+    CHECK(run.out.empty());
+  }
+}
+
 TEST_CASE("measure --one-part: a circle printed round the part lies on the board and is no part",
           "[cli][measure][views]") {
   using namespace rondure;

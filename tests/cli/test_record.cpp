@@ -153,6 +153,18 @@ TEST_CASE("record: an arc alone stays one when the file is taken up again", "[cl
   CHECK_THAT(other.ask("undo"), StartsWith("undone: the arc alone") && Contains("next near 205"));
 }
 
+TEST_CASE("record: the words by which people end a session end it", "[cli][record]") {
+  for (const char* word : {"quit", "q", "exit", "done", "end", "stop", "Done"}) {
+    const Folder folder;
+    RunOptions options;
+    options.in = std::string("1 2\n") + word + "\n3 4\n";
+    const Run run = rondure_run({"record", folder.path("r.csv")}, options);
+    INFO(word << "\n" << run.out << run.err);
+    CHECK(run.exit_code == 0);
+    CHECK_THAT(run.out, Contains("1 reading in ") && !Contains("not kept"));
+  }
+}
+
 TEST_CASE("record: undo, correct, again, turned", "[cli][record]") {
   const Folder folder;
   Dialogue desk({"record", folder.path("r.csv")});

@@ -60,7 +60,8 @@ TypedLine read_words(const std::string& line) {
   auto rest = text.substr(end);
   while (!rest.empty() && (rest[0] == ':' || rest[0] == ' ' || rest[0] == '\t')) rest.remove_prefix(1);
   if (word == "?" || text == "?") return {Verb::kHelp, ""};
-  if (word == "exit") return {Verb::kQuit, ""};
+  for (const char* ends : {"exit", "done", "end", "stop"})
+    if (word == ends && rest.empty()) return {Verb::kQuit, ""};
   for (const Word& w : kWords)
     if (!w.word.empty() && (word == w.word || (!w.letter.empty() && word == w.letter)))
       return {w.verb, std::string(rest)};
