@@ -131,7 +131,8 @@ std::string cautions(const SetResult& set, const LengthWords& words) {
     for (const Warning& w : part.original.warnings)
       html += "<p class=\"caution\"><strong>" + escape_markup(part.name) +
               "</strong>: " + words_markup(words.sentence(w.text)) + "</p>\n";
-  for (const Warning& w : set.warnings) html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
+  for (const Warning& w : set.warnings)
+    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   return html;
 }
 

@@ -82,8 +82,10 @@ std::string set_text(const SetResult& set, const TextOptions& options) {
   for (const OddPart& odd : set.odd) out += odd_lines(odd, options);
   for (const SetPartResult& part : set.parts)
     for (const Warning& w : part.original.warnings)
-      out += wrapped("'" + part.name + "': " + words.sentence(w.text), "\nwarning: ", "         ", options.width);
-  for (const Warning& w : set.warnings) out += wrapped(words.sentence(w.text), "\nwarning: ", "         ", options.width);
+      out += wrapped("'" + part.name + "': " + words.sentence(w.text), "\nwarning: ", "         ",
+                     options.width);
+  for (const Warning& w : set.warnings)
+    out += wrapped(words.sentence(w.text), "\nwarning: ", "         ", options.width);
   return out;
 }
 

@@ -392,3 +392,10 @@ TEST_CASE("options: what nothing would read is refused in one line", "[cli][opti
            folder.path("s.json")},
           "--pin-roundness has no effect");
 }
+
+TEST_CASE("report: several records are told the way to the page of a set", "[cli][report]") {
+  const Run run = rondure_run({"report", "a.json", "b.json", "-o", "page.html"});
+  CHECK(run.exit_code == 2);
+  CHECK(run.one_line_on_error());
+  CHECK_THAT(run.err, Catch::Contains("found 'b.json' too") && Catch::Contains("--json set.json"));
+}

@@ -88,6 +88,11 @@ std::string in_own_words(const CLI::App& program, const CLI::ParseError& error,
   if (dynamic_cast<const CLI::ExtrasError*>(&error)) {
     const auto left = program.remaining(true);
     const std::string word = left.empty() ? "" : left.front();
+    if (command->get_name() == "report" && word.ends_with(".json"))
+      return front + "found '" + word +
+             "' too, and makes the page of one record; for parts of one machine: 'rondure original A.json "
+             "B.json "
+             "--json set.json', then 'rondure report set.json -o page.html'";
     return front + (word.starts_with("-") ? "found '" + word + "', which it does not know"
                                           : "found '" + word + "', and no place for it");
   }
