@@ -7,23 +7,14 @@
 #include "rondure/core/builtin_data.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/core/quoting.hpp"
+#include "rondure/core/trimmed.hpp"
 
 namespace rondure {
-namespace {
-
-std::string_view trim(std::string_view s) {
-  const auto first = s.find_first_not_of(" \t\r");
-  if (first == std::string_view::npos) return {};
-  return s.substr(first, s.find_last_not_of(" \t\r") - first + 1);
-}
-
-}  // namespace
-
 CsvTable::CsvTable(std::string_view text) {
   if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
   for (int number = 1; !text.empty(); ++number) {
     const auto end = text.find('\n');
-    const std::string_view line = trim(text.substr(0, end));
+    const std::string_view line = trimmed(text.substr(0, end));
     text = end == std::string_view::npos ? std::string_view{} : text.substr(end + 1);
     if (line.empty() || line.front() == '#') continue;
     if (header_.empty()) {
@@ -69,7 +60,7 @@ std::optional<std::size_t> CsvTable::find(std::string_view column, std::string_v
 }
 
 std::string folded(std::string_view text) {
-  std::string out(trim(text));
+  std::string out(trimmed(text));
   for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   return out;
 }

@@ -5,15 +5,10 @@
 #include <cmath>
 #include <cstdio>
 
+#include "rondure/core/trimmed.hpp"
+
 namespace rondure {
 namespace {
-
-std::string_view trim(std::string_view s) {
-  constexpr std::string_view kSpace = " \t\r\n";
-  const auto first = s.find_first_not_of(kSpace);
-  if (first == std::string_view::npos) return {};
-  return s.substr(first, s.find_last_not_of(kSpace) - first + 1);
-}
 
 std::string quoted(std::string_view s) { return "'" + std::string(s.substr(0, 60)) + "'"; }
 
@@ -24,7 +19,7 @@ struct NumberAndRest {
 
 // The leading number of a text and what follows it.
 Result<NumberAndRest> leading_number(std::string_view text) {
-  const std::string_view t = trim(text);
+  const std::string_view t = trimmed(text);
   auto end = t.find_first_not_of("+-0123456789.,eE");
   if (end == std::string_view::npos) end = t.size();
   std::string digits(t.substr(0, end));
@@ -42,15 +37,15 @@ Result<NumberAndRest> leading_number(std::string_view text) {
     return Error{ErrorCode::kBadLength,
                  "found " + quoted(text) + ", needed a number with a unit such as 12.7mm"};
   if (!std::isfinite(value)) return Error{ErrorCode::kNotFinite, quoted(text)};
-  return NumberAndRest{value, trim(t.substr(end))};
+  return NumberAndRest{value, trimmed(t.substr(end))};
 }
 
 // Splits "A+-B" (also "A+/-B", "A±B"); the second part is empty where there is none.
 std::pair<std::string_view, std::string_view> split_plus_minus(std::string_view text) {
   for (std::string_view sign : {"+-", "+/-", "\u00b1"})
     if (const auto at = text.find(sign); at != std::string_view::npos)
-      return {trim(text.substr(0, at)), trim(text.substr(at + sign.size()))};
-  return {trim(text), {}};
+      return {trimmed(text.substr(0, at)), trimmed(text.substr(at + sign.size()))};
+  return {trimmed(text), {}};
 }
 
 // mm of one unit of this word: those of LengthUnit, and the words that people type besides.
@@ -65,7 +60,7 @@ Result<double> mm_per_word(std::string_view word) {
 
 // A fraction at the start, "3/16", "1-1/8" or "1 1/8", and what follows it; nothing for other texts.
 std::optional<NumberAndRest> leading_fraction(std::string_view text) {
-  const std::string_view t = trim(text);
+  const std::string_view t = trimmed(text);
   const auto digits = [&](std::size_t from) {
     std::size_t end = from;
     while (end < t.size() && t[end] >= '0' && t[end] <= '9' && end - from < 6) ++end;
@@ -87,7 +82,7 @@ std::optional<NumberAndRest> leading_fraction(std::string_view text) {
   const std::size_t last = digits(end + 1);
   const int over = value(from, end), under = last > end + 1 ? value(end + 1, last) : 0;
   if (under == 0) return std::nullopt;
-  return NumberAndRest{whole + static_cast<double>(over) / under, trim(t.substr(last))};
+  return NumberAndRest{whole + static_cast<double>(over) / under, trimmed(t.substr(last))};
 }
 
 // A length in mm; a bare number counts `bare_mm` each.
@@ -146,7 +141,7 @@ std::string_view symbol(LengthUnit unit) {
 }
 
 Result<LengthUnit> parse_unit(std::string_view text) {
-  const std::string_view t = trim(text);
+  const std::string_view t = trimmed(text);
   if (t == "mm") return LengthUnit::kMm;
   if (t == "in" || t == "inch" || t == "\"") return LengthUnit::kInch;
   if (t == "thou") return LengthUnit::kThou;

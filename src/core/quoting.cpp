@@ -1,14 +1,8 @@
 #include "rondure/core/quoting.hpp"
 
+#include "rondure/core/trimmed.hpp"
+
 namespace rondure {
-namespace {
-
-std::string trimmed(const std::string& s) {
-  const auto first = s.find_first_not_of(" \t\r");
-  return first == std::string::npos ? "" : s.substr(first, s.find_last_not_of(" \t\r") - first + 1);
-}
-
-}  // namespace
 
 std::string escape_markup(std::string_view text) {
   std::string out;
@@ -49,7 +43,7 @@ std::vector<std::string> csv_fields(std::string_view line, char separator) {
     else
       fields.back() += c;
   }
-  for (std::string& field : fields) field = trimmed(field);
+  for (std::string& field : fields) field = std::string(trimmed(field));
   return fields;
 }
 
@@ -57,7 +51,7 @@ std::string csv_field(std::string_view text) {
   std::string plain(text);
   for (char& c : plain)
     if (c == '\n' || c == '\r') c = ' ';
-  plain = trimmed(plain);  // as it will be read again
+  plain = std::string(trimmed(plain));  // as it will be read again
   if (plain.find_first_of(",;\"") == std::string::npos) return plain;
   std::string quoted = "\"";
   for (const char c : plain) {

@@ -7,7 +7,7 @@
 namespace rondure {
 namespace {
 
-std::string fixed(double value, int decimals) {
+std::string without_minus_zero(double value, int decimals) {
   char buffer[64];
   std::snprintf(buffer, sizeof buffer, "%.*f", decimals, value);
   const std::string text = buffer;
@@ -57,19 +57,20 @@ int shown_decimals(std::optional<double> u_mm) {
 
 std::string u_text(double u, int decimals) {
   const double last = std::pow(10.0, -decimals);
-  return u < last / 2 ? "<" + fixed(last, decimals) : fixed(u, decimals);
+  return u < last / 2 ? "<" + without_minus_zero(last, decimals) : without_minus_zero(u, decimals);
 }
 
 std::string LengthWords::value(double mm, std::optional<double> u_mm, int decimals_mm, bool inch) const {
   const double unit = inch ? kMmPerInch : 1;
   const int decimals = decimals_mm + (inch ? 1 : 0);
-  std::string text = fixed(mm / unit, decimals);
+  std::string text = without_minus_zero(mm / unit, decimals);
   if (u_mm) text += std::string(plus_minus_) + u_text(*u_mm / unit, decimals);
   return text + (inch ? " in" : " mm");
 }
 
 std::string LengthWords::number(double mm, int decimals_mm) const {
-  return inch_first_ ? fixed(mm / kMmPerInch, decimals_mm + 1) : fixed(mm, decimals_mm);
+  return inch_first_ ? without_minus_zero(mm / kMmPerInch, decimals_mm + 1)
+                     : without_minus_zero(mm, decimals_mm);
 }
 
 std::string LengthWords::one(double mm, int decimals_mm) const {
@@ -109,7 +110,7 @@ PrintedAxes printed_axes(double major_mm, double minor_mm, double ovality_mm, in
   const int decimals = decimals_mm + (inch ? 1 : 0);
   const double ovality = to_grid(ovality_mm / unit, decimals);
   const double minor = to_grid(((major_mm + minor_mm) / unit - ovality) / 2, decimals);
-  return {fixed(minor + ovality, decimals), fixed(minor, decimals)};
+  return {without_minus_zero(minor + ovality, decimals), without_minus_zero(minor, decimals)};
 }
 
 PrintedLimits::Figures PrintedLimits::figures(LengthUnit unit) const {
@@ -139,15 +140,15 @@ PrintedLimits::Figures PrintedLimits::figures(LengthUnit unit) const {
 
 std::string PrintedLimits::lower(LengthUnit unit) const {
   const Figures f = figures(unit);
-  return f.lower ? fixed(*f.lower, f.decimals) : "";
+  return f.lower ? without_minus_zero(*f.lower, f.decimals) : "";
 }
 std::string PrintedLimits::upper(LengthUnit unit) const {
   const Figures f = figures(unit);
-  return f.upper ? fixed(*f.upper, f.decimals) : "";
+  return f.upper ? without_minus_zero(*f.upper, f.decimals) : "";
 }
 std::string PrintedLimits::target(LengthUnit unit) const {
   const Figures f = figures(unit);
-  return f.target ? fixed(*f.target, f.decimals) : "";
+  return f.target ? without_minus_zero(*f.target, f.decimals) : "";
 }
 std::string PrintedLimits::range(LengthUnit unit, std::string_view to) const {
   if (lower_mm_ && upper_mm_) return lower(unit) + std::string(to) + upper(unit);
@@ -164,7 +165,7 @@ std::string marked(std::string text, std::string_view word, const Ink& ink, Says
 
 std::string chance_words(double p) {
   if (p < 0.001) return "under 0.1 %";
-  return fixed(100 * p, p < 0.0995 ? 1 : 0) + " %";
+  return without_minus_zero(100 * p, p < 0.0995 ? 1 : 0) + " %";
 }
 
 std::string wrapped(const std::string& text, const std::string& first, const std::string& other,

@@ -14,13 +14,13 @@
 namespace rondure {
 namespace {
 
-constexpr int kMaxIterations = 200;
-constexpr double kQuadratic = 1e-8;  // as in circle_fit.cpp
-constexpr double kLongest = 100;     // long axis in units of the extent at which the search has run away
-constexpr double kThinnest = 1e-7;   // short axis in the same units
-constexpr double kClearCut = 0.02;   // rms residual / short axis above which one start is not enough
+constexpr int kMaxEllipseIterations = 200;
+constexpr double kQuadraticEllipse = 1e-8;  // as in circle_fit.cpp
+constexpr double kLongest = 100;    // long axis in units of the extent at which the search has run away
+constexpr double kThinnest = 1e-7;  // short axis in the same units
+constexpr double kClearCut = 0.02;  // rms residual / short axis above which one start is not enough
 
-struct Minimum {
+struct EllipseMinimum {
   RegularEllipse ellipse;
   EllipseSums sums;
   int iterations = 0;
@@ -47,17 +47,17 @@ EllipseVector newton_step(const EllipseSums& at, double scale_mm, bool& convex) 
 }
 
 // Newton with step halving; steps off a saddle along the direction of negative curvature.
-Minimum descend(std::span<const PartPoint> points, std::span<const double> weights, double scale_mm,
-                const RegularEllipse& start) {
-  Minimum best{start, ellipse_sums(points, weights, start)};
-  for (; best.iterations < kMaxIterations; ++best.iterations) {
+EllipseMinimum descend(std::span<const PartPoint> points, std::span<const double> weights, double scale_mm,
+                       const RegularEllipse& start) {
+  EllipseMinimum best{start, ellipse_sums(points, weights, start)};
+  for (; best.iterations < kMaxEllipseIterations; ++best.iterations) {
     bool convex = false;
     EllipseVector step = newton_step(best.sums, scale_mm, convex);
     if (!step.allFinite()) return best;
     const double size = step.norm(), promise = -0.5 * step.dot(best.sums.gradient);
     // Done when the step is tiny, or (short arcs, where parameters slide along a valley) changes nothing that
     // could be seen.
-    const bool done = convex && (size <= kQuadratic * scale_mm || promise <= 1e-15 * best.sums.chi2);
+    const bool done = convex && (size <= kQuadraticEllipse * scale_mm || promise <= 1e-15 * best.sums.chi2);
     const double longest = best.ellipse.parameters[2];
     if (size > longest) step *= longest / size;
     bool accepted = false;
@@ -82,7 +82,7 @@ Minimum descend(std::span<const PartPoint> points, std::span<const double> weigh
   return best;
 }
 
-EllipseFit to_fit(std::span<const PartPoint> points, const Minimum& at) {
+EllipseFit to_fit(std::span<const PartPoint> points, const EllipseMinimum& at) {
   EllipseFit fit;
   const RegularEllipse& e = at.ellipse;
   fit.parameters = e.parameters;
@@ -111,9 +111,9 @@ Result<EllipseFit> fit_ellipse(std::span<const PartPoint> points, std::span<cons
   if (!seen) return seen.error();
   const auto& [weights, cloud, step] = *seen;
 
-  Minimum best;
+  EllipseMinimum best;
   const auto offer = [&](const RegularEllipse& start) {
-    const Minimum m = descend(points, weights, cloud.scale_mm, start);
+    const EllipseMinimum m = descend(points, weights, cloud.scale_mm, start);
     const bool better = m.found && (!best.found || m.sums.chi2 < best.sums.chi2 * (1 - 1e-9));
     if (better) best = m;
   };

@@ -19,7 +19,7 @@ struct Flat {
   double ox, oy, cx, cy, ct, st, a, b;
 };
 
-struct Block {
+struct EllipseBlock {
   alignas(64) double x[kBlock], y[kBlock], c[kBlock], s[kBlock], open[kBlock];
 };
 
@@ -39,7 +39,7 @@ RONDURE_INLINE double foot_step(double x, double y, double a, double b, double& 
 
 // Into the axes' frame, and the feet by Newton from the point's own parameter (exact for points on the
 // ellipse). Returns how many did not settle.
-RONDURE_INLINE double feet(const double* xy, std::size_t n, const Flat& e, Block& k) {
+RONDURE_INLINE double feet(const double* xy, std::size_t n, const Flat& e, EllipseBlock& k) {
   for (std::size_t i = 0; i < n; ++i) k.x[i] = xy[2 * i] - e.ox, k.y[i] = xy[2 * i + 1] - e.oy;
   double open = 0;
   const double a = e.a, b = e.b, ia = 1 / a, ib = 1 / b;
@@ -65,7 +65,8 @@ RONDURE_INLINE double feet(const double* xy, std::size_t n, const Flat& e, Block
 }
 
 template <bool kWeighted>
-RONDURE_INLINE void add_block(const Block& k, const double* w, std::size_t n, const Flat& e, Sums& total) {
+RONDURE_INLINE void add_block(const EllipseBlock& k, const double* w, std::size_t n, const Flat& e,
+                              Sums& total) {
   double g0 = 0, g1 = 0, g2 = 0, g3 = 0, g4 = 0, chi2 = 0, ssq = 0;
   double n00 = 0, n01 = 0, n02 = 0, n03 = 0, n04 = 0, n11 = 0, n12 = 0, n13 = 0, n14 = 0, n22 = 0, n23 = 0,
          n24 = 0, n33 = 0, n34 = 0, n44 = 0;
@@ -109,7 +110,7 @@ RONDURE_INLINE void add_block(const Block& k, const double* w, std::size_t n, co
 }
 
 // Feet that Newton did not settle: points far from the outline.
-void settle(Block& k, std::size_t n, const Flat& e) {
+void settle(EllipseBlock& k, std::size_t n, const Flat& e) {
   for (std::size_t i = 0; i < n; ++i) {
     if (k.open[i] <= kFootDone * kFootDone) continue;
     const Eigen::Vector2d foot = nearest_on_ellipse(e.a, e.b, k.x[i], k.y[i]);
@@ -119,7 +120,7 @@ void settle(Block& k, std::size_t n, const Flat& e) {
 
 template <bool kWeighted>
 RONDURE_INLINE void add_all(const double* xy, const double* w, std::size_t n, const Flat& e, Sums& total) {
-  Block block;
+  EllipseBlock block;
   for (std::size_t first = 0; first < n; first += kBlock) {
     const std::size_t count = std::min(kBlock, n - first);
     if (feet(xy + 2 * first, count, e, block) > 0) settle(block, count, e);

@@ -14,7 +14,7 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kFew = 8;  // so many possible contacts are resolved exactly
+constexpr std::size_t kFewInscribed = 8;  // so many possible contacts are resolved exactly
 
 // A square of centres; `near` holds every point that can be the nearest one to a centre in it.
 struct Square {
@@ -31,9 +31,9 @@ struct Inscribed {
   std::array<int, 3> contacts{};
 };
 
-class Search {
+class InscribedSearch {
 public:
-  Search(std::shared_ptr<const Cloud> all, double extent) : all_(std::move(all)), extent_(extent) {}
+  InscribedSearch(std::shared_ptr<const Cloud> all, double extent) : all_(std::move(all)), extent_(extent) {}
 
   Inscribed run_near(const ClosedOutline& o) {
     push({o.center, o.reach, 0, std::make_shared<const Cloud>(o.inner)});
@@ -76,7 +76,7 @@ private:
     }
     if (near->size() <= 64) drop_copies(*near);
     if (nearest > reach && one_sided(*near, s.center, lean, reach / nearest)) return;
-    if (near->size() <= kFew || s.half < 1e-15 * extent_) return resolve(*near);
+    if (near->size() <= kFewInscribed || s.half < 1e-15 * extent_) return resolve(*near);
     const auto kept = 2 * near->size() < s.near->size() ? std::shared_ptr<const Cloud>(near) : s.near;
     const double h = s.half / 2;
     for (const double dx : {-h, h})
@@ -141,7 +141,7 @@ Result<ContactCircle> maximum_inscribed(std::span<const PartPoint> points) {
     return Error{ErrorCode::kTooFewPoints,
                  "found " + std::to_string(distinct) + " different points, needed 3 or more"};
   const auto closed = closed_outline(points, c);
-  Search search(std::make_shared<const Cloud>(std::move(c.cloud)), c.extent);
+  InscribedSearch search(std::make_shared<const Cloud>(std::move(c.cloud)), c.extent);
   const Inscribed found = closed ? search.run_near(*closed) : search.run();
   if (found.radius < 0)
     return Error{ErrorCode::kNoAnswer,

@@ -25,7 +25,7 @@ constexpr double kClosed_rad = 240 * kPi / 180;
 constexpr double kLeastKept = 0.6;      // of the points
 constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points, at least this share of all
 constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
-constexpr int kSteps = 8;
+constexpr int kTrimSteps = 8;
 constexpr int kFewPoints = 40;  // readings by hand
 // A scatter that the reader tells is known to about 20 %: 0.5 / 0.2^2 degrees of freedom (JCGM 100:2008, G.4.2).
 constexpr double kToldFreedom = 12;
@@ -110,7 +110,7 @@ struct Seen {
 bool concentrate(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
   const int n = p.size();
   if (!fit_kept(p, d, equations)) return false;
-  for (int step = 0; step < kSteps; ++step) {
+  for (int step = 0; step < kTrimSteps; ++step) {
     const double small_sample = std::sqrt(static_cast<double>(n) / std::max(1, n - d.columns));
     const double sigma =
         std::max(p.least_sigma_mm, small_sample * quantile_of_absolute(p, d.residual, kKeep) / kKeepSigma);
@@ -132,7 +132,7 @@ bool concentrate(const Profile& p, Description& d, KeptEquations& equations, See
 bool settle(const Profile& p, Description& d, KeptEquations& equations, Seen& seen) {
   const int n = p.size();
   if (seen.visit(d.kept) != Seen::Place::kNew) return false;
-  for (int step = 0; step < kSteps; ++step) {
+  for (int step = 0; step < kTrimSteps; ++step) {
     const auto kept = std::count(d.kept.begin(), d.kept.end(), 1);
     if (!enough_kept(n, kept, d.columns) || !refit(p, d, equations)) return false;
     if (kept < n) d.sigma_mm = std::max(p.least_sigma_mm, d.sigma_mm / std::sqrt(kClipVariance));

@@ -10,7 +10,6 @@
 namespace rondure {
 namespace {
 
-constexpr double kTwoSided95 = 1.959964;
 // Whether an error of this source is one and the same in both sizes.
 bool is_shared(UncertaintySource source, const Feature& a, const Feature& b) {
   const auto same = [](const std::string& x, const std::string& y) { return !x.empty() && x == y; };
@@ -42,11 +41,11 @@ std::optional<double> u_of(const Feature& f) { return f.circle ? f.circle->u_dia
 // 95 % interval of B - A: each side from the sides of the two intervals that make it.
 std::optional<Interval> difference_interval(const Feature& a, const Feature& b, double difference, double u,
                                             double shared) {
-  const double least = kTwoSided95 * u;
+  const double least = kNormal95 * u;
   if (!a.circle->diameter95_mm || !b.circle->diameter95_mm)
     return Interval{difference - least, difference + least};
   const auto side = [&](double from_a, double from_b) {
-    const double squared = from_a * from_a + from_b * from_b - 2 * kTwoSided95 * kTwoSided95 * shared;
+    const double squared = from_a * from_a + from_b * from_b - 2 * kNormal95 * kNormal95 * shared;
     return std::max(least, std::sqrt(std::max(0.0, squared)));
   };
   const Interval &ia = *a.circle->diameter95_mm, &ib = *b.circle->diameter95_mm;
@@ -138,7 +137,7 @@ std::optional<CommonShrinkage> common_shrinkage(std::span<const Pair> pairs) {
   CommonShrinkage out;
   out.features = static_cast<int>(n);
   out.ratio = {weights.dot(s) / total, 1 / std::sqrt(total)};
-  out.ratio95 = {out.ratio.value - kTwoSided95 * out.ratio.u, out.ratio.value + kTwoSided95 * out.ratio.u};
+  out.ratio95 = {out.ratio.value - kNormal95 * out.ratio.u, out.ratio.value + kNormal95 * out.ratio.u};
   const Eigen::VectorXd left = s.array() - out.ratio.value;
   if (n > 1) out.p_alike = chi2_upper_p(left.dot(solver.solve(left)), static_cast<double>(n - 1));
   return out;

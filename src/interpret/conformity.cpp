@@ -4,11 +4,10 @@
 #include <cmath>
 
 #include "rondure/core/normal_law.hpp"
+#include "rondure/fit/distributions.hpp"
 
 namespace rondure {
 namespace {
-
-constexpr double kTwoSided95 = 1.959964;  // normal law
 
 // Standard uncertainty towards smaller and towards larger values.
 struct Sides {
@@ -17,8 +16,8 @@ struct Sides {
 
 Sides sides(double value_mm, double u_mm, std::optional<Interval> interval95) {
   if (!interval95) return {u_mm, u_mm};
-  return {std::max(u_mm, (value_mm - interval95->lo) / kTwoSided95),
-          std::max(u_mm, (interval95->hi - value_mm) / kTwoSided95)};
+  return {std::max(u_mm, (value_mm - interval95->lo) / kNormal95),
+          std::max(u_mm, (interval95->hi - value_mm) / kNormal95)};
 }
 
 double chance_above(double value_mm, double limit_mm, const Sides& u) {

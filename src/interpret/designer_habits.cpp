@@ -7,7 +7,6 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameSize_mm = 1e-6;
 constexpr std::size_t kMostGridsOfThree = 12;  // beyond, two drawings: the habits would be too many
 
 std::vector<double> prior_weights(const std::vector<SizeGrid>& grids) {

@@ -6,8 +6,6 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameSize_mm = 1e-6;
-
 bool holds(const LearnedGrids::Row& grid, double size_mm) {
   return std::abs(size_mm - std::round(size_mm / grid.step_mm) * grid.step_mm) < kSameSize_mm;
 }

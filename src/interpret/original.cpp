@@ -12,7 +12,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameSize_mm = 5e-4;
+constexpr double kSameAnswer_mm = 5e-4;
 
 }  // namespace
 
@@ -35,7 +35,7 @@ double best_size_probability(const std::vector<SizeCandidate>& all) {
   for (std::size_t i = 0; i < std::min<std::size_t>(all.size(), 20); ++i) {
     double p = 0;
     for (const SizeCandidate& c : all)
-      if (std::abs(c.size_mm - all[i].size_mm) < kSameSize_mm) p += c.probability;
+      if (std::abs(c.size_mm - all[i].size_mm) < kSameAnswer_mm) p += c.probability;
     best = std::max(best, p);
   }
   return best;

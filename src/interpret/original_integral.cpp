@@ -8,14 +8,14 @@
 namespace rondure {
 namespace {
 
-constexpr double kNone = -std::numeric_limits<double>::infinity();
+constexpr double kNoLog = -std::numeric_limits<double>::infinity();
 constexpr double kPanelWidth_sd = 2.5;
 constexpr double kMaxPanels = 200000;
 constexpr double kDropped_nats = 40;  // panels this far below the best are left out
 
 double log_sum(const std::vector<double>& logs) {
   const double best = *std::max_element(logs.begin(), logs.end());
-  if (best == kNone) return kNone;
+  if (best == kNoLog) return kNoLog;
   double sum = 0;
   for (const double l : logs) sum += std::exp(l - best);
   return best + std::log(sum);
@@ -60,13 +60,13 @@ public:
       for (std::size_t v = 1; v < variants; ++v) logs[v].push_back(without(sum, own, b.log_chance, v - 1));
     }
     std::vector<double> totals;
-    for (const auto& l : logs) totals.push_back(l.empty() ? kNone : log_prior(s) + log_sum(l));
+    for (const auto& l : logs) totals.push_back(l.empty() ? kNoLog : log_prior(s) + log_sum(l));
     return totals;
   }
 
 private:
   static double without(double sum, const std::vector<double>& own, double log_chance, std::size_t left_out) {
-    if (own[left_out] > kNone) return sum - own[left_out];
+    if (own[left_out] > kNoLog) return sum - own[left_out];
     for (std::size_t i = 0; i < own.size(); ++i)
       if (i != left_out) log_chance += own[i];
     return log_chance;

@@ -11,7 +11,7 @@ namespace {
 
 constexpr double kLargestSize_mm = 10000;
 
-Error bad(const SizeObservation& o, const std::string& what) {
+Error bad_size(const SizeObservation& o, const std::string& what) {
   return {ErrorCode::kBadArgument, "'" + o.name + "': " + what};
 }
 
@@ -21,19 +21,20 @@ Result<void> check(std::span<const SizeObservation> sizes) {
   for (const SizeObservation& o : sizes) {
     if (o.name.empty()) return Error{ErrorCode::kBadArgument, "found a size without a name"};
     if (!names.insert(o.name).second)
-      return bad(o, "found the name twice, needed a name of its own for each size");
+      return bad_size(o, "found the name twice, needed a name of its own for each size");
     if (!o.kind.is_measured())
-      return bad(o, "found the kind '" + std::string(o.kind.word()) + "', needed " + FeatureKind::kWords);
+      return bad_size(o,
+                      "found the kind '" + std::string(o.kind.word()) + "', needed " + FeatureKind::kWords);
     if (!(o.size_mm > 0 && o.size_mm <= kLargestSize_mm))
-      return bad(o, "needed a size above 0 and up to 10 m");
+      return bad_size(o, "needed a size above 0 and up to 10 m");
     if (!(o.u_mm >= 0 && o.u_mm < o.size_mm))
-      return bad(o, "needed an uncertainty u of 0 or more, below the size");
+      return bad_size(o, "needed an uncertainty u of 0 or more, below the size");
     if (o.u_made_mm && !(*o.u_made_mm >= 0 && *o.u_made_mm < o.size_mm))
-      return bad(o, "needed a making scatter u_made of 0 or more, below the size");
+      return bad_size(o, "needed a making scatter u_made of 0 or more, below the size");
     if (o.u_made_mm && o.u_mm == 0 && *o.u_made_mm == 0)
-      return bad(o, "found u and u_made both 0, needed one of them above 0");
+      return bad_size(o, "found u and u_made both 0, needed one of them above 0");
     if (o.ovality_mm && !(*o.ovality_mm >= 0 && *o.ovality_mm < o.size_mm && o.u_ovality_mm >= 0))
-      return bad(o, "needed an ovality of 0 or more, below the size");
+      return bad_size(o, "needed an ovality of 0 or more, below the size");
   }
   return {};
 }
@@ -70,7 +71,7 @@ Result<std::optional<Estimate>> evidence_on(const SizeObservation& o, const Orig
   for (const SizeEvidence& e : options.evidence) {
     if (e.feature != o.name) continue;
     if (!(e.size_mm.value > 0 && e.size_mm.u > 0 && std::isfinite(e.size_mm.value + e.size_mm.u)))
-      return bad(o, "needed evidence with an uncertainty, such as 12.30mm+-0.15mm");
+      return bad_size(o, "needed evidence with an uncertainty, such as 12.30mm+-0.15mm");
     if (e.left_out && !options.believe_evidence) continue;
     precision += 1 / (e.size_mm.u * e.size_mm.u);
     sum += e.size_mm.value / (e.size_mm.u * e.size_mm.u);

@@ -15,7 +15,6 @@ namespace {
 
 constexpr double kWorthTelling = 0.005;      // of the work
 constexpr double kWorthNaming_chance = 0.3;  // of a part not to belong
-constexpr double kSameSize_mm = 1e-6;
 
 struct Batch {
   std::string material;

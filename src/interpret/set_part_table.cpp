@@ -22,8 +22,6 @@ Eigen::MatrixXd weights_of(const std::vector<Habit>& habits, std::size_t system,
   return weights;
 }
 
-Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
-
 }  // namespace
 
 PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& rule,

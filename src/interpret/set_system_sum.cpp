@@ -7,8 +7,6 @@
 namespace rondure {
 namespace {
 
-Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
-
 constexpr std::size_t kWorthKeeping = 4;      // choices for each set of sizes of a part
 constexpr std::size_t kMostKept = 8'000'000;  // numbers, twice: 128 MB for a part
 

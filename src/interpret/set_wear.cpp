@@ -4,13 +4,12 @@
 #include <cmath>
 
 #include "rondure/core/normal_law.hpp"
+#include "rondure/fit/distributions.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr double k95 = 1.959964;
-
-Error bad(const std::string& what) { return {ErrorCode::kBadArgument, what}; }
+Error refused(const std::string& what) { return {ErrorCode::kBadArgument, what}; }
 
 const SizeObservation* find(const SetPart& part, const std::string& feature) {
   for (const SizeObservation& o : part.sizes)
@@ -29,13 +28,13 @@ Result<std::vector<SetPart>> with_feature(const std::vector<SetPart>& parts, con
       continue;
     }
     if (!o->kind.is_running_surface())
-      return bad("found '" + feature + "' of '" + p.name + "' as " + std::string(o->kind.word()) +
-                 ", needed an outside or a bore: only those wear round");
+      return refused("found '" + feature + "' of '" + p.name + "' as " + std::string(o->kind.word()) +
+                     ", needed an outside or a bore: only those wear round");
     found.push_back(p);
   }
   if (found.size() < 2)
-    return bad("found '" + feature + "' in " + (found.empty() ? "no part" : "one part") +
-               ", needed it in at least two parts: nothing is common to compare by");
+    return refused("found '" + feature + "' in " + (found.empty() ? "no part" : "one part") +
+                   ", needed it in at least two parts: nothing is common to compare by");
   return found;
 }
 
@@ -50,11 +49,11 @@ Result<void> check_alike(const std::vector<SetPart>& parts, const std::string& f
       "found '%.40s' of %.3f to %.3f mm, needed parts of one drawing (within %.0f %%): nothing is common to "
       "compare by",
       feature.c_str(), lo, hi, 100 * kWornSetSpread);
-  return bad(text);
+  return refused(text);
 }
 
 Estimate of_interval(double mean, const Interval& interval95) {
-  return {mean, interval95.width() / (2 * k95)};
+  return {mean, interval95.width() / (2 * kNormal95)};
 }
 
 // The shrinkage of every part as everything but the surface tells it.
@@ -213,8 +212,8 @@ Result<SetWear> wear_against_plan(const std::vector<SetPart>& asked, const std::
     wear.parts.push_back(std::move(one));
   }
   if (wear.parts.size() < 2)
-    return bad("found a planned size of '" + feature + "' in " +
-               (wear.parts.empty() ? "no record" : "one record") + ", needed one in at least two");
+    return refused("found a planned size of '" + feature + "' in " +
+                   (wear.parts.empty() ? "no record" : "one record") + ", needed one in at least two");
   find_chances(wear);
   return wear;
 }

@@ -12,8 +12,6 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameSize_mm = 1e-6;
-
 void scale_to_one(std::vector<SizeGrid>& grids) {
   double sum = 0;
   for (const SizeGrid& g : grids) sum += g.weight;

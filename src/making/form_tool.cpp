@@ -10,7 +10,7 @@ namespace {
 constexpr int kProfilePoints = 21;
 
 template <class... Args>
-Error bad(const char* pattern, Args... args) {
+Error bad_tool(const char* pattern, Args... args) {
   char buffer[200];
   std::snprintf(buffer, sizeof buffer, pattern, args...);
   return {ErrorCode::kBadArgument, buffer};
@@ -21,8 +21,8 @@ Result<FormTool> correct_form_tool(FormToolCase which, double wanted_radius_mm, 
                                    double clearance_deg, double rake_deg) {
   if (!(clearance_deg >= 0 && clearance_deg <= 40 && rake_deg >= -20 && rake_deg <= 40 &&
         clearance_deg + rake_deg < 80))
-    return bad("found clearance %.4g and rake %.4g degrees, needed 0 to 40 and -20 to 40", clearance_deg,
-               rake_deg);
+    return bad_tool("found clearance %.4g and rake %.4g degrees, needed 0 to 40 and -20 to 40", clearance_deg,
+                    rake_deg);
   if (const auto fits = sagitta_mm(wanted_radius_mm, width_mm); !fits) return fits.error();
   FormTool t{which, clearance_deg, rake_deg, wanted_radius_mm, width_mm, 0, 0, 1, {}};
   const double alpha = rad(clearance_deg), gamma = rad(rake_deg);
@@ -43,7 +43,7 @@ Result<double> circular_form_tool_radius_mm(double outer_radius_mm, double offse
   const double reach = std::sqrt((outer_radius_mm - offset_mm) * (outer_radius_mm + offset_mm));
   if (!(outer_radius_mm > 0 && offset_mm >= 0 && std::isfinite(reach) && work_depth_mm >= 0 &&
         work_depth_mm < reach))
-    return bad(
+    return bad_tool(
         "found a circular tool of radius %.4g mm, offset %.4g mm, depth %.4g mm; needed offset and depth "
         "inside it",
         outer_radius_mm, offset_mm, work_depth_mm);

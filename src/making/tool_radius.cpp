@@ -9,7 +9,7 @@
 namespace rondure::plan {
 namespace {
 
-Error bad_line(int line, const std::string& detail) {
+Error bad_tool_line(int line, const std::string& detail) {
   return {ErrorCode::kBadLine, "tools, line " + std::to_string(line) + ": " + detail};
 }
 
@@ -20,18 +20,18 @@ bool is_sheet(const ShelfTool& tool) {
 Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit bare) {
   const int line = table.line(row);
   ShelfTool tool{std::string(table.text(row, "name"))};
-  if (tool.name.empty()) return bad_line(line, "no name");
+  if (tool.name.empty()) return bad_tool_line(line, "no name");
   static constexpr std::string_view kKinds[] = {"cutter", "wheel", "gauge", "arbor", "paper", "cloth"};
   const std::string_view kind = table.text(row, "kind");
   const auto known = std::ranges::find(kKinds, kind);
   if (known == std::end(kKinds))
-    return bad_line(line, "found the kind '" + std::string(kind) +
-                              "', needed cutter, wheel, gauge, arbor, paper or cloth");
+    return bad_tool_line(line, "found the kind '" + std::string(kind) +
+                                   "', needed cutter, wheel, gauge, arbor, paper or cloth");
   tool.kind = static_cast<ToolKind>(known - std::begin(kKinds));
   LengthUnit unit = bare;
   if (const auto text = table.text(row, "unit"); !text.empty()) {
     const auto parsed = parse_unit(text);
-    if (!parsed) return bad_line(line, parsed.error().detail);
+    if (!parsed) return bad_tool_line(line, parsed.error().detail);
     unit = *parsed;
   }
   int given = 0;
@@ -40,7 +40,7 @@ Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit b
     if (text.empty()) return {};
     const auto mm = parse_length_mm(text, unit);
     if (!mm || !(*mm > 0))
-      return bad_line(
+      return bad_tool_line(
           line, "found the " + std::string(column) + " '" + std::string(text) + "', needed a length over 0");
     into = *mm * factor;
     ++given;
@@ -52,7 +52,7 @@ Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit b
   const bool complete = is_sheet(tool) ? tool.thickness_mm > 0 && tool.radius_mm == 0
                                        : tool.radius_mm > 0 && tool.thickness_mm == 0;
   if (given != 1 || !complete)
-    return bad_line(
+    return bad_tool_line(
         line, is_sheet(tool) ? "needed a thickness, and nothing else" : "needed a radius or a diameter");
   return tool;
 }

@@ -38,12 +38,6 @@ double hub_length_mm(const PlanInputs& in, const ReplacementPlan& plan) {
   return length;
 }
 
-const PlannedSize* main_bore(const ReplacementPlan& plan) {
-  for (const PlannedSize& s : plan.sizes)
-    if (s.kind == FeatureKind::kBore) return &s;
-  return nullptr;
-}
-
 Result<Fit> asked_fit(const PlanInputs& in, const PlannedSize& bore, const std::optional<Estimate>& shaft,
                       bool& asked) {
   for (const auto& [name, text] : in.options.tolerances)

@@ -9,12 +9,6 @@
 namespace rondure::plan {
 namespace {
 
-const PlannedSize* main_bore(const ReplacementPlan& plan) {
-  for (const PlannedSize& s : plan.sizes)
-    if (s.kind == FeatureKind::kBore) return &s;
-  return nullptr;
-}
-
 void give_bore(const ReplacementPlan& plan, ProfileStep& step) {
   const PlannedSize* bore = main_bore(plan);
   step.bore_mm = bore ? bore->target_mm : 0;

@@ -23,6 +23,8 @@ const Feature* running_feature(const PartRecord& record, const PlanOptions& opti
 Result<void> give_widths_their_outsides(const PlanInputs& in, ReplacementPlan& plan);
 // The width (along the axis) of that outside; null = none.
 const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name);
+// The first bore of the plan; null = none.
+const PlannedSize* main_bore(const ReplacementPlan& plan);
 
 Result<void> plan_sizes(const PlanInputs& in, ReplacementPlan& plan);
 Result<void> plan_fit(const PlanInputs& in, ReplacementPlan& plan);

@@ -23,6 +23,12 @@ void as_the_side_view_shows(const SideProfile& profile, ReplacementPlan& plan) {
 
 }  // namespace
 
+const PlannedSize* main_bore(const ReplacementPlan& plan) {
+  for (const PlannedSize& s : plan.sizes)
+    if (s.kind == FeatureKind::kBore) return &s;
+  return nullptr;
+}
+
 const PlannedSize* width_of(const ReplacementPlan& plan, const std::string& outside_name) {
   for (const PlannedSize& s : plan.sizes)
     if (s.kind == FeatureKind::kWidth && !s.of.empty() && s.of == outside_name) return &s;

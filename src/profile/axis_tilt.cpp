@@ -9,11 +9,11 @@ namespace rondure {
 namespace {
 
 constexpr double kMostTilt_rad = 0.105;  // 6 degrees: beyond it a face's outline is no face by its direction
-constexpr int kLeastPoints = 12;         // of a face, for its bow
+constexpr int kLeastTiltPoints = 12;     // of a face, for its bow
 constexpr double kWithinRim =
     0.9;  // of the rim's radius: farther out the bow is too steep for a point's error
 constexpr double kStraightened = 3;  // times its noise that a straightened face may still be off
-constexpr int kRounds = 3;
+constexpr int kTiltRounds = 3;
 
 // The points of one end, and what is left of its bow at a tilt.
 struct End {
@@ -86,11 +86,11 @@ std::optional<Estimate> tilt_from_faces(const std::vector<OutlinePoint>& outline
   std::vector<End> ends;
   double tilt = 0;
   int points = 0;
-  for (int round = 0; round < kRounds; ++round) {  // the rims' radii follow the tilt
+  for (int round = 0; round < kTiltRounds; ++round) {  // the rims' radii follow the tilt
     a = in_axis(outline, axis, camera_mm, tilt, step_mm), ends = ends_of(a, outline);
     points = 0;
     for (const End& end : ends) {
-      if (static_cast<int>(end.points.size()) < kLeastPoints) return std::nullopt;
+      if (static_cast<int>(end.points.size()) < kLeastTiltPoints) return std::nullopt;
       points += static_cast<int>(end.points.size());
     }
     tilt = valley(a, ends);

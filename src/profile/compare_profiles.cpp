@@ -10,7 +10,7 @@ namespace rondure {
 namespace {
 
 constexpr double kCorner_ratio = 0.05, kMostStretch_ratio = 0.05;
-constexpr std::size_t kLeastPoints = 10, kWindows = 15;
+constexpr std::size_t kLeastPlaces = 10, kWindows = 15;
 constexpr double kShared = 3;  // neighbours that share an error
 constexpr double kHighest = 0.9;
 
@@ -103,7 +103,7 @@ std::vector<SurfaceWear> compare_profiles(const SideProfile& a, const SideProfil
       if (z < s.from_mm + corner || z > s.to_mm - corner) continue;
       if (const auto r = radius_at(a, s, z)) wear.difference.emplace_back(z, p.y() - *r);
     }
-    if (wear.difference.size() < kLeastPoints) continue;
+    if (wear.difference.size() < kLeastPlaces) continue;
     wear.mean_mm.u = std::hypot(u_radius_mm(s.diameter_mm), u_beside_mm(b, s));
     judge(wear);
     out.push_back(std::move(wear));

@@ -9,7 +9,7 @@ namespace {
 
 constexpr double kRobust_sigma = 4;
 constexpr double kMostChi2 = 36;  // of one point: dust shall not ask for a piece of its own
-constexpr int kRounds = 12;
+constexpr int kCurveRounds = 12;
 
 Eigen::Vector2d direction(double rad) { return {std::cos(rad), std::sin(rad)}; }
 
@@ -85,7 +85,7 @@ Result<ProfileCurve> fit_curve(const std::vector<ProfilePointRZ>& points, int fr
   if (direction(along_rad).dot(way) < 0) c.normal_rad += kPi;
   c.is_arc = arc;
   double before = 1e300;
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < kCurveRounds; ++round) {
     const Equations e = equations(c, points, from, to);
     Eigen::Vector3d step = Eigen::Vector3d::Zero();
     if (arc) {

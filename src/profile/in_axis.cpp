@@ -13,7 +13,7 @@ constexpr double kBridge_steps = 8;  // from a face's last point to its rim: a c
 constexpr double kSteep =
     0.2;  // of a bow: there an error of the rim's radius tells on the place along the axis
 constexpr double kLeans = 0.15;  // times kSteep: less tilt bows too little for that
-constexpr int kClear = 3, kRounds = 3;
+constexpr int kClear = 3, kAxisRounds = 3;
 
 // The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
 // the solid has it, meets the face.
@@ -48,7 +48,7 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
     const Eigen::Vector2d b = surface_from_outline(a.at[near], a.normal[near], camera),
                           c = surface_from_outline(a.at[far], a.normal[far], camera);
     const double slope = std::abs(c.x() - b.x()) > step_mm ? (c.y() - b.y()) / (c.x() - b.x()) : 0;
-    for (int round = 0; round < kRounds; ++round) {  // the face's place follows its rim
+    for (int round = 0; round < kAxisRounds; ++round) {  // the face's place follows its rim
       const double place = face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x();
       rim = std::abs(b.y() + slope * (place - b.x()));
     }

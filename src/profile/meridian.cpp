@@ -20,7 +20,7 @@ constexpr double kTiltedBow_ratio =
     0.03;                         // of the ends' half width: a tilt of 6 degrees bows them no more, rms
 constexpr double kSameWay = 0.9;  // cosine between normals of partners: not across a corner
 constexpr double kPartner_steps = 3;
-constexpr int kRounds = 8;
+constexpr int kMeridianRounds = 8;
 
 struct Chain {
   std::vector<ProfilePointRZ> points;  // left to right
@@ -130,7 +130,7 @@ Mirrored mirror(const Flanks& flanks, double reach_mm) {
 // 2 (d + a z) in r and -2 a r in z.
 void refine(const std::vector<OutlinePoint>& outline, MeridianAxis& axis, double step_mm) {
   double reach_mm = 1e9;
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < kMeridianRounds; ++round) {
     const Flanks flanks = split(outline, axis);
     if (flanks.upper.points.empty() || flanks.lower.points.empty()) return;
     const Mirrored m = mirror(flanks, reach_mm);

@@ -5,15 +5,9 @@
 #include <string>
 #include <string_view>
 
+#include "rondure/core/trimmed.hpp"
+
 namespace rondure {
-
-inline constexpr std::string_view kBlanks = " \t\v\f\r\n";
-
-inline std::string_view trim(std::string_view s) {
-  const auto first = s.find_first_not_of(kBlanks);
-  if (first == std::string_view::npos) return {};
-  return s.substr(first, s.find_last_not_of(kBlanks) - first + 1);
-}
 
 inline std::string lower(std::string_view s) {
   std::string t(s);

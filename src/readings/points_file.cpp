@@ -43,16 +43,16 @@ Result<void> check_is_text(std::string_view line) {
 
 // The value of "key: value" in a comment; nothing for another key.
 std::optional<std::string_view> directive(std::string_view comment, std::string_view key) {
-  const std::string_view t = trim(comment);
+  const std::string_view t = trimmed(comment);
   if (t.size() <= key.size() || lower(t.substr(0, key.size())) != key) return std::nullopt;
-  const std::string_view rest = trim(t.substr(key.size()));
+  const std::string_view rest = trimmed(t.substr(key.size()));
   if (rest.empty() || rest[0] != ':') return std::nullopt;
-  return trim(rest.substr(1));
+  return trimmed(rest.substr(1));
 }
 
 // The unit that a header field such as "x_mm", "x (in)" or "indicator [um]" carries; empty for a bare name.
 std::string_view unit_of_header(std::string_view field) {
-  const std::string_view t = trim(field);
+  const std::string_view t = trimmed(field);
   const auto open = t.find_first_of("[(_/");
   auto from = open == std::string_view::npos ? t.find(' ') : open;
   if (from == std::string_view::npos) return {};
@@ -77,7 +77,7 @@ struct Columns {
 
 // Name of a header field without its unit.
 std::string bare_name(std::string_view field) {
-  const std::string low = lower(trim(field));
+  const std::string low = lower(trimmed(field));
   const auto end = low.find_first_of("[(_/");
   std::string name = end == std::string::npos ? low : low.substr(0, end);
   while (!name.empty() && (name.back() == ' ' || name.back() == '.')) name.pop_back();
@@ -88,7 +88,7 @@ std::vector<std::string_view> fields_of(std::string_view body, char separator) {
   std::vector<std::string_view> fields;
   for (std::size_t at = 0; at <= body.size();) {
     const auto end = separator == ' ' ? body.find_first_of(" \t", at) : body.find(separator, at);
-    const std::string_view field = trim(body.substr(at, end == body.npos ? body.npos : end - at));
+    const std::string_view field = trimmed(body.substr(at, end == body.npos ? body.npos : end - at));
     if (separator != ' ' || !field.empty()) fields.push_back(field);
     if (end == std::string_view::npos) break;
     at = end + 1;
@@ -104,7 +104,7 @@ public:
     number_ = number;
     if (auto ok = check_is_text(text); !ok) return ok;
     const auto hash = text.find('#');
-    const std::string_view body = trim(text.substr(0, hash));
+    const std::string_view body = trimmed(text.substr(0, hash));
     const std::string_view comment = hash == std::string_view::npos ? "" : text.substr(hash + 1);
     if (body.empty()) return comment_line(comment);
     if (!any_reading_ && !header_seen_ && is_header(body)) {
@@ -167,7 +167,7 @@ private:
   Result<void> set_orientation(std::string_view text) {
     std::string_view t = text;
     for (std::string_view ending : {"degrees", "deg", "\u00b0"})
-      if (t.ends_with(ending)) t = trim(t.substr(0, t.size() - ending.size()));
+      if (t.ends_with(ending)) t = trimmed(t.substr(0, t.size() - ending.size()));
     const auto angle = parse_number(t);
     if (!angle || std::abs(*angle) > 3600)
       return Error{ErrorCode::kBadLine,
@@ -302,7 +302,7 @@ private:
   void add_point(const MeasuredPoint& point, std::string_view comment) {
     const int index = int(out_.points.size());
     const auto key = std::pair{point.at.x_mm, point.at.y_mm};
-    if (const std::string_view t = trim(comment); lower(t).starts_with("again")) {
+    if (const std::string_view t = trimmed(comment); lower(t).starts_with("again")) {
       if (const auto earlier =
               parse_reading_line(t.substr(5, t.find(';') == t.npos ? t.npos : t.find(';') - 5), out_.unit);
           earlier) {

@@ -14,7 +14,7 @@ namespace {
 
 // "nan", "-inf", "infinity": a number by other people's programs, never a reading.
 bool is_not_finite(std::string_view token) {
-  std::string t = lower(trim(token));
+  std::string t = lower(trimmed(token));
   if (!t.empty() && (t[0] == '+' || t[0] == '-')) t.erase(0, 1);
   return t == "nan" || t == "inf" || t == "infinity" || t.starts_with("nan(");
 }
@@ -51,7 +51,7 @@ std::vector<std::string> split_point_line(std::string_view line) {
     const char separator = semicolons ? ';' : ',';
     for (std::size_t from = 0;;) {
       const auto to = line.find(separator, from);
-      fields.emplace_back(trim(line.substr(from, to == std::string_view::npos ? to : to - from)));
+      fields.emplace_back(trimmed(line.substr(from, to == std::string_view::npos ? to : to - from)));
       if (to == std::string_view::npos) break;
       from = to + 1;
     }
@@ -120,7 +120,7 @@ Result<Coordinate> parse_coordinate(std::string_view field, LengthUnit unit, con
     return Error{ErrorCode::kNotFinite, "found " + quoted_for_message(field) + ", needed " + needed};
   auto end = field.find_first_not_of("+-0123456789.eE");
   if (end == std::string_view::npos) end = field.size();
-  std::string_view digits = field.substr(0, end), rest = trim(field.substr(end));
+  std::string_view digits = field.substr(0, end), rest = trimmed(field.substr(end));
   const auto number = parse_number(digits);
   if (!number && number.error().code == ErrorCode::kNotFinite)
     return Error{ErrorCode::kNotFinite, "found " + quoted_for_message(field) + ", needed " + needed};
@@ -181,10 +181,10 @@ Result<Estimate> worded_length(std::string_view text, LengthUnit unit, const cha
 }
 
 Result<double> worded_angle_rad(std::string_view text, std::string_view form) {
-  std::string_view t = trim(text);
+  std::string_view t = trimmed(text);
   for (std::string_view ending : {"degrees", "deg", "\u00b0"})
     if (t.ends_with(ending)) {
-      t = trim(t.substr(0, t.size() - ending.size()));
+      t = trimmed(t.substr(0, t.size() - ending.size()));
       break;
     }
   if (is_not_finite(t))
@@ -198,7 +198,7 @@ Result<double> worded_angle_rad(std::string_view text, std::string_view form) {
 
 // Lengths inside a worded form keep the decimal point in the file.
 std::string with_points(std::string_view text) {
-  std::string t(trim(text));
+  std::string t(trimmed(text));
   std::replace(t.begin(), t.end(), ',', '.');
   return t;
 }
@@ -210,7 +210,7 @@ std::optional<std::pair<std::string_view, std::string_view>> around_word(std::st
   for (std::size_t at = low.find(word); at != std::string::npos; at = low.find(word, at + 1)) {
     const auto after = at + word.size();
     const bool alone = at > 0 && !is_letter(low[at - 1]) && after < low.size() && !is_letter(low[after]);
-    if (alone) return std::pair{trim(rest.substr(0, at)), trim(rest.substr(after))};
+    if (alone) return std::pair{trimmed(rest.substr(0, at)), trimmed(rest.substr(after))};
   }
   return std::nullopt;
 }
@@ -265,18 +265,18 @@ Result<Reading> parse_polar(std::string_view line, std::string_view rest, Length
 }  // namespace
 
 double typed_step_mm(std::string_view text, LengthUnit unit) {
-  std::string number = lower(trim(text.substr(0, text.find("+-"))));
+  std::string number = lower(trimmed(text.substr(0, text.find("+-"))));
   std::replace(number.begin(), number.end(), ',', '.');
   const auto end = std::min(number.find_first_not_of("+-0123456789.e"), number.size());
   const std::string_view digits = std::string_view(number).substr(0, end);
   double step = std::pow(10.0, -decimals_of(digits));
-  std::string_view rest = trim(std::string_view(number).substr(end));
+  std::string_view rest = trimmed(std::string_view(number).substr(end));
   if (const auto slash = number.rfind('/');
       slash != std::string::npos) {  // 3/16in, 1 3/16in: its denominator
     const auto stop = std::min(number.find_first_not_of("0123456789", slash + 1), number.size());
     const auto parts = parse_number(std::string_view(number).substr(slash + 1, stop - slash - 1));
     if (parts && *parts > 0) step = 1 / *parts;
-    rest = trim(std::string_view(number).substr(stop));
+    rest = trimmed(std::string_view(number).substr(stop));
   }
   const auto own = parse_unit(rest);
   return step * mm_per(own ? *own : unit);
@@ -302,7 +302,7 @@ MeasuredPoint point_of(const PolarReading& polar) {
 }
 
 Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit) {
-  const std::string_view line = trim(text);
+  const std::string_view line = trimmed(text);
   if (line.size() > kLongestLine_bytes)
     return Error{ErrorCode::kBadLine, "found " + std::to_string(line.size()) +
                                           " characters in one line, needed one reading a line"};
@@ -310,7 +310,7 @@ Result<Reading> parse_reading_line(std::string_view text, LengthUnit unit) {
     if ((static_cast<unsigned char>(c) < 0x20 && c != '\t') || c == 0x7F) return bad_line(line, "x and y");
   const auto word_end = std::min(line.find_first_of(" \t,;"), line.size());
   const std::string word = lower(line.substr(0, word_end));
-  const std::string_view rest = trim(line.substr(word_end));
+  const std::string_view rest = trimmed(line.substr(word_end));
   if (word == "chord") return parse_chord(line, rest, unit);
   if (word == "overlay") return parse_overlay(line, rest, unit);
   if (word == "two-point") return parse_two_point(line, rest, unit);

@@ -14,23 +14,25 @@ namespace {
 constexpr std::string_view kDeleted = "# deleted: ", kCorrected = "# corrected: ", kUndone = "# undone: ";
 constexpr std::string_view kAgain = "  # again ", kKept = "# kept: ";
 
-bool starts_with(std::string_view line, std::string_view mark) { return trim(line).starts_with(trim(mark)); }
+bool starts_with(std::string_view line, std::string_view mark) {
+  return trimmed(line).starts_with(trimmed(mark));
+}
 
 std::string comment_of(std::string_view line) {
   const auto hash = line.find('#');
-  return std::string(hash == std::string_view::npos ? std::string_view() : trim(line.substr(hash + 1)));
+  return std::string(hash == std::string_view::npos ? std::string_view() : trimmed(line.substr(hash + 1)));
 }
 
 // The reading that a "# again" comment repeats, as csv; nothing for other comments.
 std::optional<std::string> repeated(std::string_view comment) {
   if (!lower(comment).starts_with("again")) return std::nullopt;
-  return std::string(trim(
+  return std::string(trimmed(
       comment.substr(5, comment.find(';') == std::string_view::npos ? comment.npos : comment.find(';') - 5)));
 }
 
 // A comment is one line of text: no line ends, no control characters.
 std::string one_line(const std::string& words) {
-  std::string text(trim(words));
+  std::string text(trimmed(words));
   for (char& c : text)
     if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) c = ' ';
   return text.substr(0, 800);
@@ -50,7 +52,7 @@ std::vector<std::string> with_undone_lines(const std::vector<std::string>& befor
       known.erase(at);
     } else if (starts_with(line, kUndone)) {
       lines.push_back(line);
-    } else if (!starts_with(line, "#") && !trim(line).empty()) {
+    } else if (!starts_with(line, "#") && !trimmed(line).empty()) {
       lines.push_back(std::string(kUndone) + line);
     }
   }
@@ -104,10 +106,10 @@ Result<void> Session::derive(LengthUnit bare) {
   const auto& lines = book_.lines();
   int number = 0;
   for (std::size_t i = 0; i < lines.size(); ++i) {
-    std::string_view line = trim(lines[i]);
+    std::string_view line = trimmed(lines[i]);
     if (i == 0 && line.starts_with("\xEF\xBB\xBF")) line.remove_prefix(3);
     const std::string comment = comment_of(line);
-    const std::string_view body = trim(line.substr(0, line.find('#')));
+    const std::string_view body = trimmed(line.substr(0, line.find('#')));
     if (body.empty()) {
       arc_ = arc_ || comment == kArcMark;
       if (lower(comment).starts_with("orientation"))
@@ -175,7 +177,7 @@ Result<void> Session::correct(int number, const Reading& reading) {
   for (const auto& r : readings_)
     if (r.again_of == old->reading.csv && r.number != number)
       lines[r.line] = replaced(lines[r.line], "again " + old->reading.csv, "again " + reading.csv);
-  lines[old->line] = std::string(kCorrected) + std::string(trim(lines[old->line]));
+  lines[old->line] = std::string(kCorrected) + std::string(trimmed(lines[old->line]));
   lines.insert(lines.begin() + std::ptrdiff_t(old->line) + 1, fresh);
   return change(std::move(lines), fmt::format("the correction of {}", number));
 }
@@ -192,7 +194,7 @@ Result<void> Session::erase(int number) {
     lines[r.line] = replaced(lines[r.line], "again " + old->reading.csv, repeat);
     if (!heir) heir = r.reading.csv;
   }
-  lines[old->line] = std::string(kDeleted) + std::string(trim(lines[old->line]));
+  lines[old->line] = std::string(kDeleted) + std::string(trimmed(lines[old->line]));
   if (old->confirmed)
     if (const auto mark = std::find_if(lines.begin() + std::ptrdiff_t(old->line), lines.end(),
                                        [](const auto& l) { return starts_with(l, kKept); });

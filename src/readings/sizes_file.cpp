@@ -5,6 +5,7 @@
 
 #include "line_text.hpp"
 #include "rondure/core/quoting.hpp"
+#include "rondure/readings/reading_line.hpp"
 
 namespace rondure {
 namespace {
@@ -12,8 +13,6 @@ namespace {
 Error bad_line(int line, const std::string& what) {
   return {ErrorCode::kBadLine, "line " + std::to_string(line) + ": " + what};
 }
-
-std::string quoted(std::string_view s) { return "'" + std::string(s.substr(0, 40)) + "'"; }
 
 char separator_of(std::string_view header) {
   for (const char c : {';', '\t'})
@@ -39,10 +38,12 @@ public:
     const auto mm = parse_length_mm(field, bare);
     if (!mm) {
       if (mm.error().code == ErrorCode::kNotFinite)
-        return Error{ErrorCode::kNotFinite, "line " + std::to_string(line_) + ": " + quoted(field)};
-      return bad_line(line_, "found " + quoted(field) + " for " + column + ", needed a length");
+        return Error{ErrorCode::kNotFinite,
+                     "line " + std::to_string(line_) + ": " + quoted_for_message(field)};
+      return bad_line(line_, "found " + quoted_for_message(field) + " for " + column + ", needed a length");
     }
-    if (*mm < 0) return bad_line(line_, "found " + quoted(field) + " for " + column + ", needed 0 or more");
+    if (*mm < 0)
+      return bad_line(line_, "found " + quoted_for_message(field) + " for " + column + ", needed 0 or more");
     return std::optional(*mm);
   }
 
@@ -59,12 +60,14 @@ Result<SizeLine> read_row(const Row& row, int line, LengthUnit bare) {
   if (size.name.empty()) return bad_line(line, "found no name");
   const std::string kind = lower(row.text("kind"));
   const auto known = FeatureKind::parse(kind);
-  if (!known) return bad_line(line, "found the kind " + quoted(kind) + ", needed " + FeatureKind::kWords);
+  if (!known)
+    return bad_line(line, "found the kind " + quoted_for_message(kind) + ", needed " + FeatureKind::kWords);
   size.kind = *known;
   LengthUnit unit = bare;
   if (const std::string text = row.text("unit"); !text.empty()) {
     const auto parsed = parse_unit(lower(text));
-    if (!parsed) return bad_line(line, "found the unit " + quoted(text) + ", needed mm, in, thou or um");
+    if (!parsed)
+      return bad_line(line, "found the unit " + quoted_for_message(text) + ", needed mm, in, thou or um");
     unit = *parsed;
   }
   const auto value = row.length("size", unit), u = row.length("u", unit), made = row.length("u_made", unit),
@@ -105,18 +108,19 @@ Result<std::vector<SizeLine>> parse_sizes(const std::string& text, LengthUnit ba
   if (rest.starts_with("\xEF\xBB\xBF")) rest.remove_prefix(3);
   for (int number = 1; !rest.empty(); ++number) {
     const auto end = rest.find('\n');
-    std::string_view line = trim(rest.substr(0, end));
+    std::string_view line = trimmed(rest.substr(0, end));
     rest = end == std::string_view::npos ? std::string_view{} : rest.substr(end + 1);
     if (line.starts_with('#')) {
-      const std::string comment = lower(trim(line.substr(1)));
+      const std::string comment = lower(trimmed(line.substr(1)));
       if (!comment.starts_with("unit:")) continue;
-      const auto unit = parse_unit(trim(std::string_view(comment).substr(5)));
+      const auto unit = parse_unit(trimmed(std::string_view(comment).substr(5)));
       if (!unit)
-        return bad_line(number, "found the unit " + quoted(comment.substr(5)) + ", needed mm, in or thou");
+        return bad_line(
+            number, "found the unit " + quoted_for_message(comment.substr(5)) + ", needed mm, in or thou");
       bare = *unit;
       continue;
     }
-    line = trim(line.substr(0, line.find('#')));
+    line = trimmed(line.substr(0, line.find('#')));
     if (line.empty()) continue;
     if (columns.empty()) {
       separator = separator_of(line);
@@ -128,7 +132,7 @@ Result<std::vector<SizeLine>> parse_sizes(const std::string& text, LengthUnit ba
     const auto size = read_row(Row(columns, csv_fields(line, separator), number), number, bare);
     if (!size) return size.error();
     if (!names.insert(size->name).second)
-      return bad_line(number, "found the name " + quoted(size->name) + " a second time");
+      return bad_line(number, "found the name " + quoted_for_message(size->name) + " a second time");
     sizes.push_back(*size);
     if (sizes.size() > kMostSizes)
       return bad_line(number, "found more than 200 sizes, needed those of one part");

@@ -151,7 +151,7 @@ std::optional<Slip> explaining_slip(const std::string& csv, LengthUnit unit,
 }
 
 std::string with_decimals(const std::string& typed, int decimals) {
-  const std::string_view t = trim(typed);
+  const std::string_view t = trimmed(typed);
   if (decimals <= 0 || lower(t).starts_with("overlay")) return typed;
   // a comma between digits is a decimal sign where blanks separate: left to the reader of the line
   const bool blanks = t.find_first_of(" \t;") != std::string_view::npos;

@@ -5,14 +5,10 @@
 
 #include "rondure/core/length.hpp"
 #include "rondure/core/quoting.hpp"
+#include "rondure/core/trimmed.hpp"
 
 namespace rondure {
 namespace {
-
-std::string trimmed(const std::string& text) {
-  const auto first = text.find_first_not_of(" \t\r");
-  return first == std::string::npos ? "" : text.substr(first, text.find_last_not_of(" \t\r") - first + 1);
-}
 
 struct Columns {
   char separator = ',';
@@ -83,7 +79,7 @@ Result<FilledSheet> parse_filled_sheet(const std::string& csv,
   int number = 0;
   for (std::size_t at = 0; at < csv.size();) {
     const std::size_t end = std::min(csv.find('\n', at), csv.size());
-    const std::string line = trimmed(csv.substr(at, end - at));
+    const std::string line(trimmed(csv.substr(at, end - at)));
     at = end + 1;
     ++number;
     if (line.empty() || line[0] == '#') continue;

@@ -15,10 +15,6 @@ struct ShrinkageFound {
   std::string source;
 };
 
-std::string_view system_word(UnitSystem system) { return name(system); }
-UnitSystem parse_system(std::string_view word) {
-  return word == name(UnitSystem::kInch) ? UnitSystem::kInch : UnitSystem::kMetric;
-}
 std::string_view shape_word(ShapeHypothesis shape) { return name(shape); }
 ShapeHypothesis parse_read_as(std::string_view word) {
   return parse_shape(word).value_or(ShapeHypothesis::kRound);

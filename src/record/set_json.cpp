@@ -9,13 +9,13 @@ namespace {
 
 using namespace record;
 
-constexpr const char* kFormat = "rondure-set";
+constexpr const char* kSetFormat = "rondure-set";
 
 // Groups of the file that the result holds side by side.
-struct UnitSystemChances {
+struct SystemShares {
   double metric = 0.5, inch = 0.5;
 };
-struct ShrinkageFound {
+struct CommonShrinkage {
   double mean = 0, likeness = 0;
   std::optional<Interval> interval95;
   std::string material;
@@ -28,25 +28,20 @@ struct PartInFile {
   SetPartResult part;
 };
 struct Document {
-  std::string format = kFormat;
+  std::string format = kSetFormat;
   int version = 1;
   std::vector<PartInFile> parts;
   SetResult set;  // but for its parts
 };
 
-std::string_view system_word(UnitSystem system) { return name(system); }
-UnitSystem parse_system(std::string_view word) {
-  return word == name(UnitSystem::kInch) ? UnitSystem::kInch : UnitSystem::kMetric;
-}
-
 struct SetFields : SharedFields {
   using SharedFields::list;
   template <class Io>
-  static void list(Io& io, UnitSystemChances& v) {
+  static void list(Io& io, SystemShares& v) {
     io.needed("metric", v.metric), io("inch", v.inch);
   }
   template <class Io>
-  static void list(Io& io, ShrinkageFound& v) {
+  static void list(Io& io, CommonShrinkage& v) {
     io.needed("mean", v.mean), io("interval95", v.interval95), io("material", v.material);
     io("likeness", v.likeness);
   }
@@ -87,11 +82,11 @@ struct SetFields : SharedFields {
   static void list(Io& io, Document& v) {
     if constexpr (Io::kReads) v.format.clear();
     io.always("format", v.format), io("version", v.version);
-    if (v.format != kFormat) io.refuse("format", "\"rondure-set\"");
+    if (v.format != kSetFormat) io.refuse("format", "\"rondure-set\"");
     SetResult& set = v.set;
-    UnitSystemChances system{set.p_metric, 1 - set.p_metric};
+    SystemShares system{set.p_metric, 1 - set.p_metric};
     io("unit_system", system);
-    ShrinkageFound shrinkage{set.shrinkage_mean, set.likeness, set.shrinkage95, set.material};
+    CommonShrinkage shrinkage{set.shrinkage_mean, set.likeness, set.shrinkage95, set.material};
     if constexpr (Io::kReads) shrinkage.interval95.reset();
     io("shrinkage", shrinkage);
     io("habits", set.habits), io.always("same_drawing", set.same_drawing);

@@ -2,8 +2,14 @@
 #pragma once
 #include "json/warning_fields.hpp"
 #include "rondure/core/uncertainty_source.hpp"
+#include "rondure/interpret/size_grids.hpp"
 
 namespace rondure::record {
+
+inline std::string_view system_word(UnitSystem system) { return name(system); }
+inline UnitSystem parse_system(std::string_view word) {
+  return word == name(UnitSystem::kInch) ? UnitSystem::kInch : UnitSystem::kMetric;
+}
 
 struct SharedFields : json::WarningFields {
   using WarningFields::list;

@@ -209,7 +209,7 @@ std::string every_row(const Feature& f, const LengthWords& words, const Ink& ink
 }
 
 // "oval by 0.0518 +- 0.0003 mm, long axis at 24 deg; RONt 0.0323 mm".
-std::string shape_words(const Feature& f, const LengthWords& words) {
+std::string shape_in_text(const Feature& f, const LengthWords& words) {
   std::string text = verdict_text(f);
   if (f.ellipse && f.verdict == OutlineForm::kOval) {
     text += " by " + ovality_words(*f.ellipse, words);
@@ -263,7 +263,7 @@ std::string four_rows(const Feature& f, const LengthWords& words, const Ink& ink
         f.circle->u_diameter_mm ? std::optional(*f.circle->u_diameter_mm * share(f)) : std::nullopt;
     text += row(size_word(f, share(f) < 1), words.both(f.circle->diameter_mm * share(f), u));
   }
-  if (f.verdict != OutlineForm::kNotJudged) text += shape_row(f, shape_words(f, words), ink);
+  if (f.verdict != OutlineForm::kNotJudged) text += shape_row(f, shape_in_text(f, words), ink);
   return text + last_row(f, words);
 }
 

@@ -23,7 +23,8 @@ double first_diameter(const Run& run) {
 
 }  // namespace
 
-TEST_CASE("bench file: with it a photograph alone is measured as with the words typed", "[cli][bench-file]") {
+TEST_CASE("bench file: with it a photograph alone is measured as with the words typed",
+          "[cli][bench-file][repeats]") {
   const Folder folder;
   folder.write("bench.toml",
                "# the board under the lamp\nboard = \"9x6\"\nsquare = \"5mm\"\nboard_uncertainty = "

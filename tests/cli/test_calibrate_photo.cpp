@@ -19,7 +19,7 @@ std::vector<std::string> camera_command(const std::string& output) {
 }  // namespace
 
 TEST_CASE("calibrate camera, then plane: the demo camera's true lens and scale come out",
-          "[cli][calibrate]") {
+          "[cli][calibrate][repeats]") {
   const Folder folder;
   const Run run = rondure_run(camera_command(folder.path("cam.json")));
   INFO(run.err);

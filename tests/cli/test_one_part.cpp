@@ -66,7 +66,7 @@ TEST_CASE("measure --one-part: size and height of a rim 6 mm up, height not told
 }
 
 TEST_CASE("measure --one-part: bore and hub are answered by all views, each with its own height",
-          "[cli][measure][views]") {
+          "[cli][measure][views][repeats]") {
   const std::string demo = std::string(RONDURE_SOURCE) + "/images-demo/one-part/";
   const Run run =
       rondure_run({"measure", demo + "view_1.jpg", demo + "view_2.jpg", "--one-part", "--calibration",
@@ -97,7 +97,7 @@ TEST_CASE("measure --one-part: bore and hub are answered by all views, each with
 }
 
 TEST_CASE("measure --one-part: the view in which the part was moved is named and left out",
-          "[cli][measure][views]") {
+          "[cli][measure][views][repeats]") {
   const Run run = one_part({"004-0", "004-1", "004-2", "004-3"});  // 0.3 mm in the last
   const json f = outside(run);
   REQUIRE(warnings(f, "view-left-out") == 1);
@@ -177,7 +177,7 @@ TEST_CASE("measure --one-part: one picture given twice is refused, under another
 }
 
 TEST_CASE("measure --one-part: a circle printed round the part lies on the board and is no part",
-          "[cli][measure][views]") {
+          "[cli][measure][views][repeats]") {
   using namespace rondure;
   const Folder folder;
   const Lens lens{2640, 2640, 499.5, 374.5, {}};  // 004.camera.json
@@ -251,7 +251,8 @@ std::string measured_at(const std::string& view, const std::string& height) {
 }  // namespace
 
 // The rim is 6 mm high, the outside 12.400 mm across (drawn, so known).
-TEST_CASE("measure: a told height that the part's own wall contradicts is named with both", "[cli][photo]") {
+TEST_CASE("measure: a told height that the part's own wall contradicts is named with both",
+          "[cli][photo][repeats]") {
   const std::string wrong = measured_at("view_1.jpg", "3mm");
   CHECK_THAT(wrong,
              Catch::Contains("told to stand 3 mm above the board, but a wall about 5.9 mm high is seen") &&
@@ -264,7 +265,7 @@ TEST_CASE("measure: a told height that the part's own wall contradicts is named 
 }
 
 // Seen from far aside: of its edges only the bore's rim, in a hub 3 mm higher still, is round at the told height.
-TEST_CASE("measure: the outside is found about a bore of less than half its size", "[cli][photo]") {
+TEST_CASE("measure: the outside is found about a bore of less than half its size", "[cli][photo][repeats]") {
   const json features = json::parse(measured_at("view_3.jpg", "6mm")).at("features");
   CHECK(features.at(0).at("name") == "outside");
   CHECK(features.at(0).at("circle").at("diameter_mm").get<double>() == Approx(12.4).margin(0.03));

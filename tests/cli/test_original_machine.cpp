@@ -47,7 +47,7 @@ TEST_CASE("record and add: a word for the drawing, which the set reads", "[cli][
 }
 
 // Two pulleys on one belt: the drive ratio ties two unknown originals together.
-TEST_CASE("original: two pulleys on one belt answer for each other", "[cli][original][set]") {
+TEST_CASE("original: two pulleys on one belt answer for each other", "[cli][original][set][repeats]") {
   const Folder folder;
   const std::string a = folder.write("small.json", roller(12.44)),
                     b = folder.write("large.json", roller(24.86));

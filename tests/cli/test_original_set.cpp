@@ -9,7 +9,7 @@
 using nlohmann::json;
 
 // Six equal rollers of 12.5 mm that shrank by 0.1 to 0.6 %.
-TEST_CASE("original: six equal rollers together", "[cli][original][set]") {
+TEST_CASE("original: six equal rollers together", "[cli][original][set][repeats]") {
   const Folder folder;
   std::vector<std::string> arguments{"original"};
   for (int i = 1; i <= 6; ++i)

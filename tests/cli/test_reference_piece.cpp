@@ -30,7 +30,7 @@ nlohmann::json first_circle(const Run& run) {
 }  // namespace
 
 TEST_CASE("measure --reference: a pin finds the size that a bad print hides, its board is kept",
-          "[cli][reference]") {
+          "[cli][reference][repeats]") {
   const Folder folder;
   const std::string camera = camera_file(folder);
   const auto measure = [&](std::vector<std::string> more) {

@@ -150,7 +150,7 @@ TEST_CASE("measure: a glossy disc with a dark line within its outline is within 
 }
 
 TEST_CASE("measure: a solid part has one bore, at its upper rim, and the far rim is none of the part",
-          "[cli][measure][solid]") {
+          "[cli][measure][solid][repeats]") {
   // 038: its rim is chamfered by 0.2 mm; the chamfer's outer line is no bore.
   const auto number = GENERATE(as<std::string>{}, "003", "005", "025", "031", "038");
   const std::filesystem::path folder =

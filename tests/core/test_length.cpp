@@ -14,6 +14,15 @@ TEST_CASE("length: units, bare numbers and decimal comma", "[core][length]") {
   CHECK(*parse_length_mm("-1e-3mm") == -1e-3);
 }
 
+TEST_CASE("length: the words and signs that people type for an inch", "[core][length]") {
+  for (const char* text : {"0.5 inches", "0.5inch", "0.5in", "0.5\"", "0.5\u2033", "0.5\u201d"}) {
+    INFO(text);
+    const auto mm = parse_length_mm(text);
+    REQUIRE(mm);
+    CHECK(*mm == Approx(12.7).epsilon(1e-12));  // 1 in = 25.4 mm by definition
+  }
+}
+
 TEST_CASE("length: what is not a length is refused by code", "[core][length]") {
   for (const char* bad :
        {"", "mm", "12..7mm", "12.7 mn", "1.2.3", "twelve", "1,234.5mm", "0x12mm", "5 mm mm"})

@@ -143,6 +143,11 @@ TEST_CASE("speed: turning the outline changes nothing, belt thickness only dilut
   const auto bare = speed_effect(outline(shape), 0);
   CHECK(bare->peak_ratio * bare->running_diameter_mm ==
         Approx(a->peak_ratio * a->running_diameter_mm).epsilon(1e-6));
+  // Fastest where the outline reaches farthest from the axis: there the middle of the belt runs at reach + half its
+  // thickness, in the mean at half the running diameter.
+  double farthest = 0;
+  for (double t = 0; t < 2 * kPi; t += 1e-4) farthest = std::max(farthest, shape(t));
+  CHECK(a->fastest_ratio == Approx((farthest + 0.2) / (a->running_diameter_mm / 2) - 1).epsilon(1e-3));
 }
 
 TEST_CASE("speed: outline of a measured feature carries harmonics, nibs and recesses", "[plan][speed]") {

@@ -108,7 +108,7 @@ TEST_CASE("board: a fifth of it covered or out of the picture still gives the pl
 }
 
 TEST_CASE("board: with its middle covered it is found, counted rightly, and gives the plane",
-          "[photo][board][covered]") {
+          "[photo][board][covered][repeats]") {
   // 2026-11: where the patch left no nine corners that hang together (scenes 7 and 18 of those with a fifth
   // covered among them), no board was found.
   int number = 0;
@@ -231,7 +231,7 @@ TEST_CASE("board: the lens that is missing is noticed", "[photo][board]") {
 }
 
 TEST_CASE("board: what a missing lens does to a size beside the board is in its uncertainty",
-          "[photo][board]") {
+          "[photo][board][repeats]") {
   int beyond_without = 0;
   for (const int number : {1, 2, 3, 4})
     for (const double k1 : {-0.25, 0.15}) {

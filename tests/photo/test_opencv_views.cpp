@@ -32,7 +32,7 @@ std::vector<CalibrationView> left_views() {
 }  // namespace
 
 TEST_CASE("real photographs: OpenCV's calibration views agree with its published camera",
-          "[photo][camera][open]") {
+          "[photo][camera][open][repeats]") {
   const auto views = left_views();
   if (views.empty()) {
     WARN("skipped: the photographs of Debian's opencv-doc are not there (.ci/fetch-open-photos)");

@@ -55,7 +55,7 @@ TEST_CASE("tone: with the ink known, unknown camera curves leave 0.05 px at most
     }
 }
 
-TEST_CASE("tone: an sRGB picture is left alone, and its edge said to be known", "[photo][tone]") {
+TEST_CASE("tone: an sRGB picture is left alone, and its edge said to be known", "[photo][tone][repeats]") {
   for (const int number : {0, 2, 3}) {
     INFO("scene " << number);
     const Reading r = radius_read(number, {}, true);

@@ -4,6 +4,7 @@
 
 #include "demo_part.hpp"
 #include "rondure/making/cautions.hpp"
+#include "rondure/plan/planned_sizes.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/record/plan_section.hpp"
 
@@ -137,6 +138,22 @@ TEST_CASE("plan: speed of the old part shows shrinkage, run-out and the nib", "[
   CHECK(old.peak_ratio > 1.5 * dressed.peak_ratio);
   CHECK((dressed.mean_error_ratio->lo + dressed.mean_error_ratio->hi) / 2 ==
         Approx(12.4441 / 12.5 - 1).margin(1e-4));
+}
+
+TEST_CASE("plan: planned sizes are given as features are measured, arcs too as diameters", "[plan][sizes]") {
+  PartRecord record = demo_roller();
+  record.replacement = planned();
+  const auto sizes = planned_sizes(record);
+  int arcs = 0;
+  for (const PlannedSize& s : record.replacement->sizes) {
+    INFO(s.name);
+    arcs += s.kind == FeatureKind::kArc;
+    const double factor = s.kind == FeatureKind::kArc ? 2 : 1;
+    CHECK(sizes.limits.at(s.name).target_mm == Approx(factor * s.target_mm));
+    if (s.upper_mm) CHECK(*sizes.limits.at(s.name).limits.hi == Approx(factor * *s.upper_mm));
+  }
+  CHECK(arcs == 1);
+  CHECK(planned_sizes(demo_roller()).limits.empty());
 }
 
 TEST_CASE("plan: the measured copy is put beside the plan", "[plan][speed]") {

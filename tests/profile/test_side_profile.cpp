@@ -60,6 +60,49 @@ TEST_CASE("a crowned roller between flanges is cut as it was drawn, without nois
   CHECK(p->segments[6].name == "right flange");
 }
 
+TEST_CASE("a chamfer's angle is that to the axis, a crown's height is over the mean of its ends",
+          "[profile]") {
+  // 0.3 mm along the axis, 0.3 tan 30 degrees across it; a crown whose right end lies 0.1 mm lower.
+  const double drop_mm = 0.3 * std::tan(kPi / 6);
+  Line m{{0, 0}, {0, 7 - drop_mm}, {0.3, 7}, {1.5, 7}, {1.5, 6}};
+  add_arc(m, {7.5, 5.9}, 12.94);
+  for (const auto& p : {Eigen::Vector2d(7.5, 7), {9, 7}, {9, 0}}) m.push_back(p);
+  const auto p = profile_of(m, 0, 1);
+  REQUIRE(p);
+  REQUIRE(kinds(*p) == "face chamfer cylinder face arc face cylinder face ");
+  CHECK(std::abs(p->segments[1].angle_deg->value - 30) < 1e-2);
+  const ProfileSegment& crown = p->segments[4];
+  REQUIRE(crown.height_mm);
+  const double top_mm = crown.diameter_mm->value / 2;
+  CHECK(std::abs(*crown.height_mm - (top_mm - 5.95)) < 1e-4);
+}
+
+// GUM: an edge that lies u outwards all round adds 2 u to a diameter, u to a radius, and nothing to the width of a land
+// between two faces that look the same way.
+TEST_CASE("the edge's place and the floor of the points' errors are carried by what they move", "[profile]") {
+  const auto points =
+      outline_points(placed(closed(roller()), 0.03, {3, 8}), 2 / kScale_px_mm, 0, 1.5 / kScale_px_mm, 1);
+  const auto folded = fold_outline(points, 2 / kScale_px_mm);
+  REQUIRE(folded);
+  const auto cut = [&](double u_edge_offset_mm, double floor_mm) {
+    ProfileCutOptions options;
+    options.blur_mm = 0.8 / kScale_px_mm;
+    options.u_edge_offset_mm = u_edge_offset_mm, options.floor_mm = floor_mm;
+    const auto profile = cut_profile(*folded, options);
+    REQUIRE(profile);
+    REQUIRE(profile->segments.size() == 9);
+    return *profile;
+  };
+  const auto offset = cut(0.05, 1e-5);
+  CHECK(offset.segments[2].diameter_mm->u == Approx(0.1).epsilon(1e-2));
+  CHECK(offset.segments[4].radius_mm->u == Approx(0.05).epsilon(1e-1));
+  // s = c^2 / 8R: a sagitta that errs by b moves R by 8 R^2 b / c^2.
+  const auto floor = cut(0, 0.01), finer = cut(0, 0.005);
+  const double u = floor.segments[4].radius_mm->u;
+  CHECK(u == Approx(8 * 12.94 * 12.94 * 0.15 * 0.01 / 36).epsilon(0.05));
+  CHECK(u == Approx(2 * finer.segments[4].radius_mm->u).epsilon(0.05));
+}
+
 TEST_CASE("the outline may lie anyhow in the picture", "[profile]") {
   for (const double angle : {-0.7, -0.02, 0.3, 1.2, kPi / 2}) {
     INFO("turned by " << angle);

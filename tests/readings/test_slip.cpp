@@ -21,6 +21,7 @@ TEST_CASE("slip: what was meant is found", "[readings][slip]") {
   CHECK(why("-24.366,15.710")->csv == "24.366,15.710");
   CHECK(why("24.366,1.5710")->csv == "24.366,15.710");
   CHECK(why("24.366,0.15710")->csv == "24.366,15.710");
+  CHECK(why("24.366,0.0015710")->csv == "24.366,15.710");  // four places, the most that are tried
   CHECK(why("243.66,157.10")->csv == "24.366,15.710");
   CHECK(why("0.9593,0.6185")->what == "typed in inch");
   CHECK(why("24.366,17.510")->what == "two digits of y swapped");

@@ -34,7 +34,7 @@ public:
   static const WarningCode kSizeUndecided;  // of a plan: the original that is made is not decided
 
   // Whether a person has to take care; a finding that only stands among the warnings is none.
-  constexpr bool is_caution() const { return word() != "eccentricity"; }
+  constexpr bool is_caution() const { return *this != kEccentricity; }
 
 private:
   static constexpr std::uint8_t kNone = 255;

@@ -17,6 +17,9 @@
 
 namespace rondure {
 
+// Nearer than this, two sizes of the tables are one.
+inline constexpr double kSameSize_mm = 1e-6;
+
 enum class UnitSystem { kMetric, kInch };
 std::string_view name(UnitSystem system);  // "metric", "inch"
 

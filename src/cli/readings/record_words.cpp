@@ -5,6 +5,8 @@
 #include <cctype>
 #include <string_view>
 
+#include "rondure/core/trimmed.hpp"
+
 namespace rondure::cli {
 namespace {
 
@@ -43,18 +45,12 @@ std::string lower(std::string_view s) {
   return t;
 }
 
-std::string_view trim(std::string_view s) {
-  const auto first = s.find_first_not_of(" \t\r\n");
-  if (first == std::string_view::npos) return {};
-  return s.substr(first, s.find_last_not_of(" \t\r\n") - first + 1);
-}
-
 }  // namespace
 
 TypedLine read_words(const std::string& line) {
-  const std::string_view text = trim(line);
+  const std::string_view text = trimmed(line);
   if (text.empty()) return {Verb::kBlank, ""};
-  if (text[0] == '#') return {Verb::kComment, std::string(trim(text.substr(1)))};
+  if (text[0] == '#') return {Verb::kComment, std::string(trimmed(text.substr(1)))};
   const auto end = std::min(text.find_first_of(" \t,;:0123456789"), text.size());
   const std::string word = lower(text.substr(0, end));
   auto rest = text.substr(end);

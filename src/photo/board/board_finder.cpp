@@ -48,11 +48,11 @@ Search search(const Picture& picture, double shrink, const BoardSize& size) {
   return s;
 }
 
-struct Extent {
+struct Counts {
   int columns = 0, rows = 0;
 };
-Extent extent_of(const Lattice& lattice) {
-  Extent extent;
+Counts counts_of(const Lattice& lattice) {
+  Counts extent;
   for (const auto& [node, saddle] : lattice.nodes)
     extent.columns = std::max(extent.columns, node.first + 1),
     extent.rows = std::max(extent.rows, node.second + 1);
@@ -68,7 +68,7 @@ bool drop_sparse_line(Search& s) {
     double filled;
   };
   Lattice& lattice = s.found.lattice;
-  const Extent extent = extent_of(lattice);
+  const Counts extent = counts_of(lattice);
   std::optional<Line> emptiest;
   for (const bool column : {true, false})
     for (const int at : {0, (column ? extent.columns : extent.rows) - 1}) {
@@ -121,7 +121,7 @@ bool border_seen(const Search& s, const FoundBoard& board, int dc, int dr) {
 
 FoundBoard board_of(const Search& s, const Picture& picture) {
   FoundBoard board;
-  const Extent extent = extent_of(s.found.lattice);
+  const Counts extent = counts_of(s.found.lattice);
   board.columns = extent.columns, board.rows = extent.rows;
   board.first_square_black = s.found.first_square_black;
   const double sx = static_cast<double>(picture.width_px) / s.image.cols,
@@ -182,13 +182,13 @@ void refine_corners(const Picture& picture, FoundBoard& board) {
 std::string size_text(int columns, int rows) { return std::to_string(columns) + "x" + std::to_string(rows); }
 std::string asked_for(const BoardSize& size) { return "needed one of " + size.text() + " inner corners"; }
 
-bool too_large(const Extent& found, const BoardSize& size) {
+bool too_large(const Counts& found, const BoardSize& size) {
   return std::max(found.columns, found.rows) > std::max(size.columns, size.rows) ||
          std::min(found.columns, found.rows) > std::min(size.columns, size.rows);
 }
 
 Result<void> enough_found(const Search& s, const BoardSize& size) {
-  const Extent extent = extent_of(s.found.lattice);
+  const Counts extent = counts_of(s.found.lattice);
   if (s.corners() >= kLeastCorners && extent.columns >= 3 && extent.rows >= 3) return {};
   if (s.found.uncounted.empty())
     return Error{ErrorCode::kNoBoard, asked_for(size) + ", in focus, with white paper round it"};
@@ -253,7 +253,7 @@ Result<FoundBoard> find_board(const Picture& picture, const BoardSize& size) {
                  "found " + std::to_string(best.corners()) + " corners that lie on no flat board (off by a " +
                      std::to_string(static_cast<int>(1 / best.found.map->rms_squares())) +
                      "th of a square); " + asked_for(size)};
-  while (too_large(extent_of(best.found.lattice), size) && drop_sparse_line(best)) {
+  while (too_large(counts_of(best.found.lattice), size) && drop_sparse_line(best)) {
   }
   FoundBoard board = board_of(best, picture);
   const auto fits = [&](int columns, int rows) {

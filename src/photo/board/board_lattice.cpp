@@ -11,7 +11,7 @@
 namespace rondure {
 namespace {
 
-using Node = std::pair<int, int>;
+using LatticeNode = std::pair<int, int>;
 
 // Saddles by position, for "which is nearest to here".
 class SaddleIndex {
@@ -23,7 +23,7 @@ public:
   template <class Visit>
   void near(const Eigen::Vector2d& at, double reach, Visit visit) const {
     const int n = static_cast<int>(reach / kCell) + 1;
-    const Node middle = cell(at);
+    const LatticeNode middle = cell(at);
     for (int dy = -n; dy <= n; ++dy)
       for (int dx = -n; dx <= n; ++dx)
         if (const auto found = cells_.find({middle.first + dx, middle.second + dy}); found != cells_.end())
@@ -33,11 +33,11 @@ public:
 
 private:
   static constexpr double kCell = 32;
-  static Node cell(const Eigen::Vector2d& at) {
+  static LatticeNode cell(const Eigen::Vector2d& at) {
     return {static_cast<int>(std::floor(at.x() / kCell)), static_cast<int>(std::floor(at.y() / kCell))};
   }
   const std::vector<Saddle>& saddles_;
-  std::map<Node, std::vector<int>> cells_;
+  std::map<LatticeNode, std::vector<int>> cells_;
 };
 
 double angle_of(const Eigen::Vector2d& v) { return std::atan2(v.y(), v.x()); }
@@ -85,27 +85,29 @@ public:
     place({0, 0}, seed);
     const Saddle& s = saddles_[static_cast<std::size_t>(seed)];
     for (int k = 0; k < 4; ++k) {  // the seed's four neighbours by direction alone
-      static constexpr Node kStep[4] = {{1, 0}, {0, 1}, {-1, 0}, {0, -1}};
+      static constexpr LatticeNode kStep[4] = {{1, 0}, {0, 1}, {-1, 0}, {0, -1}};
       const double direction = s.line_rad[k % 2] + (k >= 2 ? kPi : 0);
       if (const int neighbour = nearest_along(seed, direction); neighbour >= 0) place(kStep[k], neighbour);
     }
     if (nodes_.size() < 3) return {};
     while (!queue_.empty()) {
-      const Node node = queue_.front();
+      const LatticeNode node = queue_.front();
       queue_.pop_front();
-      for (const Node& step : {Node{1, 0}, Node{-1, 0}, Node{0, 1}, Node{0, -1}}) extend(node, step);
+      for (const LatticeNode& step :
+           {LatticeNode{1, 0}, LatticeNode{-1, 0}, LatticeNode{0, 1}, LatticeNode{0, -1}})
+        extend(node, step);
     }
     return {nodes_};
   }
 
 private:
-  void place(Node node, int saddle) {
+  void place(LatticeNode node, int saddle) {
     if (nodes_.count(node) || owner_.count(saddle)) return;
     nodes_[node] = saddle;
     owner_.insert(saddle);
     queue_.push_back(node);
   }
-  const Eigen::Vector2d* position(Node node) const {
+  const Eigen::Vector2d* position(LatticeNode node) const {
     const auto found = nodes_.find(node);
     return found == nodes_.end() ? nullptr : &saddles_[static_cast<std::size_t>(found->second)].at;
   }
@@ -127,8 +129,8 @@ private:
     return best;
   }
   // In a chain of corners alone: along the saddle's own other line, where no step beside it tells.
-  int across_chain(Node node, Node step) const {
-    const Node along{step.second, -step.first};  // turning along towards growing angles gives step
+  int across_chain(LatticeNode node, LatticeNode step) const {
+    const LatticeNode along{step.second, -step.first};  // turning along towards growing angles gives step
     const Eigen::Vector2d& at = *position(node);
     const auto* ahead = position({node.first + along.first, node.second + along.second});
     const auto* behind = position({node.first - along.first, node.second - along.second});
@@ -148,14 +150,14 @@ private:
   }
   // Where the neighbour should be: from the step on the other side, or from the parallel steps of the
   // neighbouring rows.
-  std::optional<Eigen::Vector2d> expected(Node node, Node step) const {
+  std::optional<Eigen::Vector2d> expected(LatticeNode node, LatticeNode step) const {
     const Eigen::Vector2d at = *position(node);
     Eigen::Vector2d sum(0, 0);
     double weight = 0;
     if (const auto* behind = position({node.first - step.first, node.second - step.second}))
       sum += at - *behind, weight += 1;
     for (const int side : {-1, 1}) {
-      const Node row{node.first + side * step.second, node.second + side * step.first};
+      const LatticeNode row{node.first + side * step.second, node.second + side * step.first};
       const auto* a = position(row);
       const auto* b = position({row.first + step.first, row.second + step.second});
       if (a && b) sum += *b - *a, weight += 1;
@@ -163,8 +165,8 @@ private:
     if (weight == 0) return {};
     return Eigen::Vector2d(at + sum / weight);
   }
-  void extend(Node node, Node step) {
-    const Node next{node.first + step.first, node.second + step.second};
+  void extend(LatticeNode node, LatticeNode step) {
+    const LatticeNode next{node.first + step.first, node.second + step.second};
     if (nodes_.count(next)) return;
     const auto target = expected(node, step);
     if (!target) {
@@ -188,9 +190,9 @@ private:
   const cv::Mat& grey8_;
   const std::vector<Saddle>& saddles_;
   const SaddleIndex& index_;
-  std::map<Node, int> nodes_;
+  std::map<LatticeNode, int> nodes_;
   std::set<int> owner_;
-  std::deque<Node> queue_;
+  std::deque<LatticeNode> queue_;
 };
 
 }  // namespace
@@ -198,7 +200,7 @@ private:
 Lattice turned(const Lattice& lattice, int quarters) {
   Lattice out;
   for (const auto& [node, saddle] : lattice.nodes) {
-    Node n = node;
+    LatticeNode n = node;
     for (int q = 0; q < ((quarters % 4) + 4) % 4; ++q) n = {-n.second, n.first};
     out.nodes[n] = saddle;
   }

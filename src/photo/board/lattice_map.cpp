@@ -15,7 +15,7 @@ using Matrix9 = Eigen::Matrix<double, 9, 9>;
 constexpr double kCorner_px = 0.3;                     // standard deviation of a corner's place
 constexpr double kPerspectiveSd = 0.3, kBendSd = 0.1;  // over the lattice; over half the picture
 constexpr double kNearest = 0.15;                      // least depth of a corner, the mean's is 1
-constexpr int kRounds = 15;
+constexpr int kMapRounds = 15;
 
 }  // namespace
 
@@ -46,7 +46,7 @@ std::optional<LatticeMap> LatticeMap::through(const std::vector<Sighting>& corne
   Vector9 prior = Vector9::Zero();
   prior.tail<3>() << std::pow(kPerspectiveSd, -2), std::pow(kPerspectiveSd, -2), std::pow(kBendSd, -2);
   double ssq = 0;
-  for (int round = 0; round < kRounds; ++round) {
+  for (int round = 0; round < kMapRounds; ++round) {
     Matrix9 n = prior.asDiagonal();
     Vector9 g = -prior.cwiseProduct(p);
     ssq = 0;

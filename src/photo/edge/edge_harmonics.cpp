@@ -12,7 +12,7 @@ namespace rondure {
 namespace {
 
 constexpr int kFirst = 6, kLast = 16, kColumns = 1 + 2 * kLast;
-constexpr double kLeastCoverage_deg = 330, kSecondOverOthers = 2;
+constexpr double kLeastHarmonicsCoverage_deg = 330, kSecondOverOthers = 2;
 constexpr Eigen::Index kShapeColumns = 7;  // up to order 3
 constexpr int kMostShapeFits = 10;
 constexpr double kFarOff =
@@ -78,7 +78,7 @@ double told_by_neighbours(const std::vector<double>& errors) {
 
 double shared_second_harmonic_mm(const std::vector<MeasuredPoint>& points, const Circle& circle,
                                  double coverage_deg) {
-  if (coverage_deg < kLeastCoverage_deg || points.size() < 4 * kColumns) return 0;
+  if (coverage_deg < kLeastHarmonicsCoverage_deg || points.size() < 4 * kColumns) return 0;
   std::vector<Polar> outline;
   for (const MeasuredPoint& p : points) {
     const Eigen::Vector2d d = p.at.vec() - circle.center.vec();

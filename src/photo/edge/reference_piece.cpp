@@ -10,8 +10,9 @@
 namespace rondure {
 namespace {
 
-constexpr double kLeastCoverage_deg = 200;
-constexpr double kMostOutOfRound_ratio = 0.004;  // rms of the radius, of the diameter, besides kMostRms_px
+constexpr double kLeastPieceCoverage_deg = 200;
+constexpr double kMostPieceOutOfRound_ratio =
+    0.004;  // rms of the radius, of the diameter, besides kMostRms_px
 constexpr double kMostRms_px = 0.4;
 constexpr double kLeastEdge_px = 0.01;  // per diameter: bevel, pixel response; never better than this
 constexpr double kNeighbours = 12;      // points of an edge that share their errors
@@ -135,11 +136,11 @@ Result<ReferenceReading> read_reference_piece(const Picture& picture, const Meas
                  "--reference: the round edge at " + where +
                      words(" reads %.3f mm, %.3f mm was said", diameter, piece.diameter_mm.value) +
                      "; needed the right diameter, place and height"};
-  if (best->coverage_deg < kLeastCoverage_deg)
+  if (best->coverage_deg < kLeastPieceCoverage_deg)
     return Error{ErrorCode::kBadCalibration, "--reference: only " + words("%.0f deg", best->coverage_deg) +
                                                  " of the edge at " + where + " is seen, needed " +
-                                                 words("%.0f", kLeastCoverage_deg)};
-  if (read.rms_mm > std::max(kMostOutOfRound_ratio * diameter, kMostRms_px / best->px_per_mm))
+                                                 words("%.0f", kLeastPieceCoverage_deg)};
+  if (read.rms_mm > std::max(kMostPieceOutOfRound_ratio * diameter, kMostRms_px / best->px_per_mm))
     return Error{ErrorCode::kBadCalibration,
                  "--reference: the edge at " + where +
                      words(" is no circle (%.4f mm rms off one), needed a round piece", read.rms_mm)};

@@ -12,7 +12,7 @@ namespace {
 
 constexpr double kArcFit_px = 0.9;         // reduced px: an arc ends where its circle misses by more
 constexpr double kShortestArc_rad = 0.30;  // an arc must turn by so much to propose a circle
-constexpr double kLeastCoverage_deg = 42;
+constexpr double kLeastCandidateCoverage_deg = 42;
 constexpr double kLeastRun_deg = 28;  // in one piece
 constexpr std::size_t kMostCandidates = 60;
 
@@ -155,8 +155,8 @@ private:
     const double rms = std::sqrt(square / static_cast<double>(members.size()));
     const auto [coverage_deg, run_deg] = coverage(circle, members);
     const double seen_px = rad(coverage_deg) * circle.radius_mm;
-    const bool enough = coverage_deg >= kLeastCoverage_deg && run_deg >= kLeastRun_deg && seen_px >= 20 &&
-                        (coverage_deg > 150 || circle.radius_mm > 12 || run_deg > 100);
+    const bool enough = coverage_deg >= kLeastCandidateCoverage_deg && run_deg >= kLeastRun_deg &&
+                        seen_px >= 20 && (coverage_deg > 150 || circle.radius_mm > 12 || run_deg > 100);
     const bool close = rms < std::max(coverage_deg > 120 ? 0.8 : 0.45, 0.006 * circle.radius_mm);
     if (!enough || !close) return std::nullopt;
     for (const int i : members) points_[i].used = true;

@@ -22,7 +22,7 @@ constexpr double kBridge_px = 4, kGoesOn = 0.95;  // from one chain's end to the
 constexpr int kLeastPoints = 12;
 constexpr std::size_t kMostArcs = 20;
 
-struct Point {
+struct ArcPoint {
   Eigen::Vector2d at, bright;
 };
 
@@ -31,9 +31,9 @@ struct Stretch {
   Circle circle;
 };
 
-class Search {
+class ArcSearch {
 public:
-  Search(const EdgeChains& chains, const MeasuringPlane& plane) : chains_(chains), plane_(plane) {
+  ArcSearch(const EdgeChains& chains, const MeasuringPlane& plane) : chains_(chains), plane_(plane) {
     const auto j = part_per_pixel(plane, {0.5 * plane.width_px, 0.5 * plane.height_px});
     unit_mm_ = j ? chains.reduction * std::sqrt(std::abs(j->determinant())) : 1.0;
     largest_px_ = 2.0 * std::hypot(plane.width_px, plane.height_px) / chains.reduction;
@@ -192,13 +192,13 @@ private:
   const EdgeChains& chains_;
   const MeasuringPlane& plane_;
   double unit_mm_ = 1, largest_px_ = 1e9;
-  std::vector<Point> points_;
+  std::vector<ArcPoint> points_;
 };
 
 }  // namespace
 
 std::vector<ShortArc> find_short_arcs(const EdgeChains& chains, const MeasuringPlane& plane) {
-  return Search(chains, plane).run();
+  return ArcSearch(chains, plane).run();
 }
 
 }  // namespace rondure

@@ -12,7 +12,7 @@ namespace rondure {
 namespace {
 
 // An even surface takes some tenths of a bit a block of 64 x 64.
-constexpr std::uint64_t kDensest = 50'000;
+constexpr std::uint64_t kDensestHeif = 50'000;
 
 template <auto Free>
 struct Freed {
@@ -91,7 +91,7 @@ Result<Picture> decode_heif(Bytes bytes, PictureChannel channel) {
   const int depth = heif_image_handle_get_luma_bits_per_pixel(primary);
   const bool deep = depth > 8;
   const std::uint64_t count = static_cast<std::uint64_t>(width) * static_cast<std::uint64_t>(height);
-  if (const auto claim = check_claim(count, bytes.size(), kDensest); !claim) return claim.error();
+  if (const auto claim = check_claim(count, bytes.size(), kDensestHeif); !claim) return claim.error();
   Picture picture;
   picture.width_px = width, picture.height_px = height;
   picture.bits = deep ? 16 : 8;

@@ -17,7 +17,7 @@ namespace {
 
 // At least a bit for every 8 x 8 block of the finest component (its direct-current coefficient, ITU-T T.81
 // F.1.2).
-constexpr std::uint64_t kDensest = 512;
+constexpr std::uint64_t kDensestJpeg = 512;
 constexpr int kMaxScans = 500;  // a progressive file of endless scans is an attack, not a photograph
 
 // libjpeg leaves through these instead of exit(); nothing with a destructor lives between setjmp and here.
@@ -142,7 +142,7 @@ Result<Picture> decode_jpeg(Bytes bytes, PictureChannel channel) {
   auto& info = reader.info;
   if (const auto size = check_size(info.image_width, info.image_height); !size) return size.error();
   if (const auto claim =
-          check_claim(std::uint64_t{info.image_width} * info.image_height, bytes.size(), kDensest);
+          check_claim(std::uint64_t{info.image_width} * info.image_height, bytes.size(), kDensestJpeg);
       !claim)
     return claim.error();
   const bool cmyk = info.jpeg_color_space == JCS_CMYK || info.jpeg_color_space == JCS_YCCK;

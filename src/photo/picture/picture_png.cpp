@@ -34,7 +34,7 @@ void take_bytes(png_structp png, png_bytep out, std::size_t count) {
   reader->used += count;
 }
 
-constexpr std::uint64_t kDensest = 1032;  // deflate: 258 bytes in two bits (RFC 1951)
+constexpr std::uint64_t kDensestPng = 1032;  // deflate: 258 bytes in two bits (RFC 1951)
 
 // Whether every chunk up to the end chunk lies within the file (PNG specification, 5.3). libpng takes the
 // memory that a chunk claims before it looks for the data: in 2026-11 a file of 118 bytes took 1.6 GB.
@@ -124,7 +124,7 @@ Result<Picture> decode_png(Bytes bytes, PictureChannel channel) {
              height = png_get_image_height(reader.png, reader.info);
   if (const auto size = check_size(width, height); !size) return size.error();
   const std::uint64_t stored = std::uint64_t{png_get_rowbytes(reader.png, reader.info)} * height;
-  if (const auto claim = check_claim(stored, bytes.size(), kDensest); !claim) return claim.error();
+  if (const auto claim = check_claim(stored, bytes.size(), kDensestPng); !claim) return claim.error();
 
   Picture picture;
   picture.width_px = static_cast<int>(width);

@@ -15,12 +15,12 @@ namespace rondure {
 namespace {
 
 // Deflate packs 1032 bytes into one, the densest of what raw files use.
-constexpr std::uint64_t kDensest = 1032;
+constexpr std::uint64_t kDensestRaw = 1032;
 // The library's own samples (2 bytes) and its picture of four channels (8).
 constexpr std::uint64_t kWorking_bytes = 10;
 
 // Of its flip, three bits: mirrored across, mirrored down, axes exchanged.
-constexpr std::array<int, 8> kOrientation = {1, 2, 4, 3, 5, 8, 6, 7};
+constexpr std::array<int, 8> kOrientationOfFlip = {1, 2, 4, 3, 5, 8, 6, 7};
 
 Error refusal(int code) {
   if (code == LIBRAW_UNSUFFICIENT_MEMORY || code == LIBRAW_TOO_BIG)
@@ -52,8 +52,9 @@ void read_notes(Bytes bytes, const libraw_data_t& raw, Picture& picture) {
   if (picture.make.empty()) picture.make = raw.idata.make;
   if (picture.model.empty()) picture.model = raw.idata.model;
   if (!(picture.focal_35mm_mm > 0)) picture.focal_35mm_mm = raw.lens.FocalLengthIn35mmFormat;
-  picture.orientation =
-      raw.sizes.flip >= 0 && raw.sizes.flip < 8 ? kOrientation[static_cast<std::size_t>(raw.sizes.flip)] : 1;
+  picture.orientation = raw.sizes.flip >= 0 && raw.sizes.flip < 8
+                            ? kOrientationOfFlip[static_cast<std::size_t>(raw.sizes.flip)]
+                            : 1;
 }
 
 }  // namespace
@@ -84,7 +85,7 @@ Result<Picture> decode_raw(Bytes bytes, PictureChannel channel) {
   if (const auto size = check_size(sizes.raw_width, sizes.raw_height); !size) return size.error();
   if (const auto size = check_size(sizes.iwidth, sizes.iheight); !size) return size.error();
   const std::uint64_t sensor = std::uint64_t{sizes.raw_width} * sizes.raw_height;
-  if (const auto claim = check_claim(sensor, bytes.size(), kDensest); !claim) return claim.error();
+  if (const auto claim = check_claim(sensor, bytes.size(), kDensestRaw); !claim) return claim.error();
   Picture picture;
   picture.width_px = sizes.iwidth, picture.height_px = sizes.iheight;
   picture.bits = 16;

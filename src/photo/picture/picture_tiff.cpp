@@ -78,7 +78,7 @@ void place_block(const T* block, int block_width, int rows, int x0, int y0, int 
 constexpr tmsize_t kMaxBlockBytes = 500'000'000;
 // Of the packed kinds: deflate packs 1032 bytes into one, LZW up to some 2,700, runs of equal bytes 64;
 // picture data, even of an even surface, less than any.
-constexpr std::uint64_t kDensest = 4096;
+constexpr std::uint64_t kDensestTiff = 4096;
 
 // Reads all strips or tiles of one plane. False on damaged data.
 template <class T>
@@ -205,7 +205,8 @@ Result<Picture> decode_tiff(Bytes bytes, PictureChannel channel) {
   TIFFGetFieldDefaulted(tiff.get(), TIFFTAG_COMPRESSION, &compression);
   const std::uint64_t pixel_bits = std::max<std::uint64_t>(1, std::uint64_t{layout.bits} * layout.samples);
   const std::uint64_t stored = std::uint64_t{width} * height * pixel_bits / 8;
-  if (const auto claim = check_claim(stored, bytes.size(), compression == COMPRESSION_NONE ? 1 : kDensest);
+  if (const auto claim =
+          check_claim(stored, bytes.size(), compression == COMPRESSION_NONE ? 1 : kDensestTiff);
       !claim)
     return claim.error();
   if (layout.samples == 0) return Error{ErrorCode::kNotAPicture, "TIFF without samples"};

@@ -29,7 +29,7 @@ constexpr double kLensMissingChi =
 // A bend too small to be worth a word may still move a size beside the board by ten times the residual.
 constexpr double kBentChi = 2, kBentMisfit_px = 0.003;
 
-struct Tone {
+struct ToneOfBoard {
   ToneCurve curve;
   bool known = false;
   double u_edge_px = 0;
@@ -158,7 +158,7 @@ Result<BoardPlane> fit_board_plane(const Picture& picture, const BoardSize& size
   const auto start = homography_from_corners(*found, size.square_mm, lens);
   if (!start) return start.error();
 
-  Tone tone;
+  ToneOfBoard tone;
   if (options.linear_light)
     tone.curve.linear = true;
   else if (camera)

@@ -17,7 +17,7 @@ constexpr double kAxis_u_mm = 0.03;      // searching: rings of one turned or mo
 constexpr double kMeasuring_u_mm = 0.3;  // measuring: a ring's own centre
 constexpr double kHighestHub_mm = 5, kLowest_mm = -0.5;
 constexpr double kMostRadius_ratio = 0.93, kLeastRadius_px = 4;
-constexpr double kLeastCover = 0.25, kMostRmsOfOneSign_px = 0.8;
+constexpr double kLeastRingCover = 0.25, kMostRmsOfOneSign_px = 0.8;
 constexpr double kUsualHub_mm = 1.2;    // above the face
 constexpr double kUnsettled_mm = 0.6;   // above the face, of an edge that may be a hub's or not, and
 constexpr double kUUnsettled_mm = 1.0;  // its standard uncertainty: hubs stand 0 to 3 mm high
@@ -111,7 +111,7 @@ private:
     return ring.dark_inside_share > kOneSign || ring.dark_inside_share < 1 - kOneSign;
   }
   static bool is_sound(const InnerRing& ring) {
-    return ring.cover > kLeastCover &&
+    return ring.cover > kLeastRingCover &&
            ring.rms_px < (of_one_sign(ring) ? kMostRmsOfOneSign_px : kMostRingRms_px);
   }
 

@@ -9,12 +9,12 @@
 namespace rondure {
 namespace {
 
-constexpr double kFullLogRatio = 0.25, kDarkFloor = 0.01;
-constexpr double kSharpTo = 1.7, kSoftFrom = 2.6;  // in blurs of the camera
-constexpr double kShiftStep_px = 0.5;              // of a ring from one height to the next
+constexpr double kFullRingLogRatio = 0.25, kRingDarkFloor = 0.01;
+constexpr double kSharpRingTo = 1.7, kSoftRingFrom = 2.6;  // in blurs of the camera
+constexpr double kShiftStep_px = 0.5;                      // of a ring from one height to the next
 constexpr double kRadiusStep_px = 0.25, kVoteWidth_px = 0.7;
 constexpr double kNeighbours = 12;  // rays that share their errors
-constexpr double kEdgeNoise_px = 0.1;
+constexpr double kRingEdgeNoise_px = 0.1;
 constexpr int kMostHeights = 60;
 
 struct Vote {
@@ -25,11 +25,11 @@ struct Vote {
 };
 
 double weight_of(const RayEdge& e, double camera_blur_px) {
-  const double ratio =
-      std::abs(std::log((std::max(e.outside, 0.0) + kDarkFloor) / (std::max(e.inside, 0.0) + kDarkFloor)));
+  const double ratio = std::abs(
+      std::log((std::max(e.outside, 0.0) + kRingDarkFloor) / (std::max(e.inside, 0.0) + kRingDarkFloor)));
   const double sharp =
-      std::clamp((kSoftFrom - e.blur_px / camera_blur_px) / (kSoftFrom - kSharpTo), 0.0, 1.0);
-  return std::min(1.0, ratio / kFullLogRatio) * sharp;
+      std::clamp((kSoftRingFrom - e.blur_px / camera_blur_px) / (kSoftRingFrom - kSharpRingTo), 0.0, 1.0);
+  return std::min(1.0, ratio / kFullRingLogRatio) * sharp;
 }
 
 class Rings {
@@ -171,7 +171,7 @@ private:
       r -= w * miss * row;
       chi2 += w * miss * miss, sum += w;
     }
-    const double noise = std::max(kEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
+    const double noise = std::max(kRingEdgeNoise_px, std::sqrt(chi2 / std::max(sum, 1e-9)));
     const double information = 1 / (noise * noise * kNeighbours);
     n *= information, r *= information;
     if (u_height_mm > 0) ring.u_height_on_axis_mm = std::sqrt(n.bottomRightCorner<2, 2>().inverse()(1, 1));

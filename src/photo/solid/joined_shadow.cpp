@@ -10,25 +10,25 @@ namespace {
 
 // Root mean square of the misses, and of their means by sector: an outline of one line misses by less.
 constexpr double kScatters_px = 0.15, kBends_px = 0.12;
-constexpr int kSectors = 16, kFirstStep = 2;
+constexpr int kShadowSectors = 16, kFirstStep = 2;
 constexpr std::array kLeftOut = {4, 6, 8};  // sectors at a time
 constexpr double kTight_px = 0.35, kTightReach_px = 1.2;
-constexpr double kBetterBy = 0.04, kLessScatter = 0.7;  // of the rays: on the outline; of the misses
+constexpr double kOutlineBetterBy = 0.04, kLessScatter = 0.7;  // of the rays: on the outline; of the misses
 constexpr double kOther_px = 1, kLeastOutside_share = 0.8, kMostOther_share = 0.6;
 
-int sector_of(std::size_t ray, std::size_t rays) { return static_cast<int>(ray * kSectors / rays); }
+int sector_of(std::size_t ray, std::size_t rays) { return static_cast<int>(ray * kShadowSectors / rays); }
 
 // The misses run in and out round the outline.
 bool bends(const RayEdges& rays, const WallFit& found) {
-  std::array<double, kSectors> sum{}, count{};
+  std::array<double, kShadowSectors> sum{}, count{};
   for (const ChosenEdge& c : found.chosen) {
     const int sector = sector_of(static_cast<std::size_t>(c.ray), rays.rays.size());
     sum[sector] += c.miss_px, count[sector] += 1;
   }
   double square = 0;
-  for (int i = 0; i < kSectors; ++i)
+  for (int i = 0; i < kShadowSectors; ++i)
     if (count[i] > 0) square += sum[i] * sum[i] / (count[i] * count[i]);
-  return std::sqrt(square / kSectors) > kBends_px;
+  return std::sqrt(square / kShadowSectors) > kBends_px;
 }
 
 // Share of the rays with an edge right on the outline.
@@ -59,12 +59,12 @@ WallFit without_joined_shadow(const RayEdges& rays, const CameraPlace& camera, c
   if (found.rms_px < kScatters_px || !bends(rays, found)) return found;
   const std::size_t count = rays.rays.size();
   WallFit best = found;
-  double most = on_the_line(rays, camera, found.wall) + kBetterBy;
+  double most = on_the_line(rays, camera, found.wall) + kOutlineBetterBy;
   for (const int wide : kLeftOut)
-    for (int first = 0; first < kSectors; first += kFirstStep) {
+    for (int first = 0; first < kShadowSectors; first += kFirstStep) {
       RayEdges rest = rays;
       for (std::size_t k = 0; k < count; ++k)
-        if ((sector_of(k, count) - first + kSectors) % kSectors < wide) rest.rays[k].clear();
+        if ((sector_of(k, count) - first + kShadowSectors) % kShadowSectors < wide) rest.rays[k].clear();
       const WallFit part = refit_wall(rest, camera, found);
       if (part.chosen.empty()) continue;
       WallFit fit = refit_wall(rays, camera, part);

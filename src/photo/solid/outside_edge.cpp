@@ -16,7 +16,7 @@ namespace {
 constexpr double kPlacedAgain_ratio = 0.8;
 constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
 // Edges that miss the outline by more than texture's share: parts of it are another line.
-constexpr double kScatter_px = 0.15, kScatterCosts = 4;
+constexpr double kScatter_px = 0.15, kOutsideScatterCosts = 4;
 constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
 constexpr double kShadowCosts = 0.1;     // of what leaving a joined shadow out moved
 
@@ -102,7 +102,7 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   if (bulged) edge.warnings.push_back(wall_bulged(*bulged));
   double& u = edge.wall->u_fit_mm;
   const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * radius);
-  const double scatter_mm = fit.rms_px > kScatter_px ? kScatterCosts * fit.rms_px / edge.px_per_mm : 0;
+  const double scatter_mm = fit.rms_px > kScatter_px ? kOutsideScatterCosts * fit.rms_px / edge.px_per_mm : 0;
   u = std::hypot(u, 2 * joined_mm, scatter_mm);
   u = std::hypot(u, 2 * kShadowCosts * (found.wall.radius_mm - as_found.wall.radius_mm));
   if (told_mm) {

@@ -13,10 +13,10 @@
 namespace rondure {
 namespace {
 
-constexpr double kStep_px = 0.25;
+constexpr double kRayStep_px = 0.25;
 constexpr double kWidestWindow_px = 8, kWindowInBlurs = 3;
 constexpr double kDarkFloor = 0.01;  // light: below, ratios mean nothing
-constexpr double kLeastLogRatio = 0.15, kFullLogRatio = 0.6;
+constexpr double kLeastRayLogRatio = 0.15, kFullLogRatio = 0.6;
 constexpr double kSharpTo = 1.6, kSoftFrom = 2.1;  // in blurs of the camera
 constexpr double kLeastBlur_px = 0.35, kMostBlur_px = 6;
 
@@ -47,8 +47,8 @@ std::optional<Step> fit_step(const std::vector<double>& light, int from, int to,
     if (!x.allFinite()) return {};
     s.inside += x[0], s.outside += x[1];
     s.place += std::clamp(x[2], -s.blur, s.blur);
-    s.blur = std::clamp(s.blur + std::clamp(x[3], -0.3 * s.blur, 0.4 * s.blur), kLeastBlur_px / kStep_px,
-                        kMostBlur_px / kStep_px);
+    s.blur = std::clamp(s.blur + std::clamp(x[3], -0.3 * s.blur, 0.4 * s.blur), kLeastBlur_px / kRayStep_px,
+                        kMostBlur_px / kRayStep_px);
     if (s.place < from || s.place >= to) return {};
     if (std::abs(x[2]) + std::abs(x[3]) < 1e-3) break;
   }
@@ -65,7 +65,7 @@ std::vector<Step> steps_of(const std::vector<double>& light, double least_log_ra
   std::vector<double> slope(light.size(), 0);
   for (int i = 4; i + 4 < count; ++i)  // difference of means: smoothed by half a pixel
     slope[i] = (light[i + 1] + light[i + 2] + light[i + 3] - light[i - 1] - light[i - 2] - light[i - 3]) / 12;
-  const int widest = static_cast<int>(kWidestWindow_px / kStep_px);
+  const int widest = static_cast<int>(kWidestWindow_px / kRayStep_px);
   std::vector<Step> steps;
   for (int i = 5; i + 5 < count; ++i) {
     const double peak = std::abs(slope[i]);
@@ -120,7 +120,7 @@ RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
     if (!(length_px > 8)) continue;
     const Eigen::Vector2d forward = (end - start) / length_px, aside(-forward.y(), forward.x());
     std::vector<double> profile;
-    for (double t = 0; t < length_px; t += kStep_px) {
+    for (double t = 0; t < length_px; t += kRayStep_px) {
       const Eigen::Vector2d p = start + t * forward;
       double sum = 0;
       bool inside = true;
@@ -137,10 +137,10 @@ RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
     }
     if (profile.size() < 32) continue;
     for (const Step& step : steps_of(profile, least_log_ratio)) {
-      const Eigen::Vector2d pixel = start + step.place * kStep_px * forward;
+      const Eigen::Vector2d pixel = start + step.place * kRayStep_px * forward;
       const auto at = part_from_pixel(board, {pixel.x(), pixel.y()});
       if (!at) continue;
-      RayEdge edge{at->vec(),    pixel, step.blur * kStep_px,      step.inside,
+      RayEdge edge{at->vec(),    pixel, step.blur * kRayStep_px,   step.inside,
                    step.outside, 0,     step.outside > step.inside};
       out.rays[k].push_back(edge);
     }
@@ -156,7 +156,7 @@ RayEdges find_ray_edges(const Picture& picture, const MeasuringPlane& board,
   for (auto& ray : out.rays)
     for (RayEdge& e : ray) {
       const double ratio = std::abs(log_ratio(e.inside, e.outside));
-      e.weight = ratio < kLeastLogRatio
+      e.weight = ratio < kLeastRayLogRatio
                      ? 0
                      : std::min(1.0, ratio / kFullLogRatio) * sharpness(e.blur_px, out.camera_blur_px);
     }

@@ -9,7 +9,7 @@ namespace rondure {
 namespace {
 
 constexpr double kEccentricity_mm = 0.05;  // standard deviation, for what the axis tells of a height
-constexpr double kBrokenEdge_mm = 0.95;    // so near the outside, at the face's height: its chamfer or fillet
+constexpr double kBrokenRing_mm = 0.95;    // so near the outside, at the face's height: its chamfer or fillet
 constexpr double kFaceLike = 0.20, kFaceFloor = 0.002;  // |ln| of light against the face's
 constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an edge's height is told so well
 constexpr double kFootBeyondHub_ratio = 0.25, kHoleBeyondHub_ratio = 0.6;
@@ -59,7 +59,7 @@ bool RingRoles::at_face(const InnerRing& ring) const {
 
 // Half a line so near the outside is its broken edge's, whatever height its half tells.
 bool RingRoles::is_broken_edge(const InnerRing& ring) const {
-  return ring.radius_mm > part_.radius_mm - kBrokenEdge_mm && ring.radius_mm > 0.6 * part_.radius_mm &&
+  return ring.radius_mm > part_.radius_mm - kBrokenRing_mm && ring.radius_mm > 0.6 * part_.radius_mm &&
          (ring.cover < kLeastBoreCover ||
           ring.height_mm < part_.face_mm + std::max(kHubStands_mm, 2.5 * ring.u_height_mm));
 }

@@ -13,8 +13,8 @@ namespace rondure {
 namespace {
 
 constexpr double kSameRing_ratio = 0.05, kSameRing_mm = 0.15;
-constexpr double kChamfer_mm = 0.15,
-                 kUChamfer_mm = 0.2;  // of the outside's rim: the face lies so much above its wall's end
+constexpr double kRimChamfer_mm = 0.15,
+                 kURimChamfer_mm = 0.2;  // of the outside's rim: the face lies so much above its wall's end
 constexpr double kFaceWithin_mm = 0.5, kInU = 3;  // of a bore's rim from the face that it opens in
 constexpr double kHubStands_mm = 0.1;
 constexpr double kUHeight_mm = 0.7;  // prior about what the views say of it alone
@@ -71,7 +71,7 @@ public:
     const double u = std::sqrt(std::max(0.0, joint.covariance(kJointTop, kJointTop)));
     // A disc held up is the face itself.
     face_ = joint.shape.disc ? Estimate{joint.wall.top_mm, u}
-                             : Estimate{joint.wall.top_mm + kChamfer_mm, std::hypot(u, kUChamfer_mm)};
+                             : Estimate{joint.wall.top_mm + kRimChamfer_mm, std::hypot(u, kURimChamfer_mm)};
   }
 
   InnerRims run() {
@@ -144,7 +144,7 @@ private:
 
   bool at_a_face(const Ring& ring, const JointRim& rim) const {
     const double h = *rim.edge.height_mm, u = rim.edge.u_height_mm.value_or(0);
-    if (ring.role() == EdgeRole::kHubStep) return h > face_.value - kChamfer_mm + kHubStands_mm;
+    if (ring.role() == EdgeRole::kHubStep) return h > face_.value - kRimChamfer_mm + kHubStands_mm;
     const auto near = [&](const Estimate& face) {
       return std::abs(h - face.value) < std::max(kFaceWithin_mm, kInU * std::hypot(u, face.u));
     };
