@@ -9,14 +9,11 @@ namespace rondure {
 namespace {
 
 constexpr double kBulge_ratio = 0.05;  // of the radius: prior of the bulge
-constexpr double kOval_ratio =
-    0.0025;  // of the radius: prior of the second harmonic, as of the straight wall
-constexpr double kEdgeNoise_px = 0.07;  // as of the straight wall
-constexpr double kClearly_chi2 = 16;    // 4 u
-constexpr double kDoubt_ratio = 0.5;    // standard uncertainty, of what the bulge changes of size and oval
-constexpr double kLeastWall_mm = 0.5;   // lower ones show nothing of it
-constexpr int kHeights = 8;             // along the wall, a parabola between them
-constexpr double kTurn_rad = 0.35;      // either side of the straight wall's normal
+constexpr double kClearly_chi2 = 16;   // 4 u
+constexpr double kDoubt_ratio = 0.5;   // standard uncertainty, of what the bulge changes of size and oval
+constexpr double kLeastWall_mm = 0.5;  // lower ones show nothing of it
+constexpr int kHeights = 8;            // along the wall, a parabola between them
+constexpr double kTurn_rad = 0.35;     // either side of the straight wall's normal
 constexpr int kSteps = 14, kRounds = 15;
 
 // A told height starts at its prior's middle: the straight wall gave way to the bulge.

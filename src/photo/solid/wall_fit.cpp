@@ -14,9 +14,7 @@ constexpr double kOutsideCosts = 0.6, kOutsideReach_ratio = 0.12;
 constexpr double kWrongSign = 0.25;  // weight of an edge of the other polarity
 constexpr double kFinalScale_px = 0.7;
 constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
-constexpr double kEdgeNoise_px = 0.07;
-constexpr double kSeenAt_ratio = 0.7;   // of the wall's height: where a ring found of it lies, most often
-constexpr double kOval_ratio = 0.0025;  // of the radius: prior of the second harmonic, 0.5 % of ovality
+constexpr double kSeenAt_ratio = 0.7;  // of the wall's height: where a ring found of it lies, most often
 
 double polarity_weight(const RayEdge& e, Polarity polarity) {
   if (polarity == Polarity::kAny || e.dark_inside == (polarity == Polarity::kDarkInside)) return e.weight;

@@ -23,6 +23,9 @@ struct WallShape {
 };
 
 inline constexpr double kNeighbourRays = 12;  // rays that share their errors
+inline constexpr double kOval_ratio =
+    0.0025;  // of the radius: prior of the second harmonic, 0.5 % of ovality
+inline constexpr double kEdgeNoise_px = 0.07;  // an edge is placed no better
 
 enum class Polarity { kAny, kDarkInside, kBrightInside };
 

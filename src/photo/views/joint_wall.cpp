@@ -10,7 +10,6 @@ namespace {
 
 constexpr double kNeighbours = 12;  // of 360 rays, that share their errors
 constexpr double kLeastNoise_px = 0.03;
-constexpr double kOval_ratio = 0.0025;                     // of the radius: prior of the second harmonic
 constexpr double kUFoot_mm = 0.12, kHighestFoot_mm = 0.6;  // a broken lower edge
 constexpr double kUFillet_mm = 0.25, kMostFillet_mm = 1.0;
 constexpr double kMostTop_ratio = 0.8;  // of the camera's height
