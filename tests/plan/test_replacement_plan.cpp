@@ -150,7 +150,7 @@ TEST_CASE("plan: planned sizes are given as features are measured, arcs too as d
     arcs += s.kind == FeatureKind::kArc;
     const double factor = s.kind == FeatureKind::kArc ? 2 : 1;
     CHECK(sizes.limits.at(s.name).target_mm == Approx(factor * s.target_mm));
-    if (s.upper_mm) CHECK(*sizes.limits.at(s.name).limits.hi == Approx(factor * *s.upper_mm));
+    if (s.upper_mm) CHECK(*sizes.limits.at(s.name).limits.upper_mm == Approx(factor * *s.upper_mm));
   }
   CHECK(arcs == 1);
   CHECK(planned_sizes(demo_roller()).limits.empty());
