@@ -43,19 +43,25 @@ json measure_roller(BenchServer& server, json more = json::object()) {
   return answer(server.post("/api/measure", fields.dump()));
 }
 
-// What a question is answered that another thread stops as soon as it is known under the name "j1".
-HttpReply stopped_in_the_middle(BenchServer& server, const std::function<HttpReply()>& ask) {
+// What a question is answered that another thread stops as soon as it is known under the name "j1"; asked again, at most
+// four times, where the answer was there before the word to stop (404: no such work any more).
+HttpReply stopped_in_the_middle(
+    BenchServer& server, const std::function<HttpReply()>& ask,
+    const std::function<void()>& meanwhile = [] {}) {
   HttpReply reply;
-  std::thread at_work([&] { reply = ask(); });
-  json state;
-  for (int i = 0; i < 400 && !state.contains("passed_s"); ++i) {
-    state = answer(server.get("/api/progress?job=j1"));
-    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  int heard = 404;
+  for (int tries = 0; tries < 5 && heard == 404; ++tries) {
+    std::thread at_work([&] { reply = ask(); });
+    json state;
+    for (int i = 0; i < 400 && !state.contains("passed_s"); ++i) {
+      state = answer(server.get("/api/progress?job=j1"));
+      std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    }
+    meanwhile();
+    heard = server.post("/api/stop", json{{"job", "j1"}}.dump()).status;
+    at_work.join();
   }
-  CHECK(state.contains("passed_s"));
-  CHECK(server.get("/api/parts").status == 200);
-  CHECK(server.post("/api/stop", json{{"job", "j1"}}.dump()).status == 200);
-  at_work.join();
+  CHECK(heard == 200);
   return reply;
 }
 
@@ -236,12 +242,16 @@ TEST_CASE("bench: work tells how far it is and is stopped, others are answered m
   server.pair();
   CHECK(answer(server.get("/api/progress?job=none"))["over"] == true);
   CHECK(server.post("/api/stop", json{{"job", "none"}}.dump()).status == 404);
-  const HttpReply measured = stopped_in_the_middle(server, [&] {
-    return server.post(
-        "/api/measure",
-        json{{"picture", "p0.jpg"}, {"board", "9x6"}, {"square", "5mm"}, {"part", "p.json"}, {"job", "j1"}}
-            .dump());
-  });
+  const HttpReply measured = stopped_in_the_middle(
+      server,
+      [&] {
+        return server.post(
+            "/api/measure",
+            json{
+                {"picture", "p0.jpg"}, {"board", "9x6"}, {"square", "5mm"}, {"part", "p.json"}, {"job", "j1"}}
+                .dump());
+      },
+      [&] { CHECK(server.get("/api/parts").status == 200); });
   CHECK(measured.status == 422);
   CHECK(measured.body.find("stopped") != std::string::npos);
   CHECK_FALSE(fs::exists(folder.path("p.json")));

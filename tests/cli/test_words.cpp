@@ -13,14 +13,14 @@ using nlohmann::json;
 
 namespace {
 
-json record_of(const std::vector<std::string>& arguments) {
+json told_record(const std::vector<std::string>& arguments) {
   const Run run = rondure_run(arguments);
   INFO(run.err);
   REQUIRE(run.exit_code == 0);
   return json::parse(run.out);
 }
 double diameter_of(const std::vector<std::string>& arguments) {
-  return record_of(arguments).at("features")[0].at("circle").at("diameter_mm").get<double>();
+  return told_record(arguments).at("features")[0].at("circle").at("diameter_mm").get<double>();
 }
 
 // Columns that a line takes: the texts have no signs beyond ASCII but these few.
@@ -61,7 +61,7 @@ TEST_CASE("speeds as people type them, and a belt's speed through the mating pul
   const auto evidence = [&](const std::vector<std::string>& drive) {
     std::vector<std::string> arguments{"original", "--sizes", sizes, "--json", "-"};
     arguments.insert(arguments.end(), drive.begin(), drive.end());
-    return record_of(arguments).at("original").at("evidence")[0].at("size_mm").get<double>();
+    return told_record(arguments).at("original").at("evidence")[0].at("size_mm").get<double>();
   };
   const double in_s = evidence({"--surface-speed", "1.875in/s", "--turns", "72.8"});
   CHECK(evidence({"--surface-speed", "1.875ips", "--turns", "72.8"}) == Approx(in_s));
@@ -88,14 +88,14 @@ TEST_CASE("headers as tables have them", "[cli][words]") {
   // a height or a remark behind them is no uncertainty; axes by other words
   const std::string rows = "6,0,2.1\n0,6.1,2.1\n-6,0,2.1\n0,-6,2.1\n4.2,4.3,2.1\n";
   const std::vector<std::string> alone{"fit", folder.path("a.csv"), "--json", "-"};
-  const json told = record_of(alone).at("features")[0].at("circle");
+  const json told = told_record(alone).at("features")[0].at("circle");
   for (const char* header : {"X,Y,Z\n", "Pos X,Pos Y,remark\n", "horizontal,vertical,height\n"}) {
     INFO(header);
-    CHECK(record_of({"fit", folder.write("z.csv", header + rows), "--json", "-"})
+    CHECK(told_record({"fit", folder.write("z.csv", header + rows), "--json", "-"})
               .at("features")[0]
               .at("circle") == told);
   }
-  CHECK(record_of({"fit", folder.write("u.csv", "x,y,uncertainty\n" + rows), "--json", "-"})
+  CHECK(told_record({"fit", folder.write("u.csv", "x,y,uncertainty\n" + rows), "--json", "-"})
             .at("features")[0]
             .at("circle") != told);
   const std::string deviations = "angle;indicator [um]\n0;0\n60;3\n120;-2\n180;1\n240;-1\n300;2\n";
