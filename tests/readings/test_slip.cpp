@@ -10,26 +10,31 @@ namespace {
 // How far from a circle of radius 6 round (20.123, 11.467), in units of 0.005 mm.
 double misfit(PartPoint p) { return (std::hypot(p.x_mm - 20.123, p.y_mm - 11.467) - 6) / 0.005; }
 
-std::optional<Slip> why(const std::string& csv) { return explaining_slip(csv, LengthUnit::kMm, misfit); }
+Slip why(const std::string& csv) {
+  INFO(csv);
+  const auto slip = explaining_slip(csv, LengthUnit::kMm, misfit);
+  REQUIRE(slip);
+  return *slip;
+}
 
 }  // namespace
 
 TEST_CASE("slip: what was meant is found", "[readings][slip]") {
   // meant: 24.366,15.710 (45 degrees) and 26.123,11.467 (0 degrees)
-  CHECK(why("15.710,24.366")->csv == "24.366,15.710");
-  CHECK(why("15.710,24.366")->what == "x and y swapped");
-  CHECK(why("-24.366,15.710")->csv == "24.366,15.710");
-  CHECK(why("24.366,1.5710")->csv == "24.366,15.710");
-  CHECK(why("24.366,0.15710")->csv == "24.366,15.710");
-  CHECK(why("24.366,0.0015710")->csv == "24.366,15.710");  // four places, the most that are tried
-  CHECK(why("243.66,157.10")->csv == "24.366,15.710");
-  CHECK(why("0.9593,0.6185")->what == "typed in inch");
-  CHECK(why("24.366,17.510")->what == "two digits of y swapped");
-  CHECK(why("24.366,17.510")->csv == "24.366,15.710");
-  CHECK(why("25.366,15.710")->csv == "24.366,15.710");
-  CHECK(why("25.366,15.710")->what == "one digit of x");
-  CHECK(why("54.366,15.710")->csv == "24.366,15.710");
-  CHECK_FALSE(why("991.2,5.5"));
+  CHECK(why("15.710,24.366").csv == "24.366,15.710");
+  CHECK(why("15.710,24.366").what == "x and y swapped");
+  CHECK(why("-24.366,15.710").csv == "24.366,15.710");
+  CHECK(why("24.366,1.5710").csv == "24.366,15.710");
+  CHECK(why("24.366,0.15710").csv == "24.366,15.710");
+  CHECK(why("24.366,0.0015710").csv == "24.366,15.710");  // four places, the most that are tried
+  CHECK(why("243.66,157.10").csv == "24.366,15.710");
+  CHECK(why("0.9593,0.6185").what == "typed in inch");
+  CHECK(why("24.366,17.510").what == "two digits of y swapped");
+  CHECK(why("24.366,17.510").csv == "24.366,15.710");
+  CHECK(why("25.366,15.710").csv == "24.366,15.710");
+  CHECK(why("25.366,15.710").what == "one digit of x");
+  CHECK(why("54.366,15.710").csv == "24.366,15.710");
+  CHECK_FALSE(explaining_slip("991.2,5.5", LengthUnit::kMm, misfit));
   CHECK(possible_slips("chord 5 sagitta 0.1", LengthUnit::kMm).empty());
   CHECK(possible_slips("1e3,2", LengthUnit::kMm).empty());
 }

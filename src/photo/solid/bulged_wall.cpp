@@ -266,11 +266,7 @@ WallFit as_if_straight(const BulgedWall& bulged, const CameraPlace& camera, cons
 
 std::vector<PixelPoint> outline_of(const BulgedWall& bulged, const CameraPlace& camera,
                                    const MeasuringPlane& board) {
-  const BulgedOutline outline(camera, bulged);
-  std::vector<PixelPoint> pixels;
-  for (int k = 0; k < 360; ++k)
-    if (const auto px = pixel_from_part(board, PartPoint::from(outline.point(rad(k))))) pixels.push_back(*px);
-  return pixels;
+  return pixels_of(BulgedOutline(camera, bulged), board);
 }
 
 }  // namespace rondure

@@ -8,6 +8,7 @@
 #include <Eigen/Core>
 #include <array>
 #include <optional>
+#include <vector>
 
 #include "rondure/photo/measuring_plane.hpp"
 
@@ -72,5 +73,14 @@ private:
   double foot_radius_ = 0, top_radius_ = 0, apart_ = 0, sine_ = 0, cosine_ = 1;
   bool one_disc_ = true;  // the top hides the foot
 };
+
+// Where an outline with point(normal_rad) in the plane lies in the picture: 360 points, without those behind the camera.
+template <class Outline>
+std::vector<PixelPoint> pixels_of(const Outline& outline, const MeasuringPlane& plane) {
+  std::vector<PixelPoint> pixels;
+  for (int k = 0; k < 360; ++k)
+    if (const auto px = pixel_from_part(plane, PartPoint::from(outline.point(rad(k))))) pixels.push_back(*px);
+  return pixels;
+}
 
 }  // namespace rondure

@@ -76,11 +76,7 @@ SeenWall TracedWalls::wall_of(const WallFit& fit) const {
 }
 
 std::vector<PixelPoint> TracedWalls::outline_of(const RoundWall& wall) const {
-  const SeenOutline outline(camera, wall);
-  std::vector<PixelPoint> pixels;
-  for (int k = 0; k < 360; ++k)
-    if (const auto px = pixel_from_part(board, PartPoint::from(outline.point(rad(k))))) pixels.push_back(*px);
-  return pixels;
+  return pixels_of(SeenOutline(camera, wall), board);
 }
 
 }  // namespace rondure

@@ -211,11 +211,8 @@ private:
     rim.outlines.resize(singles_.size());
     for (const Seen& s : ring.seen) {
       scales.push_back(outside_.views[s.view].rays.px_per_mm);
-      const SeenOutline outline(singles_[s.view].camera, s.wall);
-      for (int k = 0; k < 360; ++k)
-        if (const auto px =
-                pixel_from_part(singles_[s.view].view->board, PartPoint::from(outline.point(rad(k)))))
-          rim.outlines[s.view].push_back(*px);
+      rim.outlines[s.view] =
+          pixels_of(SeenOutline(singles_[s.view].camera, s.wall), singles_[s.view].view->board);
     }
     rim.edge.px_per_mm = median(scales);
     rim.edge.dark_inside = dark > 0, rim.edge.hole = true, rim.edge.coverage_deg = 360;

@@ -226,10 +226,8 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
     if (!adjusted.views[v].used) continue;
     RoundWall wall = joint.wall;
     if (joint.shape.disc) wall.foot_mm = wall.top_mm;
-    const SeenOutline outline(singles[v].camera, singles[v].turn.wall_in_view(wall));
-    for (int k = 0; k < 360; ++k)
-      if (const auto px = pixel_from_part(singles[v].view->board, PartPoint::from(outline.point(rad(k)))))
-        out.outlines.back().push_back(*px);
+    out.outlines.back() =
+        pixels_of(SeenOutline(singles[v].camera, singles[v].turn.wall_in_view(wall)), singles[v].view->board);
   }
   return out;
 }
