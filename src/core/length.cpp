@@ -5,12 +5,11 @@
 #include <cmath>
 #include <cstdio>
 
+#include "rondure/core/quoting.hpp"
 #include "rondure/core/trimmed.hpp"
 
 namespace rondure {
 namespace {
-
-std::string quoted(std::string_view s) { return "'" + std::string(s.substr(0, 60)) + "'"; }
 
 struct NumberAndRest {
   double number;
@@ -32,11 +31,11 @@ Result<NumberAndRest> leading_number(std::string_view text) {
   if (begin != stop && *begin == '+') ++begin;
   double value = 0;
   const auto [ptr, ec] = std::from_chars(begin, stop, value);
-  if (ec == std::errc::result_out_of_range) return Error{ErrorCode::kNotFinite, quoted(text)};
+  if (ec == std::errc::result_out_of_range) return Error{ErrorCode::kNotFinite, quoted_for_message(text)};
   if (ec != std::errc() || ptr != stop)
     return Error{ErrorCode::kBadLength,
-                 "found " + quoted(text) + ", needed a number with a unit such as 12.7mm"};
-  if (!std::isfinite(value)) return Error{ErrorCode::kNotFinite, quoted(text)};
+                 "found " + quoted_for_message(text) + ", needed a number with a unit such as 12.7mm"};
+  if (!std::isfinite(value)) return Error{ErrorCode::kNotFinite, quoted_for_message(text)};
   return NumberAndRest{value, trimmed(t.substr(end))};
 }
 
@@ -92,15 +91,17 @@ Result<double> length_in_mm(std::string_view text, double bare_mm) {
   if (!n) return n.error();
   const Result<double> unit = n->rest.empty() ? Result<double>(bare_mm) : mm_per_word(n->rest);
   if (!unit)
-    return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a unit mm, cm, in, thou or um"};
+    return Error{ErrorCode::kBadLength,
+                 "found " + quoted_for_message(text) + ", needed a unit mm, cm, in, thou or um"};
   const double mm = n->number * *unit;
-  if (!std::isfinite(mm)) return Error{ErrorCode::kNotFinite, quoted(text)};
+  if (!std::isfinite(mm)) return Error{ErrorCode::kNotFinite, quoted_for_message(text)};
   return mm;
 }
 
 Result<Estimate> nonnegative_u(Estimate e, std::string_view text) {
   if (e.u < 0)
-    return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed an uncertainty of 0 or more"};
+    return Error{ErrorCode::kBadLength,
+                 "found " + quoted_for_message(text) + ", needed an uncertainty of 0 or more"};
   return e;
 }
 
@@ -146,14 +147,15 @@ Result<LengthUnit> parse_unit(std::string_view text) {
   if (t == "in" || t == "inch" || t == "\"") return LengthUnit::kInch;
   if (t == "thou") return LengthUnit::kThou;
   if (t == "um" || t == "\u00b5m" || t == "\u03bcm") return LengthUnit::kMicrometre;
-  return Error{ErrorCode::kBadLength, "found the unit " + quoted(text) + ", needed mm, in, thou or um"};
+  return Error{ErrorCode::kBadLength,
+               "found the unit " + quoted_for_message(text) + ", needed mm, in, thou or um"};
 }
 
 Result<double> parse_number(std::string_view text) {
   const auto n = leading_number(text);
   if (!n) return n.error();
   if (!n->rest.empty())
-    return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a plain number"};
+    return Error{ErrorCode::kBadLength, "found " + quoted_for_message(text) + ", needed a plain number"};
   return n->number;
 }
 
@@ -179,7 +181,7 @@ Result<Estimate> parse_length_with_u_mm(std::string_view text, LengthUnit bare) 
   const auto value = length_in_mm(first, shared_mm);
   if (!value) return value.error();
   const double u_mm = n->number * shared_mm;
-  if (!std::isfinite(u_mm)) return Error{ErrorCode::kNotFinite, quoted(text)};
+  if (!std::isfinite(u_mm)) return Error{ErrorCode::kNotFinite, quoted_for_message(text)};
   return nonnegative_u({*value, u_mm}, text);
 }
 
@@ -188,7 +190,7 @@ Result<double> parse_ratio(std::string_view text) {
   if (!n) return n.error();
   if (n->rest.empty()) return n->number;
   if (n->rest == "%") return n->number / 100;
-  return Error{ErrorCode::kBadLength, "found " + quoted(text) + ", needed a ratio such as 0.3%"};
+  return Error{ErrorCode::kBadLength, "found " + quoted_for_message(text) + ", needed a ratio such as 0.3%"};
 }
 
 Result<Estimate> parse_ratio_with_u(std::string_view text) {
@@ -209,7 +211,7 @@ Result<double> parse_temperature_c(std::string_view text) {
   if (n->rest.empty() || n->rest == "C" || n->rest == "\u00b0C") return n->number;
   if (n->rest == "F" || n->rest == "\u00b0F") return (n->number - 32) / 9 * 5;
   return Error{ErrorCode::kBadArgument,
-               "found the temperature " + quoted(text) + ", needed one such as 23C or 73F"};
+               "found the temperature " + quoted_for_message(text) + ", needed one such as 23C or 73F"};
 }
 
 std::string format_mm(double mm, int decimals) { return fixed(mm, decimals) + " mm"; }

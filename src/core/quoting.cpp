@@ -61,4 +61,15 @@ std::string csv_field(std::string_view text) {
   return quoted + '"';
 }
 
+std::string quoted_for_message(std::string_view text) {
+  constexpr std::size_t kLongest = 40;
+  std::string t(text.substr(0, kLongest));
+  // not in the middle of a UTF-8 letter
+  if (text.size() > kLongest)
+    while (!t.empty() && (static_cast<unsigned char>(text[t.size()]) & 0xC0) == 0x80) t.pop_back();
+  for (char& c : t)
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) c = '?';
+  return "'" + t + (text.size() > kLongest ? "..." : "") + "'";
+}
+
 }  // namespace rondure

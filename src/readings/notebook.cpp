@@ -13,6 +13,7 @@
 #include <thread>
 #include <utility>
 
+#include "rondure/core/quoting.hpp"
 #include "rondure/readings/reading_line.hpp"
 
 namespace rondure {

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "line_text.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure {
 namespace {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "line_text.hpp"
+#include "rondure/core/quoting.hpp"
 
 namespace rondure {
 namespace {
@@ -283,17 +284,6 @@ double typed_step_mm(std::string_view text, LengthUnit unit) {
 }
 
 std::string_view unit_word(LengthUnit unit) { return unit == LengthUnit::kInch ? "inch" : symbol(unit); }
-
-std::string quoted_for_message(std::string_view text) {
-  constexpr std::size_t kLongest = 40;
-  std::string t(text.substr(0, kLongest));
-  // not in the middle of a UTF-8 letter
-  if (text.size() > kLongest)
-    while (!t.empty() && (static_cast<unsigned char>(text[t.size()]) & 0xC0) == 0x80) t.pop_back();
-  for (char& c : t)
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) c = '?';
-  return "'" + t + (text.size() > kLongest ? "..." : "") + "'";
-}
 
 MeasuredPoint point_of(const PolarReading& polar) {
   return {{polar.radius_mm * std::cos(polar.at_rad), polar.radius_mm * std::sin(polar.at_rad)},

@@ -6,7 +6,8 @@ so that each file is compiled once; then the test programs run once for each fau
 First without any: a test that fails then would catch everything.
 
     tests/bench/mutations.py check                     every old text still stands in the code, once
-    tests/bench/mutations.py build FOLDER [TEST ...]   a copy of the tree with the faults, and these test programs (all)
+    tests/bench/mutations.py build FOLDER [TEST ...]   a copy of the tree with the faults, and these test programs (all); with
+                                                       TEST_OBJECTS=FOLDER the tests compiled in that build of CI's are linked
     tests/bench/mutations.py run FOLDER [WORD]         runs it (faults whose file or text holds WORD); table on standard output,
                                                        one line a fault is kept in FOLDER/caught.txt as it is found
     tests/bench/mutations.py table FOLDER              the table of what was found so far
@@ -20,10 +21,13 @@ import sys
 HERE = pathlib.Path(__file__).resolve().parent
 ROOT = HERE.parent.parent
 SWITCH = """#include <cstdlib>
-namespace { [[maybe_unused]] bool fault_is(int n) {
+#ifndef FAULT_IS
+#define FAULT_IS
+inline bool fault_is(int n) {
   static const int on = std::getenv("FAULT") ? std::atoi(std::getenv("FAULT")) : 0;
   return on == n;
-} }
+}
+#endif
 """
 # "interpret" leaves out the inference of original sizes ("interpret[original]"), and that one its statistics: minutes.
 CHOSEN = {"interpret": "~[original]", "interpret[original]": "[original]~[study]"}
@@ -115,8 +119,12 @@ def build(folder, *only):
             text = text[:start] + fault.switched() + text[end:]
         file.write_text(SWITCH + text)
     programs = ["test_" + t for t in only] or sorted({"test_" + t.split("[")[0] for f in good for t in f.tests}) + ["rondure"]
-    launcher = ["-DCMAKE_CXX_COMPILER_LAUNCHER=ccache"] if shutil.which("ccache") else []
-    subprocess.run(["cmake", "--preset", "release", "-G", "Ninja", "-DRONDURE_TESTS=ON", "-DRONDURE_WERROR=ON", *launcher],
+    options = ["-DRONDURE_TESTS=ON", "-DRONDURE_UNITY=ON"]
+    if shutil.which("ccache"):
+        options.append("-DCMAKE_CXX_COMPILER_LAUNCHER=ccache")
+    if objects := os.environ.get("TEST_OBJECTS"):
+        options.append(f"-DRONDURE_TEST_OBJECTS={objects}")
+    subprocess.run(["cmake", "--preset", "release", "-G", "Ninja", *options],
                    cwd=tree, check=True, stdout=subprocess.DEVNULL)
     subprocess.run(["ninja", "-C", str(tree / "build"), "-k", "0", *programs], check=True)
 

@@ -1,4 +1,4 @@
-// Text for HTML and SVG, and fields of CSV: the quoting that these formats ask for, once. The builders above it stay our
+// Text for HTML, SVG and messages, and fields of CSV: the quoting that these ask for, once. The builders above it stay our
 // own: a page or a drawing is some twenty kinds of element with fixed attributes, and a library for documents would hold
 // a tree of them in memory to write the same lines.
 #pragma once
@@ -15,5 +15,8 @@ std::string escape_markup(std::string_view text);
 std::vector<std::string> csv_fields(std::string_view line, char separator = ',');
 // A field as it stands in a line, in quotation marks where it needs them; line breaks become spaces.
 std::string csv_field(std::string_view text);
+
+// Text for a message: at most 40 characters in quotes, what cannot be printed as '?'.
+std::string quoted_for_message(std::string_view text);
 
 }  // namespace rondure

@@ -66,7 +66,4 @@ double typed_step_mm(std::string_view text, LengthUnit unit);
 // A unit in a sentence: "mm", "inch", "thou", "um".
 std::string_view unit_word(LengthUnit unit);
 
-// Text for a message: at most 40 characters in quotes, what cannot be printed as '?'.
-std::string quoted_for_message(std::string_view text);
-
 }  // namespace rondure

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/quoting.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/report/feature_text.hpp"
 
