@@ -286,6 +286,7 @@ TEST_CASE("original: metal parts are not spoken of as mouldings that shrank", "[
   text += folder.read("set.html");
   INFO(text);
   CHECK(text.find("steel does not shrink with age") != std::string::npos);
-  for (const std::string about_plastic : {"mould", "ageing", "hrunk"})
+  CHECK(text.find("Shrinkage     none (steel: metal, does not shrink)") != std::string::npos);
+  for (const std::string about_plastic : {"mould", "ageing", "hrunk", "0.00 %"})
     CHECK(text.find(about_plastic) == std::string::npos);
 }
