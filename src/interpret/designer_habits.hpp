@@ -9,10 +9,12 @@
 //   else         on two grids (or one, drawn twice) by chances that make up for the others, so that the mean of all habits
 //                is the prior as far as can be: one size by itself is told next to nothing new.
 //                weight = (1 - kPairMix) (1/2 for each time it was drawn) + kPairMix * prior weight
-// What the habits add is that one size tells of the next. By the urn every designer finds a habit near his own; with 1/2 of
-// a ball it is the law whose worst loss over all designers is least, for many sizes (Krichevsky and Trofimov 1981, from
-// memory). What a designer of chance c costs is at most ln(1/c) in all, shared by the sizes of the machine. What no choice
-// of chances can reach is worked out by tests/bench/study_original_set_bound.cpp. The chances are judgement, without a source.
+// What the habits add is that one size tells of the next. By the urn every designer finds a habit near his own; with a whole ball
+// all outcomes of the drawings are alike (Laplace's rule of succession). What a designer of chance c costs is at most ln(1/c) in
+// all, shared by the sizes of the machine: a designer who draws as the prior says is the one that is told of most, so that who
+// has him loses 0.02 nat a size; the chance of no habit trades against all others (0.01 of it: 0.003 nat for him, 0.03 for
+// designers on fine grids, 0.13 the other way for one without any). What no choice of chances can reach is worked out by
+// tests/bench/study_original_set_bound.cpp. The chances are judgement, weighed on simulated machines; no source.
 #pragma once
 #include <array>
 #include <vector>
@@ -23,7 +25,7 @@ namespace rondure {
 
 inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
 
-inline constexpr double kUsualHabit = 0.2, kNoHabit = 0.04, kUrnHabit = 0.4, kUrnGrain = 0.5, kUrnMix = 0.02,
+inline constexpr double kUsualHabit = 0.7, kNoHabit = 0.03, kUrnHabit = 0.21, kUrnGrain = 1, kUrnMix = 0.02,
                         kPairMix = 0.1;
 
 struct Habit {

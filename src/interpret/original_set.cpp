@@ -1,12 +1,15 @@
 #include "rondure/interpret/original_set.hpp"
 
 #include <algorithm>
+#include <atomic>
 #include <cmath>
 #include <map>
 #include <set>
+#include <thread>
 
 #include "original_findings.hpp"
 #include "original_model.hpp"
+#include "rondure/core/parallel.hpp"
 #include "set_posterior.hpp"
 #include "set_said.hpp"
 
@@ -44,6 +47,21 @@ std::array<std::vector<GridSize>, 2> united_candidates(const SetModel& model, st
     if (lo <= hi) united[system] = sizes_between(grids.of(kSystems[system]), lo, hi);
   }
   return united;
+}
+
+// Round surfaces of one drawing, where nothing was told of wear and the part may not belong.
+void may_wear(std::span<const SetPart> parts, double chance, SetModel& model) {
+  for (std::size_t p = 0; p < parts.size(); ++p) {
+    SetModel::Part& part = model.parts[p];
+    for (std::size_t i = 0; i < part.drawing.size(); ++i) {
+      const SizeObservation& o = parts[p].sizes[i];
+      const auto& told = part.model.features[i].readings;
+      if (!part.drawing[i] || !o.kind.is_running_surface() || !(chance > 0) || !(part.chance_other_drawing > 0) ||
+          told.size() > 1 || told[0].wear_mean_mm > 0)
+        continue;
+      part.worn[i] = maybe_worn_readings(o.size_mm, o.kind == FeatureKind::kBore, chance).back();
+    }
+  }
 }
 
 void share_drawings(std::span<const SetPart> parts, const SetOptions& options, SetModel& model) {
@@ -89,6 +107,7 @@ void share_drawings(std::span<const SetPart> parts, const SetOptions& options, S
   }
   for (std::size_t d = 0; d < drawings; ++d)
     model.drawings.push_back(united_candidates(model, d, options.grids));
+  may_wear(parts, options.chance_worn, model);
 }
 
 // Parts of one material, or of one stated shrinkage.
@@ -106,6 +125,7 @@ Result<PreparedSet> prepare(std::span<const SetPart> parts, const SetOptions& op
     SetModel::Part part;
     part.model = own->model;
     part.drawing.resize(p.sizes.size());
+    part.worn.resize(p.sizes.size());
     part.chance_stranger = options.chance_stranger;
     const auto batch = batch_of(p, *own);
     const auto at = std::find(set.batches.begin(), set.batches.end(), batch);
@@ -223,6 +243,7 @@ Result<Solved> solve(std::span<const SetPart> parts, const SetOptions& options, 
   if (belongs) {
     SetModel::Part& part = set->model.parts[*belongs];
     part.chance_other_drawing = part.chance_stranger = 0;
+    part.worn.assign(part.worn.size(), std::nullopt);
   }
   auto posterior = integrate(set->model, tell);
   if (!posterior) return posterior.error();
@@ -243,6 +264,7 @@ Result<std::vector<OddPart>> odd_parts(const std::vector<SetPart>& parts, const 
     OddPart one{parts[p].name,
                 posterior.parts[p].p_other_drawing,
                 posterior.parts[p].p_stranger,
+                posterior.parts[p].p_worn,
                 chance / std::max(1e-12, 1 - chance),
                 {}};
     const auto with =
@@ -325,15 +347,24 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     result.shrinkage_mean = solved->originals.front().shrinkage_mean;
     result.shrinkage95 = solved->originals.front().shrinkage95;
   }
+  std::vector<std::optional<Result<Alone>>> each_alone(parts.size());
+  std::atomic<std::size_t> asked_alone = 0;
+  const auto here = std::this_thread::get_id();
+  in_parallel(static_cast<int>(parts.size()), [&](int p) {
+    const auto part = static_cast<std::size_t>(p);
+    each_alone[part].emplace(ask_alone(parts[part]));
+    ++asked_alone;
+    if (std::this_thread::get_id() == here) tell(1, static_cast<double>(asked_alone));
+  });
   for (std::size_t p = 0; p < parts.size(); ++p) {
-    auto alone = ask_alone(parts[p]);
+    Result<Alone>& alone = *each_alone[p];
     if (!alone) return Error{alone.error().code, parts[p].name + ": " + alone.error().detail};
     SetPartResult part{parts[p].name, std::move(solved->originals[p]), alone->best,
-                       solved->posterior.parts[p].p_other_drawing, solved->posterior.parts[p].p_stranger};
+                       solved->posterior.parts[p].p_other_drawing, solved->posterior.parts[p].p_stranger,
+                       solved->posterior.parts[p].p_worn};
     part.original.measure_next = std::move(alone->measure_next);
     part.original.warnings = std::move(alone->warnings);
     result.parts.push_back(std::move(part));
-    tell(1, static_cast<double>(p + 1));
   }
   auto odd = odd_parts(parts, options, solved->posterior, [&](double done) { tell(1 + done, count); });
   if (!odd) return odd.error();

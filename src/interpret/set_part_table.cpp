@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "wear_law.hpp"
+
 namespace rondure {
 namespace {
 
-constexpr double kNothing_nats = 50;      // of a term below the scale
+// Of a term below the scale. Where a part may be a stranger, that is e^-14 of it or more whatever the others say.
+constexpr double kNothing_nats = 50, kNothing_beside_strangers_nats = 36;
 constexpr std::size_t kSizesAtOnce = 64;  // their table of all nodes stays in the processor's cache
 
 Eigen::MatrixXd weights_of(const std::vector<Habit>& habits, std::size_t system, std::size_t grids,
@@ -38,10 +41,6 @@ PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& r
     if (habits(system) > 0) tabulate(system);
   }
   scale_levels();
-  std::vector<SharedFeature> shared;
-  for (std::size_t i = 0; i < part_.drawing.size(); ++i)
-    if (part_.drawing[i]) shared.push_back(tabulate_shared(i, *part_.drawing[i]));
-  shared_ = std::make_shared<const std::vector<SharedFeature>>(std::move(shared));
   for (std::size_t system = 0; system < 2; ++system) {
     if (levels_[system].empty()) continue;
     const HabitTable all = own(system);
@@ -49,6 +48,10 @@ PartTable::PartTable(const SetModel& model, std::size_t part, const BatchRule& r
       for (std::size_t h = 0; h < habits(system); ++h)
         stranger_evidence_ += chance_[system][h] * alone_[k] * all(index(k), index(h));
   }
+  std::vector<SharedFeature> shared;
+  for (std::size_t i = 0; i < part_.drawing.size(); ++i)
+    if (part_.drawing[i]) shared.push_back(tabulate_shared(i, *part_.drawing[i]));
+  shared_ = std::make_shared<const std::vector<SharedFeature>>(std::move(shared));
 }
 
 PartTable PartTable::narrowed(const KeptHabits& kept) const { return {*this, kept}; }
@@ -156,25 +159,50 @@ void PartTable::rescale(double factor) {
 void PartTable::tabulate_curves(std::size_t system, std::size_t level, SharedFeature& shared) const {
   const FeatureModel& f = part_.model.features[shared.feature];
   const auto& sizes = model_.drawings[shared.drawing][system];
-  const Eigen::ArrayXd least = -kNothing_nats - levels_[system][level].rest_most.log();
+  const double nothing_nats =
+      part_.chance_stranger * stranger_evidence_ > std::exp(kNothing_beside_strangers_nats - kNothing_nats)
+          ? kNothing_beside_strangers_nats
+          : kNothing_nats;
+  const Eigen::ArrayXd least = -nothing_nats - levels_[system][level].rest_most.log();
   std::vector<double> of_node;
-  Eigen::ArrayXXd logs(index(s_.size()), index(kSizesAtOnce));
+  Eigen::ArrayXXd logs(index(s_.size()), index(kSizesAtOnce)), worn_logs;
+  const auto& worn = part_.worn[shared.feature];
+  std::optional<WearLaw> wear;
+  double log_worn = 0, log_unworn = 0;
+  if (worn) {
+    wear.emplace(worn->wear_mean_mm, f.sd_mm[level]);
+    log_worn = std::log(worn->chance), log_unworn = std::log1p(-worn->chance);
+    worn_logs.resize(logs.rows(), logs.cols());
+  }
+  const auto log_of_worn = [&](double size_mm, double s) {
+    const double off = f.evidence_mm ? (size_mm - f.evidence_mm->value) / f.evidence_mm->u : 0;
+    return log_worn - 0.5 * off * off +
+           wear->log_density(worn->wear_sign * (size_mm * (1 - f.share * s) - worn->anchor_mm));
+  };
   for (std::size_t from = 0; from < sizes.size(); from += kSizesAtOnce) {
     const std::size_t to = std::min(sizes.size(), from + kSizesAtOnce);
     const std::vector<GridSize> some(sizes.begin() + index(from), sizes.begin() + index(to));
     for (std::size_t k = 0; k < s_.size(); ++k) {
       if (k == 0 || f.share != 0) f.log_likelihoods_of(some, f.sd_mm[level], s_[k], of_node);
-      for (std::size_t n = 0; n < some.size(); ++n) logs(index(k), index(n)) = of_node[n];
+      for (std::size_t n = 0; n < some.size(); ++n) {
+        logs(index(k), index(n)) = of_node[n] + log_unworn;
+        if (worn) worn_logs(index(k), index(n)) = log_of_worn(some[n].size_mm, s_[k]);
+      }
     }
     for (std::size_t n = from; n < to; ++n) {
       const auto of_size = logs.col(index(n - from));
       NodeRange& range = shared.curves[system][n * levels() + level].range;
       range = {0, s_.size()};
-      const auto counts = [&](std::size_t k) { return of_size[index(k)] > least[index(k)]; };
+      const auto counts = [&](std::size_t k) {
+        return of_size[index(k)] > least[index(k)] ||
+               (worn && worn_logs(index(k), index(n - from)) > least[index(k)]);
+      };
       while (range.first < range.last && !counts(range.first)) ++range.first;
       while (range.last > range.first && !counts(range.last - 1)) --range.last;
       for (std::size_t k = range.first; k < range.last; ++k) {
-        shared.values[system].push_back(std::exp(of_size[index(k)]));
+        const double unworn = std::exp(of_size[index(k)]);
+        shared.values[system].push_back(worn ? unworn + std::exp(worn_logs(index(k), index(n - from)))
+                                             : unworn);
         double& most = shared.most[system][level][index(k)];
         most = std::max(most, shared.values[system].back());
       }
@@ -234,6 +262,25 @@ PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t le
   return {range, room.data()};
 }
 
+std::vector<double> PartTable::unworn_share(std::size_t system, std::size_t level,
+                                           const std::vector<std::size_t>& chosen, NodeRange range) const {
+  std::vector<double> share, log_unworn;
+  for (const SharedFeature& f : *shared_) {
+    const auto& worn = part_.worn[f.feature];
+    if (!worn) continue;
+    share.resize(range.count(), 1);
+    const FeatureModel& feature = part_.model.features[f.feature];
+    const std::vector size{model_.drawings[f.drawing][system][chosen[f.drawing]]};
+    const Curve& c = f.curves[system][chosen[f.drawing] * levels() + level];
+    for (std::size_t k = range.first; k < range.last; ++k) {
+      feature.log_likelihoods_of(size, feature.sd_mm[level], s_[k], log_unworn);
+      const double value = c.value[k - c.range.first];
+      if (value > 0) share[k - range.first] *= (1 - worn->chance) * std::exp(log_unworn[0]) / value;
+    }
+  }
+  return share;
+}
+
 std::vector<std::size_t> PartTable::own_sizes(const std::vector<std::size_t>& chosen) const {
   std::vector<std::size_t> own;
   for (const SharedFeature& f : *shared_) own.push_back(chosen[f.drawing]);
@@ -275,17 +322,21 @@ HabitTable PartTable::belonging_at_most(std::size_t system) const {
   return sum;
 }
 
-double PartTable::add_belonging(PartMasses& masses, std::size_t system,
-                                const std::vector<std::size_t>& chosen, const NodeTable& back) const {
-  double added = 0;
+PartTable::Added PartTable::add_belonging(PartMasses& masses, std::size_t system,
+                                          const std::vector<std::size_t>& chosen,
+                                          const NodeTable& back) const {
+  Added added;
   std::vector<double> room;
   for (std::size_t l = 0; l < levels(); ++l) {
     const Curve c = product_of_curves(system, l, chosen, room);
+    const auto unworn = unworn_share(system, l, chosen, c.range);
     for (std::size_t k = c.range.first; k < c.range.last; ++k) {
       const auto row = index(k);
       const auto mass = c.value[k - c.range.first] * back.of_node(k) * levels_[system][l].rest.row(row);
       masses[system][l].row(row) += mass;
-      added += mass.sum();
+      const double sum = mass.sum();
+      added.all += sum;
+      if (!unworn.empty()) added.worn += sum * (1 - unworn[k - c.range.first]);
     }
   }
   return added;

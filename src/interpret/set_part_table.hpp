@@ -35,8 +35,11 @@ public:
   NodeRange nodes_of(std::size_t system, const std::vector<std::size_t>& chosen) const;
   // An upper bound of it, whatever is chosen.
   HabitTable belonging_at_most(std::size_t system) const;
-  // Adds back * that to the masses, level by level; returns what was added.
-  double add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
+  // Adds back * that to the masses, level by level; returns what was added, and how much of it is worn.
+  struct Added {
+    double all = 0, worn = 0;
+  };
+  Added add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
                        const NodeTable& back) const;
   void add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const;
   // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight` (not when narrowed).
@@ -89,6 +92,9 @@ private:
   // Product of the curves of the drawings chosen so far at one level; in `room` unless it is a curve itself.
   Curve product_of_curves(std::size_t system, std::size_t level, const std::vector<std::size_t>& chosen,
                           std::vector<double>& room) const;
+  // The share of it, node by node of its range, with none of the surfaces worn; empty: all of it.
+  std::vector<double> unworn_share(std::size_t system, std::size_t level, const std::vector<std::size_t>& chosen,
+                                   NodeRange range) const;
   PartTable(const PartTable& all, const KeptHabits& kept);
 
   const SetModel& model_;

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <cstdint>
 
+#include "rondure/core/parallel.hpp"
 #include "set_system_sum.hpp"
 
 namespace rondure {
@@ -21,6 +22,7 @@ SetMasses no_masses(const SetModel& model, const SetBatches& batches, const std:
   }
   masses.p_other_drawing.assign(tables.size(), 0);
   masses.p_stranger.assign(tables.size(), 0);
+  masses.p_worn.assign(tables.size(), 0);
   for (const BatchRule& rule : batches.rules) masses.further.emplace_back(rule.rows().size(), 0.0);
   return masses;
 }
@@ -55,6 +57,7 @@ SetPosterior::Part part_of(const SetModel& model, const PartTable& table, const 
   SetPosterior::Part part;
   part.p_other_drawing = masses.p_other_drawing[p] / masses.total;
   part.p_stranger = masses.p_stranger[p] / masses.total;
+  part.p_worn = masses.p_worn[p] / masses.total;
   const PartMasses stranger = table.stranger(part.p_stranger);
   scale(masses.all[p], 1 / masses.total);
   scale(masses.odd[p], 1 / masses.total);
@@ -129,13 +132,25 @@ SetModel with_habits(const SetModel& model, const KeptHabits& kept) {
 
 constexpr double kBefore = 0.2;
 
+// What `make` makes of each part, on all cores.
+template <class Made, class Make>
+std::vector<Made> for_each_part(std::size_t parts, Make make) {
+  std::vector<std::optional<Made>> made(parts);
+  in_parallel(static_cast<int>(parts), [&](int p) {
+    const auto part = static_cast<std::size_t>(p);
+    made[part].emplace(make(part));
+  });
+  std::vector<Made> all;
+  for (std::optional<Made>& one : made) all.push_back(std::move(*one));
+  return all;
+}
+
 Result<SetPosterior> integrate(const SetModel& model, const std::function<void(double)>& tell) {
   const auto batches = make_batches(model);
   if (!batches) return batches.error();
-  std::vector<PartTable> tables;
-  tables.reserve(model.parts.size());
-  for (std::size_t p = 0; p < model.parts.size(); ++p)
-    tables.emplace_back(model, p, batches->rules[batches->of_part[p]], batches->s_ratio[batches->of_part[p]]);
+  std::vector<PartTable> tables = for_each_part<PartTable>(model.parts.size(), [&](std::size_t p) {
+    return PartTable(model, p, batches->rules[batches->of_part[p]], batches->s_ratio[batches->of_part[p]]);
+  });
 
   std::vector<SystemSum> all_habits;
   for (std::size_t system = 0; system < 2; ++system) {
@@ -158,8 +173,8 @@ Result<SetPosterior> integrate(const SetModel& model, const std::function<void(d
   for (SystemSum& s : all_habits) at_least = std::max(at_least, s.lower_bound());
   const KeptHabits kept = habits_that_count(all_habits, at_least);
   const SetModel narrow_model = with_habits(model, kept);
-  std::vector<PartTable> narrow;
-  for (const PartTable& t : tables) narrow.push_back(t.narrowed(kept));
+  const std::vector<PartTable> narrow =
+      for_each_part<PartTable>(tables.size(), [&](std::size_t p) { return tables[p].narrowed(kept); });
   std::vector<SystemSum> sums;
   for (const SystemSum& s : all_habits)
     if (const auto& of = kept[s.system()]; !of.empty()) {
@@ -184,10 +199,10 @@ Result<SetPosterior> integrate(const SetModel& model, const std::function<void(d
   SetPosterior result;
   result.log_evidence = std::log(masses.total);
   for (std::size_t s = 0; s < 2; ++s) result.system[s] = masses.system[s] / masses.total;
-  for (std::size_t p = 0; p < tables.size(); ++p) {
-    result.log_evidence += tables[p].log_scale();
-    result.parts.push_back(part_of(model, tables[p], narrow[p], p, masses));
-  }
+  for (const PartTable& t : tables) result.log_evidence += t.log_scale();
+  result.parts = for_each_part<SetPosterior::Part>(tables.size(), [&](std::size_t p) {
+    return part_of(model, tables[p], narrow[p], p, masses);
+  });
   result.habit = habit_probabilities(model, kept, masses);
   for (const std::size_t b : batches->of_name)
     result.batches.push_back(further_part(model, *batches, b, masses));

@@ -15,6 +15,7 @@ struct SetModel {
   struct Part {
     PartModel model;
     std::vector<std::optional<std::size_t>> drawing;  // per feature: index of what it shares
+    std::vector<std::optional<ShapeReading>> worn;    // per feature: how it would read if it belongs but is worn
     std::size_t batch = 0;                            // no matter for an exact law
     double chance_other_drawing = 0, chance_stranger = 0;
     bool shares() const;
@@ -40,8 +41,8 @@ struct SetPosterior {
   std::vector<double> habit;  // of each habit
   struct Part {
     Posterior all;  // masses over unit system, level and shrinkage; they sum to 1
-    double p_other_drawing = 0, p_stranger = 0;
-    double chance_odd() const { return p_other_drawing + p_stranger; }
+    double p_other_drawing = 0, p_stranger = 0, p_worn = 0;
+    double chance_odd() const { return p_other_drawing + p_stranger + p_worn; }
     // Per feature its own sizes; of one that shares a drawing only as far as the part does not belong.
     std::vector<FeatureSpread> own;
     // Per feature that shares a drawing: mass of each candidate of the drawing, the part belonging.

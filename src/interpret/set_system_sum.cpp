@@ -281,7 +281,9 @@ void SystemSum::accumulate_batch(std::size_t batch, const SizeChoice* choice, co
     } else {
       room_.reset(tables_[p].nodes_of(system_, choice->index), habits);
       project_back(rule, rows, rest, room_);
-      mass = tables_[p].add_belonging(masses.all[p], system_, choice->index, room_);
+      const auto added = tables_[p].add_belonging(masses.all[p], system_, choice->index, room_);
+      mass = added.all;
+      masses.p_worn[p] += added.worn;
     }
     for (std::size_t i = 0; i < masses.drawn[p].size(); ++i)
       if (const auto d = model_.parts[p].drawing[i]) masses.drawn[p][i][system_][choice->index[*d]] += mass;
@@ -296,7 +298,7 @@ void SystemSum::finish(SetMasses& masses) const {
       const BatchRule& rule = batches_.rules[batches_.of_part[p]];
       room_.reset(tables_[p].nodes_of(system_, of.choice->index), of.rest.habits());
       project_back(rule, all_rows(rule), of.rest.table(), room_);
-      tables_[p].add_belonging(masses.all[p], system_, of.choice->index, room_);
+      masses.p_worn[p] += tables_[p].add_belonging(masses.all[p], system_, of.choice->index, room_).worn;
     }
   for (std::size_t p = 0; p < model_.parts.size(); ++p) {
     const SetModel::Part& part = model_.parts[p];

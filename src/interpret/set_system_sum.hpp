@@ -15,7 +15,7 @@ struct SetMasses {
   std::array<double, 2> system{};
   std::array<Eigen::ArrayXd, 2> habit;  // of each system, as far as it was summed
   std::vector<PartMasses> all, odd;     // per part
-  std::vector<double> p_other_drawing, p_stranger;
+  std::vector<double> p_other_drawing, p_stranger, p_worn;
   std::vector<std::vector<std::array<std::vector<double>, 2>>> drawn;  // [part][feature][system][candidate]
   std::vector<std::vector<double>> further;                            // [batch][row]
 };

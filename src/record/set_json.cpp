@@ -21,7 +21,7 @@ struct CommonShrinkage {
   std::string material;
 };
 struct Odd {
-  double other_drawing = 0, stranger = 0;
+  double other_drawing = 0, stranger = 0, worn = 0;
 };
 struct PartInFile {
   std::string file;
@@ -55,17 +55,18 @@ struct SetFields : SharedFields {
   }
   template <class Io>
   static void list(Io& io, Odd& v) {
-    io("other_drawing", v.other_drawing), io("stranger", v.stranger);
+    io("other_drawing", v.other_drawing), io("stranger", v.stranger), io("worn", v.worn);
   }
   template <class Io>
   static void list(Io& io, PartInFile& v) {
     io.always("file", v.file), io.always("name", v.part.name);
     io.section("original", v.part.original, original_to_json, original_from_json);
     io("alone", v.part.alone);
-    Odd odd{v.part.p_other_drawing, v.part.p_stranger};
+    Odd odd{v.part.p_other_drawing, v.part.p_stranger, v.part.p_worn};
     io("odd", odd);
     if constexpr (Io::kReads) {
       v.part.p_other_drawing = odd.other_drawing, v.part.p_stranger = odd.stranger;
+      v.part.p_worn = odd.worn;
       if (v.part.name.empty()) v.part.name = v.file;
     }
   }
@@ -76,7 +77,7 @@ struct SetFields : SharedFields {
   template <class Io>
   static void list(Io& io, OddPart& v) {
     io.always("name", v.name), io("odds", v.odds), io("other_drawing", v.p_other_drawing);
-    io("stranger", v.p_stranger), io.always("changes", v.changes);
+    io("stranger", v.p_stranger), io("worn", v.p_worn), io.always("changes", v.changes);
   }
   template <class Io>
   static void list(Io& io, Document& v) {

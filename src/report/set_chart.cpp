@@ -8,6 +8,7 @@
 
 #include "page_sections.hpp"
 #include "rondure/core/length.hpp"
+#include "set_odd.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -29,7 +30,7 @@ std::vector<Row> rows_of(const SetResult& set) {
   std::vector<Row> rows;
   for (const SetPartResult& p : set.parts)
     if (const OriginalFeature* f = size_in_question(p))
-      rows.push_back({p.name, f, p.p_other_drawing + p.p_stranger > 0.5});
+      rows.push_back({p.name, f, probably_odd(p)});
   return rows;
 }
 

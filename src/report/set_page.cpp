@@ -10,6 +10,7 @@
 #include "rondure/core/length.hpp"
 #include "set_chart.hpp"
 #include "set_habits.hpp"
+#include "set_odd.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -33,13 +34,12 @@ std::string both_units(double mm, int decimals, const LengthWords& words) {
 
 std::string part_cell(const SetPartResult& part, const std::string& page) {
   const std::string name = escape_markup(part.name);
-  const double odd = part.p_other_drawing + part.p_stranger;
   return (page.empty() ? name : fmt::format("<a href=\"{}\">{}</a>", escape_markup(page), name)) +
          (part.original.has_shrunk()
               ? fmt::format("<br><span class=\"soft\">shrunk\u00a0{:.2f}\u00a0%</span>",
                             100 * part.original.shrinkage_mean)
               : "") +
-         (odd > 0.5 ? "<br><strong>does not fit</strong>" : "");
+         (probably_odd(part) ? "<br><strong>does not fit</strong>" : "");
 }
 
 // One line a part: its size in question.
@@ -107,12 +107,8 @@ std::string common_list(const SetResult& set) {
 }
 
 std::string odd_section(const OddPart& odd) {
-  const bool stranger = odd.p_stranger > odd.p_other_drawing;
-  std::string html = fmt::format(
-      "<p class=\"caution\"><strong>{}</strong> does not fit the set: {} to 1 that it {}.</p>\n",
-      escape_markup(odd.name), odd.odds > 1e6 ? "more than a million" : fmt::format("{:.3g}", odd.odds),
-      stranger ? "is of another make or another material than stated"
-               : "is not of the drawing of the others, or is worn");
+  std::string html = fmt::format("<p class=\"caution\"><strong>{}</strong> {}</p>\n",
+                                 escape_markup(odd.name), odd_words(odd));
   std::string rows;
   for (const OddPart::Change& c : odd.changes)
     rows += fmt::format(
@@ -176,8 +172,7 @@ std::string set_page(const SetResult& set, const SetPageOptions& options) {
   html += "<p class=\"answer\">" + escape_markup(set_sentence(set)) + "</p>\n</header>\n<main>\n";
   for (const OddPart& odd : set.odd) html += odd_section(odd);
   html += parts_table(set, options, words);
-  const bool hatched = std::ranges::any_of(
-      set.parts, [](const SetPartResult& p) { return p.p_other_drawing + p.p_stranger > 0.5; });
+  const bool hatched = std::ranges::any_of(set.parts, probably_odd);
   html += figure(
       set_chart(set, words),
       std::string("Thick mark: as measured. Bar: before it shrank, judged from the whole set (95 %). Lines "

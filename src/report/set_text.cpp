@@ -7,6 +7,7 @@
 #include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "set_habits.hpp"
+#include "set_odd.hpp"
 
 namespace rondure {
 namespace {
@@ -45,12 +46,8 @@ std::string part_lines(const SetPartResult& part, const LengthWords& words) {
 }
 
 std::string odd_lines(const OddPart& odd, const TextOptions& options) {
-  const bool stranger = odd.p_stranger > odd.p_other_drawing;
   std::string out =
-      wrapped(fmt::format("'{}' does not fit the set: {:.3g} to 1 that it {}.", odd.name, odd.odds,
-                          stranger ? "is of another make or another material than stated"
-                                   : "is not of the drawing of the others, or is worn"),
-              "\nwarning: ", "         ", options.width);
+      wrapped("'" + odd.name + "' " + odd_words(odd), "\nwarning: ", "         ", options.width);
   for (const OddPart::Change& c : odd.changes)
     out += fmt::format("         {} '{}': with it {}, without {}\n", c.part, c.feature, with_chance(c.with),
                        with_chance(c.without));

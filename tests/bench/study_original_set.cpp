@@ -74,7 +74,7 @@ void judge(const Machine& m, const MachineLaw& law, Reliability& tenths, Scores&
   given.grids = m.grids;
   given.habits_known = true;
   SetOptions knows = given;
-  knows.chance_other_drawing = knows.chance_stranger = 0;
+  knows.chance_other_drawing = knows.chance_stranger = knows.chance_worn = 0;
   knows.likeness = law.likeness >= 0
                        ? std::vector{law.likeness}
                        : std::vector<double>(std::begin(kShrinkageLikeness), std::end(kShrinkageLikeness));

@@ -29,7 +29,7 @@ Answer answer(const Machine& m, const SizeGrids& designer, double likeness) {
   SetOptions o = as_told();
   o.grids = designer;
   o.habits_known = true;
-  o.chance_other_drawing = o.chance_stranger = 0;
+  o.chance_other_drawing = o.chance_stranger = o.chance_worn = 0;
   if (likeness >= 0) o.likeness = {likeness};
   Answer a;
   const auto set = infer_set(m.parts, o);

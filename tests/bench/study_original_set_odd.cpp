@@ -3,6 +3,7 @@
 // Usage: study_original_set_odd [MACHINES] > tests/data/studies/study_original_set_odd.txt
 #include <cstdio>
 #include <cstdlib>
+#include <functional>
 #include <vector>
 
 #include "set_machines.hpp"
@@ -26,9 +27,9 @@ std::vector<double> exact_odds_of_wear(const Machine& m, double worn_mm) {
   SetOptions knows = as_told();
   knows.grids = m.grids;
   knows.habits_known = true;
-  const double odd = knows.chance_other_drawing + knows.chance_stranger;
+  const double odd = knows.chance_other_drawing + knows.chance_stranger + knows.chance_worn;
   const double beforehand = odd / (1 - odd);
-  knows.chance_other_drawing = knows.chance_stranger = 0;
+  knows.chance_other_drawing = knows.chance_stranger = knows.chance_worn = 0;
   const auto log_evidence = [&](const std::vector<SetPart>& parts) {
     const auto set = infer_set(parts, knows);
     return set ? set->log_evidence : -1e9;
@@ -46,12 +47,24 @@ std::vector<double> exact_odds_of_wear(const Machine& m, double worn_mm) {
   return share;
 }
 
+constexpr double kNamed_chance = 0.3;   // from here on the program names a part
+constexpr double kFalse_share = 0.05;  // of the parts that belong, for the rates at equal false alarms
+
+// Share of `worn` beyond the value that kFalse_share of `belonging` exceeds.
+double share_found(const std::vector<double>& worn, std::vector<double> belonging) {
+  std::sort(belonging.begin(), belonging.end(), std::greater<>());
+  const double limit = belonging[static_cast<std::size_t>(kFalse_share * static_cast<double>(belonging.size()))];
+  return static_cast<double>(std::count_if(worn.begin(), worn.end(), [&](double p) { return p > limit; })) /
+         static_cast<double>(worn.size());
+}
+
 void row(const Case& what, int machines, unsigned seed) {
   std::mt19937_64 random(seed);
   MachineLaw law{"", [](std::mt19937_64&) { return builtin_size_grids(); }, -1, what.other_drawing};
   int named = 0, false_named = 0, belonging = 0;
   std::vector<double> odds;
   double without_it = 0, as_is = 0, as_if_it_belonged = 0;
+  std::vector<double> chance_odd, chance_belonging, exact_odd, exact_belonging;
   int could_belong = 0, unanswered = 0, exact_named = 0, exact_false = 0;
   for (int i = 0; i < machines; ++i) {
     Machine m = draw_machine(law, 6, 6, random);
@@ -59,7 +72,7 @@ void row(const Case& what, int machines, unsigned seed) {
     m.parts.back().sizes[0].size_mm -= what.worn_mm;
     const auto set = infer_set(m.parts, as_told());
     SetOptions all_belong = as_told();
-    all_belong.chance_other_drawing = all_belong.chance_stranger = 0;
+    all_belong.chance_other_drawing = all_belong.chance_stranger = all_belong.chance_worn = 0;
     const auto belongs = infer_set(m.parts, all_belong);
     auto rest = m.parts;
     rest.pop_back();
@@ -69,19 +82,22 @@ void row(const Case& what, int machines, unsigned seed) {
       continue;
     }
     for (std::size_t p = 0; p < m.parts.size(); ++p) {
-      const double odd = set->parts[p].p_other_drawing + set->parts[p].p_stranger;
+      const double odd = set->parts[p].chance_odd();
+      (p + 1 < m.parts.size() ? chance_belonging : chance_odd).push_back(odd);
       if (p + 1 < m.parts.size()) {
         ++belonging;
-        false_named += odd > 0.5;
+        false_named += odd > kNamed_chance;
         continue;
       }
-      named += odd > 0.5;
+      named += odd > kNamed_chance;
       odds.push_back(odd / std::max(1e-12, 1 - odd));
     }
     if (what.worn_mm > 0) {
       const auto worn = exact_odds_of_wear(m, what.worn_mm);
-      for (std::size_t p = 0; p < worn.size(); ++p)
-        (p + 1 < worn.size() ? exact_false : exact_named) += worn[p] > 0.5;
+      for (std::size_t p = 0; p < worn.size(); ++p) {
+        (p + 1 < worn.size() ? exact_false : exact_named) += worn[p] > kNamed_chance;
+        (p + 1 < worn.size() ? exact_belonging : exact_odd).push_back(worn[p]);
+      }
     }
     const auto score = [&](const SetResult& r) {
       return log_score(r.parts[0].original.features[0], m.drawn[0][0], m.system);
@@ -98,7 +114,9 @@ void row(const Case& what, int machines, unsigned seed) {
               odds.size(), 100 * named / n, odds[odds.size() / 2], 100.0 * false_named / belonging,
               false_named, belonging, as_if_it_belonged / std::max(1, could_belong), could_belong, as_is / n,
               without_it / n);
-  if (what.worn_mm > 0) std::printf("   %5.1f %% (%d of %d)", 100 * exact_named / n, exact_false, belonging);
+  if (what.worn_mm > 0)
+    std::printf("   %5.1f %% (%d of %d)   %5.1f %%   %5.1f %%", 100 * exact_named / n, exact_false, belonging,
+                100 * share_found(chance_odd, chance_belonging), 100 * share_found(exact_odd, exact_belonging));
   if (unanswered > 0) std::printf("   %d machines without an answer", unanswered);
   std::printf("\n");
   std::fflush(stdout);
@@ -114,12 +132,13 @@ int main(int argc, char** argv) {
       "called equal,\nan outside of one drawing (8 to 20 mm) and a width of its own, shrunk by 0.3 +- 0.2 %% "
       "(told), "
       "made to 0.03 mm (told), read\nto 0.005 mm, drawn on the built-in grids. The sixth is as the row says. "
-      "Named: "
-      "probably (odds above 1) not of the set.\nLog score of the others' outside: taking all as belonging, "
-      "as the "
-      "program answers, without the sixth.\nAll belonging: over the machines (in brackets) that have a size "
-      "near all six; the others have no answer so.\n\n"
-      "%-36s   n   named    median odds  belonging ones named    all belong  as answered  without\n",
+      "Named: by the program, its odds above 3 to 7 that it does not fit the set.\nLog score of the others' outside: taking "
+      "all as belonging, as the program answers, without the sixth.\nAll belonging: over the machines (in "
+      "brackets) that have a size near all six; the others have no answer so.\nKnowing: named by somebody who "
+      "knows the designer, that at most one part is worn, and by how much to the last digit;\nin brackets those "
+      "that belong. At 5 %%: share of the worn parts found when 5 %% of those that belong are named with them, by "
+      "the\nprogram's odds and by his; nobody can find more than he.\n\n"
+      "%-36s   n   named    median odds  belonging ones named    all belong  as answered  without   knowing   at 5 %%: program, knowing\n",
       machines, "the sixth part");
   row({"belongs"}, machines, 11);
   row({"another drawing, within 10 %", 0, true}, machines, 12);

@@ -24,18 +24,31 @@ SetPart shrunk_part(const std::string& name, std::vector<SizeObservation> sizes)
   return p;
 }
 
+// Density of a reading `below_mm` under what it would be unworn: an exponential amount of the stated mean and a normal scatter,
+// by the midpoint rule over the amount.
+double worn_density(double below_mm, double mean_mm, double scatter_mm) {
+  constexpr double kStep_mm = 5e-4;
+  double sum = 0;
+  for (double amount = kStep_mm / 2; amount < 12 * mean_mm + 0.5; amount += kStep_mm)
+    sum += std::exp(-amount / mean_mm) / mean_mm * phi((below_mm - amount) / scatter_mm) / scatter_mm * kStep_mm;
+  return sum;
+}
+
 // Sizes near a measured one, with the likelihood of each and the share of every habit.
 struct Near {
   std::map<long, double> likelihood;             // by size in 1e-6 mm
+  std::map<long, double> worn;                   // the same of a worn outside
   std::map<long, std::vector<double>> of_habit;  // prior per mm
   Near(const SizeObservation& o, const std::vector<SizeGrid>& grids, const std::vector<Habit>& habits) {
     const double kept = o.kind == "metal" ? 1 : 1 - kShrunk, scatter = std::hypot(o.u_mm, *o.u_made_mm);
     for (std::size_t g = 0; g < grids.size(); ++g)
       for (long n = 1; static_cast<double>(n) * grids[g].step_mm < o.size_mm + 1; ++n) {
         const double mm = static_cast<double>(n) * grids[g].step_mm;
-        if (std::abs(mm - o.size_mm) > 1) continue;
+        if (std::abs(mm - o.size_mm) > 1.5) continue;
         const long key = std::lround(mm * 1e6);
         likelihood[key] = phi((o.size_mm - mm * kept) / scatter) / scatter;
+        if (o.kind == "outside" && !worn.contains(key))
+          worn[key] = worn_density(mm * kept - o.size_mm, kRoundWear_ratio * o.size_mm, scatter);
         auto& share = of_habit[key];
         share.resize(habits.size());
         for (std::size_t h = 0; h < habits.size(); ++h) share[h] += habits[h].weight[g] * grids[g].step_mm;
@@ -86,9 +99,9 @@ TEST_CASE("habits: their mean is the prior, and every designer has one near his 
     }
   }
   CHECK(chance == Approx(1).margin(1e-12));
-  // Whatever two grids, but the finest, a designer draws on, two to one: his habit is there, with a chance that is told beforehand:
-  // 3 (1/2)(3/2)(1/2) / (3 4 5).
-  const double of_two = kUrnHabit * 3 * 0.375 / (3. * 4 * 5);
+  // Whatever two grids, but the finest, a designer draws on, two to one: his habit is there, with a chance that is told beforehand.
+  const double g = kUrnGrain, six = 6 * kUrnGrain;
+  const double of_two = kUrnHabit * 3 * g * (g + 1) * g / (six * (six + 1) * (six + 2));
   for (std::size_t a = 0; a < 6; ++a)
     for (std::size_t b = 0; b < 6; ++b) {
       int found = 0;
@@ -133,7 +146,8 @@ TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
         stranger[p] += own[system][h].chance * outside[system][p].sum(h) * second[system][p].sum(h);
     }
   }
-  double total = 0, metric = 0, other_b = 0, stranger_b = 0;
+  const double worn = options.chance_worn;
+  double total = 0, metric = 0, other_b = 0, stranger_b = 0, worn_b = 0;
   std::map<std::pair<std::size_t, long>, double> pin;
   for (std::size_t system = 0; system < 2; ++system)
     for (std::size_t h = 0; h < own[system].size(); ++h) {
@@ -144,8 +158,14 @@ TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
       const double own_b = c_other * b.sum(h) * wb, strange_b = c_stranger * stranger[1];
       double with_b = chance * odd_a * own_b, without_b = chance * odd_a * strange_b, belonging_b = 0;
       for (const auto& [key, share] : a.of_habit) {
-        const double in_a = belongs * a.likelihood.at(key) * wa;
-        const double in_b = b.likelihood.contains(key) ? belongs * b.likelihood.at(key) * wb : 0;
+        const double in_a =
+            belongs * ((1 - worn) * a.likelihood.at(key) + worn * a.worn.at(key)) * wa;
+        const double in_b =
+            b.likelihood.contains(key)
+                ? belongs * ((1 - worn) * b.likelihood.at(key) + worn * b.worn.at(key)) * wb
+                : 0;
+        if (b.worn.contains(key))
+          worn_b += chance * share[h] * (in_a + odd_a) * belongs * worn * b.worn.at(key) * wb;
         belonging_b += chance * share[h] * (in_a + odd_a) * in_b;
         with_b += chance * share[h] * in_a * own_b;
         without_b += chance * share[h] * in_a * strange_b;
@@ -168,6 +188,7 @@ TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
   CHECK(found->p_metric == Approx(metric / total).margin(kPosteriorAccuracy));
   CHECK(found->parts[1].p_other_drawing == Approx(other_b / total).margin(kPosteriorAccuracy));
   CHECK(found->parts[1].p_stranger == Approx(stranger_b / total).margin(kPosteriorAccuracy));
+  CHECK(found->parts[1].p_worn == Approx(worn_b / total).margin(kPosteriorAccuracy));
   int compared = 0;
   for (const auto& [key, mass] : pin)
     if (mass / total > 1e-5) {

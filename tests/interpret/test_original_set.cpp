@@ -63,6 +63,7 @@ TEST_CASE("set: two parts of one drawing by plain double sums", "[set]") {
   const double d[2] = {12.463, 12.432}, scatter = std::hypot(0.01, 0.02);
   SetOptions options;
   options.habits_known = true;
+  options.chance_worn = 0;
   options.same_drawing = {"outside"};
   const auto found = infer_set(std::vector{part("a", {size("outside", "outside", d[0])}),
                                            part("b", {size("outside", "outside", d[1])})},
@@ -295,6 +296,27 @@ TEST_CASE("set: a roller of another drawing is named, and the others keep their 
   CHECK(r->odd[0].changes[0].without.label == "12.5 mm");
   CHECK(r->parts[0].original.features[0].candidates.front().label == "12.5 mm");
   CHECK(r->parts[5].original.features[0].candidates.front().label == "12 mm");
+}
+
+// 0.15 mm off one of six equal rollers: the word is wear, as the largest part of the odds, and the others' size stands.
+TEST_CASE("set: a worn roller among equal ones is named as worn", "[set]") {
+  std::vector<SetPart> parts;
+  for (const double d : {12.47, 12.46, 12.45, 12.48, 12.466, 12.31})
+    parts.push_back(part("r" + std::to_string(parts.size() + 1), {size("outside", "outside", d)}));
+  SetOptions options;
+  options.same_drawing = {"outside"};
+  const auto r = infer_set(parts, options);
+  REQUIRE(r);
+  REQUIRE(r->odd.size() == 1);
+  CHECK(r->odd[0].name == "r6");
+  CHECK(r->odd[0].p_worn > 3 * (r->odd[0].p_other_drawing + r->odd[0].p_stranger));
+  CHECK(r->parts[5].original.features[0].candidates.front().label == "12.5 mm");
+  CHECK(r->parts[0].p_worn < 0.1);
+  options.chance_worn = 0;  // then it may only be of another drawing, and that is far less likely
+  const auto not_worn = infer_set(parts, options);
+  REQUIRE(not_worn);
+  CHECK(not_worn->parts[5].p_worn == 0);
+  CHECK(not_worn->parts[5].chance_odd() < r->parts[5].chance_odd());
 }
 
 TEST_CASE("set: a ratio between parts ties two unknown originals together", "[set]") {

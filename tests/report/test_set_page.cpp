@@ -41,7 +41,7 @@ SetResult set() {
   r.habits = {{UnitSystem::kMetric, "0.5 mm", 0.7}, {UnitSystem::kMetric, "0.01 mm", 0.02}};
   r.parts = {roller("r<1>", 12.46, false), roller("r2", 12.45, false), roller("r3", 12.31, true)};
   r.parts[1].original.warnings = {{"uncertainty-assumed", "'outside' has no uncertainty"}};
-  r.odd = {{"r3", 0.9, 0.01, 10, {{"r2", "outside", {"12.5 mm", 12.5, 0.9}, {"12.5 mm", 12.5, 0.97}}}}};
+  r.odd = {{"r3", 0.9, 0.01, 0, 10, {{"r2", "outside", {"12.5 mm", 12.5, 0.9}, {"12.5 mm", 12.5, 0.97}}}}};
   r.warnings = {{"alike-features", "two are alike"}};
   return r;
 }

@@ -16,6 +16,8 @@
 //                 stranger (own unit system, own shrinkage, own drawing), with small chances before anything
 //                 is measured. A size of another drawing is thought to lie within about 1 mm. Parts in a tie
 //                 are taken to belong.
+//   wear          an outside or bore that shares a drawing may be worn, with a small chance, by an exponential amount
+//                 (shape_hypotheses.hpp; of one that was said to be perhaps worn, with the chance given there)
 // With known habits a part's marginal law is that of the part alone: a set whose parts share nothing answers as
 // each alone.
 //
@@ -63,6 +65,7 @@ struct SetOptions {
   SizeGrids grids = builtin_size_grids();
   bool habits_known = false;  // the grids are this designer's own; else those of designers in general
   double chance_other_drawing = 0.04, chance_stranger = 0.02;  // of each part
+  double chance_worn = 0.04;                                   // of each round surface that shares a drawing
   std::vector<double> likeness{std::begin(kShrinkageLikeness), std::end(kShrinkageLikeness)};
   bool each_without = true;  // answers without the parts that are probably odd
   double step_scale = 1;     // of the trapezium rule, for refinement checks
@@ -79,14 +82,15 @@ struct SetPartResult {
   std::string name;
   OriginalResult original;  // as one of the set
   BestAnswer alone;         // best of the size in question by the part alone
-  double p_other_drawing = 0, p_stranger = 0;
+  double p_other_drawing = 0, p_stranger = 0, p_worn = 0;  // worn: of the drawing, but worn
+  double chance_odd() const { return p_other_drawing + p_stranger + p_worn; }
 };
 
 // A part that probably does not belong, and the answers of the others with it taken as belonging and without
 // it.
 struct OddPart {
   std::string name;
-  double p_other_drawing = 0, p_stranger = 0, odds = 0;  // odds of not belonging : belonging
+  double p_other_drawing = 0, p_stranger = 0, p_worn = 0, odds = 0;  // odds of not belonging or worn : belonging
   struct Change {
     std::string part, feature;
     BestAnswer with, without;
