@@ -31,10 +31,22 @@ struct PreparedSet {
   std::vector<Batch> batches;
 };
 
+// How far beyond the sizes of unworn parts a drawing is sought, in means of the wear: there all members are worn or odd.
+double reach_of_wear_means(std::size_t members) { return members <= 2 ? 12 : members == 3 ? 6 : 2; }
+
 // The sizes that any of the members could have been drawn as.
 std::array<std::vector<GridSize>, 2> united_candidates(const SetModel& model, std::size_t drawing,
                                                        const SizeGrids& grids) {
   std::array<std::vector<GridSize>, 2> united;
+  std::size_t members = 0;
+  double wear_mm = 0, sign = 1;
+  for (const SetModel::Part& p : model.parts)
+    for (std::size_t i = 0; i < p.drawing.size(); ++i)
+      if (p.drawing[i] == drawing) {
+        ++members;
+        if (p.worn[i]) wear_mm = std::max(wear_mm, p.worn[i]->wear_mean_mm), sign = p.worn[i]->wear_sign;
+      }
+  wear_mm *= reach_of_wear_means(members);
   for (std::size_t system = 0; system < 2; ++system) {
     double lo = INFINITY, hi = 0;
     for (const SetModel::Part& p : model.parts)
@@ -44,7 +56,9 @@ std::array<std::vector<GridSize>, 2> united_candidates(const SetModel& model, st
           lo = std::min(lo, own.front().size_mm);
           hi = std::max(hi, own.back().size_mm);
         }
-    if (lo <= hi) united[system] = sizes_between(grids.of(kSystems[system]), lo, hi);
+    if (lo <= hi)
+      united[system] = sizes_between(grids.of(kSystems[system]), sign < 0 ? std::max(0.0, lo - wear_mm) : lo,
+                                     sign > 0 ? hi + wear_mm : hi);
   }
   return united;
 }
@@ -105,9 +119,9 @@ void share_drawings(std::span<const SetPart> parts, const SetOptions& options, S
     }
     if (known) model.ties.push_back({ends[0], ends[1], t.ratio, t.belt_mm});
   }
+  may_wear(parts, options.chance_worn, model);
   for (std::size_t d = 0; d < drawings; ++d)
     model.drawings.push_back(united_candidates(model, d, options.grids));
-  may_wear(parts, options.chance_worn, model);
 }
 
 // Parts of one material, or of one stated shrinkage.

@@ -199,13 +199,13 @@ void PartTable::tabulate_curves(std::size_t system, std::size_t level, SharedFea
       };
       while (range.first < range.last && !counts(range.first)) ++range.first;
       while (range.last > range.first && !counts(range.last - 1)) --range.last;
-      for (std::size_t k = range.first; k < range.last; ++k) {
-        const double unworn = std::exp(of_size[index(k)]);
-        shared.values[system].push_back(worn ? unworn + std::exp(worn_logs(index(k), index(n - from)))
-                                             : unworn);
-        double& most = shared.most[system][level][index(k)];
-        most = std::max(most, shared.values[system].back());
-      }
+      if (range.count() == 0) continue;
+      const auto first = index(range.first), count = index(range.count());
+      Eigen::ArrayXd likelihood = of_size.segment(first, count).exp();
+      if (worn) likelihood += worn_logs.col(index(n - from)).segment(first, count).exp();
+      shared.values[system].insert(shared.values[system].end(), likelihood.begin(), likelihood.end());
+      auto most = shared.most[system][level].segment(first, count);
+      most = most.max(likelihood);
     }
   }
 }

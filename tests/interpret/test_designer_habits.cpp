@@ -100,8 +100,8 @@ TEST_CASE("habits: their mean is the prior, and every designer has one near his 
   }
   CHECK(chance == Approx(1).margin(1e-12));
   // Whatever two grids, but the finest, a designer draws on, two to one: his habit is there, with a chance that is told beforehand.
-  const double g = kUrnGrain, six = 6 * kUrnGrain;
-  const double of_two = kUrnHabit * 3 * g * (g + 1) * g / (six * (six + 1) * (six + 2));
+  const double grain = kUrnGrain, six = 6 * kUrnGrain;
+  const double of_two = kUrnHabit * 3 * grain * (grain + 1) * grain / (six * (six + 1) * (six + 2));
   for (std::size_t a = 0; a < 6; ++a)
     for (std::size_t b = 0; b < 6; ++b) {
       int found = 0;
