@@ -70,8 +70,8 @@ void may_wear(std::span<const SetPart> parts, double chance, SetModel& model) {
     for (std::size_t i = 0; i < part.drawing.size(); ++i) {
       const SizeObservation& o = parts[p].sizes[i];
       const auto& told = part.model.features[i].readings;
-      if (!part.drawing[i] || !o.kind.is_running_surface() || !(chance > 0) || !(part.chance_other_drawing > 0) ||
-          told.size() > 1 || told[0].wear_mean_mm > 0)
+      if (!part.drawing[i] || !o.kind.is_running_surface() || !(chance > 0) ||
+          !(part.chance_other_drawing > 0) || told.size() > 1 || told[0].wear_mean_mm > 0)
         continue;
       part.worn[i] = maybe_worn_readings(o.size_mm, o.kind == FeatureKind::kBore, chance).back();
     }
@@ -373,8 +373,11 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
   for (std::size_t p = 0; p < parts.size(); ++p) {
     Result<Alone>& alone = *each_alone[p];
     if (!alone) return Error{alone.error().code, parts[p].name + ": " + alone.error().detail};
-    SetPartResult part{parts[p].name, std::move(solved->originals[p]), alone->best,
-                       solved->posterior.parts[p].p_other_drawing, solved->posterior.parts[p].p_stranger,
+    SetPartResult part{parts[p].name,
+                       std::move(solved->originals[p]),
+                       alone->best,
+                       solved->posterior.parts[p].p_other_drawing,
+                       solved->posterior.parts[p].p_stranger,
                        solved->posterior.parts[p].p_worn};
     part.original.measure_next = std::move(alone->measure_next);
     part.original.warnings = std::move(alone->warnings);

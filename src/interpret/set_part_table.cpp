@@ -263,7 +263,7 @@ PartTable::Curve PartTable::product_of_curves(std::size_t system, std::size_t le
 }
 
 std::vector<double> PartTable::unworn_share(std::size_t system, std::size_t level,
-                                           const std::vector<std::size_t>& chosen, NodeRange range) const {
+                                            const std::vector<std::size_t>& chosen, NodeRange range) const {
   std::vector<double> share, log_unworn;
   for (const SharedFeature& f : *shared_) {
     const auto& worn = part_.worn[f.feature];

@@ -40,7 +40,7 @@ public:
     double all = 0, worn = 0;
   };
   Added add_belonging(PartMasses& masses, std::size_t system, const std::vector<std::size_t>& chosen,
-                       const NodeTable& back) const;
+                      const NodeTable& back) const;
   void add_own(PartMasses& masses, std::size_t system, const HabitTable& back) const;
   // The evidence of the part as a stranger, same scale; and its masses, which sum to `weight` (not when narrowed).
   double stranger_evidence() const { return stranger_evidence_; }
@@ -93,8 +93,8 @@ private:
   Curve product_of_curves(std::size_t system, std::size_t level, const std::vector<std::size_t>& chosen,
                           std::vector<double>& room) const;
   // The share of it, node by node of its range, with none of the surfaces worn; empty: all of it.
-  std::vector<double> unworn_share(std::size_t system, std::size_t level, const std::vector<std::size_t>& chosen,
-                                   NodeRange range) const;
+  std::vector<double> unworn_share(std::size_t system, std::size_t level,
+                                   const std::vector<std::size_t>& chosen, NodeRange range) const;
   PartTable(const PartTable& all, const KeptHabits& kept);
 
   const SetModel& model_;

@@ -200,9 +200,8 @@ Result<SetPosterior> integrate(const SetModel& model, const std::function<void(d
   result.log_evidence = std::log(masses.total);
   for (std::size_t s = 0; s < 2; ++s) result.system[s] = masses.system[s] / masses.total;
   for (const PartTable& t : tables) result.log_evidence += t.log_scale();
-  result.parts = for_each_part<SetPosterior::Part>(tables.size(), [&](std::size_t p) {
-    return part_of(model, tables[p], narrow[p], p, masses);
-  });
+  result.parts = for_each_part<SetPosterior::Part>(
+      tables.size(), [&](std::size_t p) { return part_of(model, tables[p], narrow[p], p, masses); });
   result.habit = habit_probabilities(model, kept, masses);
   for (const std::size_t b : batches->of_name)
     result.batches.push_back(further_part(model, *batches, b, masses));

@@ -15,8 +15,9 @@ struct SetModel {
   struct Part {
     PartModel model;
     std::vector<std::optional<std::size_t>> drawing;  // per feature: index of what it shares
-    std::vector<std::optional<ShapeReading>> worn;    // per feature: how it would read if it belongs but is worn
-    std::size_t batch = 0;                            // no matter for an exact law
+    std::vector<std::optional<ShapeReading>>
+        worn;               // per feature: how it would read if it belongs but is worn
+    std::size_t batch = 0;  // no matter for an exact law
     double chance_other_drawing = 0, chance_stranger = 0;
     bool shares() const;
   };

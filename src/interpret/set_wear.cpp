@@ -164,8 +164,8 @@ Result<SetWear> wear_of_set(std::vector<SetPart> asked, const std::string& featu
   const auto set = infer_set(parts, together);
   if (!set) return set.error();
   // Each part's posterior is that of the common size, but for parts that do not belong: the likeliest of all to.
-  const auto belongs = std::ranges::min_element(
-      set->parts, {}, [](const SetPartResult& p) { return p.chance_odd(); });
+  const auto belongs =
+      std::ranges::min_element(set->parts, {}, [](const SetPartResult& p) { return p.chance_odd(); });
   std::size_t about = 0;
   while (belongs->original.features[about].name != feature) ++about;
   const auto& candidates = belongs->original.features[about].candidates;

@@ -31,8 +31,8 @@ double WearLaw::log_density(double t) const {
   const double at = t / step_mm_ + kReach_sd / kNodes_sd;
   const auto i = std::min(static_cast<std::size_t>(at), value_.size() - 2);
   const double x = at - static_cast<double>(i), d = value_[i + 1] - value_[i];
-  return value_[i] +
-         x * (slope_[i] + x * (3 * d - 2 * slope_[i] - slope_[i + 1] + x * (slope_[i] + slope_[i + 1] - 2 * d)));
+  return value_[i] + x * (slope_[i] + x * (3 * d - 2 * slope_[i] - slope_[i + 1] +
+                                           x * (slope_[i] + slope_[i + 1] - 2 * d)));
 }
 
 }  // namespace rondure

@@ -145,11 +145,11 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
     out += feature_lines(f, words, options) + (options.all || &f == &r.features.back() ? "\n" : "");
   out += fmt::format("Unit system   metric {}   inch {}\n", percent(r.p_metric), percent(1 - r.p_metric));
   const std::string indent(14, ' ');
-  out += wrapped(r.has_shrunk()
-                     ? fmt::format("{:.2f} % (95 %: {:.2f} to {:.2f} %); {}", 100 * r.shrinkage_mean,
-                                   100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source)
-                     : "none (" + r.shrinkage_source + ")",
-                 "Shrinkage     ", indent, width);
+  out +=
+      wrapped(r.has_shrunk() ? fmt::format("{:.2f} % (95 %: {:.2f} to {:.2f} %); {}", 100 * r.shrinkage_mean,
+                                           100 * r.shrinkage95.lo, 100 * r.shrinkage95.hi, r.shrinkage_source)
+                             : "none (" + r.shrinkage_source + ")",
+              "Shrinkage     ", indent, width);
   if (r.has_shrunk())
     out += wrapped("ageing only: the moulding shrinkage was in the mould and is not undone", indent, indent,
                    width);

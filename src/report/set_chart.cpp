@@ -29,8 +29,7 @@ struct Row {
 std::vector<Row> rows_of(const SetResult& set) {
   std::vector<Row> rows;
   for (const SetPartResult& p : set.parts)
-    if (const OriginalFeature* f = size_in_question(p))
-      rows.push_back({p.name, f, probably_odd(p)});
+    if (const OriginalFeature* f = size_in_question(p)) rows.push_back({p.name, f, probably_odd(p)});
   return rows;
 }
 

@@ -21,10 +21,10 @@ std::string reason(const OddPart& odd) {
 }  // namespace
 
 std::string odd_words(const OddPart& odd) {
-  if (odd.odds < 1)
-    return fmt::format("may not fit the set: {:.2g} to 1 that it {}.", odd.odds, reason(odd));
+  if (odd.odds < 1) return fmt::format("may not fit the set: {:.2g} to 1 that it {}.", odd.odds, reason(odd));
   return fmt::format("does not fit the set: {} to 1 that it {}.",
-                     odd.odds > kMostOdds ? "more than a million" : fmt::format("{:.3g}", odd.odds), reason(odd));
+                     odd.odds > kMostOdds ? "more than a million" : fmt::format("{:.3g}", odd.odds),
+                     reason(odd));
 }
 
 }  // namespace rondure

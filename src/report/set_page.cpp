@@ -107,8 +107,8 @@ std::string common_list(const SetResult& set) {
 }
 
 std::string odd_section(const OddPart& odd) {
-  std::string html = fmt::format("<p class=\"caution\"><strong>{}</strong> {}</p>\n",
-                                 escape_markup(odd.name), odd_words(odd));
+  std::string html = fmt::format("<p class=\"caution\"><strong>{}</strong> {}</p>\n", escape_markup(odd.name),
+                                 odd_words(odd));
   std::string rows;
   for (const OddPart::Change& c : odd.changes)
     rows += fmt::format(

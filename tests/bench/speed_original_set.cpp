@@ -62,16 +62,18 @@ void row(int count, bool shared, bool making_told) {
     if (!infer_original(p.sizes, p.options)) return;
   alone = seconds() - alone;
   if (*set)
-    std::printf("%2d parts of 5 features, %-22s %-28s together %.3f s, by the clock %.3f s   one by one %.3f s\n", count,
-                shared ? "one of them shared," : "none shared,",
-                making_told ? "making told" : "making of the material", together, wall, alone);
+    std::printf(
+        "%2d parts of 5 features, %-22s %-28s together %.3f s, by the clock %.3f s   one by one %.3f s\n",
+        count, shared ? "one of them shared," : "none shared,",
+        making_told ? "making told" : "making of the material", together, wall, alone);
 }
 
 }  // namespace
 
 int main() {
   std::printf(
-      "Processor time of sets (tests/bench/speed_original_set.cpp), habits of the designer learned; least of %d, on %u "
+      "Processor time of sets (tests/bench/speed_original_set.cpp), habits of the designer learned; least of "
+      "%d, on %u "
       "cores.\n",
       kTimes, std::thread::hardware_concurrency());
   for (const int count : {6, 12, 30})

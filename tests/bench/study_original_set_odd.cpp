@@ -47,13 +47,14 @@ std::vector<double> exact_odds_of_wear(const Machine& m, double worn_mm) {
   return share;
 }
 
-constexpr double kNamed_chance = 0.3;   // from here on the program names a part
+constexpr double kNamed_chance = 0.3;  // from here on the program names a part
 constexpr double kFalse_share = 0.05;  // of the parts that belong, for the rates at equal false alarms
 
 // Share of `worn` beyond the value that kFalse_share of `belonging` exceeds.
 double share_found(const std::vector<double>& worn, std::vector<double> belonging) {
   std::sort(belonging.begin(), belonging.end(), std::greater<>());
-  const double limit = belonging[static_cast<std::size_t>(kFalse_share * static_cast<double>(belonging.size()))];
+  const double limit =
+      belonging[static_cast<std::size_t>(kFalse_share * static_cast<double>(belonging.size()))];
   return static_cast<double>(std::count_if(worn.begin(), worn.end(), [&](double p) { return p > limit; })) /
          static_cast<double>(worn.size());
 }
@@ -116,7 +117,8 @@ void row(const Case& what, int machines, unsigned seed) {
               without_it / n);
   if (what.worn_mm > 0)
     std::printf("   %5.1f %% (%d of %d)   %5.1f %%   %5.1f %%", 100 * exact_named / n, exact_false, belonging,
-                100 * share_found(chance_odd, chance_belonging), 100 * share_found(exact_odd, exact_belonging));
+                100 * share_found(chance_odd, chance_belonging),
+                100 * share_found(exact_odd, exact_belonging));
   if (unanswered > 0) std::printf("   %d machines without an answer", unanswered);
   std::printf("\n");
   std::fflush(stdout);
@@ -132,13 +134,18 @@ int main(int argc, char** argv) {
       "called equal,\nan outside of one drawing (8 to 20 mm) and a width of its own, shrunk by 0.3 +- 0.2 %% "
       "(told), "
       "made to 0.03 mm (told), read\nto 0.005 mm, drawn on the built-in grids. The sixth is as the row says. "
-      "Named: by the program, its odds above 3 to 7 that it does not fit the set.\nLog score of the others' outside: taking "
+      "Named: by the program, its odds above 3 to 7 that it does not fit the set.\nLog score of the others' "
+      "outside: taking "
       "all as belonging, as the program answers, without the sixth.\nAll belonging: over the machines (in "
-      "brackets) that have a size near all six; the others have no answer so.\nKnowing: named by somebody who "
-      "knows the designer, that at most one part is worn, and by how much to the last digit;\nin brackets those "
-      "that belong. At 5 %%: share of the worn parts found when 5 %% of those that belong are named with them, by "
+      "brackets) that have a size near all six; the others have no answer so.\nKnowing: named by somebody "
+      "who "
+      "knows the designer, that at most one part is worn, and by how much to the last digit;\nin brackets "
+      "those "
+      "that belong. At 5 %%: share of the worn parts found when 5 %% of those that belong are named with "
+      "them, by "
       "the\nprogram's odds and by his; nobody can find more than he.\n\n"
-      "%-36s   n   named    median odds  belonging ones named    all belong  as answered  without   knowing   at 5 %%: program, knowing\n",
+      "%-36s   n   named    median odds  belonging ones named    all belong  as answered  without   knowing  "
+      " at 5 %%: program, knowing\n",
       machines, "the sixth part");
   row({"belongs"}, machines, 11);
   row({"another drawing, within 10 %", 0, true}, machines, 12);

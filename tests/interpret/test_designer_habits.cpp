@@ -30,7 +30,8 @@ double worn_density(double below_mm, double mean_mm, double scatter_mm) {
   constexpr double kStep_mm = 5e-4;
   double sum = 0;
   for (double amount = kStep_mm / 2; amount < 12 * mean_mm + 0.5; amount += kStep_mm)
-    sum += std::exp(-amount / mean_mm) / mean_mm * phi((below_mm - amount) / scatter_mm) / scatter_mm * kStep_mm;
+    sum +=
+        std::exp(-amount / mean_mm) / mean_mm * phi((below_mm - amount) / scatter_mm) / scatter_mm * kStep_mm;
   return sum;
 }
 
@@ -158,12 +159,10 @@ TEST_CASE("habits: a set by plain sums over the habits", "[set][habits]") {
       const double own_b = c_other * b.sum(h) * wb, strange_b = c_stranger * stranger[1];
       double with_b = chance * odd_a * own_b, without_b = chance * odd_a * strange_b, belonging_b = 0;
       for (const auto& [key, share] : a.of_habit) {
-        const double in_a =
-            belongs * ((1 - worn) * a.likelihood.at(key) + worn * a.worn.at(key)) * wa;
-        const double in_b =
-            b.likelihood.contains(key)
-                ? belongs * ((1 - worn) * b.likelihood.at(key) + worn * b.worn.at(key)) * wb
-                : 0;
+        const double in_a = belongs * ((1 - worn) * a.likelihood.at(key) + worn * a.worn.at(key)) * wa;
+        const double in_b = b.likelihood.contains(key)
+                                ? belongs * ((1 - worn) * b.likelihood.at(key) + worn * b.worn.at(key)) * wb
+                                : 0;
         if (b.worn.contains(key))
           worn_b += chance * share[h] * (in_a + odd_a) * belongs * worn * b.worn.at(key) * wb;
         belonging_b += chance * share[h] * (in_a + odd_a) * in_b;

@@ -80,8 +80,8 @@ struct BestAnswer {
 
 struct SetPartResult {
   std::string name;
-  OriginalResult original;  // as one of the set
-  BestAnswer alone;         // best of the size in question by the part alone
+  OriginalResult original;                                 // as one of the set
+  BestAnswer alone;                                        // best of the size in question by the part alone
   double p_other_drawing = 0, p_stranger = 0, p_worn = 0;  // worn: of the drawing, but worn
   double chance_odd() const { return p_other_drawing + p_stranger + p_worn; }
 };
@@ -90,7 +90,8 @@ struct SetPartResult {
 // it.
 struct OddPart {
   std::string name;
-  double p_other_drawing = 0, p_stranger = 0, p_worn = 0, odds = 0;  // odds of not belonging or worn : belonging
+  double p_other_drawing = 0, p_stranger = 0, p_worn = 0,
+         odds = 0;  // odds of not belonging or worn : belonging
   struct Change {
     std::string part, feature;
     BestAnswer with, without;
