@@ -370,6 +370,7 @@ Result<SetResult> infer_set(std::span<const SetPart> asked, const SetOptions& op
     ++asked_alone;
     if (std::this_thread::get_id() == here) tell(1, static_cast<double>(asked_alone));
   });
+  tell(1, count);
   for (std::size_t p = 0; p < parts.size(); ++p) {
     Result<Alone>& alone = *each_alone[p];
     if (!alone) return Error{alone.error().code, parts[p].name + ": " + alone.error().detail};
