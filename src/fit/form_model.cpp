@@ -14,25 +14,25 @@
 namespace rondure {
 namespace {
 
-constexpr int kMaxForm = 16, kMaxFlat = 2 * kMostFreeOrders + 1;
-using FormMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxForm, kMaxForm>;
-using FormVector = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMaxForm, 1>;
-using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic, 0, 3, kMaxForm>;
+constexpr int kMaxFlat = 2 * kMostFreeOrders + 1;
+using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic>;
 
 // One family on one alternative, in the directions where the family's form and the noise are independent.
 struct Block {
   const FormFamily* family = nullptr;
   double log_prior = 0, yy = 0, dof = 0, variance_factor = 1;
-  FormVector l, g2, g;
+  Eigen::VectorXd l, g2, g;
   TargetRows c;
+  Eigen::Matrix3d unseen = Eigen::Matrix3d::Zero();  // sum of c_j c_j' over directions that no row shows
   Eigen::Vector3d mean_ls;
   Eigen::Matrix3d cofactor;
 };
 
 // What does not depend on the family: the projection on X.
 struct Projection {
-  FormMatrix gram;  // B~'B~
-  FormVector h;     // B~'y~
+  Eigen::MatrixXd form;  // B~
+  Eigen::VectorXd y;     // y~
+  Eigen::MatrixXd gram;  // B~'B~, where it is not larger than the number of rows
   double yy = 0, log_det = 0, dof = 0;
   Eigen::Vector3d mean_ls = Eigen::Vector3d::Zero();
   Eigen::Matrix3d cofactor = Eigen::Matrix3d::Zero();
@@ -41,7 +41,7 @@ struct Projection {
 
 Projection project(const FormRows& rows, std::span<const int> targets) {
   const auto p = rows.flat.cols(), m = rows.form.cols();
-  assert(p <= kMaxFlat && m <= kMaxForm);
+  assert(p <= kMaxFlat);
   using FlatMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxFlat, kMaxFlat>;
   // Normal equations of X with B and y, then one step of refinement on the residuals: the columns are harmonics of unit
   // size, and near-singular X (short arcs) is what the refinement is for.
@@ -56,9 +56,10 @@ Projection project(const FormRows& rows, std::span<const int> targets) {
   residual -= rows.flat * correction;
 
   Projection out;
-  out.gram = residual.leftCols(m).transpose() * residual.leftCols(m);
-  out.h = residual.leftCols(m).transpose() * residual.col(m);
-  out.yy = residual.col(m).squaredNorm();
+  out.form = residual.leftCols(m);
+  out.y = residual.col(m);
+  if (m <= rows.y.size()) out.gram = out.form.transpose() * out.form;
+  out.yy = out.y.squaredNorm();
   out.dof = static_cast<double>(rows.y.size() - p);
   out.log_det = solver.vectorD().array().abs().max(1e-300).log().sum();
   out.q.setZero(3, m);
@@ -75,7 +76,36 @@ Projection project(const FormRows& rows, std::span<const int> targets) {
   return out;
 }
 
-Block diagonalise(const Projection& projection, const FormFamily& family, double log_prior) {
+// Directions of the family's form that the rows show: by the columns where they are fewer than the rows, else by the rows.
+void diagonalise(const Projection& projection, const Eigen::VectorXd& root, Block& block) {
+  constexpr double kUnseen = 1e-13;  // of the largest
+  const auto m = root.size();
+  const TargetRows q = projection.q.leftCols(m) * root.asDiagonal();
+  if (projection.gram.cols() >= m) {
+    const Eigen::MatrixXd scaled =
+        root.asDiagonal() * projection.gram.topLeftCorner(m, m) * root.asDiagonal();
+    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(scaled);
+    block.l = eigen.eigenvalues().cwiseMax(0);
+    const Eigen::VectorXd h = projection.form.leftCols(m).transpose() * projection.y;
+    block.g = eigen.eigenvectors().transpose() * root.cwiseProduct(h);
+    block.c = q * eigen.eigenvectors();
+    return;
+  }
+  const Eigen::MatrixXd scaled = projection.form.leftCols(m) * root.asDiagonal();
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(Eigen::MatrixXd(scaled * scaled.transpose()));
+  const Eigen::VectorXd& l = eigen.eigenvalues();
+  const auto n = l.size();
+  Eigen::Index unseen = 0;
+  while (unseen < n && !(l[unseen] > kUnseen * l[n - 1])) ++unseen;
+  const Eigen::MatrixXd seen = eigen.eigenvectors().rightCols(n - unseen);
+  block.l = l.tail(n - unseen);
+  const Eigen::VectorXd size = block.l.cwiseSqrt();
+  block.g = size.cwiseProduct(seen.transpose() * projection.y);
+  block.c = q * scaled.transpose() * seen * size.cwiseInverse().asDiagonal();
+  block.unseen = q * q.transpose() - block.c * block.c.transpose();
+}
+
+Block block_of(const Projection& projection, const FormFamily& family, double log_prior) {
   Block block;
   block.family = &family;
   block.log_prior = log_prior;
@@ -84,19 +114,13 @@ Block diagonalise(const Projection& projection, const FormFamily& family, double
   block.mean_ls = projection.mean_ls;
   block.cofactor = projection.cofactor;
   const bool round = family.tau_ratio.size() == 1 && family.tau_ratio[0] == 0;
-  const auto m = round ? 0 : projection.gram.cols();
+  const auto m = round ? 0 : std::min<Eigen::Index>(projection.form.cols(), std::ssize(family.share));
   if (m == 0) {
     block.l.resize(0), block.g.resize(0), block.g2.resize(0), block.c.resize(3, 0);
     return block;
   }
-  FormVector root(m);
-  for (Eigen::Index j = 0; j < m; ++j) root[j] = std::sqrt(family.share[static_cast<std::size_t>(j)]);
-  const FormMatrix scaled = root.asDiagonal() * projection.gram * root.asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<FormMatrix> eigen(scaled);
-  block.l = eigen.eigenvalues().cwiseMax(0);
-  block.g = eigen.eigenvectors().transpose() * root.cwiseProduct(projection.h);
+  diagonalise(projection, Eigen::Map<const Eigen::VectorXd>(family.share.data(), m).cwiseSqrt(), block);
   block.g2 = block.g.cwiseAbs2();
-  block.c = projection.q * root.asDiagonal() * eigen.eigenvectors();
   return block;
 }
 
@@ -180,7 +204,8 @@ FormTerm term_of(const Node& node) {
   term.sigma = node.s;
   term.tau = node.tau;
   term.mean = block.mean_ls;
-  Eigen::Matrix3d form = Eigen::Matrix3d::Zero();
+  Eigen::Matrix3d form = rho2 * block.unseen;
+  term.prior_variance = s2 * form(0, 0);
   for (Eigen::Index j = 0; j < block.l.size(); ++j) {
     const double d = rho2 / (1 + rho2 * block.l[j]);
     const Eigen::Vector3d c = block.c.col(j);
@@ -224,7 +249,7 @@ std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, con
     const double log_alternative =
         rows.log_weight - (alternatives.size() > 1 ? 0.5 * projection.log_det : 0.0);
     for (const FormFamily& family : prior) {
-      blocks.push_back(diagonalise(projection, family, log_alternative + std::log(family.mass)));
+      blocks.push_back(block_of(projection, family, log_alternative + std::log(family.mass)));
       blocks.back().variance_factor = rows.variance_factor;
     }
   }

@@ -1,6 +1,9 @@
 #include "rondure/fit/form_prior.hpp"
 
+#include <algorithm>
 #include <cmath>
+
+#include "higher_orders.hpp"
 
 namespace rondure {
 namespace {
@@ -16,6 +19,37 @@ std::vector<double> one_order(int order, double others) {
   return form_shares(kFirst, kLast, [=](int k) { return k == order ? 1.0 : others; });
 }
 }  // namespace
+
+std::vector<double> with_higher_orders(std::vector<double> share, double rest) {
+  double sum = 0;
+  for (int k = kLast + 1; k <= kFormHighestOrder; ++k) sum += 1.0 / (k * k);
+  for (int k = kLast + 1; k <= kFormHighestOrder;
+       ++k)  // an order's share of the mean square: that of one of its columns
+    share.insert(share.end(), 2, rest * rest / (k * k * sum));
+  return share;
+}
+
+int last_order(const FormPrior& prior, int first_order) {
+  int last = 0;
+  for (const FormFamily& f : prior)
+    last = std::max(last, first_order - 1 + static_cast<int>(f.share.size() / 2));
+  return last;
+}
+
+const FormPrior& texture_beside_a_gap() {
+  static const FormPrior prior = [] {
+    constexpr int kFrom = kTextureFirstOrder, kNodes = 14;
+    constexpr double kFinest = 2e-5, kCoarsest = 4e-3;
+    FormPrior families = {round_family(0.2, 0)};
+    for (const int last : {10, 14, 18, 24, 32, 40})
+      families.push_back(form_family(0.11, form_shares(kFrom, last, [](int) { return 1.0; }), kNodes, kFinest,
+                                     kCoarsest, 0));
+    families.push_back(form_family(0.14, form_shares(kFrom, 30, [](int k) { return 1.0 / (k * k); }), kNodes,
+                                   kFinest, kCoarsest, 0));
+    return families;
+  }();
+  return prior;
+}
 
 FormFamily form_family(double mass, std::vector<double> share, int nodes, double tau_lo, double tau_hi,
                        double tilt, double rest) {
@@ -65,9 +99,9 @@ const FormPrior& default_form_prior() {
 const FormPrior& arc_form_prior() {
   static const FormPrior prior = {
       round_family(0.03, kColumns),
-      form_family(0.045, flat_spectrum(), 10, kLo, kHi, kTilt, 0.2),
-      form_family(0.045, flat_spectrum(), 10, kLo, kHi, kTilt, 0.5),
-      form_family(0.055, falling_spectrum(), 8, kLo, kHi, kTilt, 0.3),
+      form_family(0.045, with_higher_orders(flat_spectrum(), 0.2), 10, kLo, kHi, kTilt),
+      form_family(0.08, with_higher_orders(flat_spectrum(), 0.5), 10, kLo, kHi, kTilt),
+      form_family(0.17, with_higher_orders(falling_spectrum(), 0.3), 8, kLo, kHi, kTilt),
       form_family(0.08, one_order(2, 0.03), 8, kLo, kHi, kTilt),
       form_family(0.03, one_order(3, 0.03), 8, kLo, kHi, kTilt),
       form_family(0.60, one_order(2, kTight), 10, kLo, 5e-3, 1.3),

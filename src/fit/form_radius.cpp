@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "higher_orders.hpp"
 #include "noise_knowledge.hpp"
 #include "rondure/fit/arc_seen.hpp"
 #include "rondure/fit/distributions.hpp"
@@ -134,7 +135,10 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   FormPrior prior = options.prior ? *options.prior : all_round ? default_form_prior() : arc_form_prior();
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
-  const bool form_columns = !free_of_form && !harmonics_flat;
+  const bool texture = harmonics_flat && others.empty() && texture_is_random(points.size(), arc.coverage_rad);
+  if (texture) prior = texture_beside_a_gap();
+  const bool form_columns = !free_of_form && (!harmonics_flat || texture);
+  const int form_first = texture ? kTextureFirstOrder : kFormFirstOrder;
   const int flat_last = harmonics_flat ? free_orders_of_dense_edge(points.size(), arc.coverage_rad) : 1;
 
   SigmaRange range = noise.range;
@@ -144,14 +148,14 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   // Once, again where the centre moved so far that second-order terms show, and once more with other readings.
   for (int pass = 0; pass < 5; ++pass) {
     std::vector<FormRows> alternatives;
-    const int form_last = form_columns ? kFormLastOrder : 0;
+    const int form_last = form_columns ? last_order(prior, form_first) : 0;
     if (options.correlated) {
       const OrderedPoints ordered = in_order_round(points, noise.relative, at);
       alternatives = correlated_alternatives(
-          circle_rows(ordered.points, ordered.relative_sigma, at, flat_last, kFormFirstOrder, form_last),
+          circle_rows(ordered.points, ordered.relative_sigma, at, flat_last, form_first, form_last),
           ordered.gaps);
     } else {
-      alternatives = {circle_rows(points, noise.relative, at, flat_last, kFormFirstOrder, form_last)};
+      alternatives = {circle_rows(points, noise.relative, at, flat_last, form_first, form_last)};
     }
     if (others_in) {
       const Eigen::RowVectorXd overlay_form = least_squares_form(alternatives.front());
@@ -173,7 +177,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
     }
     const Eigen::Vector3d mean(mixture_mean(estimate.terms, 0), mixture_mean(estimate.terms, 1),
                                mixture_mean(estimate.terms, 2));
-    if (form_columns && pass < 3 && mean.norm() > 2e-3 && mean.norm() < 0.3) {
+    if (form_columns && !texture && pass < 3 && mean.norm() > 2e-3 && mean.norm() < 0.3) {
       at.center = estimate.center;
       at.radius_mm *= 1 + mean[0];
       range = range.scaled(1 / (1 + mean[0]));

@@ -10,13 +10,20 @@ namespace rondure {
 
 // Harmonics that stand free, from order 2, where points lie dense all round and neighbours share errors: as many as their number
 // carries with 8 points a coefficient. Texture of form left in the residuals would pass for slow errors of the edge, and
-// widen radius and ovality ten times. Where a sector is left out, no more than 5: the others would follow what of the
-// defect stays in (study_photo_form: ovality 14 u off beside a flat of 25 degrees).
+// widen radius and ovality ten times. Where a sector is left out, no more than 5: free, the others would take any value in
+// it. They are random there (texture_beside_a_gap, study_photo_form).
 inline constexpr int kMostFreeOrders = 20, kFreeOrdersBesideAGap = 5;
-inline int free_orders_of_dense_edge(std::size_t points, double coverage_rad) {
+inline constexpr std::size_t kLeastPointsForTexture = 120;
+inline bool has_gap(std::size_t points, double coverage_rad) {
   constexpr double kTurn_rad = 6.283185307179586;
-  const bool gap = kTurn_rad - coverage_rad > 4 * kTurn_rad / static_cast<double>(points);
-  return gap ? kFreeOrdersBesideAGap
+  return kTurn_rad - coverage_rad > 4 * kTurn_rad / static_cast<double>(points);
+}
+inline bool texture_is_random(std::size_t points, double coverage_rad) {
+  return points >= kLeastPointsForTexture && has_gap(points, coverage_rad);
+}
+inline int free_orders_of_dense_edge(std::size_t points, double coverage_rad) {
+  return has_gap(points, coverage_rad)
+             ? kFreeOrdersBesideAGap
              : std::clamp(static_cast<int>(points / 16), kFreeOrdersBesideAGap, kMostFreeOrders);
 }
 

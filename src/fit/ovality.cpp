@@ -5,6 +5,7 @@
 #include <cmath>
 #include <string>
 
+#include "higher_orders.hpp"
 #include "noise_knowledge.hpp"
 #include "rondure/fit/arc_seen.hpp"
 #include "rondure/fit/distributions.hpp"
@@ -34,6 +35,12 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
   if (many) columns.flat_last = 5, columns.form_first = 6;
   if (many && options.correlated)
     columns.flat_last = free_orders_of_dense_edge(static_cast<std::size_t>(points), arc.coverage_rad);
+  if (many && options.correlated && options.form != FormKind::kNone &&
+      texture_is_random(static_cast<std::size_t>(points), arc.coverage_rad)) {
+    columns.form_first = kTextureFirstOrder, columns.prior = texture_beside_a_gap();
+    columns.form_last = last_order(columns.prior, columns.form_first);
+    return columns;
+  }
   // With the noise not told, further form all round is part of the noise that the residuals show.
   if (options.form == FormKind::kNone || (full && !sigma_known) || (many && options.correlated)) {
     columns.form_last = 0, columns.prior = no_form_prior();
@@ -48,13 +55,15 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
                      form_family(0.25, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35)};
   } else {
     // Three lobes weigh most: on half an arc they look like an oval (0.2 % peak to valley: ovality held 84 % with 0.20).
-    columns.prior = {round_family(0.095, 12),
-                     form_family(0.155, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.3),
-                     form_family(0.095, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35),
-                     form_family(0.095, form_shares(3, 8, one(3, 0.03)), 8, kLo, kHi, 0.75),
-                     form_family(0.50, form_shares(3, 8, one(3, 0.0003)), 8, kLo, kHi, 0.8),
-                     form_family(0.06, form_shares(3, 8, one(5, 0.0003)), 8, kLo, kHi, 0.4)};
+    columns.prior = {
+        round_family(0.095, 12),
+        form_family(0.155, with_higher_orders(form_shares(3, 8, flat), 0.3), 10, kLo, kHi, 0.75),
+        form_family(0.25, with_higher_orders(form_shares(3, 8, falling), 0.35), 8, kLo, kHi, 0.75),
+        form_family(0.095, form_shares(3, 8, one(3, 0.03)), 8, kLo, kHi, 0.75),
+        form_family(0.50, form_shares(3, 8, one(3, 0.0003)), 8, kLo, kHi, 0.8),
+        form_family(0.06, form_shares(3, 8, one(5, 0.0003)), 8, kLo, kHi, 0.4)};
   }
+  if (columns.form_last > 0) columns.form_last = last_order(columns.prior, columns.form_first);
   return columns;
 }
 

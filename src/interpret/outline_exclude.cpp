@@ -55,6 +55,24 @@ void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, d
   }
 }
 
+// Beside a sector that is left out of a photographed edge its own ends stay in, lower than what stands out from the texture,
+// and would be carried on into the gap: half its half-width on either side does not count for the fits.
+void keep_clear_of_sectors(OutlineData& data, const RobustCircle& robust,
+                           std::span<const MeasuredPoint> points) {
+  constexpr double kClear = 0.5;
+  constexpr std::size_t kDense = 120;
+  if (points.size() < kDense || !robust.outline_circle) return;
+  const Eigen::Vector2d center = robust.outline_circle->center.vec();
+  for (const DefectSector& s : robust.sectors) {
+    const double half_rad = wrap_direction_rad(s.to_rad - s.from_rad) / 2, middle_rad = s.from_rad + half_rad;
+    for (std::size_t i = 0; i < points.size(); ++i) {
+      const Eigen::Vector2d d = points[i].at.vec() - center;
+      const double off_rad = std::remainder(std::atan2(d.y(), d.x()) - middle_rad, 2 * kPi);
+      if (std::abs(off_rad) <= (1 + kClear) * half_rad) data.is_used[i] = 0;
+    }
+  }
+}
+
 }  // namespace
 
 Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> points,
@@ -78,6 +96,7 @@ Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> p
     if (const auto robust = fit_robust_circle(all, sigma)) {
       for (std::size_t i = 0; i < points.size(); ++i) data.is_used[i] = robust->used[i] || kept(i);
       data.excluded = excluded_of(*robust, points, data.is_used);
+      if (options.correlated) keep_clear_of_sectors(data, *robust, points);
     }
   }
   if (!options.plain && points.size() <= kMostInOrder && !points.empty() && points[0].line > 0)

@@ -19,7 +19,7 @@ namespace rondure::exact {
 
 struct Kind {
   const char* name;
-  int order;  // 0 round, -1 spectrum
+  int order;  // 0 round, -1 spectrum to 30 falling as 1/k, -2 orders 2 to 8 alike (peak_to_valley: twice their rms size)
   double peak_to_valley;
 };
 inline constexpr double kSpectrumAt2 = 5e-4;
@@ -27,11 +27,13 @@ inline constexpr double kSpectrumAt2 = 5e-4;
 inline std::vector<int> orders_of(const Kind& kind) {
   std::vector<int> orders;
   if (kind.order > 0) orders = {kind.order};
-  for (int k = 2; kind.order < 0 && k <= 30; ++k) orders.push_back(k);
+  for (int k = 2; kind.order < 0 && k <= (kind.order == -1 ? 30 : 8); ++k) orders.push_back(k);
   return orders;
 }
 inline double rms_amplitude(const Kind& kind, int order) {  // sqrt(E(a^2 + b^2))
-  return kind.order > 0 ? kind.peak_to_valley / 2 : kSpectrumAt2 * 2 / order;
+  return kind.order > 0     ? kind.peak_to_valley / 2
+         : kind.order == -1 ? kSpectrumAt2 * 2 / order
+                            : kind.peak_to_valley / 2 / std::sqrt(7.0);
 }
 
 struct HalfWidths {

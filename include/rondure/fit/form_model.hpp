@@ -4,10 +4,10 @@
 // Model (GUM sense: the posterior of the measurand), linearised at a circle of radius R0 about c. With d_i, t_i the
 // distance and direction of point i from c and y_i = d_i / R0 - 1:
 //
-//   y_i = delta + u cos t_i + v sin t_i + sum_{k=2..8} (a_k cos k t_i + b_k sin k t_i) + e_i,   e_i ~ N(0, s^2)
-//   flat prior on the columns of X (here delta, u, v);  a_k, b_k ~ N(0, tau^2 w_k),  sum of w over the columns = 1,
+//   y_i = delta + u cos t_i + v sin t_i + sum_{k=2..K} (a_k cos k t_i + b_k sin k t_i) + e_i,   e_i ~ N(0, s^2)
+//   flat prior on the columns of X (here delta, u, v);  a_k, b_k ~ N(0, tau^2 w_k),  sum of w over k <= 8 = 1,
 //
-// so tau^2 = E sum(a_k^2 + b_k^2) in units of R0^2. tau, the spectrum w ("family") and, where it is not known, s are
+// so tau^2 = E sum_{k<=8}(a_k^2 + b_k^2) in units of R0^2; K is 8, on arcs 30. tau, the spectrum w ("family") and, where it is not known, s are
 // summed over a grid of nodes; every node is closed form (Gaussian regression with a conjugate prior, derived; the
 // idea of integrating hyper-parameters on a grid is Box & Tiao, Bayesian Inference in Statistical Analysis, 1973,
 // ch. 2, from memory). Form that the points see moves the mean; form that they cannot see adds tau^2 c_j^2: one
@@ -20,9 +20,9 @@
 //   log weight = log prior - (n - p) ln s - 1/2 sum ln(1 + rho^2 l_j) - S/(2 s^2)
 //   target | node ~ N( target_LS - sum c_j D_j g_j,  s^2 ((X'X)^-1 + sum c_j c_j' D_j) )
 //
-// Where it breaks down: the families are a judgement (form_prior.hpp); lobes above order 8 are not in it; on arcs the
+// Where it breaks down: the families are a judgement (form_prior.hpp); lobes above order K are scatter to it; on arcs the
 // answer rests on the prior, since a smooth form cannot be seen there. Measured coverage: tests/data/studies.
-// Cost: 0.02 to 0.3 ms for 6 to 360 points.
+// Directions of the form are found among the columns or among the rows, whichever are fewer.
 #pragma once
 #include <Eigen/Core>
 #include <span>
@@ -36,7 +36,7 @@ namespace rondure {
 // points that share errors, prewhitened. Several alternatives (correlation lengths) may be mixed.
 struct FormRows {
   Eigen::MatrixXd flat;        // X, n x p, p <= 41
-  Eigen::MatrixXd form;        // B, n x m, m <= 16 (may have no columns)
+  Eigen::MatrixXd form;        // B, n x m; a family takes the first ones, as many as it has shares
   Eigen::VectorXd y;           // n
   double log_weight = 0;       // of this alternative: log prior mass + log of the whitening's determinant
   double variance_factor = 1;  // on the variance of its terms

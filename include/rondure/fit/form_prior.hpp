@@ -8,7 +8,7 @@ namespace rondure {
 
 inline constexpr int kFormFirstOrder = 2, kFormLastOrder = 8;
 
-// One family: relative power of each column (cosine and sine of every order, sum 1) and nodes of the amplitude
+// One family: relative power of each column (cosine and sine of every order, sum to order 8: 1) and nodes of the amplitude
 // tau = sqrt(E sum(a^2 + b^2)) in units of the radius, with their masses (sum 1). tau {0}: perfectly round.
 struct FormFamily {
   double mass = 1;
@@ -32,7 +32,7 @@ FormFamily form_family(double mass, std::vector<double> share, int nodes, double
                        double tilt, double rest = 0);
 FormFamily round_family(double mass, int columns);
 
-// Orders 2..8, nothing known of the part: all round, and on arcs.
+// Nothing known of the part: all round (orders 2..8), and on arcs (some families to order 30).
 const FormPrior& default_form_prior();
 const FormPrior& arc_form_prior();
 // Orders 2..8, the part is out of round by about `out_of_round_ratio` of its radius, peak to valley.

@@ -1,0 +1,23 @@
+// Form of the orders 9 to 30 behind that of a family to order 8: neighbouring points share it, so that among many readings
+// of an arc it is no scatter that is free from point to point (a spectrum to order 30, 360 readings over 120 degrees: radius
+// held 82 to 85 % when it was taken for that).
+#pragma once
+#include <vector>
+
+#include "rondure/fit/form_prior.hpp"
+
+namespace rondure {
+
+inline constexpr int kFormHighestOrder = 30;
+
+// `share` (to order 8) with the orders 9 to 30 behind it, whose amplitude falls as 1/k and whose rms is `rest` times tau.
+std::vector<double> with_higher_orders(std::vector<double> share, double rest);
+// Dense edge with a sector left out, orders from kTextureFirstOrder on: none, alike up to some order between 10 and 40 (the
+// points say which), or falling as 1/k to 30. What the texture does within the gap is then as unsure as its own spectrum
+// leaves it.
+inline constexpr int kTextureFirstOrder = 6;
+const FormPrior& texture_beside_a_gap();
+// Highest order that any family has; 0 where none has columns.
+int last_order(const FormPrior& prior, int first_order);
+
+}  // namespace rondure
