@@ -112,3 +112,32 @@ TEST_CASE("form model: the mixture's quantile", "[fit][form]") {
   CHECK(mixture_quantile(terms, 0.75) == Approx(1).margin(1e-6));
   CHECK(mixture_mean(terms) == Approx(0).margin(1e-12));
 }
+
+TEST_CASE("form model: directions found among few rows and among many give one answer", "[fit][form]") {
+  // 40 readings over 120 degrees, orders 2 to 30 (58 columns); rows of nothing behind them say nothing.
+  std::vector<PartPoint> points;
+  for (int i = 0; i < 40; ++i) {
+    const double t = rad(3.0 * i + 0.7 * std::sin(5.0 * i));
+    const double r = 10 * (1 + 4e-4 * std::cos(2 * t + 1) + 2e-4 * std::cos(7 * t) + 1e-4 * std::sin(13 * t));
+    points.push_back({r * std::cos(t), r * std::sin(t)});
+  }
+  const FormRows few = circle_rows(points, {}, {{0, 0}, 10, rad(60)}, 1, 2, 30);
+  FormRows many = few;
+  many.flat.conservativeResize(80, Eigen::NoChange), many.flat.bottomRows(40).setZero();
+  many.form.conservativeResize(80, Eigen::NoChange), many.form.bottomRows(40).setZero();
+  many.y.conservativeResize(80), many.y.tail(40).setZero();
+  const FormPrior prior = {
+      form_family(1, form_shares(2, 30, [](int k) { return 1.0 / (k * k); }), 6, 2e-4, 4e-3, 0)};
+  const SigmaRange sigma{1e-4, 1e-4};
+  constexpr int kTargets[] = {0, 1, 2};
+  const auto a = form_posterior(std::span(&few, 1), prior, sigma, kTargets);
+  const auto b = form_posterior(std::span(&many, 1), prior, sigma, kTargets);
+  REQUIRE(a.size() == b.size());
+  REQUIRE_FALSE(a.empty());
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    CHECK(a[i].weight == Approx(b[i].weight).epsilon(1e-6));
+    CHECK(a[i].mean[0] == Approx(b[i].mean[0]).epsilon(1e-6));
+    CHECK(a[i].variance(0, 0) == Approx(b[i].variance(0, 0)).epsilon(1e-6));
+    CHECK(a[i].prior_variance > 0);  // a smooth form is hardly seen on an arc
+  }
+}
