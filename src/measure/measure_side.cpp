@@ -14,7 +14,7 @@ namespace {
 constexpr double kStep_px = 2;           // of the outline's points
 constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
 constexpr double kBowFloor_ratio =
-    0.17;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
+    0.10;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
 constexpr int kLimbRounds = 3, kHeightRounds = 2;
 constexpr double kTiny_ratio = 1e-3;  // of the part: a circle that hangs on its edge alone
 

@@ -11,7 +11,7 @@ namespace {
 constexpr double kMostTilt_rad = 0.105;  // 6 degrees: beyond it a face's outline is no face by its direction
 constexpr int kLeastTiltPoints = 12;     // of a face, for its bow
 constexpr double kWithinRim =
-    0.9;  // of the rim's radius: farther out the bow is too steep for a point's error
+    0.95;  // of the rim's radius: farther out the bow is too steep for a point's error
 constexpr double kStraightened = 3;  // times its noise that a straightened face may still be off
 constexpr int kTiltRounds = 3;
 

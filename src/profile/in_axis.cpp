@@ -1,5 +1,6 @@
 #include "in_axis.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 
@@ -14,6 +15,36 @@ constexpr double kSteep =
     0.2;  // of a bow: there an error of the rim's radius tells on the place along the axis
 constexpr double kLeans = 0.15;  // times kSteep: less tilt bows too little for that
 constexpr int kClear = 3, kAxisRounds = 3;
+constexpr int kBeyond = 30;       // points of the surface that tell where it meets a face
+constexpr int kLeastForBend = 8;  // of them, for a parabola
+constexpr double kTurns = 0.97;   // cosine: a surface that turns farther is no parabola
+
+// A parabola through points by least squares, a line where they are few or too close, to go on a few steps past their end.
+class MeetingCurve {
+public:
+  MeetingCurve(const std::vector<Eigen::Vector2d>& points, double step_mm) : from_(points.front()) {
+    const int n = static_cast<int>(points.size());
+    int terms = n < kLeastForBend ? std::min(n, 2) : 3;
+    if (std::abs(points.back().x() - from_.x()) < step_mm) terms = 1;
+    Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+    Eigen::Vector3d right = Eigen::Vector3d::Zero();
+    for (const Eigen::Vector2d& p : points) {
+      const double x = p.x() - from_.x();
+      const Eigen::Vector3d row(1, x, x * x);
+      normal += row * row.transpose(), right += p.y() * row;
+    }
+    const auto part = normal.topLeftCorner(terms, terms);
+    terms_.head(terms) = part.ldlt().solve(right.head(terms));
+  }
+  double at(double x_mm) const {
+    const double x = x_mm - from_.x();
+    return terms_.dot(Eigen::Vector3d(1, x, x * x));
+  }
+
+private:
+  Eigen::Vector2d from_;
+  Eigen::Vector3d terms_ = Eigen::Vector3d::Zero();
+};
 
 // The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
 // the solid has it, meets the face.
@@ -41,17 +72,21 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
       j = next;
       continue;
     }
-    // The surface beyond as two of its points, a few steps on and clear of the corner that the picture rounds off.
-    const int near = step_on(next, kClear, true), far = step_on(near, kClear, false);
+    const int near = step_on(next, kClear, true);
     if (std::abs(a.normal[near].y()) < 0.5) break;
     const SideCamera camera{a.camera_mm, tilt_rad};
-    const Eigen::Vector2d b = surface_from_outline(a.at[near], a.normal[near], camera),
-                          c = surface_from_outline(a.at[far], a.normal[far], camera);
-    const double slope = std::abs(c.x() - b.x()) > step_mm ? (c.y() - b.y()) / (c.x() - b.x()) : 0;
-    for (int round = 0; round < kAxisRounds; ++round) {  // the face's place follows its rim
-      const double place = face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x();
-      rim = std::abs(b.y() + slope * (place - b.x()));
+    // The surface beyond, from a few steps on and clear of the corner that the picture rounds off.
+    std::vector<Eigen::Vector2d> beyond;
+    for (int on = near, further; static_cast<int>(beyond.size()) < kBeyond; on = further) {
+      beyond.push_back(surface_from_outline(a.at[on], a.normal[on], camera));
+      further = step_on(on, 1, false);
+      if (further == on || a.normal[further].dot(a.normal[near]) < kTurns) break;
     }
+    if (const int seen = static_cast<int>(beyond.size()); seen < kBeyond && seen > 3 * kClear)
+      beyond.resize(beyond.size() - kClear);  // its end may be the next corner's
+    const MeetingCurve curve(beyond, step_mm);
+    for (int round = 0; round < kAxisRounds; ++round)  // the face's place follows its rim
+      rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));
     break;
   }
   return rim;

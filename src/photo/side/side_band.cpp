@@ -1,5 +1,6 @@
 #include "photo/side/side_band.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -13,6 +14,7 @@ constexpr double kTangentHalf_px = 9;    // of the outline on either side of a s
 constexpr double kClear_px = 4;          // pixels so near to a stretch of other direction are left out
 constexpr double kOtherDirection = 0.8;  // cosine between normals
 constexpr double kClippedFrom = 0.994;   // of full scale: as for round edges
+constexpr double kMiddleBetter = 0.6;    // the stretch about a step is the better unless a corner is near
 constexpr double kLeastBend_px = 8, kMostBend_px = 3000;
 
 using Line = std::vector<Eigen::Vector2d>;
@@ -83,7 +85,7 @@ std::vector<Eigen::Vector2d> directions(const Line& line) {
   std::vector<Eigen::Vector2d> out;
   for (int i = 0; i < static_cast<int>(line.size()); ++i) {
     Direction best = direction_of(line, i - half, i + half);
-    best.misfit *= 0.6;  // the middle one is the better unless a corner is near
+    best.misfit *= kMiddleBetter;
     for (const int shift : {-half, half})
       if (const Direction d = direction_of(line, i + shift - half, i + shift + half); d.misfit < best.misfit)
         best = d;
@@ -116,21 +118,41 @@ void to_half_level(const Picture& picture, const std::vector<float>& table, cons
   }
 }
 
-// Bend of the outline at each step, px; positive where the part is convex.
+struct Bend {
+  double per_px = 0;  // second derivative, negative where the part is convex
+  double misfit = 1e9;
+};
+
+// The least-squares parabola v = a + b u + c u^2 through points from..to, in the frame of step i.
+Bend bend_of(const Line& line, const Eigen::Vector2d& outward, int i, int from, int to) {
+  const int n = static_cast<int>(line.size());
+  const Eigen::Vector2d along(-outward.y(), outward.x());
+  Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+  Eigen::Vector3d right = Eigen::Vector3d::Zero();
+  double squares = 0;
+  for (int k = from; k <= to; ++k) {
+    const Eigen::Vector2d d = (line[(k + n) % n] - line[i]) / kTangentHalf_px;
+    const double u = d.dot(along), v = d.dot(outward);
+    const Eigen::Vector3d row(1, u, u * u);
+    normal += row * row.transpose(), right += v * row, squares += v * v;
+  }
+  const Eigen::Vector3d terms = normal.ldlt().solve(right);
+  return {2 * terms[2] / kTangentHalf_px, squares - terms.dot(right)};
+}
+
+// Radius of the outline's bend at each step, px; positive where the part is convex. As for the direction: of the stretches
+// before, about and after, the one that a parabola fits best.
 std::vector<double> bends(const Line& line, const std::vector<Eigen::Vector2d>& outward) {
-  const int n = static_cast<int>(line.size()), half = static_cast<int>(kTangentHalf_px / kStep_px);
+  const int half = static_cast<int>(kTangentHalf_px / kStep_px);
   std::vector<double> out;
-  for (int i = 0; i < n; ++i) {
-    // Least-squares parabola v = a + b u + c u^2 in the step's own frame; radius -1 / 2c.
-    const Eigen::Vector2d along(-outward[i].y(), outward[i].x());
-    double s2 = 0, s4 = 0, sv = 0, sv2 = 0, count = 0;
-    for (int k = -half; k <= half; ++k) {
-      const Eigen::Vector2d d = line[(i + k + n) % n] - line[i];
-      const double u = d.dot(along), v = d.dot(outward[i]);
-      s2 += u * u, s4 += u * u * u * u, sv += v, sv2 += v * u * u, count += 1;
-    }
-    const double det = count * s4 - s2 * s2, c = det > 0 ? (count * sv2 - s2 * sv) / det : 0;
-    const double rho = std::abs(c) > 1e-12 ? -0.5 / c : kMostBend_px;
+  for (int i = 0; i < static_cast<int>(line.size()); ++i) {
+    Bend best = bend_of(line, outward[i], i, i - half, i + half);
+    best.misfit *= kMiddleBetter;
+    for (const int shift : {-half, half})
+      if (const Bend b = bend_of(line, outward[i], i, i + shift - half, i + shift + half);
+          b.misfit < best.misfit)
+        best = b;
+    const double rho = std::abs(best.per_px) > 1e-12 ? -1 / best.per_px : kMostBend_px;
     out.push_back(std::abs(rho) >= kMostBend_px || std::abs(rho) < kLeastBend_px ? kMostBend_px : rho);
   }
   return out;
