@@ -82,8 +82,8 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
       further = step_on(on, 1, false);
       if (further == on || a.normal[further].dot(a.normal[near]) < kTurns) break;
     }
-    if (const int seen = static_cast<int>(beyond.size()); seen < kBeyond && seen > 3 * kClear)
-      beyond.resize(beyond.size() - kClear);  // its end may be the next corner's
+    if (const int seen = static_cast<int>(beyond.size()); seen < kBeyond)
+      beyond.resize(std::max(std::min(seen, 2), seen - kClear));  // its end may be the next corner's
     const MeetingCurve curve(beyond, step_mm);
     for (int round = 0; round < kAxisRounds; ++round)  // the face's place follows its rim
       rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));

@@ -349,7 +349,7 @@ TEST_CASE("options: a side view reads its own", "[cli][options][measure]") {
   const std::string plain = bench.outcome(side);
   REQUIRE(plain[0] == '0');
   for (const Words& with :
-       {Words{"--profile", "tread,hub"}, {"--axis", "5"}, {"--distance", "200mm"}, {"--outlines", "o.json"}})
+       {Words{"--profile", "tread,hub"}, {"--axis", "95"}, {"--distance", "200mm"}, {"--outlines", "o.json"}})
     CHECK(bench.outcome(side + with) != plain);
 }
 
