@@ -126,7 +126,7 @@ TEST_CASE("measure: an outline softer than the board's edges is less sure", "[cl
   INFO("error " << answer.error_mm << " mm, u " << answer.u_mm);
   CHECK(std::abs(answer.error_mm) <= 2 * answer.u_mm);
   CHECK(answer.u_mm <= 0.25);
-  CHECK_THAT(answer.notes, Catch::Contains("times as soft as the edges of the board"));
+  CHECK_THAT(answer.notes, Catch::Contains("the shade beside the part, its wall or its chamfer runs into"));
 }
 
 // Beside a part 1 mm high a lamp's shadow is as sharp as the part, and joined to it over half the outline: 0.45 mm.

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "photo/solid/outline_edges.hpp"
+#include "photo/solid/shade_beside.hpp"
 
 using namespace rondure;
 
@@ -68,4 +69,21 @@ TEST_CASE("outline edges: a narrow dark line along the inside does not push the 
     INFO("line of " << line_px << " px");
     CHECK(std::abs(placed_outside_px(line_px)) < 0.1);
   }
+}
+
+// Catalogues of radiation view factors: a small plate at right angles to the foot of a long strip, width h, at the distance
+// d, sees it by (1 - d / sqrt(d^2 + h^2)) / 2 (from memory).
+TEST_CASE("shade beside a part: of a long wall it is the strip's view factor", "[photo][solid]") {
+  const double height_mm = 3;
+  const ShadeBeside shade(1e5, height_mm);
+  for (const double d_mm : {0.0, 0.4, 1.5, 3.0, 6.0}) {
+    INFO("at " << d_mm << " mm");
+    CHECK(shade.at(d_mm) == Approx(1 - d_mm / std::hypot(d_mm, height_mm)).margin(0.004));
+  }
+  CHECK(shade.slope_at(0.01) == Approx(-1 / height_mm).epsilon(0.05));
+}
+
+TEST_CASE("shade beside a part: a slim one hides less sky farther off", "[photo][solid]") {
+  const ShadeBeside slim(2, 4), wide(200, 4);
+  for (const double d_mm : {0.5, 2.0, 5.0}) CHECK(slim.at(d_mm) < wide.at(d_mm));
 }

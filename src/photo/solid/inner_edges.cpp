@@ -24,6 +24,10 @@ constexpr double kUUnsettled_mm = 1.0;  // its standard uncertainty: hubs stand 
 constexpr double kBeside_ratio = 1.3;   // of the outside's radius: ground beside the part
 constexpr double kGroundThrough_ratio =
     0.25;  // of the light beside the part: through a hole it is seen so bright
+// Through a hole the ground is seen, in whatever shade, so much brighter than the face.
+constexpr double kGroundOverFace = 2, kShadedGround_ratio = 0.4, kBelowInU = 2;
+// How far below the face the bore itself begins where its rim is broken: standard uncertainty, of the widest break.
+constexpr double kUsualBreak_ratio = 0.1;
 constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
@@ -52,6 +56,7 @@ public:
       name_hub();
       name_groove();
       name_bore();
+      if (!hub_ && !bore_) name_seen_through();
       if (!hub_) name_unsettled();
       name_rest();
     }
@@ -78,7 +83,8 @@ private:
     std::sort(rings.begin(), rings.end(),
               [](const InnerRing& a, const InnerRing& b) { return a.radius_mm > b.radius_mm; });
     taken_.assign(rings.size(), false);
-    roles_.emplace(camera_, part_, *face_light, std::move(rings));
+    face_light_ = *face_light;
+    roles_.emplace(camera_, part_, face_light_, std::move(rings));
   }
 
   Eigen::Vector2d seen_at(double z) const { return camera_.seen_at(part_.center, z); }
@@ -229,17 +235,57 @@ private:
         return leave_open(i);
   }
 
-  // Brighter than the face, and not by the ground seen through it: a lit floor, or something bright set in or standing up.
-  bool may_be_set_in(const InnerRing& ring) const {
-    if (part_.height_told || ring.dark_inside_share > 1 - kOneSign) return false;
-    std::vector<double> within, beside;
-    for (const RingEdge& e : ring.edges) within.push_back(e.edge->inside);
+  // Of the ground beside the part; 0 where it is out of the picture.
+  double light_beside() const {
+    std::vector<double> beside;
     const double r = kBeside_ratio * camera_.scale_at(part_.face_mm) * part_.radius_mm;
     for (int k = 0; k < 180; ++k)
       if (const auto l = light_at(seen_at(0.5 * part_.face_mm) +
                                   r * Eigen::Vector2d(std::cos(rad(2 * k)), std::sin(rad(2 * k)))))
         beside.push_back(*l);
-    return !beside.empty() && median(within) < kGroundThrough_ratio * median(beside);
+    return beside.empty() ? 0 : median(std::move(beside));
+  }
+  static double light_within(const InnerRing& ring) {
+    std::vector<double> within;
+    for (const RingEdge& e : ring.edges) within.push_back(e.edge->inside);
+    return median(std::move(within));
+  }
+
+  // Brighter than the face, and not by the ground seen through it: a lit floor, or something bright set in or standing up.
+  bool may_be_set_in(const InnerRing& ring) const {
+    if (part_.height_told || ring.dark_inside_share > 1 - kOneSign) return false;
+    return light_within(ring) < kGroundThrough_ratio * light_beside();
+  }
+
+  // Lower than the face and much brighter, as the ground is: seen through a hole.
+  bool shows_ground(const InnerRing& ring) const {
+    const double within = light_within(ring), beside = light_beside();
+    return ring.dark_inside_share < 1 - kOneSign && within > kGroundOverFace * face_light_ &&
+           within > kShadedGround_ratio * beside && ring.height_mm > kLowest_mm &&
+           ring.height_mm < part_.face_mm - kBelowInU * std::hypot(roles_->u_height(ring), part_.u_face_mm);
+  }
+
+  // No whole rim is seen, but the ground through both.
+  void name_seen_through() {
+    for (std::size_t i = 0; i < rings().size(); ++i) {
+      if (taken_[i] || rings()[i].radius_mm > kWidestBore_ratio * part_.radius_mm ||
+          roles_->is_broken_edge(rings()[i]) || !shows_ground(rings()[i]))
+        continue;
+      const WallFit hole = hole_within(i, part_.face_mm, false);
+      if (!is_seen(hole)) continue;
+      taken_[i] = true;
+      bore_ = &rings()[i];
+      add_hole(hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
+      return;
+    }
+  }
+
+  void add_hole(const WallFit& hole, const Estimate& top, double u_other_mm) {
+    InnerEdge edge;
+    edge.role = EdgeRole::kBore, edge.fit = hole, edge.height_mm = top.value, edge.u_height_mm = top.u;
+    edge.u_diameter_mm = std::hypot(2 * hole.wall.radius_mm / camera_.height_mm * top.u, u_other_mm,
+                                    2 * kShadedGround_px / out_.rays.px_per_mm);
+    out_.named.push_back(std::move(edge));
   }
 
   void name_bore() {
@@ -307,13 +353,8 @@ private:
       return true;
     }
     if (hole_seen) {
-      InnerEdge edge;
-      edge.role = EdgeRole::kBore, edge.fit = hole, edge.height_mm = top.value, edge.u_height_mm = top.u;
       const double u_break_mm = broken ? kUnresolved_blurs * blur_mm() : 0;
-      edge.u_diameter_mm =
-          std::hypot(std::hypot(2 * hole.wall.radius_mm / camera_.height_mm * top.u, at_top ? u_other_mm : 0),
-                     2 * u_break_mm, 2 * kShadedGround_px / out_.rays.px_per_mm);
-      out_.named.push_back(std::move(edge));
+      add_hole(hole, top, std::hypot(at_top ? u_other_mm : 0, 2 * u_break_mm));
       return true;
     }
     if (!at_top) return false;
@@ -405,6 +446,7 @@ private:
   const CameraPlace& camera_;
   const PartSeen& part_;
   InnerEdges out_;
+  double face_light_ = 0;
   std::optional<RingRoles> roles_;
   std::vector<bool> taken_;
   const InnerRing* hub_ = nullptr;

@@ -7,6 +7,8 @@
 
 #include "photo/edge/normal_table.hpp"
 #include "photo/solid/light_at.hpp"
+#include "photo/solid/shade_beside.hpp"
+#include "rondure/core/geometry.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -23,9 +25,22 @@ constexpr double kWidestStrip_blurs = 4, kStrip_blurs = 1.2, kStripSpread_blurs 
 constexpr double kLeastStrip_blurs = 0.3;
 constexpr double kStripSlope_ratio = 0.15;  // of the edge's steepest slope: a strip's other edge is so steep
 
+constexpr double kFootStands_mm = 0.2;  // lower parts hide no sky
+constexpr double kShadeFrom_blurs = 2.5, kShadeTo_heights = 2.5, kMostShade_px = 40, kLeastShade_px = 4;
+constexpr double kShadeEnds_ratio = 0.25;  // of the edge's steepest slope: another edge, not the shade
+constexpr double kMostShade = 0.8;
+constexpr std::size_t kLeastShares = 8;
+constexpr double kShadePrior = 0.5,
+                 kShadeNoise = 0.1;     // share of the light lost; a stretch's, in the ground's own light
+constexpr double kShadeNear_rad = 0.3;  // the shade is much the same so far either side
+
 struct Profile {
   std::vector<double> light;
   double start_px = 0;
+  double px_per_mm = 1;
+  double foot_mm = 0,
+         outwards = 1;  // from the wall's foot to the profile's zero; cosine of the profile to the radius
+  double at_px(int i) const { return start_px + kStep_px * i; }
 };
 
 // Steps outwards and inwards from the strongest slope near the outline, as far as no other edge begins.
@@ -77,39 +92,68 @@ std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_
   return w;
 }
 
-// Unknowns of a profile: light of what lies within, of the strip, rise to the ground, the ground's slope, place, width.
+// Unknowns of a profile: light of what lies within, of the strip, rise to the ground beside it, the ground's slope besides
+// the shade, place, width.
 enum { kWithin, kStrip, kRise, kSlope, kPlace, kWidth, kOfProfile };
 using ProfileRow = Eigen::Matrix<double, kOfProfile, 1>;
 using ProfileSquare = Eigen::Matrix<double, kOfProfile, kOfProfile>;
 
+// The ground's light, as a ratio to that beside the edge, and how it rises.
+struct Ground {
+  double ratio = 1, slope_px = 0;
+};
+
 // Light at `t` px outwards of the edge, and its derivatives.
-double modelled(const ProfileRow& x, double t, double blur_px, ProfileRow& row) {
+double modelled(const ProfileRow& x, double t, double blur_px, const Ground& ground, ProfileRow& row) {
   const NormalTable& normal = normal_table();
   const double z = std::clamp(t / blur_px, -6.0, 6.0),
                inner_z = std::clamp((t + x[kWidth]) / blur_px, -6.0, 6.0);
   const double step = normal.cdf(z), bell = normal.density(z), ramp = t * step + blur_px * bell;
+  const double outer = ground.ratio * step + ground.slope_px * blur_px * bell,
+               outer_by_place = -ground.ratio * bell / blur_px + ground.slope_px * z * bell;
   const double inner = normal.cdf(inner_z), fall = x[kStrip] - x[kWithin],
-               inner_slope = fall * normal.density(inner_z) / blur_px;
-  row << 1 - inner, inner, step, ramp, -inner_slope - x[kRise] * bell / blur_px - x[kSlope] * step,
-      inner_slope;
-  return x[kWithin] + fall * inner + x[kRise] * step + x[kSlope] * ramp;
+               inner_slope = fall * normal.density(inner_z) / blur_px, beside = x[kStrip] + x[kRise];
+  row << 1 - inner, inner - step + outer, outer, ramp,
+      -inner_slope + x[kStrip] * bell / blur_px + beside * outer_by_place - x[kSlope] * step, inner_slope;
+  return x[kWithin] + fall * inner - x[kStrip] * step + beside * outer + x[kSlope] * ramp;
 }
 
+// The shade beside a standing part as one profile meets it.
+class ShadeAcross {
+public:
+  // `share`: of the ground's light, lost at the part's foot; 0: even ground.
+  ShadeAcross(const ShadeBeside* shade, const Profile& p, double share, double edge_px)
+      : shade_(shade), p_(p), share_(share), beside_(1 - share * lost(edge_px)) {}
+  double lost(double t_px) const { return shade_ ? shade_->at(from_foot_mm(t_px)) : 0; }
+  Ground at(double t_px) const {
+    if (!shade_ || share_ <= 0) return {};
+    return {(1 - share_ * lost(t_px)) / beside_,
+            -share_ * shade_->slope_at(from_foot_mm(t_px)) / p_.px_per_mm / beside_};
+  }
+
+private:
+  double from_foot_mm(double t_px) const { return p_.foot_mm + p_.outwards * t_px / p_.px_per_mm; }
+  const ShadeBeside* shade_;
+  const Profile& p_;
+  double share_, beside_;
+};
+
 // Where the edge lies, px from the profile's zero.
-std::optional<double> place(const Profile& p, const Window& w, double blur_px) {
+std::optional<double> place(const Profile& p, const Window& w, double blur_px, const ShadeAcross& shade) {
   ProfileRow x;
   const int darkest = w.inner_edge ? (*w.inner_edge + w.peak) / 2 : w.from;
   const double rise = p.light[w.to - 1] - p.light[darkest];
-  x << (w.inner_edge ? p.light[w.from] : p.light[darkest]), p.light[darkest], rise, 0,
-      p.start_px + kStep_px * w.peak, w.inner_edge ? kStrip_blurs * blur_px : 0;
+  x << (w.inner_edge ? p.light[w.from] : p.light[darkest]), p.light[darkest], rise, 0, p.at_px(w.peak),
+      w.inner_edge ? kStrip_blurs * blur_px : 0;
   if (std::abs(rise) < 1e-4) return {};
   const auto held_by = [&](double spread) { return std::pow(kNoise_ratio * rise / spread, 2); };
   for (int round = 0; round < 12; ++round) {
     ProfileSquare n = ProfileSquare::Zero();
     ProfileRow r = ProfileRow::Zero(), row;
     for (int i = w.from; i < w.to; ++i) {
-      const double miss = p.light[i] - modelled(x, p.start_px + kStep_px * i - x[kPlace], blur_px, row);
-      if (!w.inner_edge) row[kWithin] = row[kWidth] = 0, row[kStrip] = 1;  // one level inside
+      const double miss =
+          p.light[i] - modelled(x, p.at_px(i) - x[kPlace], blur_px, shade.at(p.at_px(i)), row);
+      if (!w.inner_edge) row[kStrip] += row[kWithin], row[kWithin] = row[kWidth] = 0;  // one level inside
       n.noalias() += row * row.transpose();
       r += row * miss;
     }
@@ -134,55 +178,156 @@ std::optional<double> place(const Profile& p, const Window& w, double blur_px) {
   return x[kPlace];
 }
 
+// One chosen edge read across the outline.
+struct Across {
+  const ChosenEdge* chosen = nullptr;
+  Eigen::Vector2d at, normal, zero, forward;  // plane, mm; picture, px
+  Profile profile;
+  Window window;
+  double direction_rad = 0;
+  std::optional<double> share;  // of the ground's light, lost at the foot
+};
+
+class PlacingAcross {
+public:
+  PlacingAcross(const Picture& picture, const MeasuringPlane& board, const std::vector<float>& light_table,
+                const CameraPlace& camera, const WallFit& fit, const RayEdges& rays)
+      : board_(board), light_(picture, light_table), fit_(fit), rays_(rays), outline_(camera, fit.wall) {
+    const RoundWall& wall = fit.wall;
+    if (wall.top_mm > kFootStands_mm && wall.radius_mm > 0) shade_.emplace(wall.radius_mm, wall.top_mm);
+  }
+
+  RayEdges run() {
+    RayEdges out = rays_;
+    for (auto& ray : out.rays) ray.clear();
+    if (fit_.chosen.empty()) return out;
+    blur_px_ = blur_of_outline();
+    read();
+    if (shade_)
+      for (Across& a : all_) a.share = shade_share(a);
+    for (const Across& a : all_) {
+      const ShadeAcross shade(shade_ ? &*shade_ : nullptr, a.profile, share_near(a),
+                              a.profile.at_px(a.window.peak));
+      const auto shift_px = place(a.profile, a.window, blur_px_, shade);
+      if (!shift_px || std::abs(*shift_px - a.chosen->miss_px) > kMostShift_px) continue;
+      RayEdge edge = *a.chosen->edge;
+      edge.at = a.at + *shift_px / a.profile.px_per_mm * a.normal;
+      edge.pixel = a.zero + *shift_px * a.forward;
+      out.rays[static_cast<std::size_t>(a.chosen->ray)].push_back(edge);
+    }
+    return out;
+  }
+
+private:
+  double blur_of_outline() const {
+    std::vector<double> blurs;
+    for (const ChosenEdge& c : fit_.chosen) blurs.push_back(c.edge->blur_px);
+    std::sort(blurs.begin(), blurs.end());
+    return std::clamp(blurs[blurs.size() / 4], 0.8 * rays_.camera_blur_px, 1.05 * rays_.camera_blur_px);
+  }
+
+  double shade_reach_px() const {
+    return shade_ ? std::min(kMostShade_px, kShadeTo_heights * fit_.wall.top_mm * rays_.px_per_mm) : 0;
+  }
+
+  void read() {
+    const double start_px =
+        -kStep_px * std::ceil(((kInwards_blurs + kWidestStrip_blurs + 1) * blur_px_ + 3) / kStep_px);
+    const auto samples = [&](double to_px) {
+      return static_cast<int>(std::ceil((to_px - start_px) / kStep_px));
+    };
+    const int least = samples((kOutwards_blurs + 1) * blur_px_ + 4),
+              most = std::max(least, samples(kShadeFrom_blurs * blur_px_ + shade_reach_px()));
+    for (const ChosenEdge& c : fit_.chosen) {
+      const OutlineDistance near = outline_.nearest(c.edge->at);
+      Across a;
+      a.chosen = &c, a.normal = near.normal, a.at = c.edge->at - near.distance_mm * near.normal;
+      const auto zero = pixel_from_part(board_, PartPoint::from(a.at));
+      const auto probe = pixel_from_part(board_, PartPoint::from(a.at + kProbe_mm * near.normal));
+      if (!zero || !probe) continue;
+      const Eigen::Vector2d forward(probe->x_px - zero->x_px, probe->y_px - zero->y_px);
+      a.zero = {zero->x_px, zero->y_px}, a.forward = forward.normalized();
+      a.direction_rad = std::atan2(near.normal.y(), near.normal.x());
+      const Eigen::Vector2d from_axis = a.at - fit_.wall.center;
+      a.profile.start_px = start_px, a.profile.px_per_mm = forward.norm() / kProbe_mm;
+      a.profile.foot_mm = from_axis.norm() - fit_.wall.radius_mm;
+      a.profile.outwards = near.normal.dot(from_axis.normalized());
+      if (!read_light(a, least, most)) continue;
+      const auto window = window_of(a.profile, c.edge->dark_inside, blur_px_);
+      if (!window) continue;
+      a.window = *window;
+      all_.push_back(std::move(a));
+    }
+  }
+
+  // Mean of five neighbours; false when the picture ends within the first `least` samples.
+  bool read_light(Across& a, int least, int most) const {
+    const Eigen::Vector2d aside(-a.forward.y(), a.forward.x());
+    for (int i = 0; i < most; ++i) {
+      double sum = 0;
+      for (int k = -2; k <= 2; ++k) {
+        const Eigen::Vector2d q = a.zero + a.profile.at_px(i) * a.forward + k * aside;
+        if (!light_.holds(q.x(), q.y())) return i >= least;
+        sum += light_.at(q.x(), q.y());
+      }
+      a.profile.light.push_back(sum / 5);
+    }
+    return true;
+  }
+
+  // From the ground beyond the edge's own blur, up to the next edge.
+  std::optional<double> shade_share(const Across& a) const {
+    const Profile& p = a.profile;
+    const int count = static_cast<int>(p.light.size());
+    const double peak = std::abs(p.light[a.window.peak + 1] - p.light[a.window.peak - 1]);
+    const int from = a.window.peak + static_cast<int>(std::ceil(kShadeFrom_blurs * blur_px_ / kStep_px));
+    int to = from;
+    while (to + 1 < count && std::abs(p.light[to + 1] - p.light[to - 1]) < kShadeEnds_ratio * peak) ++to;
+    if ((to - from) * kStep_px < kLeastShade_px) return {};
+    double mean = 0;
+    for (int i = from; i < to; ++i) mean += p.light[i] / (to - from);
+    if (!(mean > 0)) return {};
+    const ShadeAcross shade(&*shade_, p, 0, 0);
+    // light = far - lost V, in units of the mean; lost within its prior.
+    Eigen::Matrix2d n = Eigen::Matrix2d::Zero();
+    Eigen::Vector2d r = Eigen::Vector2d::Zero();
+    for (int i = from; i < to; ++i) {
+      const Eigen::Vector2d row(1, -shade.lost(p.at_px(i)));
+      n.noalias() += row * row.transpose(), r += row * p.light[i] / mean;
+    }
+    n *= kStep_px / blur_px_, r *= kStep_px / blur_px_;
+    n(1, 1) += std::pow(kShadeNoise / kShadePrior, 2);
+    const Eigen::Vector2d x = n.ldlt().solve(r);
+    if (!(x[0] > 0)) return {};
+    return std::clamp(x[1] / x[0], 0.0, kMostShade);
+  }
+
+  // Median of the neighbours', so that the ground's own texture counts little.
+  double share_near(const Across& a) const {
+    if (!shade_) return 0;
+    std::vector<double> shares;
+    for (const Across& b : all_)
+      if (b.share && std::abs(std::remainder(b.direction_rad - a.direction_rad, 2 * kPi)) < kShadeNear_rad)
+        shares.push_back(*b.share);
+    return shares.size() < kLeastShares ? 0 : median(std::move(shares));
+  }
+
+  const MeasuringPlane& board_;
+  const LightAt light_;
+  const WallFit& fit_;
+  const RayEdges& rays_;
+  const SeenOutline outline_;
+  std::optional<ShadeBeside> shade_;
+  double blur_px_ = 1;
+  std::vector<Across> all_;
+};
+
 }  // namespace
 
 RayEdges place_across(const Picture& picture, const MeasuringPlane& board,
                       const std::vector<float>& light_table, const CameraPlace& camera, const WallFit& fit,
                       const RayEdges& rays) {
-  RayEdges out = rays;
-  for (auto& ray : out.rays) ray.clear();
-  const LightAt light(picture, light_table);
-  const SeenOutline outline(camera, fit.wall);
-  std::vector<double> blurs;
-  for (const ChosenEdge& c : fit.chosen) blurs.push_back(c.edge->blur_px);
-  if (blurs.empty()) return out;
-  std::sort(blurs.begin(), blurs.end());
-  const double blur_px =
-      std::clamp(blurs[blurs.size() / 4], 0.8 * rays.camera_blur_px, 1.05 * rays.camera_blur_px);
-  Profile p;
-  p.start_px = -kStep_px * std::ceil(((kInwards_blurs + kWidestStrip_blurs + 1) * blur_px + 3) / kStep_px);
-  const int count =
-      static_cast<int>(std::ceil(((kOutwards_blurs + 1) * blur_px + 4 - p.start_px) / kStep_px));
-  for (const ChosenEdge& c : fit.chosen) {
-    const OutlineDistance near = outline.nearest(c.edge->at);
-    const Eigen::Vector2d at = c.edge->at - near.distance_mm * near.normal;
-    const auto a = pixel_from_part(board, PartPoint::from(at));
-    const auto b = pixel_from_part(board, PartPoint::from(at + kProbe_mm * near.normal));
-    if (!a || !b) continue;
-    const Eigen::Vector2d zero(a->x_px, a->y_px), probe(b->x_px - a->x_px, b->y_px - a->y_px);
-    const Eigen::Vector2d forward = probe.normalized(), aside(-forward.y(), forward.x());
-    p.light.clear();
-    bool inside = true;
-    for (int i = 0; i < count && inside; ++i) {
-      double sum = 0;
-      for (int k = -2; k <= 2; ++k) {
-        const Eigen::Vector2d q = zero + (p.start_px + kStep_px * i) * forward + k * aside;
-        if (!(inside = light.holds(q.x(), q.y()))) break;
-        sum += light.at(q.x(), q.y());
-      }
-      p.light.push_back(sum / 5);
-    }
-    if (!inside) continue;
-    const auto window = window_of(p, c.edge->dark_inside, blur_px);
-    if (!window) continue;
-    const auto shift_px = place(p, *window, blur_px);
-    if (!shift_px || std::abs(*shift_px - c.miss_px) > kMostShift_px) continue;
-    RayEdge edge = *c.edge;
-    edge.at = at + *shift_px * kProbe_mm / probe.norm() * near.normal;
-    edge.pixel = zero + *shift_px * forward;
-    out.rays[static_cast<std::size_t>(c.ray)].push_back(edge);
-  }
-  return out;
+  return PlacingAcross(picture, board, light_table, camera, fit, rays).run();
 }
 
 }  // namespace rondure

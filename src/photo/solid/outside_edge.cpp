@@ -13,14 +13,15 @@
 namespace rondure {
 namespace {
 
-constexpr double kPlacedAgain_ratio = 0.8;
+constexpr double kPlacedAgain_ratio = 0.7;
 constexpr double kOvalFrom_ratio = 0.005;  // of the radius: a second harmonic above may be a shadow joined
 // Edges that miss the outline by more than texture's share: parts of it are another line.
 constexpr double kScatter_px = 0.15, kOutsideScatterCosts = 4;
 constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
 constexpr double kShadowCosts = 0.1;     // of what leaving a joined shadow out moved
 
-constexpr double kTold_ratio = 1.25;  // of the camera's blur: u is then 0.28 of it
+constexpr double kToldShift_px = 0.5;  // placed again so far off, the user is told
+constexpr double kTold_ratio = 1.25;   // of the camera's blur: u is then 0.28 of it
 constexpr double kAsSharp_ratio =
     1.15;  // of outlines that are one line; 0.92 to 1.12 in the scenes of seed 5
 
@@ -45,6 +46,18 @@ Warning wall_bulged(const BulgedWall& bulged) {
           bulged.bulge_mm > 0 ? "out beyond" : "in behind")};
 }
 
+// An edge that lies elsewhere by the light beside it than by its steepest place.
+void tell_shift(RoundEdge& edge, double shift_mm) {
+  if (std::abs(shift_mm) * edge.px_per_mm < kToldShift_px) return;
+  edge.warnings.push_back(
+      {"weak-outline",
+       fmt::format(
+           "the shade beside the part, its wall or its chamfer runs into the outline: by their light it "
+           "lies {:.2f} mm further {} on either side, and a third of that stays in doubt; take a sharper "
+           "or closer picture, on paper clearly lighter or darker than the part",
+           std::abs(shift_mm), shift_mm < 0 ? "in" : "out")});
+}
+
 }  // namespace
 
 Warning weak_outline() {
@@ -67,11 +80,12 @@ double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px) {
   return std::sqrt(std::abs(edge.blur_px * edge.blur_px - one_line_px * one_line_px) / 3) / edge.px_per_mm;
 }
 
-void allow_for_blur(RoundEdge& edge, double camera_blur_px) {
+bool allow_for_blur(RoundEdge& edge, double camera_blur_px) {
   const double u_mm = u_of_unlike_blur_mm(edge, camera_blur_px);
   edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, u_mm);
   const double wider = u_mm > 0 ? edge.blur_px / camera_blur_px : 0;
-  if (wider > kTold_ratio)
+  const bool told = wider > kTold_ratio;
+  if (told)
     edge.warnings.push_back(
         {"weak-outline",
          fmt::format("the outline is {:.1f} times as soft as the edges of the board: the shade beside the "
@@ -79,6 +93,7 @@ void allow_for_blur(RoundEdge& edge, double camera_blur_px) {
                      "further in or out on either side; take a sharper or closer picture, on paper clearly "
                      "lighter or darker than the part",
                      wider, std::sqrt(3.0) * u_mm)});
+  return told;
 }
 
 RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& as_found,
@@ -95,8 +110,8 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   const double radius = fit.wall.radius_mm;
   RoundEdge edge = traced.edge_of(fit, rays);
   edge.u_edge_offset_mm =
-      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (placed_mm - found.wall.radius_mm),
-                 u_of_unlike_blur_mm(edge, rays.camera_blur_px));
+      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (placed_mm - found.wall.radius_mm));
+  if (!allow_for_blur(edge, rays.camera_blur_px)) tell_shift(edge, placed_mm - found.wall.radius_mm);
   edge.wall = traced.wall_of(fit);
   if (bulged) edge.wall->outline = outline_of(*bulged, scene.camera, scene.board);
   if (bulged) edge.warnings.push_back(wall_bulged(*bulged));

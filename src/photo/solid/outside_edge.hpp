@@ -20,8 +20,8 @@ Warning edge_unnamed();
 // than the blur, cuts its slope short by as much. 0 between 1 / 1.15 and 1.15 of the camera's blur.
 double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px);
 
-// It goes into the outside's uncertainty; where it is much of it, that is said.
-void allow_for_blur(RoundEdge& edge, double camera_blur_px);
+// It goes into the outside's uncertainty; where it is much of it, that is said, and true comes back.
+bool allow_for_blur(RoundEdge& edge, double camera_blur_px);
 
 // `doubt_mm`: of the radius, of a larger outline that is not ruled out. `told_mm`: the part's height, if it was told.
 RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& found,

@@ -9,6 +9,7 @@
 #include "photo/edge/edge_circle.hpp"
 #include "photo/edge/round_candidates.hpp"
 #include "photo/solid/inner_edges.hpp"
+#include "photo/solid/outline_edges.hpp"
 #include "photo/solid/outside_edge.hpp"
 #include "photo/solid/outside_search.hpp"
 #include "photo/solid/refused_part.hpp"
@@ -217,8 +218,11 @@ private:
   bool wall_fits_better_than_placed(const Group& group, const OutsideTrial& trial) const {
     const WallFit& wall = trial.wall;
     if (floats(trial) || !borne_out(wall) || wall.score < trial.disc.score) return false;
+    const RayEdges placed = place_across(picture_, board_, table_, camera_, wall, trial.rays);
+    const WallFit across = refit_wall(placed, camera_, wall);
+    const RoundWall& seen = across.chosen.empty() ? wall.wall : across.wall;
     const double placed_mm = camera_.scale_at(told_mm()) * circles_[group.members.front()].radius_mm,
-                 wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
+                 wall_mm = camera_.scale_at(seen.top_mm) * seen.radius_mm;
     return std::abs(placed_mm - wall_mm) * trial.rays.px_per_mm > kPlacedDiffers_px;
   }
 
@@ -308,7 +312,7 @@ private:
     int tried = 0;
     for (const Circle& arc : search.arc_circles) {
       const bool known = std::any_of(scene.edges.begin(), scene.edges.end(), [&](const RoundEdge& e) {
-        return (e.wall->center.vec() - arc.center.vec()).norm() < e.wall->radius_mm;
+        return e.wall && (e.wall->center.vec() - arc.center.vec()).norm() < e.wall->radius_mm;
       });
       if (known || tried >= kMostArcs) continue;
       ++tried;
@@ -318,8 +322,9 @@ private:
       const double reach = arc.radius_mm * camera_.scale_at(top);
       const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
       const WallFit wall = fit_wall(rays, camera_, {start}, wall_shape());
-      if (wall.score > kLeastScore && wall.cover > kLeastCover)
-        scene.edges.push_back(outside_of(wall, rays, 0));
+      if (!(wall.score > kLeastScore && wall.cover > kLeastCover)) continue;
+      scene.edges.push_back(outside_of(wall, rays, 0));
+      sort_the_rest({}, wall, scene);
     }
   }
 
