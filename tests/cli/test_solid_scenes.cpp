@@ -103,7 +103,8 @@ TEST_CASE("measure: the height is found in the picture where the foot shows", "[
 TEST_CASE("measure: parts as bright as their ground are refused or covered",
           "[cli][measure][solid][repeats]") {
   // 011-seed7: dark on wood; a groove in its face is sharper than its outside, and larger rings are found all the way round.
-  const auto number = GENERATE(as<std::string>{}, "024", "030", "011-seed7");
+  // 014-seed9: dark on wood, 13.7 mm high; its bore of 2 mm was answered as the outside, under which no wall shows.
+  const auto number = GENERATE(as<std::string>{}, "024", "030", "011-seed7", "014-seed9");
   const Answer answer = measured(number);
   INFO("scene " << number << ": error " << answer.error_mm << " mm, u " << answer.u_mm);
   if (answer.refused)

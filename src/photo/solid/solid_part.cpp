@@ -34,6 +34,7 @@ constexpr double kLeastDiameter_px = 16;
 constexpr int kMostArcs = 8;
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
+constexpr double kTallest_diameters = 3;               // a flat thing is raised less than that
 constexpr double kPlacedDiffers_px = 0.3;              // an edge as placed is then no part's edge
 constexpr double kLight_px = 0.05,
                  kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
@@ -234,6 +235,8 @@ private:
     return shown_px > kWallShows_px && trial.disc.score > trial.wall.score + kFloatsBy;
   }
   bool is_rim_of_hole(const OutsideTrial& trial) const {
+    // So far above the board for its size, and no wall under it: nothing stands like that.
+    if (floats(trial) && told_mm() > kTallest_diameters * 2 * trial.disc.wall.radius_mm) return true;
     const Beside beside = ground_beside(scene_, trial);
     return !beside.as_farther_off && (beside.of_one_light || floats(trial));
   }
