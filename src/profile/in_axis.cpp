@@ -16,6 +16,7 @@ constexpr double kSteep =
 constexpr double kLeans = 0.15;  // times kSteep: less tilt bows too little for that
 constexpr int kClear = 3, kAxisRounds = 3;
 constexpr int kBeyond = 30;       // points of the surface that tell where it meets a face
+constexpr int kLeastBeyond = 4;   // of them, even where the next corner is near
 constexpr int kLeastForBend = 8;  // of them, for a parabola
 constexpr double kTurns = 0.97;   // cosine: a surface that turns farther is no parabola
 
@@ -83,7 +84,8 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
       if (further == on || a.normal[further].dot(a.normal[near]) < kTurns) break;
     }
     if (const int seen = static_cast<int>(beyond.size()); seen < kBeyond)
-      beyond.resize(std::max(std::min(seen, 2), seen - kClear));  // its end may be the next corner's
+      beyond.resize(
+          std::max(std::min(seen, kLeastBeyond), seen - kClear));  // its end may be the next corner's
     const MeetingCurve curve(beyond, step_mm);
     for (int round = 0; round < kAxisRounds; ++round)  // the face's place follows its rim
       rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));
