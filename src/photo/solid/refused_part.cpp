@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <string>
+
 namespace rondure {
 namespace {
 
-Error round_edge(const RefusedPart& part, const WallFit& found, const char* why) {
+Error round_edge(const RefusedPart& part, const WallFit& found, const std::string& why) {
   const auto px =
       pixel_from_part(part.board, PartPoint::from(part.camera.seen_at(found.wall.center, found.wall.top_mm)));
   return {ErrorCode::kNoRoundEdge,
@@ -20,6 +22,17 @@ Error RefusedPart::rim_of_hole(const WallFit& found) const {
       *this, found,
       "but no ground beside it: it may be the rim of a hole in a part that hardly stands out from its "
       "ground; needed other paper, clearly darker or lighter than the part, and light from all sides");
+}
+
+Error RefusedPart::no_wall_under(const WallFit& found, double told_mm) const {
+  return round_edge(
+      *this, found,
+      fmt::format(
+          "told to stand {:.1f} mm above the board, and no wall under it: a slip of the point in the height, "
+          "or "
+          "the rim of a hole in a part that hardly stands out from its ground; needed the right height, "
+          "or other paper, clearly darker or lighter than the part",
+          told_mm));
 }
 
 Error RefusedPart::too_little_outline(const WallFit& found) const {

@@ -203,6 +203,7 @@ private:
       return refuse(refused_.two_outlines({PartPoint::from(found.center), found.radius_mm},
                                           found.radius_mm + trial.doubt_mm),
                     scene);
+    if (hangs(trial)) return refuse(refused_.no_wall_under(trial.better(), told_mm()), scene);
     if (is_rim_of_hole(trial)) return refuse(refused_.rim_of_hole(trial.better()), scene);
     if (!options_.height_mm && hardly_an_outline(trial.better()))
       return refuse(refused_.too_little_outline(trial.better()), scene);
@@ -234,9 +235,12 @@ private:
                             (trial.disc.wall.center - camera_.foot).norm() * trial.rays.px_per_mm;
     return shown_px > kWallShows_px && trial.disc.score > trial.wall.score + kFloatsBy;
   }
+  // So far above the board for its size, and no wall under it: nothing stands like that.
+  bool hangs(const OutsideTrial& trial) const {
+    return floats(trial) && told_mm() > kTallest_diameters * 2 * trial.disc.wall.radius_mm;
+  }
   bool is_rim_of_hole(const OutsideTrial& trial) const {
-    // So far above the board for its size, and no wall under it: nothing stands like that.
-    if (floats(trial) && told_mm() > kTallest_diameters * 2 * trial.disc.wall.radius_mm) return true;
+    if (hangs(trial)) return true;
     const Beside beside = ground_beside(scene_, trial);
     return !beside.as_farther_off && (beside.of_one_light || floats(trial));
   }
