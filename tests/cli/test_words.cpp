@@ -498,6 +498,9 @@ TEST_CASE("words: a height that the part or the camera cannot have is told", "[c
   CHECK(slip.exit_code == 1);  // nothing stands so far above the board without a wall
   CHECK(slip.one_line_on_error());
   CHECK_THAT(slip.err, Catch::Contains("59.7 mm above the board") && Catch::Contains("slip of the point"));
+  const Run tall = at("30mm");  // could be meant
+  CHECK(tall.exit_code == 0);
+  CHECK_THAT(tall.out, Catch::Contains("30 mm above the board") && Catch::Contains("slip of the point"));
   CHECK(at("5.97mm").out.find("slip of the point") == std::string::npos);
   const Run beyond = at("12in");
   CHECK(beyond.exit_code == 2);

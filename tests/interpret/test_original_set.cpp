@@ -281,10 +281,20 @@ TEST_CASE("set: the largest of n equal parts bounds the original", "[set]") {
   }
 }
 
-TEST_CASE("set: a roller of another drawing is named, and the others keep their size", "[set]") {
+namespace {
+
+// Rollers of one drawing, and a sixth.
+std::vector<SetPart> five_alike_and(double sixth_mm) {
   std::vector<SetPart> parts;
-  for (const double d : {12.47, 12.46, 12.45, 12.48, 12.466, 11.98})
+  for (const double d : {12.47, 12.46, 12.45, 12.48, 12.466, sixth_mm})
     parts.push_back(part("r" + std::to_string(parts.size() + 1), {size("outside", "outside", d)}));
+  return parts;
+}
+
+}  // namespace
+
+TEST_CASE("set: a roller of another drawing is named, and the others keep their size", "[set]") {
+  const std::vector<SetPart> parts = five_alike_and(11.98);
   SetOptions options;
   options.same_drawing = {"outside"};
   const auto r = infer_set(parts, options);
@@ -300,9 +310,7 @@ TEST_CASE("set: a roller of another drawing is named, and the others keep their 
 
 // 0.15 mm off one of six equal rollers: the word is wear, as the largest part of the odds, and the others' size stands.
 TEST_CASE("set: a worn roller among equal ones is named as worn", "[set]") {
-  std::vector<SetPart> parts;
-  for (const double d : {12.47, 12.46, 12.45, 12.48, 12.466, 12.31})
-    parts.push_back(part("r" + std::to_string(parts.size() + 1), {size("outside", "outside", d)}));
+  const std::vector<SetPart> parts = five_alike_and(12.31);
   SetOptions options;
   options.same_drawing = {"outside"};
   const auto r = infer_set(parts, options);

@@ -31,7 +31,6 @@ struct FormRadiusOptions {
   // Ovality only: covariance of the second harmonic (cosine, sine of twice the direction) that the points
   // share from elsewhere, such as a tilted measuring plane, mm^2.
   Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
-  const FormPrior* prior = nullptr;  // kEstimate: another belief than default_form_prior(), orders 2..8
 };
 
 // A reading of another kind on the same outline. All lengths mm.
