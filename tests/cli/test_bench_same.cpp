@@ -260,7 +260,7 @@ TEST_CASE(
 }
 
 TEST_CASE("bench: several parts together, their wear and their pages are those of the commands",
-          "[cli][bench]") {
+          "[cli][bench][repeats]") {
   const TwoFolders two({"idlers/idler-1.json", "idlers/idler-2.json", "idlers/idler-3.json"});
   const std::string parts = "idler-1.json\nidler-2.json\nidler-3.json";
   const json found = two.ask(

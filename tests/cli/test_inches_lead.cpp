@@ -32,7 +32,7 @@ std::vector<std::string> led_by_mm(const std::string& text) {
 
 }  // namespace
 
-TEST_CASE("inches lead in every line of what is measured, planned and compared", "[cli][units]") {
+TEST_CASE("inches lead in every line of what is measured, planned and compared", "[cli][units][repeats]") {
   const Folder folder;
   const std::string record = folder.path("r.json");
   const std::vector<std::string> board{"--board", "9x6", "--square", "5mm", "--unit", "in"};

@@ -22,7 +22,8 @@ std::vector<std::string> photographs(const Folder& folder, int count, int broken
 
 }  // namespace
 
-TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up", "[cli][measure][batch]") {
+TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up",
+          "[cli][measure][batch][repeats]") {
   const Folder folder;
   const std::vector<std::string> files = photographs(folder, 8, 5);
   const auto words = [&](const std::string& csv, const std::string& threads) {

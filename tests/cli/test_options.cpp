@@ -112,7 +112,7 @@ TEST_CASE("options: fit reads every one that it takes", "[cli][options]") {
                                {"--quiet"}});
 }
 
-TEST_CASE("options: record reads every one that it takes", "[cli][options][record]") {
+TEST_CASE("options: record reads every one that it takes", "[cli][options][record][repeats]") {
   const OptionTrials bench({"record"}, {}, readings(" ") + "13 7\n");
   bench.each_counts({"r.csv"}, {{"--digits", {"2"}},
                                 {"--arc"},
@@ -193,7 +193,7 @@ TEST_CASE("options: original reads every one that it takes", "[cli][options][ori
                                      {"--quiet"}});
 }
 
-TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]") {
+TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan][repeats]") {
   const Words radius{"--radius", "13mm+-0.05mm", "--arc-width", "6mm"};
   const Words pressed{"--fit", "bore=H7/s6", "--shaft", "6.01mm", "--width", "6mm"};
   OptionTrials({"plan"},
@@ -239,7 +239,7 @@ TEST_CASE("options: plan reads every one that it takes", "[cli][options][plan]")
                     {"--quiet"}});
 }
 
-TEST_CASE("options: compare, report and verify read every one that they take", "[cli][options]") {
+TEST_CASE("options: compare, report and verify read every one that they take", "[cli][options][repeats]") {
   const Folder folder;
   const std::string planned = folder.path("planned.json");
   REQUIRE(rondure_run({"plan", kRollerRecord, "--width", "6mm", "--save", planned}).exit_code == 0);

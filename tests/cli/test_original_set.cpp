@@ -51,7 +51,7 @@ TEST_CASE("original: six equal rollers together", "[cli][original][set][repeats]
 
 // Of different batches: how far these shrank says nothing of a further one, which has then the law of its material,
 // whatever was measured; of one batch it does.
-TEST_CASE("original: parts of batches of their own", "[cli][original][set]") {
+TEST_CASE("original: parts of batches of their own", "[cli][original][set][repeats]") {
   const Folder folder;
   const auto further = [&](double shrinkage, bool own_batches) {
     std::vector<std::string> arguments{"original"};
@@ -112,7 +112,8 @@ TEST_CASE("report: the page of a set and those of its parts lead to each other",
 }
 
 // The key "same" in the records says what --same-drawing says, whatever the features are called.
-TEST_CASE("original: features marked the same in their records are of one drawing", "[cli][original][set]") {
+TEST_CASE("original: features marked the same in their records are of one drawing",
+          "[cli][original][set][repeats]") {
   const Folder folder;
   std::vector<std::string> arguments{"original"};
   for (int i = 1; i <= 6; ++i) {
@@ -192,7 +193,7 @@ TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set][re
 }
 
 // 2026-11: what a record lacks was said of a part asked alone, and kept quiet in a set.
-TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set]") {
+TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set][repeats]") {
   const Folder folder;
   json bare = json::parse(roller(12.45));
   bare["features"][0]["circle"].erase("u_diameter_mm");
@@ -238,7 +239,8 @@ TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][
   CHECK(json::parse(tied.out).at("parts")[1].at("name") == "b");
 }
 
-TEST_CASE("original: a set tells the program that started it how far it is", "[cli][original][set]") {
+TEST_CASE("original: a set tells the program that started it how far it is",
+          "[cli][original][set][repeats]") {
   const Folder folder;
   std::vector<std::string> parts;
   for (int i = 1; i <= 3; ++i)

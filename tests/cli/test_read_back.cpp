@@ -267,7 +267,7 @@ TEST_CASE("read back: measured features in the terminal", "[cli][read-back]") {
   CHECK(count.shifted_too < 0.4 * count.seen);  // most wrong figures would be noticed
 }
 
-TEST_CASE("read back: measured features on the pages", "[cli][read-back]") {
+TEST_CASE("read back: measured features on the pages", "[cli][read-back][repeats]") {
   Count count;
   for (const std::string* page : {&part().page, &part().page_in}) {
     const std::string main = between(*page, "<section class=\"feature\"", "</section>");
@@ -288,7 +288,7 @@ TEST_CASE("read back: measured features on the pages", "[cli][read-back]") {
   CHECK(count.shifted_too < 0.3 * count.seen);
 }
 
-TEST_CASE("read back: original sizes, in the terminal and on the pages", "[cli][read-back]") {
+TEST_CASE("read back: original sizes, in the terminal and on the pages", "[cli][read-back][repeats]") {
   Count count;
   const json& original = part().record.at("original");
   Values values;
@@ -306,7 +306,7 @@ TEST_CASE("read back: original sizes, in the terminal and on the pages", "[cli][
   CHECK(count.seen >= 60);
 }
 
-TEST_CASE("read back: a chance is told alike in the terminal and on the page", "[cli][read-back]") {
+TEST_CASE("read back: a chance is told alike in the terminal and on the page", "[cli][read-back][repeats]") {
   for (const json& f : part().record.at("original").at("features")) {
     if (f.at("candidates").empty()) continue;
     const json& best = f.at("candidates")[0];

@@ -41,7 +41,7 @@ std::vector<std::string> calibrate_words(const Folder& folder, int views) {
 
 }  // namespace
 
-TEST_CASE("terminal: the verdict is coloured, and only there", "[cli][terminal]") {
+TEST_CASE("terminal: the verdict is coloured, and only there", "[cli][terminal][repeats]") {
   const Run piped = rondure_run(kMeasureDrum);
   REQUIRE(piped.exit_code == 0);
   CHECK_FALSE(has_escape(piped.out + piped.err));
@@ -148,7 +148,7 @@ TEST_CASE("terminal: work of more than two seconds shows how much of it is done 
   CHECK(terminal_run(quiet, screen).out.empty());
 }
 
-TEST_CASE("terminal: short work shows no progress, nor does a pipe", "[cli][terminal]") {
+TEST_CASE("terminal: short work shows no progress, nor does a pipe", "[cli][terminal][repeats]") {
   AtTerminal screen;
   screen.out = false;
   CHECK(terminal_run({"fit", demo("crown_readings.csv")}, screen).out.empty());

@@ -132,7 +132,7 @@ double value(const std::string& report, const std::string& key) {
 }  // namespace
 
 TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk width, and the contrast holds",
-          "[report][browser]") {
+          "[report][browser][repeats]") {
   if (!have("chromium")) {
     WARN("skipped: chromium is not installed");
     return;
@@ -152,7 +152,8 @@ TEST_CASE("page in a browser: nothing overflows or is cut at phone and desk widt
   }
 }
 
-TEST_CASE("page in a browser: printed sheets keep each chart with its caption", "[report][browser]") {
+TEST_CASE("page in a browser: printed sheets keep each chart with its caption",
+          "[report][browser][repeats]") {
   if (!have("chromium") || !have("pdftotext")) {
     WARN("skipped: chromium or pdftotext is not installed");
     return;
