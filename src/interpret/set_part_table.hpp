@@ -17,10 +17,15 @@ using KeptHabits = std::array<std::vector<Eigen::Index>, 2>;
 // Mass of one part, per unit system and level of care.
 using PartMasses = std::array<std::vector<HabitTable>, 2>;
 
+// Per drawing and system, in ascending order, the sizes of the drawing that are worth summing over.
+using WorthTabulating = std::vector<std::array<std::vector<std::size_t>, 2>>;
+
 class PartTable {
 public:
+  // Without what it says of the shared drawings: tabulate_drawings.
   PartTable(const SetModel& model, std::size_t part, const BatchRule& rule,
             const std::vector<double>& s_ratio);
+  void tabulate_drawings(const WorthTabulating& worth);
   // For some of the habits only; the evidence of the part as a stranger stays that of all.
   PartTable narrowed(const KeptHabits& kept) const;
 
@@ -51,6 +56,10 @@ public:
     double best = 0, mean = 0;
   };
   Bounds log_bounds(std::size_t system, const std::vector<std::size_t>& chosen) const;
+  // Of a drawing that the part shares with one feature, before it is tabulated: what log_bounds says of one size, and
+  // bounds of its best for all of them.
+  Bounds log_bounds_of_size(std::size_t system, std::size_t drawing, std::size_t size) const;
+  std::vector<double> log_most_of_sizes(std::size_t system, std::size_t drawing) const;
   double log_scale() const { return log_scale_; }
   void rescale(double factor);
   PartMasses no_mass() const;
@@ -81,8 +90,13 @@ private:
     void find_most(const std::vector<double>& alone);
   };
   void tabulate(std::size_t system);
-  void tabulate_curves(std::size_t system, std::size_t level, SharedFeature& shared) const;
-  SharedFeature tabulate_shared(std::size_t feature, std::size_t drawing) const;
+  class LogCurves;
+  void tabulate_curves(std::size_t system, std::size_t level, const std::vector<std::size_t>& worth,
+                       SharedFeature& shared) const;
+  SharedFeature tabulate_shared(std::size_t feature, std::size_t drawing,
+                                const std::array<std::vector<std::size_t>, 2>& worth) const;
+  // ln of what the part contributes, from what it does as one that belongs.
+  double log_with_odd(std::size_t system, double belonging) const;
   void scale_levels();
   std::size_t habits(std::size_t system) const { return static_cast<std::size_t>(weights_[system].cols()); }
   std::size_t levels() const { return part_.model.level_chance.size(); }

@@ -151,6 +151,9 @@ Result<SetPosterior> integrate(const SetModel& model, const std::function<void(d
   std::vector<PartTable> tables = for_each_part<PartTable>(model.parts.size(), [&](std::size_t p) {
     return PartTable(model, p, batches->rules[batches->of_part[p]], batches->s_ratio[batches->of_part[p]]);
   });
+  const WorthTabulating worth = sizes_worth_tabulating(model, tables);
+  in_parallel(static_cast<int>(tables.size()),
+              [&](int p) { tables[static_cast<std::size_t>(p)].tabulate_drawings(worth); });
 
   std::vector<SystemSum> all_habits;
   for (std::size_t system = 0; system < 2; ++system) {

@@ -14,7 +14,10 @@ constexpr double kReach_sd = 10, kNodes_sd = 1. / 24;
 }  // namespace
 
 WearLaw::WearLaw(double mean_mm, double sd_mm)
-    : sd_mm_(sd_mm), rate_(1 / mean_mm), step_mm_(kNodes_sd * sd_mm) {
+    : sd_mm_(sd_mm),
+      rate_(1 / mean_mm),
+      step_mm_(kNodes_sd * sd_mm),
+      log_tail_(std::log(rate_) + 0.5 * rate_ * rate_ * sd_mm * sd_mm) {
   const auto nodes = static_cast<int>(std::lround(2 * kReach_sd / kNodes_sd)) + 1;
   for (int i = 0; i < nodes; ++i) {
     const double t = -kReach_sd * sd_mm + i * step_mm_, z = t / sd_mm;
@@ -26,8 +29,12 @@ WearLaw::WearLaw(double mean_mm, double sd_mm)
 }
 
 double WearLaw::log_density(double t) const {
-  if (t > kReach_sd * sd_mm_) return std::log(rate_) + rate_ * (0.5 * rate_ * sd_mm_ * sd_mm_ - t);
-  if (t < -kReach_sd * sd_mm_) return log_exponential_plus_normal(t, rate_, sd_mm_);
+  return t < -kReach_sd * sd_mm_ ? log_exponential_plus_normal(t, rate_, sd_mm_) : log_density_at_most(t);
+}
+
+double WearLaw::log_density_at_most(double t) const {
+  if (t > kReach_sd * sd_mm_) return log_tail_ - rate_ * t;
+  if (t < -kReach_sd * sd_mm_) return value_.front();
   const double at = t / step_mm_ + kReach_sd / kNodes_sd;
   const auto i = std::min(static_cast<std::size_t>(at), value_.size() - 2);
   const double x = at - static_cast<double>(i), d = value_[i + 1] - value_[i];

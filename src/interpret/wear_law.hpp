@@ -10,9 +10,11 @@ class WearLaw {
 public:
   WearLaw(double mean_mm, double sd_mm);
   double log_density(double t_mm) const;
+  // The same where that is within kReach_sd or above, a bound below.
+  double log_density_at_most(double t_mm) const;
 
 private:
-  double sd_mm_, rate_, step_mm_;
+  double sd_mm_, rate_, step_mm_, log_tail_;
   std::vector<double> value_, slope_;  // slope times the step
 };
 

@@ -1,8 +1,9 @@
 // Processor and clock time of a set of 30 parts of 5 features, beside that of the same parts asked one by one in the same run.
-// Usage: speed_original_set
+// Usage: speed_original_set [PARTS]: sets of so many parts alone
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <ctime>
 #include <optional>
 #include <random>
@@ -70,13 +71,19 @@ void row(int count, bool shared, bool making_told) {
 
 }  // namespace
 
-int main() {
+int main(int argc, char** argv) {
   std::printf(
       "Processor time of sets (tests/bench/speed_original_set.cpp), habits of the designer learned; least of "
       "%d, on %u "
       "cores.\n",
       kTimes, std::thread::hardware_concurrency());
-  for (const int count : {6, 12, 30})
+  double load[1] = {0};
+  if (getloadavg(load, 1) == 1)
+    std::printf(
+        "Load of the machine before: %.1f. Where that is above 0 others work on it too and the clock says "
+        "more; on a quiet\nmachine it says at most the processor time, and less with more cores.\n",
+        load[0]);
+  for (const int count : argc > 1 ? std::vector{std::atoi(argv[1])} : std::vector{6, 12, 30})
     for (const bool shared : {false, true})
       for (const bool told : {false, true}) row(count, shared, told);
 }
