@@ -4,10 +4,12 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "bench_server.hpp"
 #include "process.hpp"
 #include "render/image_file.hpp"
 #include "render/raw_file.hpp"
 #include "render/scene.hpp"
+#include "web_driver.hpp"
 
 using namespace rondure;
 using nlohmann::json;
@@ -114,4 +116,50 @@ TEST_CASE("measure: a raw picture beside another kind, or cut off, is refused in
   CHECK(cut.one_line_on_error());
   CHECK_THAT(cut.err, Catch::Contains("damaged"));
   CHECK_FALSE(std::filesystem::exists(folder.path("answer.json")));
+}
+
+TEST_CASE("bench: a raw picture is measured as by the command, and drawn for a browser that cannot show it",
+          "[cli][bench][raw]") {
+  const Folder folder;
+  const std::string part = raw(folder, "part.dng", 4, 30, true);
+  folder.write("bench.toml", "board = \"9x6\"\nsquare = \"5mm\"\nboard_uncertainty = \"0%\"\n");
+  BenchServer server(folder.path());
+  server.pair();
+  const HttpReply reply =
+      server.post("/api/measure", json{{"picture", "part.dng"}, {"height", "6mm"}, {"drawn", "yes"}}.dump());
+  INFO(reply.body);
+  REQUIRE(reply.status == 200);
+  const json found = json::parse(reply.body);
+  const Run command = measured({part}, {"--json", "-"});
+  REQUIRE(command.exit_code == 0);
+  CHECK(found["record"]["features"][0]["circle"] == json::parse(command.out)["features"][0]["circle"]);
+  REQUIRE(found.contains("overlay"));
+  const HttpReply drawing = server.get("/api/overlay?id=" + found["overlay"].get<std::string>());
+  CHECK(drawing.status == 200);
+  CHECK(drawing.body.starts_with("\x89PNG"));
+  std::filesystem::resize_file(part, std::filesystem::file_size(part) / 2);
+  const HttpReply cut = server.post("/api/measure", json{{"picture", "part.dng"}, {"height", "6mm"}}.dump());
+  CHECK(cut.status >= 400);
+  CHECK_THAT(cut.body, Catch::Contains("damaged"));
+}
+
+TEST_CASE("bench in a browser: a raw picture from the phone is measured, and shown as the program draws it",
+          "[cli][bench][browser][raw][repeats]") {
+  const Folder folder, phone;
+  const std::string part = raw(phone, "part.dng", 4, 30, true);
+  folder.write("bench.toml", "board = \"9x6\"\nsquare = \"5mm\"\nboard_uncertainty = \"0%\"\n");
+  BenchServer server(folder.path());
+  Browser browser(360, 740, true);
+  browser.go(server.address());
+  browser.press("Take a photograph");
+  browser.type("#f-file", part);
+  browser.until("location.hash === '#/photo/part.dng' && document.querySelector('#f-height')");
+  browser.run("document.querySelector('#f-height').closest('details').open = true");
+  browser.type("#f-height", "6mm\t");
+  browser.until(
+      "document.querySelectorAll('.edge').length > 0 && "
+      "document.querySelector('.edge-row').innerText.includes('12.4')");
+  browser.until(
+      "document.querySelector('.stage img').src.includes('/api/overlay') && "
+      "document.querySelector('.stage img').naturalWidth > 300");
 }

@@ -110,6 +110,23 @@ TEST_CASE("joint wall: a rim rounded by 0.6 mm makes size and height no worse th
   CHECK(std::abs(fit.wall.top_mm - kTrueWall.top_mm) < 0.02);
 }
 
+// 30 November 2026: a fillet that came out below nothing was moved back alone; the edges then lay 0.008 mm to one side, and
+// the size told of them was larger by twice as much.
+TEST_CASE("joint wall: a rim that would be sharper than sharp leaves the edges to neither side",
+          "[photo][views]") {
+  const double fillet_mm = -0.4;
+  const JointWall fit = adjusted({view_from(kAbove, 0, 0, 1, kTrueWall, fillet_mm),
+                                  view_from(kLeft, 0, 0, 1, kTrueWall, fillet_mm),
+                                  view_from(kBehind, 1, 0, 1, kTrueWall, fillet_mm)});
+  REQUIRE(fit.found);
+  CHECK(fit.fillet_mm == 0);
+  double sum = 0, count = 0;
+  for (const auto& view : fit.left_mm)
+    for (const double left : view) sum += left, count += 1;
+  REQUIRE(count > 500);
+  CHECK(std::abs(sum / count) < 1e-4);
+}
+
 TEST_CASE("joint wall: a third view makes size and height surer", "[photo][views]") {
   const auto two = adjusted({view_from(kAbove, 0, 0.1), view_from(kLeft, 0, 0.1, 2)}),
              three = adjusted(

@@ -1,5 +1,6 @@
 // A camera's raw files: DNG pictures written byte by byte, their light, a disc measured in them, cut-off and damaged files.
 #include <algorithm>
+#include <array>
 #include <catch2/catch.hpp>
 #include <cmath>
 
@@ -125,6 +126,21 @@ TEST_CASE("picture: a raw file cut off anywhere, or with bytes changed, is refus
     else
       CHECK(picture.error().message().find('\n') == std::string::npos);
   }
+}
+
+// 30 November 2026: libraw 0.20.2 read past its tables and the program crashed; found by changed bytes of a DNG.
+TEST_CASE("picture: a raw file that the library crashes on is refused in one line", "[photo][picture][raw]") {
+  auto bytes = render::dng_bytes(ramps(24, 22));
+  const std::array<std::uint8_t, 8> pattern = {0x8E, 0x82, 1, 0, 4, 0, 0, 0};  // CFAPattern, 4 of them
+  const auto at = std::ranges::search(bytes, pattern);
+  REQUIRE_FALSE(at.empty());
+  at.begin()[4] = 36;
+  const auto picture = decode_picture(bytes);
+  REQUIRE_FALSE(picture);
+  CHECK(picture.error().code == ErrorCode::kFileDamaged);
+  CHECK(picture.error().message().find('\n') == std::string::npos);
+  at.begin()[4] = 4;
+  CHECK(decode_picture(bytes));  // and the next one is read as ever
 }
 
 TEST_CASE("round edges: a disc in a raw picture has its size, whatever its brightness",

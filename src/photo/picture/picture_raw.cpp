@@ -8,6 +8,7 @@
 #include <array>
 #include <memory>
 
+#include "photo/picture/decoded_apart.hpp"
 #include "photo/picture/picture_decoders.hpp"
 #include "photo/picture/tiff_block.hpp"
 
@@ -57,6 +58,8 @@ void read_notes(Bytes bytes, const libraw_data_t& raw, Picture& picture) {
                             : 1;
 }
 
+Result<Picture> decode_here(Bytes bytes, PictureChannel channel);
+
 }  // namespace
 
 bool is_raw(Bytes bytes) {
@@ -73,6 +76,12 @@ bool is_raw(Bytes bytes) {
 }
 
 Result<Picture> decode_raw(Bytes bytes, PictureChannel channel) {
+  return decoded_apart([&] { return decode_here(bytes, channel); });
+}
+
+namespace {
+
+Result<Picture> decode_here(Bytes bytes, PictureChannel channel) {
   const auto raw = std::make_unique<LibRaw>(LIBRAW_OPTIONS_NONE);
   bool damaged = false;
   raw->set_dataerror_handler(note_damage, &damaged);
@@ -108,4 +117,5 @@ Result<Picture> decode_raw(Bytes bytes, PictureChannel channel) {
   return picture;
 }
 
+}  // namespace
 }  // namespace rondure

@@ -106,6 +106,8 @@ private:
     return row;
   }
 
+  static double highest_foot(const RoundWall& wall) { return std::min(kHighestFoot_mm, 0.5 * wall.top_mm); }
+
   static void hold(Eigen::Ref<Eigen::MatrixXd> n, Eigen::Ref<Eigen::VectorXd> r, int unknown) {
     n.row(unknown).setZero(), n.col(unknown).setZero();
     n(unknown, unknown) = 1, r(unknown) = 0;
@@ -149,8 +151,7 @@ private:
     for (const ViewOfWall& v : views_) lowest = std::min(lowest, v.camera.height_mm);
     wall.top_mm = std::clamp(wall.top_mm + std::clamp(x[kJointTop], -1.0, 1.0), shape_.disc ? -5.0 : 0.0,
                              kMostTop_ratio * lowest);
-    wall.foot_mm =
-        std::clamp(wall.foot_mm + x[kJointFoot], 0.0, std::min(kHighestFoot_mm, 0.5 * wall.top_mm));
+    wall.foot_mm = std::clamp(wall.foot_mm + x[kJointFoot], 0.0, highest_foot(wall));
     wall.oval += x.segment<2>(kJointCos).cwiseMax(-limit).cwiseMin(limit);
   }
 
@@ -216,6 +217,29 @@ private:
     return full / row.sigma_mm;
   }
 
+  // A foot or fillet that would come out below nothing is held at its bound, and the others are solved for with it there:
+  // moved back alone it would leave all edges to one side of the wall.
+  void keep_within_bounds(const JointWall& fit, Eigen::MatrixXd n, Eigen::VectorXd r,
+                          Eigen::VectorXd& x) const {
+    const std::array<std::array<double, 3>, 2> bounds = {
+        {{fit.wall.foot_mm, 0.0, highest_foot(fit.wall)},
+         {fit.fillet_mm, 0.0, std::min(kMostFillet_mm, 0.6 * fit.wall.top_mm)}}};
+    constexpr std::array kBounded = {kJointFoot, kJointFillet};
+    for (std::size_t round = 0; round < kBounded.size(); ++round) {
+      bool held_one = false;
+      for (std::size_t i = 0; i < kBounded.size(); ++i) {
+        const auto& [now, least, most] = bounds[i];
+        const double step = std::clamp(now + x[kBounded[i]], least, most) - now;
+        if (std::abs(step - x[kBounded[i]]) < 1e-12) continue;
+        r -= step * n.col(kBounded[i]);
+        hold(n, r, kBounded[i]);
+        r(kBounded[i]) = step, held_one = true;
+      }
+      if (!held_one) return;
+      x = n.ldlt().solve(r);
+    }
+  }
+
   void least_squares(JointWall& fit) const {
     const Layout l = layout();
     Eigen::MatrixXd n = Eigen::MatrixXd::Zero(l.count, l.count);
@@ -242,13 +266,13 @@ private:
     add_priors(fit.wall, fit.fillet_mm, n, r, false);
     n.diagonal().tail(l.count - kJointUnknowns).array() += 1;
     const Eigen::MatrixXd inverse = n.ldlt().solve(Eigen::MatrixXd::Identity(l.count, l.count));
-    const Eigen::VectorXd x = inverse * r;
+    Eigen::VectorXd x = inverse * r;
     if (!x.allFinite()) return;
     fit.covariance = inverse.topLeftCorner<kJointUnknowns, kJointUnknowns>();
+    if (!shape_.disc) keep_within_bounds(fit, n, r, x);
+    if (!x.allFinite()) return;
     move(fit.wall, x);
-    if (!shape_.disc)
-      fit.fillet_mm =
-          std::clamp(fit.fillet_mm + x[kJointFillet], 0.0, std::min(kMostFillet_mm, 0.6 * fit.wall.top_mm));
+    if (!shape_.disc) fit.fillet_mm += x[kJointFillet];
     // What is left with the cameras moved.
     fit.left_mm.assign(views_.size(), {});
     for (std::size_t v = 0; v < views_.size(); ++v) {

@@ -8,6 +8,7 @@
 #include <map>
 
 #include "photo/edge/algebraic_circle.hpp"
+#include "photo/solid/light_at.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "rondure/core/median.hpp"
 
@@ -23,6 +24,9 @@ constexpr double kRimReach_px = 3;
 // Edges that light does not put on a wall's outline (a glossy fillet, a shadow that joins) move the size by about as much as
 // they scatter about it: of the radius, standard; from 20 traced sets (tests/data/studies/one_part.txt).
 constexpr double kOfMisfit = 0.7;
+// Where the light falls towards the edge from within (the limb of a fillet, a narrow chamfer in shade) by more than so much
+// of the edge's rise, the blur draws the edge outwards: it is unsure by as much of the camera's blur.
+constexpr double kDip = 0.15, kDipCosts_blurs = 1, kDipWithin_blurs = 5, kDipBeyond_blurs = 2.2;
 constexpr double kSecondHarmonic_px =
     0.05;  // standard uncertainty of each component: how light meets the rim
 
@@ -78,6 +82,44 @@ int worst_view(const AdjustedWall& all) {
       most = badness, worst = static_cast<int>(v);
   }
   return worst;
+}
+
+// Mean of five along the edge, `out_px` beyond it.
+std::optional<double> light_beyond(const LightAt& light, const RayEdge& edge, const Eigen::Vector2d& out,
+                                   double out_px) {
+  double sum = 0;
+  for (int k = -2; k <= 2; ++k) {
+    const Eigen::Vector2d p = edge.pixel + out_px * out + k * Eigen::Vector2d(-out.y(), out.x());
+    if (!light.holds(p.x(), p.y())) return {};
+    sum += light.at(p.x(), p.y());
+  }
+  return sum / 5;
+}
+
+// How far the light falls towards a dark part's edge from within (rises, towards a bright one's), of its rise beyond.
+std::optional<double> dip_at(const LightAt& light, const PartView& view, const RayEdge& edge,
+                             const Eigen::Vector2d& normal, double blur_px) {
+  constexpr double kProbe_mm = 0.05, kStep_px = 0.5;
+  const auto probe = pixel_from_part(view.board, PartPoint::from(edge.at + kProbe_mm * normal));
+  const auto zero = pixel_from_part(view.board, PartPoint::from(edge.at));
+  if (!probe || !zero) return {};
+  const Eigen::Vector2d out =
+      Eigen::Vector2d(probe->x_px - zero->x_px, probe->y_px - zero->y_px).normalized();
+  const double sign = edge.dark_inside ? 1 : -1;
+  const auto within = light_beyond(light, edge, out, -kDipWithin_blurs * blur_px),
+             beyond = light_beyond(light, edge, out, kDipBeyond_blurs * blur_px);
+  if (!within || !beyond) return {};
+  double least = sign * *within;
+  for (double t = -kDipWithin_blurs * blur_px; t < 0; t += kStep_px)
+    if (const auto here = light_beyond(light, edge, out, t)) least = std::min(least, sign * *here);
+  const double rise = sign * *beyond - least;
+  return rise > 0 ? std::min(1.0, (sign * *within - least) / rise) : 1;
+}
+
+double u_of_dips_blurs(const std::vector<double>& dips) {
+  double sum = 0;
+  for (const double dip : dips) sum += std::max(0.0, dip - kDip);
+  return dips.empty() ? 0 : kDipCosts_blurs * sum / static_cast<double>(dips.size());
 }
 
 }  // namespace
@@ -155,7 +197,8 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
   };
   std::map<int, Sum> by_direction;
   constexpr int kBins = 360;
-  std::vector<double> scales, blurs, inside, outside;
+  std::vector<double> scales, blurs, inside, outside, dips;
+  double camera_blur_px = 0;
   int dark = 0, views = 0;
   double weights = 0, misses = 0;
   for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
@@ -169,6 +212,8 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
     const SeenOutline outline(view.camera, round);
     const Eigen::Matrix2d turn = view.turn.rotation();
     scales.push_back(view.rays.px_per_mm * view.camera.scale_at(wall.top_mm));
+    const LightAt light(singles[v].view->picture, singles[v].light_table);
+    camera_blur_px += view.rays.camera_blur_px;
     for (std::size_t i = 0; i < joint.chosen[v].size(); ++i) {
       const RayEdge& e = *joint.chosen[v][i].edge;
       const OutlineDistance d = outline.nearest(e.at);
@@ -183,6 +228,9 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
       weights += weight, misses += weight * left_mm * left_mm;
       blurs.push_back(e.blur_px), inside.push_back(e.inside), outside.push_back(e.outside);
       dark += e.dark_inside ? 1 : -1;
+      if (joint.shape.disc) continue;
+      if (const auto dip = dip_at(light, *singles[v].view, e, d.normal, view.rays.camera_blur_px))
+        dips.push_back(*dip);
     }
   }
   const double typical_weight = weights / std::max<double>(1, static_cast<double>(by_direction.size()));
@@ -214,6 +262,8 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
   out.u_place_mm =
       2 * more(joint.covariance(kJointR, kJointR), joint.cameras_right(kJointR, kJointR) + offset2);
   edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kOfMisfit * std::sqrt(misfit2_mm2));
+  edge.u_edge_offset_mm = std::hypot(
+      edge.u_edge_offset_mm, u_of_dips_blurs(dips) * camera_blur_px / std::max(1, views) / edge.px_per_mm);
   out.u_height_mm = 2 * more(joint.cameras_right(kJointR, kJointR), joint.height_right(kJointR, kJointR));
   const Eigen::Matrix2d bend = joint.covariance.block<2, 2>(kJointCos, kJointCos) -
                                joint.height_right.block<2, 2>(kJointCos, kJointCos);
