@@ -41,13 +41,12 @@ std::vector<End> ends_of(const InAxis& a, const std::vector<OutlinePoint>& outli
 // Places along the axis, less their mean and their slope: what is not straight. Robust weights are not needed: the
 // outline's own search left out what is no edge.
 std::vector<double> not_straight(const InAxis& a, const End& end, double tilt_rad) {
-  const SideCamera camera{a.camera_mm, tilt_rad};
   const int n = static_cast<int>(end.points.size());
   Eigen::MatrixXd line(n, 2);
   Eigen::VectorXd place(n);
   for (int k = 0; k < n; ++k) {
     const int i = end.points[k];
-    const Eigen::Vector2d body = face_from_outline(a.at[i], end.looks, a.rim_mm[i], camera);
+    const Eigen::Vector2d body = a.face_place(static_cast<std::size_t>(i), tilt_rad);
     line.row(k) << 1, body.y();
     place[k] = body.x();
   }

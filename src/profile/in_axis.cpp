@@ -3,6 +3,9 @@
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <optional>
+
+#include "rondure/profile/curve.hpp"
 
 namespace rondure {
 namespace {
@@ -15,10 +18,16 @@ constexpr double kSteep =
     0.2;  // of a bow: there an error of the rim's radius tells on the place along the axis
 constexpr double kLeans = 0.15;  // times kSteep: less tilt bows too little for that
 constexpr int kClear = 3, kAxisRounds = 3;
-constexpr int kBeyond = 30;       // points of the surface that tell where it meets a face
-constexpr int kLeastBeyond = 4;   // of them, even where the next corner is near
-constexpr int kLeastForBend = 8;  // of them, for a parabola
-constexpr double kTurns = 0.97;   // cosine: a surface that turns farther is no parabola
+constexpr int kBeyond = 30;            // points of the surface that tell where it meets a face
+constexpr int kLeastBeyond = 4;        // of them, even where the next corner is near
+constexpr int kLeastForBend = 8;       // of them, for a parabola
+constexpr double kTurns = 0.97;        // cosine: a surface that turns farther is no parabola
+constexpr double kClearOfFace = 0.34;  // of the radius in a normal: nearer to a face it tells no radius
+constexpr int kLeastOfRounding = 4;    // points of a fillet
+constexpr double kLeastRounding_steps = 2.5;               // a shorter turn is a corner's
+constexpr double kArcSigma_steps = 0.1, kMostArcChi2 = 4;  // of its points
+constexpr double kTangent = 0.97;                          // cosine: of a fillet that runs into its face
+constexpr double kBothOuter = 1.2;
 
 // A parabola through points by least squares, a line where they are few or too close, to go on a few steps past their end.
 class MeetingCurve {
@@ -47,10 +56,49 @@ private:
   Eigen::Vector3d terms_ = Eigen::Vector3d::Zero();
 };
 
+struct Rim {
+  double radius_mm = 0, fillet_mm = 0;
+  bool rounded = false;
+  std::vector<int> turning;  // points on the way from the face to the surface beyond
+};
+
+struct Rounding {
+  double from_mm = 0;     // from the axis
+  double tangent_mm = 0;  // its radius, where it runs into the face
+};
+
+// Points that turn from a face to the surface beyond: of a tilted face's corner the solid has them all at one place, its
+// rim; those of a fillet lie along its arc, and the rim is where that leaves the face.
+std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector<int>& turning,
+                                    const SideCamera& camera, double step_mm) {
+  std::vector<ProfilePointRZ> arc;
+  for (const int i : turning) {
+    if (std::abs(a.normal[i].y()) < kClearOfFace) continue;
+    const Eigen::Vector2d s = surface_from_outline(a.at[i], a.normal[i], camera);
+    arc.push_back({s.x(), std::abs(s.y()), kArcSigma_steps * step_mm});
+  }
+  const int n = static_cast<int>(arc.size());
+  if (n < kLeastOfRounding || (arc.front().vec() - arc.back().vec()).norm() < kLeastRounding_steps * step_mm)
+    return std::nullopt;
+  const auto fit = fit_curve(arc, 0, n - 1, true);
+  if (!fit || fit->chi2 > kMostArcChi2 * n) return std::nullopt;
+  const Eigen::Vector2d center = fit->center();
+  const double radius = fit->radius_mm(),
+               inwards = (center.x() - arc[0].z_mm) * std::copysign(1.0, -a.normal[face].x());
+  if (center.y() > arc.front().r_mm || inwards < 0) return std::nullopt;  // hollow
+  const double place =
+      face_from_outline(a.at[face], a.normal[face].x(), std::max(center.y(), step_mm), camera).x();
+  const double across = std::abs(place - center.x());
+  if (across > kTangent * radius) return Rounding{center.y(), radius};
+  return Rounding{center.y() + std::sqrt(radius * radius - across * across), 0};
+}
+
 // The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
 // the solid has it, meets the face.
-double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
+Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
   const int n = static_cast<int>(a.at.size());
+  const SideCamera camera{a.camera_mm, tilt_rad};
+  Rim out;
   double rim = std::abs(a.at[face].y());
   // As far as the outline goes on without a gap or a corner, and `past_corner` over one at the start.
   const auto step_on = [&](int from, int steps, bool past_corner) {
@@ -70,12 +118,12 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
     const bool goes_on = std::abs(a.normal[next].x()) > kFlank && a.normal[next].dot(a.normal[j]) > kGoesOn;
     if (same_end && (a.is_face[next] || goes_on)) {
       rim = std::max(rim, std::abs(a.at[next].y()));
+      if (!a.is_face[next]) out.turning.push_back(next);
       j = next;
       continue;
     }
     const int near = step_on(next, kClear, true);
     if (std::abs(a.normal[near].y()) < 0.5) break;
-    const SideCamera camera{a.camera_mm, tilt_rad};
     // The surface beyond, from a few steps on and clear of the corner that the picture rounds off.
     std::vector<Eigen::Vector2d> beyond;
     for (int on = near, further; static_cast<int>(beyond.size()) < kBeyond; on = further) {
@@ -91,7 +139,31 @@ double rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double st
       rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));
     break;
   }
-  return rim;
+  const auto rounding = rounding_of(a, face, out.turning, camera, step_mm);
+  out.rounded = rounding && rounding->from_mm > std::abs(a.at[face].y());
+  out.radius_mm = out.rounded ? rounding->from_mm : rim;
+  if (out.rounded) out.fillet_mm = rounding->tangent_mm;
+  return out;
+}
+
+// Of both ends of a run: the outer one's, or of an end of the part, where both are outer, that of the rounded ones.
+Rim rim_of(const InAxis& a, int nearest, double tilt_rad, double step_mm) {
+  const Rim one = rim_beyond(a, nearest, -1, tilt_rad, step_mm),
+            other = rim_beyond(a, nearest, 1, tilt_rad, step_mm);
+  Rim out = one.radius_mm > other.radius_mm ? one : other;
+  const Rim& less = one.radius_mm > other.radius_mm ? other : one;
+  const bool both_outer = std::min(one.radius_mm, other.radius_mm) >
+                          kBothOuter * std::abs(a.at[nearest].y()) + kBridge_steps * step_mm;
+  if (both_outer && less.rounded) {
+    if (!out.rounded)
+      out.radius_mm = less.radius_mm, out.fillet_mm = less.fillet_mm;
+    else
+      out.radius_mm = 0.5 * (one.radius_mm + other.radius_mm),
+      out.fillet_mm = 0.5 * (one.fillet_mm + other.fillet_mm);
+    out.rounded = true;
+    out.turning.insert(out.turning.end(), less.turning.begin(), less.turning.end());
+  }
+  return out;
 }
 
 // One rim a run of face points. A run ends at a gap, at a point that is no face, and where the outline looks the other way.
@@ -110,9 +182,13 @@ void put_rims(InAxis& a, double tilt_rad, double step_mm) {
       int nearest = from % n;
       for (int i = from; i < to; ++i)
         if (std::abs(a.at[i % n].y()) < std::abs(a.at[nearest].y())) nearest = i % n;
-      const double rim = std::max(rim_beyond(a, nearest, -1, tilt_rad, step_mm),
-                                  rim_beyond(a, nearest, 1, tilt_rad, step_mm));
-      for (int i = from; i < to; ++i) a.rim_mm[i % n] = rim;
+      const Rim rim = rim_of(a, nearest, tilt_rad, step_mm);
+      for (int i = from; i < to; ++i) a.rim_mm[i % n] = rim.radius_mm, a.fillet_mm[i % n] = rim.fillet_mm;
+      if (rim.rounded) {
+        for (int i = from; i < to; ++i)
+          if (std::abs(a.at[i % n].y()) > rim.radius_mm) a.is_face[i % n] = false, a.unclear[i % n] = true;
+        for (const int i : rim.turning) a.unclear[i] = std::abs(a.normal[i].y()) < kClearOfFace;
+      }
     }
     from = to;
   }
@@ -123,6 +199,10 @@ void put_rims(InAxis& a, double tilt_rad, double step_mm) {
 Eigen::Vector3d turned(const Eigen::Vector3d& v, double tilt_rad) {
   const double c = std::cos(tilt_rad), s = std::sin(tilt_rad);
   return {c * v.x() + s * v.z(), v.y(), -s * v.x() + c * v.z()};
+}
+
+Eigen::Vector2d InAxis::face_place(std::size_t i, double tilt_rad) const {
+  return rounded_face_from_outline(at[i], normal[i], rim_mm[i], fillet_mm[i], {camera_mm, tilt_rad});
 }
 
 InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
@@ -141,7 +221,8 @@ InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axi
   for (auto& p : out.at) p.x() -= out.pivot_mm;
   const Eigen::Vector2d over = to_axis(camera_mm.head<2>() - axis.origin);
   out.camera_mm = {over.x() - out.pivot_mm, over.y(), camera_mm.z()};
-  out.rim_mm.assign(outline.size(), 0);
+  out.rim_mm.assign(outline.size(), 0), out.fillet_mm.assign(outline.size(), 0);
+  out.unclear.assign(outline.size(), false);
   put_rims(out, tilt_rad, step_mm);
   return out;
 }

@@ -10,10 +10,14 @@ namespace rondure {
 // The outline in the frame of the axis, its middle along the axis as origin.
 struct InAxis {
   std::vector<Eigen::Vector2d> at, normal;
-  std::vector<bool> is_face;
-  std::vector<double> rim_mm;  // of a face: radius of its rim
+  std::vector<bool> is_face, unclear;  // unclear: of a fillet, so near to its face that it tells no radius
+  std::vector<double> rim_mm;          // of a face: radius of its rim
+  std::vector<double> fillet_mm;       // radius of the fillet into which it runs there; 0 = a corner
   Eigen::Vector3d camera_mm;
   double pivot_mm = 0;  // along the axis
+
+  // Place and distance from the axis that point i of a face shows.
+  Eigen::Vector2d face_place(std::size_t i, double tilt_rad) const;
 };
 
 // The rims' radii follow the tilt.

@@ -19,17 +19,39 @@ Eigen::Vector2d surface_from_outline(const Eigen::Vector2d& outline, const Eigen
   return {s.x(), std::copysign(std::hypot(s.y(), s.z()), outline.y())};
 }
 
-Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
-                                  const SideCamera& camera) {
-  const Eigen::Vector3d flat(outline.x(), outline.y(), 0),
-      p = turned(flat, camera.tilt_rad), c = turned(camera.at_mm, camera.tilt_rad), v = c - p;
-  // The line of sight meets the rim's cylinder twice; the nearer one is seen where the camera is behind the face.
+namespace {
+
+// Where a line towards the camera meets the cylinder of the rim: twice; the nearer one is seen where the camera is behind
+// the face. In the frame turned by the tilt.
+Eigen::Vector2d on_rim(const Eigen::Vector3d& from, const Eigen::Vector3d& towards, double looks_along,
+                       double rim_radius_mm, const SideCamera& camera) {
+  const Eigen::Vector3d p = turned(from, camera.tilt_rad), v = turned(towards, camera.tilt_rad),
+                        c = turned(camera.at_mm, camera.tilt_rad);
   const double a = v.tail<2>().squaredNorm(), b = p.tail<2>().dot(v.tail<2>()),
                left = b * b - a * (p.tail<2>().squaredNorm() - rim_radius_mm * rim_radius_mm);
   const double side = looks_along * (p.x() - c.x()) > 0 ? 1 : -1;
   const double l = (-b + side * std::sqrt(std::max(0.0, left))) / a;
-  const Eigen::Vector3d s = p + l * v;
-  return {s.x(), s.y()};
+  return (p + l * v).head<2>();
+}
+
+}  // namespace
+
+Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
+                                  const SideCamera& camera) {
+  const Eigen::Vector3d flat(outline.x(), outline.y(), 0);
+  return on_rim(flat, camera.at_mm - flat, looks_along, rim_radius_mm, camera);
+}
+
+Eigen::Vector2d rounded_face_from_outline(const Eigen::Vector2d& outline, const Eigen::Vector2d& outward,
+                                          double rim_radius_mm, double fillet_mm, const SideCamera& camera) {
+  const double looks = outward.x() > 0 ? 1 : -1;
+  if (!(fillet_mm > 0)) return face_from_outline(outline, looks, rim_radius_mm, camera);
+  const Eigen::Vector3d flat(outline.x(), outline.y(), 0), towards = camera.at_mm - flat;
+  const Eigen::Vector3d normal =
+      Eigen::Vector3d(outward.x() * towards.z(), outward.y() * towards.z(), -outward.dot(towards.head<2>()))
+          .normalized();
+  return on_rim(flat - fillet_mm * normal, towards, looks, rim_radius_mm, camera) +
+         Eigen::Vector2d(looks * fillet_mm, 0);
 }
 
 std::vector<OutlinePoint> seen_from_afar(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
@@ -39,10 +61,9 @@ std::vector<OutlinePoint> seen_from_afar(const std::vector<OutlinePoint>& outlin
   const std::vector<bool> tip = on_a_tip(a, tilt_rad, step_mm);
   std::vector<OutlinePoint> out;
   for (std::size_t i = 0; i < outline.size(); ++i) {
-    if (tip[i]) continue;
-    const Eigen::Vector2d body = a.is_face[i]
-                                     ? face_from_outline(a.at[i], a.normal[i].x(), a.rim_mm[i], camera)
-                                     : surface_from_outline(a.at[i], a.normal[i], camera);
+    if (tip[i] || a.unclear[i]) continue;
+    const Eigen::Vector2d body =
+        a.is_face[i] ? a.face_place(i, tilt_rad) : surface_from_outline(a.at[i], a.normal[i], camera);
     OutlinePoint p = outline[i];
     p.at = axis.origin + (a.pivot_mm + body.x()) * axis.along + body.y() * axis.radial();
     if (a.is_face[i]) p.outward = std::copysign(1.0, a.normal[i].x()) * axis.along;

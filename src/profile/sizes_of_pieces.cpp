@@ -16,13 +16,20 @@ constexpr double kShort_ratio = 0.12;       // of the part's length or radius: c
 constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
 constexpr double kSlopeTold = 3;            // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
+constexpr double kQuarterTurn_rad =
+    1.2;  // from one neighbour into the other: may be as long as a broken edge
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
+constexpr double kApart = 4;          // times its u: so far a fillet may miss a line, or cut it
 constexpr double kCarried_sigma = 5;  // farther off a point is not the piece's
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
-// tests/bench/side_scenes/study on seeds 1 and 2 of draw_parts.
-constexpr double kMeanFloor_ratio = 0.15, kBendFloor_ratio = 0.15;
-constexpr double kLeastLeft_ratio = 0.6;  // of a piece, when its ends are trimmed
+// tests/bench/side_scenes/study on seeds 1, 2 and 13 of draw_parts.
+constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
+constexpr std::size_t kLags = 6;
+constexpr double kLeastFreedom = 60;
+constexpr double kBreakFloor_ratio = 0.42;  // of the floor, where two pieces meet along the axis
+constexpr double kFilletFloor_ratio = 10;   // of the floor, in a fillet's radius and centre; set on seed 21
+constexpr double kLeastLeft_ratio = 0.6;    // of a piece, when its ends are trimmed
 
 double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
   double a = c.normal_rad - 0.5 * kPi;
@@ -53,7 +60,8 @@ public:
   Sizes(const Meridian& meridian, const std::vector<ProfilePointRZ>& points, const Cut& cut, double shared,
         const ProfileCutOptions& options)
       : meridian_(meridian), points_(points), pieces_(cut.pieces), options_(options) {
-    for (Piece& p : pieces_) trim(p), inflate(p, shared);
+    for (Piece& p : pieces_) trim(p);
+    take_scatter(shared);
     for (const ProfilePointRZ& p : points)
       radius_mm_ = std::max(radius_mm_, p.r_mm), length_mm_ = std::max(length_mm_, p.z_mm);
   }
@@ -62,6 +70,7 @@ public:
     find_breaks();
     for (std::size_t k = 0; k < pieces_.size(); ++k) out.segments.push_back(segment(k));
     settle_kinds(out.segments);
+    join_fillets(out.segments);
     for (std::size_t k = 0; k < pieces_.size(); ++k) measure(k, out);
     whole_length(out);
     notes(out);
@@ -85,11 +94,31 @@ private:
       p.from = from, p.to = to, p.curve = *fit;
   }
 
-  // The points' errors are shared among neighbours and may be larger than they say.
-  static void inflate(Piece& p, double shared) {
-    const int free_points = std::max(1, p.curve.points - (p.curve.is_arc ? 3 : 2));
-    p.curve.covariance *= shared * std::max(1.0, p.curve.chi2 / free_points);
+  // What the points of a picture show of themselves: their scatter about all pieces in units of their sigma, and how many
+  // neighbours share an error (1 + twice the sum of the correlations, tapered). Readings by hand are too few for that.
+  void take_scatter(double shared) {
+    double chi2 = 0, freedom = 0;
+    std::vector<double> product(kLags + 1, 0.0);
+    for (const Piece& p : pieces_) {
+      chi2 += p.curve.chi2, freedom += free_points(p.curve);
+      std::vector<double> off;
+      for (int i = p.from; i <= p.to; ++i)
+        off.push_back(std::clamp(p.curve.distance_mm(points_[i].vec()) / points_[i].sigma_mm, -kCarried_sigma,
+                                 kCarried_sigma));
+      for (std::size_t lag = 0; lag <= kLags; ++lag)
+        for (std::size_t i = 0; i + lag < off.size(); ++i) product[lag] += off[i] * off[i + lag];
+    }
+    double scatter2 = 1;
+    if (shared > 1 && freedom > kLeastFreedom && product[0] > 0) {
+      shared = 1, scatter2 = chi2 / freedom;
+      for (std::size_t lag = 1; lag <= kLags; ++lag)
+        shared += 2 * (1 - static_cast<double>(lag) / (kLags + 1)) * product[lag] / product[0];
+      shared = std::max(1.0, shared);
+    }
+    for (Piece& p : pieces_)
+      p.curve.covariance *= shared * std::max(scatter2, p.curve.chi2 / free_points(p.curve));
   }
+  static double free_points(const ProfileCurve& c) { return std::max(1, c.points - (c.is_arc ? 3 : 2)); }
 
   double u_slope_rad(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(1, 1))); }
   double u_shift_mm(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(2, 2))); }
@@ -186,17 +215,53 @@ private:
         if (steep > kChamferFrom_rad && steep < kChamferTo_rad &&
             chord_mm(k) < (breaks_edge ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short)
           s.kind = SegmentKind::kChamfer;
-      } else if (s.kind == SegmentKind::kArc && chord_mm(k) < 1.5 * is_short) {
+      } else if (s.kind == SegmentKind::kArc) {
         const double turn = 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / c.radius_mm()));
         const double before =
             turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
         const double after =
             turn_between(run_rad(pieces_[k + 1].curve, breaks_[k + 1].at), run_rad(c, breaks_[k + 1].at));
-        if (turn > kFilletTurn_rad && c.radius_mm() < is_short &&
+        const bool quarter = turn > kQuarterTurn_rad && before < kTangent_rad && after < kTangent_rad;
+        if (turn > kFilletTurn_rad &&
+            c.radius_mm() < (quarter ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short &&
             (before < kTangent_rad || after < kTangent_rad))
           s.kind = SegmentKind::kFillet;
       }
     }
+  }
+
+  // A fillet runs into a straight neighbour where the neighbour is nearest to its centre; where they cross at a narrow
+  // angle tells next to nothing.
+  void join_fillets(std::vector<ProfileSegment>& all) {
+    for (std::size_t k = 1; k + 1 < all.size(); ++k) {
+      if (all[k].kind != SegmentKind::kFillet) continue;
+      for (const std::size_t other : {k - 1, k + 1}) {
+        const ProfileCurve &arc = pieces_[k].curve, &line = pieces_[other].curve;
+        if (line.is_arc) continue;
+        const double off = line.distance_mm(arc.center());
+        const Eigen::Vector2d at = arc.center() - off * line.normal();
+        const double u_apart = std::hypot(u_across(arc, arc.foot(at)), u_across(line, at));
+        if (std::abs(std::abs(off) - arc.radius_mm()) > kApart * std::hypot(u_apart, fillet_floor()))
+          continue;
+        const Eigen::Vector2d along(line.normal().y(), -line.normal().x());
+        const double u = std::hypot(u_center(arc, along), fillet_floor());
+        breaks_[std::max(k, other)] = {at, u * std::abs(along.x()), u * std::abs(along.y())};
+        ProfileSegment &left = all[std::min(k, other)], &right = all[std::max(k, other)];
+        left.to_mm = right.from_mm = at.x(), left.to_radius_mm = right.from_radius_mm = at.y();
+      }
+    }
+  }
+
+  // Where an outline bends so much its points err together.
+  double fillet_floor() const { return kFilletFloor_ratio * options_.floor_mm; }
+
+  // Of an arc's centre along a direction.
+  static double u_center(const ProfileCurve& c, const Eigen::Vector2d& along) {
+    const double A = c.half_curvature_per_mm, D = c.shift_mm, E = std::sqrt(std::max(1e-12, 1 + 4 * A * D));
+    const double across = along.dot(c.normal()),
+                 turned = along.dot(Eigen::Vector2d(-c.normal().y(), c.normal().x()));
+    const Eigen::Vector3d j(-across * (D / (A * E) - E / (2 * A * A)), -turned * E / (2 * A), -across / E);
+    return std::sqrt(std::max(0.0, j.dot(c.covariance * j)));
   }
 
   struct Parts {
@@ -248,8 +313,9 @@ private:
     if (s.kind == SegmentKind::kFace) return;
     const double edges = std::abs(edge_share(k + 1) - edge_share(k));
     const double width = s.to_mm - s.from_mm;
-    s.width_mm =
-        width_parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges).put(width, &s.budget);
+    const double u_ends =
+        std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm, kBreakFloor_ratio * options_.floor_mm);
+    s.width_mm = width_parts(width, u_ends, edges).put(width, &s.budget);
     const auto diameter = [&](double radius, double u_radius) {
       return parts(2 * radius, 2 * u_radius, 2).put(2 * radius, &s.budget);
     };
@@ -264,8 +330,7 @@ private:
         s.end_diameter_mm = diameter(s.to_radius_mm, u_across(c, breaks_[k + 1].at));
         s.diameter_mm = diameter(s.from_radius_mm, u_across(c, breaks_[k].at));
       } else {  // named by its width
-        s.width_mm = width_parts(width, std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm), edges)
-                         .put(width, &s.budget);
+        s.width_mm = width_parts(width, u_ends, edges).put(width, &s.budget);
       }
     } else {
       measure_arc(k, s);
@@ -293,9 +358,11 @@ private:
     const double kappa = 1 / c.radius_mm(), u_noise = 2 * std::sqrt(std::max(0.0, c.covariance(0, 0))),
                  u_floor = 8 * u_bend_mm / (chord * chord), u_kappa = std::hypot(u_noise, u_floor);
     const double r = c.radius_mm(), u_edge = options_.u_edge_offset_mm, u_scale = r * options_.u_scale_ratio;
-    const Parts p{r * r * u_kappa, u_edge, u_scale};
+    const double u_points =
+        s.kind == SegmentKind::kFillet ? std::hypot(r * r * u_kappa, fillet_floor()) : r * r * u_kappa;
+    const Parts p{u_points, u_edge, u_scale};
     s.radius_mm = p.put(r, &s.budget);
-    const double lo = kappa - 1.96 * u_kappa, hi = kappa + 1.96 * u_kappa,
+    const double lo = kappa - 1.96 * u_points / (r * r), hi = kappa + 1.96 * u_points / (r * r),
                  rest = 1.96 * std::hypot(u_edge, u_scale);
     if (lo > 0) {
       const double below = r - 1 / hi, above = 1 / lo - r;

@@ -66,6 +66,42 @@ TEST_CASE("the rim of a face, traced point by point, comes back straight", "[pro
     }
 }
 
+TEST_CASE("a face that runs into a fillet, traced point by point, comes back straight", "[profile][limb]") {
+  // Brute force: round the rim, of all points of the fillet (part of a torus) the one whose tangent plane holds the camera.
+  const double R = 5, fillet = 0.3, x = -6, step_deg = 5;
+  for (const double tilt : {-0.05, 0.01, 0.06}) {
+    const Eigen::Vector3d camera(1, 4, 150);
+    const Eigen::Vector3d along(std::cos(tilt), 0, std::sin(tilt)), up(-std::sin(tilt), 0, std::cos(tilt)),
+        across(0, 1, 0);
+    int seen_points = 0;
+    double sharp_off = 0;
+    for (double phi = 0; phi < 360; phi += step_deg) {
+      const Eigen::Vector3d out = std::cos(rad(phi)) * across + std::sin(rad(phi)) * up;
+      const auto normal = [&](double a) -> Eigen::Vector3d {
+        return -std::cos(a) * along + std::sin(a) * out;
+      };
+      const auto at = [&](double a) -> Eigen::Vector3d {
+        return (x + fillet) * along + (R - fillet) * out + fillet * normal(a);
+      };
+      const auto off = [&](double a) { return normal(a).dot(camera - at(a)); };
+      double lo = 0, hi = 0.4;  // as far as the outline looks along the axis
+      if (off(lo) * off(hi) > 0) continue;
+      for (int k = 0; k < 80; ++k) (off(lo) * off(0.5 * (lo + hi)) <= 0 ? hi : lo) = 0.5 * (lo + hi);
+      const Eigen::Vector2d outline = seen(at(lo), camera), outward = normal(lo).head<2>().normalized();
+      const SideCamera from{camera, tilt};
+      const Eigen::Vector2d body = rounded_face_from_outline(outline, outward, R - fillet, fillet, from);
+      CHECK(std::abs(body.x() - x) <
+            3e-4);  // a ball seen obliquely is no circle: (field angle)^2 of its radius
+      sharp_off = std::max(sharp_off, std::abs(face_from_outline(outline, -1, R - fillet, from).x() - x));
+      ++seen_points;
+    }
+    CHECK(seen_points > 10);
+    CHECK(rounded_face_from_outline({-6, 2}, {-1, 0}, 5, 0, {camera, tilt}) ==
+          face_from_outline({-6, 2}, -1, 5, {camera, tilt}));
+    if (std::abs(tilt) > 0.02) CHECK(sharp_off > 3e-4);
+  }
+}
+
 TEST_CASE("a cone's limb is where the line of sight grazes it", "[profile][limb]") {
   // Brute force: of all points round the cone at x the one whose tangent plane holds the camera.
   const Eigen::Vector3d camera(-2, 3, 120);

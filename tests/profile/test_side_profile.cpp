@@ -97,9 +97,9 @@ TEST_CASE("the edge's place and the floor of the points' errors are carried by w
   const auto offset = cut(0.05, 1e-5);
   CHECK(offset.segments[2].diameter_mm->u == Approx(0.1).epsilon(1e-2));
   CHECK(offset.segments[4].radius_mm->u == Approx(0.05).epsilon(1e-1));
-  // s = c^2 / 8R: a sagitta that errs by b moves R by 8 R^2 b / c^2, however many points there are; b is 0.15 of the floor.
+  // s = c^2 / 8R: a sagitta that errs by b moves R by 8 R^2 b / c^2, however many points there are; b is 0.2 of the floor.
   const auto floor = cut(0, 0.01), finer = cut(0, 0.005);
-  const double u = floor.segments[4].radius_mm->u, of_floor = 8 * 12.94 * 12.94 * 0.15 * 0.01 / 36;
+  const double u = floor.segments[4].radius_mm->u, of_floor = 8 * 12.94 * 12.94 * 0.2 * 0.01 / 36;
   CHECK(u > of_floor);
   CHECK(u < 1.6 * of_floor);
   CHECK(u == Approx(2 * finer.segments[4].radius_mm->u).epsilon(0.05));
@@ -190,6 +190,47 @@ TEST_CASE("tapers, grooves, plain cylinders and fillets are told apart", "[profi
   REQUIRE(rounded);
   CHECK(kinds(*rounded) == "face cylinder face fillet cylinder face ");
   CHECK(std::abs(rounded->segments[3].radius_mm->value - 0.5) < 0.01);
+}
+
+// 2026-11-30: where a fillet crosses its neighbour at a narrow angle told its end to 0.05 mm; where it is tangent, to 0.005.
+TEST_CASE("a fillet ends where it runs into its neighbours", "[profile]") {
+  for (const double size : {0.2, 0.3, 0.8})
+    for (unsigned seed = 1; seed <= 5; ++seed) {
+      INFO("fillet " << size << ", seed " << seed);
+      Line m{{0, 0}, {0, 5 - size}};
+      add_arc(m, {size, 5}, size + 1e-12);
+      m.push_back({6, 5}), m.push_back({6, 0});
+      const auto p = profile_of(m, 0.02, seed);
+      REQUIRE(p);
+      REQUIRE(kinds(*p) == "face fillet cylinder face ");
+      const ProfileSegment &fillet = p->segments[1], &cylinder = p->segments[2];
+      CHECK(std::abs(fillet.radius_mm->value - size) < std::max(4 * fillet.radius_mm->u, 1e-3));
+      CHECK(fillet.radius_mm->u < 0.01);
+      CHECK(std::abs(fillet.width_mm->value - size) < 0.012);
+      CHECK(std::abs(cylinder.width_mm->value - (6 - size)) < 4 * cylinder.width_mm->u);
+      CHECK(cylinder.width_mm->u < 0.012);
+      CHECK(std::abs(p->length_mm->value - 6) < 4 * p->length_mm->u);
+    }
+}
+
+TEST_CASE("fillets between steps, at an edge and at a foot", "[profile]") {
+  for (const double edge : {0.2, 0.4, 0.6})
+    for (const double foot : {0.2, 0.3, 0.5}) {
+      INFO("edge " << edge << ", foot " << foot);
+      Line m{{0, 0}, {0, 5}, {3 - edge, 5}};
+      add_arc(m, {3, 5 - edge}, edge + 1e-12);
+      m.push_back({3, 3.5 + foot});
+      add_arc(m, {3 + foot, 3.5}, -foot - 1e-12);
+      m.push_back({7, 3.5}), m.push_back({7, 0});
+      const auto p = profile_of(m, 0.02, 4);
+      REQUIRE(p);
+      REQUIRE(kinds(*p) == "face cylinder fillet face fillet cylinder face ");
+      CHECK_FALSE(p->segments[2].concave);
+      CHECK(p->segments[4].concave);
+      CHECK(std::abs(p->segments[2].radius_mm->value - edge) < 0.01);
+      CHECK(std::abs(p->segments[4].radius_mm->value - foot) < 0.01);
+      CHECK(std::abs(p->segments[1].width_mm->value - (3 - edge)) < 0.01);
+    }
 }
 
 TEST_CASE("names are taken left to right, and must be as many as the surfaces", "[profile]") {

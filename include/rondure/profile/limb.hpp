@@ -9,6 +9,8 @@
 //   Faces. The outline of an end is its rim, the half nearer to the camera where the camera does not look onto the
 //   face, else the other: (X, Y) = (X0, Y0) + ((x, y) - (X0, Y0)) H / (H - z), z = +-sqrt(R^2 - y^2), R the rim's
 //   radius: a face bows by about (x - X0) R / H.
+//   Faces that run into a fillet. The fillet is a ball rolled round the ring of its centres, as large as the face: the
+//   centre lies on the line of sight moved inwards by the ball's radius along N.
 // Axis tilted out of the picture's plane (by the tilt, about the outline's middle; positive: the right end lies nearer to
 // the camera): the same two laws in a frame turned by the tilt; nothing is approximated. A flat end then bows by about
 // R |tilt + (X0 - x) / H|, which is how the tilt is found.
@@ -34,6 +36,9 @@ Eigen::Vector2d surface_from_outline(const Eigen::Vector2d& outline, const Eigen
                                      const SideCamera& camera);
 Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
                                   const SideCamera& camera);
+// The same where the face runs into a fillet of that radius, `rim_radius_mm` that of the face; 0 = a corner.
+Eigen::Vector2d rounded_face_from_outline(const Eigen::Vector2d& outline, const Eigen::Vector2d& outward,
+                                          double rim_radius_mm, double fillet_mm, const SideCamera& camera);
 
 // The outline as a camera infinitely far away would show it; same frame and order as given, less the
 // points where a tilted face turns into its rim. `camera_mm`: in that frame, third coordinate above the plane

@@ -10,9 +10,11 @@
 //   taper     line with a slope
 //   arc       crown (convex) or groove (concave): radius with a skew 95 % interval from its curvature
 //   chamfer   short line at 20 to 70 degrees between two others (edge states: ISO 13715)
-//   fillet    short arc that runs into its neighbours
+//   fillet    short arc that runs into its neighbours; ends where they are nearest to its centre
 // Lengths along the axis from the left face, mm. u: standard uncertainty of the size: points with their shared
-// errors, edge offset, scale, and for a diameter the axis. Breaks down: pieces shorter than about 12 px in the picture (a chamfer reads as a corner then);
+// errors, edge offset, scale, and for a diameter the axis. A picture's points tell their scatter and how many neighbours
+// share an error themselves (GUM, type A); what does not average out is a share of the floor, told by scenes with truth
+// (tests/data/studies/side_scenes.txt). Breaks down: pieces shorter than about 12 px in the picture (a chamfer reads as a corner then);
 // fillets smaller than 3 blurs read as a corner; two arcs of nearly one radius.
 #pragma once
 #include <optional>

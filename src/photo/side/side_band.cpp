@@ -16,6 +16,9 @@ constexpr double kOtherDirection = 0.8;  // cosine between normals
 constexpr double kClippedFrom = 0.994;   // of full scale: as for round edges
 constexpr double kMiddleBetter = 0.6;    // the stretch about a step is the better unless a corner is near
 constexpr double kLeastBend_px = 8, kMostBend_px = 3000;
+constexpr double kFineMisfit_px2 = 0.0025;  // of a step's square: finer ones are none
+constexpr double kRounded = 4;              // times: a parabola so much better than a line
+constexpr double kLeastTurn = 0.1;          // rad within half a stretch, of a rounded edge
 
 using Line = std::vector<Eigen::Vector2d>;
 
@@ -55,7 +58,7 @@ Line even_steps(const Line& traced) {
 }
 
 struct Direction {
-  Eigen::Vector2d outward;
+  Eigen::Vector2d outward = {1, 0};
   double misfit = 1e9;
 };
 
@@ -78,17 +81,51 @@ Direction direction_of(const Line& line, int from, int to) {
   return {outward, outward.dot(m * outward) / (to - from + 1)};
 }
 
-// Of the stretches before, about and after a step the straightest tells its direction: at a corner that is the
-// one on the step's own side.
-std::vector<Eigen::Vector2d> directions(const Line& line) {
+struct Bend {
+  double per_px = 0;  // second derivative, negative where the part is convex
+  double slope = 0;   // at the step, to the frame
+  double misfit = 1e9;
+};
+
+// The least-squares parabola v = a + b u + c u^2 through points from..to, in the frame of step i.
+Bend bend_of(const Line& line, const Eigen::Vector2d& outward, int i, int from, int to) {
+  const int n = static_cast<int>(line.size());
+  const Eigen::Vector2d along(-outward.y(), outward.x());
+  Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+  Eigen::Vector3d right = Eigen::Vector3d::Zero();
+  double squares = 0;
+  for (int k = from; k <= to; ++k) {
+    const Eigen::Vector2d d = (line[(k + n) % n] - line[i]) / kTangentHalf_px;
+    const double u = d.dot(along), v = d.dot(outward);
+    const Eigen::Vector3d row(1, u, u * u);
+    normal += row * row.transpose(), right += v * row, squares += v * v;
+  }
+  const Eigen::Vector3d terms = normal.ldlt().solve(right);
+  return {2 * terms[2] / kTangentHalf_px, terms[1],
+          std::max(0.0, squares - terms.dot(right)) * kTangentHalf_px * kTangentHalf_px / (to - from + 1)};
+}
+
+// Of the stretches before, about and after a step the one that a line fits best tells its direction, or a parabola where
+// the outline is rounded: at a corner that is the one on the step's own side.
+std::vector<Eigen::Vector2d> directions(const Line& line, bool rounded) {
   const int half = static_cast<int>(kTangentHalf_px / kStep_px);
   std::vector<Eigen::Vector2d> out;
   for (int i = 0; i < static_cast<int>(line.size()); ++i) {
-    Direction best = direction_of(line, i - half, i + half);
-    best.misfit *= kMiddleBetter;
-    for (const int shift : {-half, half})
-      if (const Direction d = direction_of(line, i + shift - half, i + shift + half); d.misfit < best.misfit)
-        best = d;
+    Direction best;
+    Bend bend;
+    double least = 1e9;
+    for (const int shift : {0, -half, half}) {
+      const int from = i + shift - half, to = i + shift + half;
+      const Direction d = direction_of(line, from, to);
+      const Bend b = rounded ? bend_of(line, d.outward, i, from, to) : Bend{0, 0, d.misfit};
+      const double misfit = (shift == 0 ? kMiddleBetter : 1) * (b.misfit + kFineMisfit_px2);
+      if (misfit < least) least = misfit, best = d, bend = b;
+    }
+    const double turn = bend.per_px * kTangentHalf_px;
+    if (rounded && best.misfit > kRounded * (bend.misfit + kFineMisfit_px2) &&
+        std::abs(bend.per_px) < 1 / kLeastBend_px && std::abs(turn) > kLeastTurn)
+      best.outward =
+          (best.outward - bend.slope * Eigen::Vector2d(-best.outward.y(), best.outward.x())).normalized();
     out.push_back(best.outward);
   }
   return out;
@@ -116,28 +153,6 @@ void to_half_level(const Picture& picture, const std::vector<float>& table, cons
       before = here;
     }
   }
-}
-
-struct Bend {
-  double per_px = 0;  // second derivative, negative where the part is convex
-  double misfit = 1e9;
-};
-
-// The least-squares parabola v = a + b u + c u^2 through points from..to, in the frame of step i.
-Bend bend_of(const Line& line, const Eigen::Vector2d& outward, int i, int from, int to) {
-  const int n = static_cast<int>(line.size());
-  const Eigen::Vector2d along(-outward.y(), outward.x());
-  Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
-  Eigen::Vector3d right = Eigen::Vector3d::Zero();
-  double squares = 0;
-  for (int k = from; k <= to; ++k) {
-    const Eigen::Vector2d d = (line[(k + n) % n] - line[i]) / kTangentHalf_px;
-    const double u = d.dot(along), v = d.dot(outward);
-    const Eigen::Vector3d row(1, u, u * u);
-    normal += row * row.transpose(), right += v * row, squares += v * v;
-  }
-  const Eigen::Vector3d terms = normal.ldlt().solve(right);
-  return {2 * terms[2] / kTangentHalf_px, squares - terms.dot(right)};
 }
 
 // Radius of the outline's bend at each step, px; positive where the part is convex. As for the direction: of the stretches
@@ -192,9 +207,9 @@ EdgeBand cut_side_band(const Picture& picture, const std::vector<float>& light_t
   const std::size_t middle = light_table.size() / 2;
   band.quantum_light = light_table[middle + 1] - light_table[middle];
   Line line = even_steps(silhouette.line);
-  std::vector<Eigen::Vector2d> outward = directions(line);
+  std::vector<Eigen::Vector2d> outward = directions(line, false);
   to_half_level(picture, light_table, silhouette, outward, line);
-  outward = directions(line);
+  outward = directions(line, true);
   const std::vector<double> bend_px = bends(line, outward);
   band.sectors_around = static_cast<int>(line.size());
   const Neighbours neighbours(line, outward);
