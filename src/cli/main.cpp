@@ -6,6 +6,7 @@
 
 #include "cli/terminal/bench_file.hpp"
 #include "cli/terminal/command.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "cli/terminal/suggestion.hpp"
 #include "cli/terminal/units_note.hpp"
 #include "cli/terminal/wrong_words.hpp"
@@ -59,6 +60,7 @@ int main(int argc, char** argv) try {
   rondure::cli::add_units_note(program);
   const auto benched = rondure::cli::with_bench_file(program, {argv + 1, argv + argc});
   if (!benched) return rondure::cli::report_error(benched.error());
+  rondure::cli::lead_as_asked(benched->words);
   try {
     std::vector<std::string> words(benched->words.rbegin(),
                                    benched->words.rend());  // the parser takes the last first

@@ -161,7 +161,7 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
     out += "\nWhat drives the answer";
     if (!r.about.empty()) out += " for '" + r.about + "'";
     out += "\n";
-    for (const std::string& reason : r.reasons) out += wrapped(reason, "  - ", "    ", width);
+    for (const std::string& reason : r.reasons) out += wrapped(words.sentence(reason), "  - ", "    ", width);
   }
   if (!r.measure_next.empty()) {
     out += "\nWhat to measure next, to know what '" + r.about + "' was drawn as\n";

@@ -95,7 +95,9 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
     html += fmt::format(" Shrinkage since it was made: {:.2f} % (95 %: {:.2f} to {:.2f} %).",
                         100 * o.shrinkage_mean, 100 * o.shrinkage95.lo, 100 * o.shrinkage95.hi);
   html += "</p>\n";
-  html += list_of(o.reasons);
+  std::vector<std::string> reasons;
+  for (const std::string& reason : o.reasons) reasons.push_back(words.sentence(reason));
+  html += list_of(reasons);
   for (const auto& w : o.warnings)
     html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
   std::string first, others, names, shapes;

@@ -8,22 +8,28 @@
 
 namespace rondure {
 
-std::string wear_text(const SetWear& wear, double confidence, std::size_t width) {
+std::string wear_text(const SetWear& wear, double confidence, const TextOptions& options) {
+  const LengthWords words(options.unit);
+  const std::size_t width = options.width;
   std::string out = fmt::format(
       "Wear of '{}' in {} parts, against {}\n\n", wear.feature, wear.parts.size(),
       wear.against_plan
           ? "the planned sizes"
           : fmt::format("their common drawing: {} ({})", wear.drawn.label, percent(wear.drawn.probability)));
-  out += fmt::format("  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>9}\n", "part (mm)", "measured",
-                     wear.against_plan ? "planned" : "unworn", "missing", "in", "most worn");
+  out += fmt::format(
+      "  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>9}\n", fmt::format("part ({})", words.symbol()), "measured",
+      wear.against_plan ? "planned" : "unworn", "missing", words.inch_first() ? "mm" : "in", "most worn");
   for (const PartWear& p : wear.parts) {
     const int d =
         std::min(4, shown_decimals(p.missing_mm.u > 0 ? std::optional(p.missing_mm.u) : std::nullopt));
-    out += fmt::format("  {:<12} {:>8.3f}  {:>16}  {:>16}  {:>8.4f}  {:>7.0f} %\n", p.name, p.measured_mm,
-                       p.unworn_mm.u > 0 ? fmt::format("{:.3f} +- {:.3f}", p.unworn_mm.value, p.unworn_mm.u)
-                                         : fmt::format("{:.3f}", p.unworn_mm.value),
-                       fmt::format("{:.{}f} +- {:.{}f}", p.missing_mm.value, d, p.missing_mm.u, d),
-                       p.missing_mm.value / kMmPerInch, 100 * p.chance_most);
+    const double missing = p.missing_mm.value;
+    out += fmt::format(
+        "  {:<12} {:>8}  {:>16}  {:>16}  {:>8}  {:>7.0f} %\n", p.name, words.number(p.measured_mm, 3),
+        words.number(p.unworn_mm.value, 3) +
+            (p.unworn_mm.u > 0 ? " +- " + words.number(p.unworn_mm.u, 3) : ""),
+        words.number(missing, d) + " +- " + words.number(p.missing_mm.u, d),
+        words.inch_first() ? fmt::format("{:.3f}", missing) : fmt::format("{:.4f}", missing / kMmPerInch),
+        100 * p.chance_most);
   }
   const PartWear& most = wear.parts.front();
   const bool sure = most.chance_most >= confidence;
@@ -40,8 +46,8 @@ std::string wear_text(const SetWear& wear, double confidence, std::size_t width)
         "", "", width);
   if (!wear.against_plan)
     out += wrapped("Unworn: the common size, shrunk as told by " + wear.shrinkage_source +
-                       "; +- with the making. Missing also holds what the common size is unsure of" +
-                       fmt::format(" ({:.3f} mm).", wear.u_drawn_mm),
+                       "; +- with the making. Missing also holds what the common size is unsure of" + " (" +
+                       words.one(wear.u_drawn_mm, 3) + ").",
                    "", "", width);
   for (const std::string& name : wear.left_out)
     out += wrapped("'" + name + "' is left out: it has no " + (wear.against_plan ? "planned size of " : "") +

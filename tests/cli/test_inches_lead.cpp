@@ -62,3 +62,35 @@ TEST_CASE("inches lead in every line of what is measured, planned and compared",
       text,
       std::regex(R"(\d\.\d+ \+- \d\.\d+ in \(\d\.\d+ \+- \d\.\d+ mm\) off the centre|cannot be told)")));
 }
+
+TEST_CASE("inches lead in reasons, wear, calibrations and errors too, typed or from the bench file",
+          "[cli][units]") {
+  const Folder folder;
+  const std::string bench = folder.path("bench.toml");
+  folder.write("bench.toml", "unit = \"in\"\n");
+  const std::vector<std::vector<std::string>> commands{
+      {"original", "--sizes", demo("roller_sizes.csv"), "--material", "POM-C"},
+      {"compare", demo("idlers/idler-1.json"), demo("idlers/idler-2.json"), demo("idlers/idler-3.json")},
+      {"calibrate", "stage", demo("pin_readings.csv"), "--pin", "10.000mm", "-o", folder.path("stage.json")},
+      {"calibrate", "scale", demo("drum.png"), "--pin", "7.964mm", "--pin", "24.887mm", "-o",
+       folder.path("scale.json")},
+      {"calibrate", "board", "--board", "9x6", "--square", "5mm", "-o", folder.path("board.svg")},
+      {"compare", demo("idlers/idler-1.json"), demo("two-dates/roller-2026.json"),
+       demo("two-dates/roller-2014.json"), "--same-drawing", "outside"}};
+  for (const auto& command : commands)
+    for (const auto& asked :
+         {std::vector<std::string>{"--unit", "in"}, std::vector<std::string>{"--bench", bench}}) {
+      auto words = command;
+      words.insert(words.end(), asked.begin(), asked.end());
+      const Run run = rondure_run(words);
+      INFO(command[0] << " " << command[1] << " " << asked[0] << "\n" << run.out << run.err);
+      const bool fails = &command == &commands.back();
+      CHECK((run.exit_code == 0) != fails);
+      CHECK(std::regex_search(fails ? run.err : run.out, std::regex(R"(\d in\b)")));
+      // What is drawn in mm is called so, with its chance: "12.45 mm: 60 %", "12.45 mm (0.4902 in)   60 %".
+      const std::string without_names = std::regex_replace(
+          run.out + run.err, std::regex(R"(\d+(\.\d+)? mm(?=(:| \(\d+\.\d+ in\)) +\d+ %| \(\d+ %\)))"),
+          "a size");
+      CHECK(led_by_mm(without_names) == std::vector<std::string>{});
+    }
+}

@@ -101,6 +101,9 @@ TEST_CASE("a sentence with lengths in mm leads with inches where these are asked
   CHECK(said("an edge 6 mm up, -2.54 mm away.") == "an edge 0.24 in (6 mm) up, -0.100 in (-2.54 mm) away.");
   CHECK(said("12.70 or 25.40 mm") == "0.500 or 1.000 in (12.70 or 25.40 mm)");
   CHECK(said("'hub' 12.345 mm (0.48602 in)") == "'hub' 0.48602 in (12.345 mm)");
+  CHECK(said("u of 0.0001 mm or more") == "u of 0.000004 in (0.0001 mm) or more");
+  CHECK(said("the bore (2.992 mm) supports 12.5 mm: 76 % with it") ==
+        "the bore (0.1178 in, 2.992 mm) supports 12.5 mm: 76 % with it");
   for (const char* stays :
        {"type --height 6mm", "a 3 mm H7 reamer", "50 mm as on 35 mm film", "12 px/mm", "5 mm^2", "40 N mm"}) {
     const std::string text = stays;

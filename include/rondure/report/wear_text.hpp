@@ -2,11 +2,12 @@
 #pragma once
 #include <string>
 
+#include "rondure/core/shown.hpp"
 #include "rondure/interpret/set_wear.hpp"
 
 namespace rondure {
 
-// Lines of at most `width` where they are sentences.
-std::string wear_text(const SetWear& wear, double confidence_ratio, std::size_t width = 80);
+// The table in the unit asked for; what is missing in the other one too.
+std::string wear_text(const SetWear& wear, double confidence_ratio, const TextOptions& options = {});
 
 }  // namespace rondure

@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "cli/calibrate/calibrate_options.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "rondure/photo/board_print.hpp"
 #include "rondure/record/part_record.hpp"
 
@@ -26,13 +27,13 @@ int run(const PrintCommand& given) {
   if (const auto ok = write_file_atomically(given.output, *svg); !ok)
     return report_error(ok.error(), given.output);
   if (!given.quiet)
-    std::cout << fmt::format(
+    std::cout << leading_lengths().sentence(fmt::format(
         "board of {} inner corners, squares of {} ({} x {} mm)\n"
         "  print at 100 %, measure both bars, and give the true square: --square {:.4g}mm times (measured / "
         "printed length)\n"
         "  glue it flat: a board bent by 0.3 mm spoils a hundredth of a millimetre\nwritten: {}\n",
         size->text(), mm_and_inch(size->square_mm, 3), (size->columns + 1) * size->square_mm,
-        (size->rows + 1) * size->square_mm, size->square_mm, given.output);
+        (size->rows + 1) * size->square_mm, size->square_mm, given.output));
   return finish_output();
 }
 

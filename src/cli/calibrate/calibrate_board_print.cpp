@@ -5,6 +5,7 @@
 
 #include "cli/calibrate/calibrate_options.hpp"
 #include "cli/measure/measure_reference.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "rondure/measure/measure_photo.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/board_print_file.hpp"
@@ -88,11 +89,11 @@ int run(const BoardPrintCommand& given) {
   if (const auto ok = write_file_atomically(given.output, to_json(print)); !ok)
     return report_error(ok.error(), given.output);
   if (!given.quiet)
-    std::cout << fmt::format(
+    std::cout << leading_lengths().sentence(fmt::format(
         "print of the board {}\n  {}\n  squares     {:.5f} +- {:.5f} mm instead of {:.4f} mm\n"
         "  +- is one standard uncertainty; next time: --board {}\nwritten: {}\n",
         asked->board.text(), scale->finding(true), print.board.square_mm,
-        print.u_square_ratio * print.board.square_mm, asked->board.square_mm, given.output, given.output);
+        print.u_square_ratio * print.board.square_mm, asked->board.square_mm, given.output, given.output));
   return finish_output();
 }
 

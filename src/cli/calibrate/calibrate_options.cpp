@@ -4,6 +4,7 @@
 #include <cmath>
 #include <iostream>
 
+#include "cli/terminal/leading_unit.hpp"
 #include "cli/terminal/paint.hpp"
 #include "cli/terminal/text_words.hpp"
 #include "rondure/core/shown.hpp"
@@ -71,9 +72,10 @@ int deliver_calibration(Calibration calibration, const std::string& text, const 
   if (const auto ok = write_file_atomically(output, to_json(calibration)); !ok)
     return report_error(ok.error(), output);
   if (!quiet) {
-    std::cout << in_width(text);
+    const LengthWords words = leading_lengths();
+    std::cout << in_width(words.sentence(text));
     for (const Warning& warning : calibration.warnings)
-      std::cout << marked(wrapped("warning: " + warning.text, "  ", "    ", line_width()),
+      std::cout << marked(wrapped("warning: " + words.sentence(warning.text), "  ", "    ", line_width()),
                           "warning:", terminal_ink(), Says::kDoubtful);
     std::cout << "written: " << output << '\n';
   }

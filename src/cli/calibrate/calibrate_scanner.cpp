@@ -6,6 +6,7 @@
 
 #include "cli/calibrate/calibrate_options.hpp"
 #include "cli/measure/measure_scan.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "rondure/photo/raw_picture.hpp"
 #include "rondure/photo/scan.hpp"
 #include "rondure/record/part_record.hpp"
@@ -76,7 +77,9 @@ int run(const ScannerCommand& given) {
   file.when = now_utc();
   if (const auto ok = write_file_atomically(given.output, to_json(file)); !ok)
     return report_error(ok.error(), given.output);
-  if (!given.quiet) std::cout << text_of(*fit, file.resolution) << "written: " << given.output << '\n';
+  if (!given.quiet)
+    std::cout << leading_lengths().sentence(text_of(*fit, file.resolution)) << "written: " << given.output
+              << '\n';
   return finish_output();
 }
 

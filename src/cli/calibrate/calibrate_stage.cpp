@@ -5,6 +5,7 @@
 #include <memory>
 
 #include "cli/calibrate/calibrate_options.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "rondure/readings/points_file.hpp"
 #include "rondure/record/part_record.hpp"
 
@@ -36,8 +37,8 @@ std::string stage_text(const StageCalibration& s) {
                       mm_and_inch(s.u_ovality_ratio() * diameter));
   if (s.part_ovality_mm)
     text += fmt::format(
-        "  the part     {} +- {} mm oval itself{}\n", mm_and_inch(s.part_ovality_mm->value),
-        fmt::format("{:.4f}", s.part_ovality_mm->u),
+        "  the part     {:.4f} +- {:.4f} mm ({:.5f} +- {:.5f} in) oval itself{}\n", s.part_ovality_mm->value,
+        s.part_ovality_mm->u, s.part_ovality_mm->value / kMmPerInch, s.part_ovality_mm->u / kMmPerInch,
         s.part_ovality_axis_deg ? fmt::format(", long axis at {:.0f} deg", *s.part_ovality_axis_deg) : "");
   else
     text += fmt::format(
@@ -79,7 +80,8 @@ int run(const StageCommand& given) {
   stage->when = now_utc();
   if (const auto ok = write_file_atomically(given.output, to_json(*stage)); !ok)
     return report_error(ok.error(), given.output);
-  if (!given.quiet) std::cout << stage_text(*stage) << "written: " << given.output << '\n';
+  if (!given.quiet)
+    std::cout << leading_lengths().sentence(stage_text(*stage)) << "written: " << given.output << '\n';
   return finish_output();
 }
 

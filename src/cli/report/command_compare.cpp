@@ -135,8 +135,8 @@ std::optional<int> compare_several(const CompareArguments& arguments) {
     if (!text->empty())
       return report_usage(std::string("compare: ") + option +
                           " is about one part at two dates, needed two records");
-  WearQuestion question{
-      {arguments.a}, arguments.same_drawing, arguments.against == "plan", arguments.json, arguments.quiet};
+  WearQuestion question{{arguments.a},  arguments.same_drawing, arguments.against == "plan",
+                        arguments.json, arguments.unit,         arguments.quiet};
   question.files.insert(question.files.end(), arguments.others.begin(), arguments.others.end());
   return compare_wear(question);
 }

@@ -11,6 +11,7 @@
 #include "cli/report/input_limit.hpp"
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/progress.hpp"
+#include "cli/terminal/text_words.hpp"
 #include "rondure/interpret/set_wear.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/plan/planned_sizes.hpp"
@@ -107,7 +108,8 @@ int compare_wear(const WearQuestion& asked) {
   else if (!question.json.empty())
     if (const auto written = write_file_atomically(question.json, wear_json(*wear)); !written)
       return report_error(written.error());
-  if (!question.quiet && question.json != "-") std::cout << wear_text(*wear, kConfidence);
+  if (!question.quiet && question.json != "-")
+    std::cout << wear_text(*wear, kConfidence, text_options(question.unit));
   return finish_output();
 }
 

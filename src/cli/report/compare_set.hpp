@@ -9,7 +9,7 @@ struct WearQuestion {
   std::vector<std::string> files;  // part records; or the one answer of a set
   std::string feature;             // empty: the one that all have
   bool against_plan = false;
-  std::string json;
+  std::string json, unit = "mm";
   bool quiet = false;
 };
 

@@ -1,6 +1,7 @@
 #include <iostream>
 
 #include "cli/terminal/command.hpp"
+#include "cli/terminal/leading_unit.hpp"
 #include "cli/terminal/paint.hpp"
 
 namespace rondure::cli {
@@ -41,7 +42,7 @@ LengthUnit bare_unit(const CommonOptions& options) {
 }
 
 int report_error(const Error& error, const std::string& about) {
-  std::cerr << error_lines((about.empty() ? "" : about + ": ") + error.message());
+  std::cerr << error_lines((about.empty() ? "" : about + ": ") + leading_lengths().sentence(error.message()));
   const bool command_line = error.code == ErrorCode::kBadArgument || error.code == ErrorCode::kBadLength;
   return command_line ? kBadCommandLine : kCouldNotMeasure;
 }
@@ -54,7 +55,7 @@ int finish_output() {
 }
 
 int report_usage(const std::string& message) {
-  std::cerr << error_lines(message);
+  std::cerr << error_lines(leading_lengths().sentence(message));
   return kBadCommandLine;
 }
 

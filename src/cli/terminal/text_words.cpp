@@ -3,11 +3,13 @@
 #include <iostream>
 #include <iterator>
 
+#include "cli/terminal/leading_unit.hpp"
 #include "cli/terminal/paint.hpp"
 
 namespace rondure::cli {
 namespace {
 std::string standard_input() { return std::string(std::istreambuf_iterator<char>(std::cin), {}); }
+LengthUnit leading_unit = LengthUnit::kMm;
 }  // namespace
 
 std::size_t line_width() { return terminal_columns(1); }  // standard output
@@ -15,6 +17,18 @@ std::size_t line_width() { return terminal_columns(1); }  // standard output
 TextOptions text_options(const std::string& unit, bool all) {
   return {parse_unit(unit).value_or(LengthUnit::kMm), line_width(), all, terminal_ink()};
 }
+
+void lead_as_asked(const std::vector<std::string>& words) {
+  const std::string option = "--unit", joined = option + "=";
+  for (std::size_t i = 0; i < words.size(); ++i) {
+    const std::string unit = words[i].starts_with(joined)                 ? words[i].substr(joined.size())
+                             : words[i] == option && i + 1 < words.size() ? words[i + 1]
+                                                                          : "";
+    if (!unit.empty()) leading_unit = parse_unit(unit).value_or(LengthUnit::kMm);
+  }
+}
+
+LengthWords leading_lengths() { return LengthWords(leading_unit); }
 
 void add_all_option(CLI::App& command, bool& all) {
   command.add_flag("--all", all, "every figure, not only four lines a feature");
