@@ -70,7 +70,7 @@ class PhotoDesk {
   }
 
   open() {
-    const later = () => { clearTimeout(this.clock); this.clock = setTimeout(() => this.measure(), 500); };
+    const later = () => { clearTimeout(this.clock); this.clock = setTimeout(() => this.is_new() && this.measure(), 500); };
     for (const input of this.how_taken.inputs()) input.addEventListener("change", later);
     this.edges = el("ol", { class: "edges" });
     this.panel = el("section", { class: "panel", "aria-live": "polite" });
@@ -115,9 +115,13 @@ class PhotoDesk {
     return fields;
   }
 
+  // A field may say that it was changed when its photograph is measured already, by the button.
+  is_new() { return JSON.stringify(this.asked()) !== this.asked_last; }
+
   async measure() {
     if (this.running) { this.again = true; return; }
     this.running = true;
+    this.asked_last = JSON.stringify(this.asked());
     say("");
     this.stage.tell("Measuring ...");
     try {
@@ -140,9 +144,11 @@ class PhotoDesk {
   failed(error) {
     this.answer = { record: { features: [] }, outlines: (error.answer || {}).outlines || null };
     const seen = this.answer.outlines && this.answer.outlines.corners_px;
-    this.stage.tell(in_page_words(error.message) + (seen ? seen.length ? ". The crosses mark the " + seen.length + " places that look like a corner of a board."
+    this.stage.tell((/found no scale/.test(error.message) ? "Nothing says how large it is: give the side of a square of the board in the picture, or the scale."
+      : in_page_words(error.message)) + (seen ? seen.length ? ". The crosses mark the " + seen.length + " places that look like a corner of a board."
       : ". Nothing in the picture looks like a corner of a board." : ""));
     this.how.open = true;
+    this.stage.node.scrollIntoView({ block: "end" });  // the button stands far below what it says
   }
 
   // The edges of the answer, and those that were set aside.
