@@ -48,3 +48,10 @@ TEST_CASE("ground beside: a bore has its part's face beside it, by light or by t
   CHECK_FALSE(beside(2, 0.5, 0, 0.2).of_one_light);
   CHECK(beside(5.5, 0.6, 0.6, 0).as_farther_off);  // not told apart: as smooth and as bright as its ground
 }
+
+TEST_CASE("ground beside: a dark face that ends all round is a larger part's", "[photo][solid]") {
+  CHECK(beside(5.5, 0.7, 0.2, 0).ends_all_round);
+  CHECK(beside(5.5, 0.7, 0.2, 0).of_nearly_one_light);
+  CHECK_FALSE(beside(2, 0.7, 0, 0).ends_all_round);      // a disc on paper
+  CHECK_FALSE(beside(5.5, 0.7, 0.6, 0).ends_all_round);  // nearly as bright as its ground: not told
+}

@@ -19,6 +19,12 @@ constexpr double kSameTexture = 3, kFloor = 5e-4;  // ratio of the scatter betwe
 constexpr double kOtherSectors_share = 0.7;
 constexpr double kOneLight_ratio = 0.04;  // of nine sectors in ten
 
+constexpr double kFaceTo_ratio = 6;  // bores are down to a fifth of the outside
+constexpr int kFaceSteps = 40;
+constexpr double kBrighter = 0.5;  // ln: the face's end
+constexpr double kNearlyOneLight_ratio = 0.15;
+constexpr double kEnds_share = 0.9;
+
 struct Patch {
   double light = 0, texture = 0;
 };
@@ -45,7 +51,20 @@ Beside ground_beside(const LightAt& light, const MeasuringPlane& board, const Ca
     }
     return Patch{median(lights), median(scatter)};
   };
-  int other = 0, told = 0;
+  // Outwards from the edge the light stays the face's, darker at most, and then is clearly brighter.
+  const auto ends = [&](int sector, double from, double face) {
+    const double a = 2 * kPi * (sector + 0.5) / kSectors;
+    const Eigen::Vector2d ray(std::cos(a), std::sin(a));
+    for (int i = 0; i < kFaceSteps; ++i) {
+      const double d = from + (kFaceTo_ratio * r - from) * i / kFaceSteps;
+      const auto p = pixel_from_part(board, PartPoint::from(center + d * ray));
+      if (!p || !light.holds(p->x_px, p->y_px)) return false;
+      const double ratio = std::log((std::max(light.at(p->x_px, p->y_px), 0.0) + 0.01) / (face + 0.01));
+      if (ratio > kBrighter) return i > 0;
+    }
+    return false;
+  };
+  int other = 0, told = 0, ended = 0;
   std::vector<double> lights;
   const double near = r + kFromBlurs * blur_mm;
   for (int sector = 0; sector < kSectors; ++sector) {
@@ -54,6 +73,7 @@ Beside ground_beside(const LightAt& light, const MeasuringPlane& board, const Ca
     if (!a || !b) continue;
     ++told;
     lights.push_back(a->light);
+    ended += ends(sector, near, a->light);
     const double ratio = (a->texture + kFloor) / (b->texture + kFloor);
     other += std::abs(std::log((std::max(a->light, 0.0) + 0.01) / (std::max(b->light, 0.0) + 0.01))) >
                  kSameLight ||
@@ -62,10 +82,12 @@ Beside ground_beside(const LightAt& light, const MeasuringPlane& board, const Ca
   Beside beside;
   if (lights.empty()) return beside;
   beside.as_farther_off = other < kOtherSectors_share * told;
+  beside.ends_all_round = ended >= kEnds_share * told;
   std::sort(lights.begin(), lights.end());
   const auto at = [&](double share) {
     return lights[static_cast<std::size_t>(share * static_cast<double>(lights.size() - 1))];
   };
+  beside.of_nearly_one_light = at(0.9) - at(0.1) < kNearlyOneLight_ratio * at(0.5) + 0.01;
   beside.of_one_light = at(0.9) - at(0.1) < kOneLight_ratio * at(0.5);
   return beside;
 }

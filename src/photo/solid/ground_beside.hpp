@@ -10,8 +10,11 @@
 namespace rondure {
 
 struct Beside {
-  bool as_farther_off = true;  // false: most sectors have other light or texture farther off
-  bool of_one_light = false;   // all round: a face, where it is not as farther off
+  bool as_farther_off = true;        // false: most sectors have other light or texture farther off
+  bool of_one_light = false;         // all round: a face, where it is not as farther off
+  bool of_nearly_one_light = false;  // a face in uneven light
+  // Farther out, in nearly all directions, it is clearly brighter: a dark face that ends there.
+  bool ends_all_round = false;
 };
 
 // `disc`: its top circle, at a size of `px_per_mm` on the board.

@@ -99,15 +99,15 @@ bool allow_for_blur(RoundEdge& edge, double camera_blur_px) {
 
 RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const WallFit& as_found,
                        const RayEdges& all_rays, double doubt_mm, const std::optional<Estimate>& told_mm) {
-  const auto cast = part_and_shadow(all_rays, scene.camera, as_found);
+  // By all edges: placed again, and without what looks like a shadow's, those of a crowned wall's ends are left out.
+  const auto bulged = rather_bulged(all_rays, scene.camera, as_found);
+  const auto cast = bulged ? std::nullopt : part_and_shadow(all_rays, scene.camera, as_found);
   const RayEdges& rays = cast ? cast->rays : all_rays;
   const WallFit found = cast ? cast->part : without_joined_shadow(rays, scene.camera, as_found);
   const RayEdges placed =
       place_across(scene.picture, scene.board, scene.light_table, scene.camera, found, rays);
   WallFit fit = placed_again(scene, found, rays, placed);
   const double placed_mm = fit.wall.radius_mm;
-  // By all edges: placed again, and without what looks like a shadow's, those of a crowned wall's ends are left out.
-  const auto bulged = cast ? std::nullopt : rather_bulged(rays, scene.camera, as_found);
   std::vector<RayEdge> moved;
   if (bulged) fit = as_if_straight(*bulged, scene.camera, as_found, rays.px_per_mm, moved);
   const double radius = fit.wall.radius_mm;

@@ -24,6 +24,13 @@ Error RefusedPart::rim_of_hole(const WallFit& found) const {
       "ground; needed other paper, clearly darker or lighter than the part, and light from all sides");
 }
 
+Error RefusedPart::on_a_face(const WallFit& found) const {
+  return round_edge(
+      *this, found,
+      "but beside it is a face that ends farther out all round: it may be a bore in a larger part whose "
+      "outline is not found; needed that part's height (--height 6mm), or a picture from straight above it");
+}
+
 Error RefusedPart::no_wall_under(const WallFit& found, double told_mm) const {
   return round_edge(
       *this, found,

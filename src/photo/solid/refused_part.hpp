@@ -12,6 +12,7 @@ struct RefusedPart {
   bool height_told = false;
 
   Error rim_of_hole(const WallFit& found) const;
+  Error on_a_face(const WallFit& found) const;
   Error no_wall_under(const WallFit& found, double told_mm) const;
   Error too_little_outline(const WallFit& found) const;
   // `c`: in the plane of the told height.

@@ -190,7 +190,7 @@ private:
 
   void judge(const Group& all, SolidScene& scene) {
     OutsideTrial trial = outside_trial(all);
-    if (is_rim_of_hole(trial))
+    if (is_rim_of_hole(trial) || is_on_a_face(trial))
       if (auto around = outside_around(scene_, trial, told_mm(), wall_shape())) trial = std::move(*around);
     const Group group = within(all, trial, scene);
     const WallFit &disc = trial.disc, &wall = trial.wall;
@@ -205,6 +205,7 @@ private:
                     scene);
     if (hangs(trial)) return refuse(refused_.no_wall_under(trial.better(), told_mm()), scene);
     if (is_rim_of_hole(trial)) return refuse(refused_.rim_of_hole(trial.better()), scene);
+    if (is_on_a_face(trial)) return refuse(refused_.on_a_face(trial.better()), scene);
     if (!options_.height_mm && hardly_an_outline(trial.better()))
       return refuse(refused_.too_little_outline(trial.better()), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
@@ -243,6 +244,17 @@ private:
     if (hangs(trial)) return true;
     const Beside beside = ground_beside(scene_, trial);
     return !beside.as_farther_off && (beside.of_one_light || floats(trial));
+  }
+
+  // Taken to lie flat, for want of a height: a dark ring on a smooth dark face that ends farther out.
+  bool is_on_a_face(const OutsideTrial& trial) const {
+    if (options_.height_mm || trial.better().chosen.empty()) return false;
+    const auto& chosen = trial.better().chosen;
+    const auto dark =
+        std::count_if(chosen.begin(), chosen.end(), [](const ChosenEdge& c) { return c.edge->dark_inside; });
+    if (2 * dark < static_cast<std::ptrdiff_t>(chosen.size())) return false;
+    const Beside beside = ground_beside(scene_, trial);
+    return beside.of_nearly_one_light && beside.ends_all_round;
   }
 
   // Half an outline, or one that runs from line to line: with the height free, any wall follows it.
