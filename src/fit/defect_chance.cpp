@@ -1,5 +1,6 @@
 #include "defect_chance.hpp"
 
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -13,6 +14,10 @@ namespace {
 constexpr int kDense = 120;  // points from which on neighbours are near enough to show what makes them alike
 constexpr double kDefectShare =
     0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
+
+constexpr int kTextureOrders = 30;                         // as in the belief of form (higher_orders.hpp)
+constexpr double kLeastTexture = 0.3;                      // of the told noise, rms: less is not told from it
+constexpr double kTextureStep = 1.35, kTextureSteps = 24;  // from there to 400 times the noise
 
 // How many neighbouring points tell as much as one that stands alone: 1 plus twice the sum of the autocorrelation of the kept
 // residuals, up to where it first falls to 0 (Sokal's windowed sum, from memory). Undulations that the model does not hold make
@@ -32,6 +37,56 @@ double points_alike(const Profile& p, const Description& d) {
     alike += 2 * product / square;
   }
   return alike;
+}
+
+// The chance that points as far off as those left out come from the part's own form: the kept points, whose noise is told, say
+// how much form there is beyond the model (amplitudes that fall as 1/k to order 30, of a size that is as likely in each decade),
+// and where it leads the outline between them (best linear prediction; the predictive chance is averaged over the sizes by what
+// the kept points say of each). Points near each other share their form: two beside each other are no sector by that alone.
+double chance_by_form(const Profile& p, const Description& d) {
+  const int n = p.size(), first = p.closed ? (d.columns + 1) / 2 : d.columns > 3 ? 3 : 2;
+  std::vector<int> in, out;
+  for (int i = 0; i < n; ++i) (d.kept[static_cast<std::size_t>(i)] ? in : out).push_back(i);
+  Eigen::MatrixXd form(n, n);
+  for (int i = 0; i < n; ++i)
+    for (int j = 0; j < n; ++j) {
+      form(i, j) = 0;
+      for (int k = first; k <= kTextureOrders; ++k)
+        form(i, j) += std::cos(k * (p.angle_rad[i] - p.angle_rad[j])) / (k * k);
+    }
+  form /= form(0, 0);
+  const Eigen::MatrixXd columns = p.basis.leftCols(d.columns), x = columns(in, Eigen::all);
+  const Eigen::VectorXd y = p.deviation_mm(in);
+  const Eigen::VectorXd noise = (p.least_sigma_mm * p.relative_sigma).cwiseAbs2();
+  const double freedom = static_cast<double>(in.size()) - d.columns + kToldFreedom;
+  double sum = 0, weights = 0, most = -std::numeric_limits<double>::infinity();
+  double size = kLeastTexture * p.least_sigma_mm;
+  for (int step = 0; step < kTextureSteps; ++step, size *= kTextureStep) {
+    Eigen::MatrixXd c = size * size * form;
+    c.diagonal() += noise;
+    const Eigen::LLT<Eigen::MatrixXd> kept(c(in, in));
+    const Eigen::MatrixXd between = c(out, in), carried = kept.solve(x),
+                          across = kept.solve(between.transpose());
+    const Eigen::LLT<Eigen::MatrixXd> normal(x.transpose() * carried);
+    const Eigen::VectorXd at = normal.solve(carried.transpose() * y), rest = y - x * at;
+    const double likelihood = -kept.matrixLLT().diagonal().array().log().sum() -
+                              normal.matrixLLT().diagonal().array().log().sum() -
+                              0.5 * rest.dot(kept.solve(rest));
+    const Eigen::MatrixXd lever = columns(out, Eigen::all) - across.transpose() * x;
+    const Eigen::MatrixXd spread =
+        Eigen::MatrixXd(c(out, out)) - between * across + lever * normal.solve(lever.transpose());
+    const Eigen::VectorXd off =
+        p.deviation_mm(out) - columns(out, Eigen::all) * at - across.transpose() * rest;
+    const double many = static_cast<double>(out.size());
+    const double chance = f_upper_p(off.dot(spread.llt().solve(off)) / many, many, freedom);
+    if (likelihood > most) {
+      const double less = std::exp(most - likelihood);
+      sum *= less, weights *= less, most = likelihood;
+    }
+    const double weight = std::exp(likelihood - most);
+    sum += weight * chance, weights += weight;
+  }
+  return sum / weights;
 }
 
 // beyond_chance() of the points that `whole` holds and the description does not.
@@ -74,6 +129,8 @@ bool beyond_chance(const Profile& p, const Description& d, const std::vector<cha
     const double chance = f_upper_p((squares(plain) - rest) / more / (rest / dof), more, freedom);
     if (std::log(chance) + ways > std::log(kDefectShare * kFalseExclusion)) return false;
   }
+  if (p.told && std::log(chance_by_form(p, d)) + ways > std::log(kDefectShare * kFalseExclusion))
+    return false;
   return true;
 }
 

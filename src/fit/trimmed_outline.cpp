@@ -27,8 +27,6 @@ constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points
 constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
 constexpr int kTrimSteps = 8;
 constexpr int kFewPoints = 40;  // readings by hand
-// A scatter that the reader tells is known to about 20 %: 0.5 / 0.2^2 degrees of freedom (JCGM 100:2008, G.4.2).
-constexpr double kToldFreedom = 12;
 // Starts of the search: sectors of one width all round, and for each of these shares of the points the window
 // of neighbours without which the others fit best.
 constexpr int kCoarseSectors = 12;

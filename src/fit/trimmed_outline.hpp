@@ -9,6 +9,9 @@
 
 namespace rondure {
 
+// A scatter that the reader tells is known to about 20 %: 0.5 / 0.2^2 degrees of freedom (JCGM 100:2008, G.4.2).
+inline constexpr double kToldFreedom = 12;
+
 // The points in the order of their angle about `circle`.
 struct Profile {
   std::vector<int> index;        // into the points given

@@ -52,6 +52,7 @@ TEST_CASE("sizes of an ellipse: area 2 sqrt(ab), circumference by Ramanujan's se
   CHECK(*sizes->ca_mm == Approx(2 * std::sqrt(a * b)).epsilon(1e-10));
   CHECK(*sizes->lp_max_mm == Approx(2 * a).epsilon(1e-6));
   CHECK(*sizes->lp_min_mm == Approx(2 * b).epsilon(1e-6));
+  CHECK(*sizes->lp_range_mm == Approx(2 * (a - b)).epsilon(1e-4));
   CHECK(*sizes->lp_max_axis_rad == Approx(turn).margin(0.005));
 }
 

@@ -2,6 +2,7 @@
 #include <catch2/catch.hpp>
 #include <cmath>
 
+#include "interpret/outline_parts.hpp"
 #include "rondure/interpret/outline.hpp"
 
 using namespace rondure;
@@ -35,4 +36,22 @@ TEST_CASE("chord and sagitta: refusals", "[interpret][arc]") {
   CHECK(measure_chord({0, 0}, {1, 0}).error().code == ErrorCode::kBadArgument);
   CHECK(measure_chord({5, 0}, {-1, 0}).error().code == ErrorCode::kBadArgument);
   CHECK(measure_chord({5, 0}, {0.01, 0.01}).error().code == ErrorCode::kRadiusUndetermined);
+}
+
+// A chord lies between two edges, a sagitta between one and the mean of two (propagation of uncertainty, JCGM 100:2008, 5.1.2).
+TEST_CASE("chord and sagitta: without a word on it each is as unsure as the edges that it hangs on",
+          "[interpret][arc]") {
+  OutlineOptions options;
+  options.sigma_mm = 0.004;
+  const OutlineReading chord =
+      with_default_uncertainty({OutlineReading::Kind::kChord, {5, 0}, {0.5, 0}, 0, 1}, options);
+  CHECK(chord.first.u == Approx(0.004 * std::sqrt(2.0)));
+  CHECK(chord.second.u == Approx(0.004 * std::sqrt(1.5)));
+  const OutlineReading width =
+      with_default_uncertainty({OutlineReading::Kind::kTwoPoint, {12, 0}, {}, 0, 2}, options);
+  CHECK(width.first.u == Approx(0.004 * std::sqrt(2.0)));
+  const OutlineReading told =
+      with_default_uncertainty({OutlineReading::Kind::kChord, {5, 0.01}, {0.5, 0.02}, 0, 3}, options);
+  CHECK(told.first.u == 0.01);
+  CHECK(told.second.u == 0.02);
 }

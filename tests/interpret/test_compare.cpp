@@ -3,6 +3,7 @@
 #include <cmath>
 #include <random>
 
+#include "interpret/compare_shape.hpp"
 #include "rondure/interpret/compare.hpp"
 
 using namespace rondure;
@@ -126,6 +127,9 @@ TEST_CASE("decision rule: guard band of 1.65 u at either limit", "[interpret][co
   CHECK(verdict(12.38 + g - 1e-6) == Conformity::kCannotTell);
   CHECK(verdict(12.38 - g + 1e-6) == Conformity::kCannotTell);
   CHECK(verdict(12.38 - g - 1e-9) == Conformity::kOutside);
+  CHECK(verdict(12.42 - g - 1e-9) == Conformity::kWithin);
+  CHECK(verdict(12.42 - g + 1e-6) == Conformity::kCannotTell);
+  CHECK(verdict(12.42 + g - 1e-6) == Conformity::kCannotTell);
   CHECK(verdict(12.42 + g + 1e-9) == Conformity::kOutside);
   CHECK(*decide(12.38, u, std::nullopt, limits).guard_mm == Approx(g));
   CHECK(*decide(12.38, u, std::nullopt, limits).probability_within == Approx(0.5));
@@ -306,4 +310,16 @@ TEST_CASE("compare: two single features are meant for each other, none in common
   const auto none = compare_features(two, other);
   REQUIRE_FALSE(none);
   CHECK(none.error().code == ErrorCode::kNoAnswer);
+}
+
+// Two components: the 95 % point of chi-squared with two degrees of freedom is 5.99 (printed tables), its root 2.448.
+TEST_CASE("compare: a change of shape is shown beyond 2.45 u, not beyond one", "[interpret][compare]") {
+  const double u = std::hypot(0.001, 0.001);
+  const auto shown = [&](double change_mm) {
+    const HarmonicResult before{2, 0.010, 20, 0.001}, after{2, 0.010 + change_mm, 20, 0.001};
+    return compare_harmonics(std::vector{before}, std::vector{after}, 0).front().shown;
+  };
+  CHECK_FALSE(shown(1.2 * u));
+  CHECK_FALSE(shown(2.44 * u));
+  CHECK(shown(2.46 * u));
 }

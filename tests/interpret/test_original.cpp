@@ -265,3 +265,18 @@ TEST_CASE("original: what to measure next is worth what it says", "[interpret][o
   REQUIRE_FALSE(after.reasons.empty());
   CHECK(after.reasons[0].find("shaft") != std::string::npos);
 }
+
+TEST_CASE("original: evidence that contradicts the measured size is named and left out",
+          "[interpret][original]") {
+  const std::vector<SizeObservation> sizes{{"drum", "outside", 12.435, 0.01, {}, {}, 0}};
+  OriginalOptions alone, against = alone;
+  against.evidence = {{"drum", {14, 0.1}, "stated"}};
+  const auto plain = infer_original(sizes, alone), judged = infer_original(sizes, against);
+  REQUIRE(plain);
+  REQUIRE(judged);
+  CHECK(std::ranges::count(judged->warnings, WarningCode("evidence-contradicts"), &Warning::code) == 1);
+  REQUIRE(judged->features[0].candidates.size() == plain->features[0].candidates.size());
+  for (std::size_t i = 0; i < plain->features[0].candidates.size(); ++i)
+    CHECK(judged->features[0].candidates[i].probability ==
+          Approx(plain->features[0].candidates[i].probability).margin(1e-9));
+}

@@ -77,6 +77,18 @@ TEST_CASE("outline: sizes are brought to 20 C", "[interpret][outline]") {
   const double cold_mm = measure_outline(points)->circle->diameter_mm,
                warm_mm = measure_outline(points, warm)->circle->diameter_mm;
   CHECK(warm_mm == Approx(cold_mm / 1.001).epsilon(1e-9));
+
+  // The uncertainty and the interval go with the size; the expansion's own doubt, over 10 K, comes to it.
+  warm.u_temperature_c = 0;
+  OutlineOptions known = warm;
+  known.u_expansion_per_k = 0;
+  const auto cold = measure_outline(points), exact = measure_outline(points, known),
+             doubted = measure_outline(points, warm);
+  CHECK(*exact->circle->u_diameter_mm == Approx(*cold->circle->u_diameter_mm / 1.001).epsilon(1e-9));
+  CHECK(exact->circle->diameter95_mm->hi == Approx(cold->circle->diameter95_mm->hi / 1.001).epsilon(1e-9));
+  CHECK(exact->circle->diameter95_mm->lo == Approx(cold->circle->diameter95_mm->lo / 1.001).epsilon(1e-9));
+  CHECK(std::hypot(*exact->circle->u_diameter_mm, warm_mm * 1e-5 * 10) ==
+        Approx(*doubted->circle->u_diameter_mm).epsilon(1e-3));
 }
 
 TEST_CASE("outline: a short arc keeps its circle without an ovality, a nearly straight one is refused",
