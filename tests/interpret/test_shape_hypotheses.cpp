@@ -47,7 +47,7 @@ TEST_CASE("shape: what 12.2 x 12.0 mm implies under each hypothesis", "[interpre
   CHECK(readings[2].anchor_mm == Approx(12.2));
   CHECK(readings[2].wear_sign == 1);
   CHECK(oval_readings({12.2, 12.0, 0.005, true})[2].anchor_mm == Approx(12.0));  // a bore wears larger
-  CHECK(oval_readings({12.2, 12.0, 0.005, true})[2].wear_sign == -1);  // and was smaller
+  CHECK(oval_readings({12.2, 12.0, 0.005, true})[2].wear_sign == -1);            // and was smaller
 
   OriginalOptions options;
   options.p_metric = 1;
