@@ -99,6 +99,8 @@ Result<void> plan_speed(const PlanInputs& in, ReplacementPlan& plan) {
   speed.rows.push_back(planned_row(*size, speed));
   if (in.copy) {
     const Feature* copied = find_feature(*in.copy, surface->name);
+    for (const SharedSurface& s : in.shared)  // the copy may have been measured one way only
+      if (!copied && s.name == surface->name) copied = find_feature(*in.copy, s.other);
     if (!copied || !copied->circle)
       return Error{ErrorCode::kNoAnswer, "found no measured '" + surface->name + "' in the copy's record"};
     auto row = measured_row("copy", *in.copy, *copied, speed, std::nullopt);

@@ -1,13 +1,15 @@
 // The steps of make_plan, one a file; each fills its part of the plan.
 #pragma once
+#include "one_surface.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 
 namespace rondure::plan {
 
 // What the steps know together.
 struct PlanInputs {
-  const PartRecord& record;
+  const PartRecord& record;  // every surface once
   const PlanOptions& options;
+  const std::vector<SharedSurface>& shared;  // those that the record has under two names
   const PartRecord* copy = nullptr;
   std::optional<Material> material_old;  // nothing when not known
   Material material_new, material_shaft;

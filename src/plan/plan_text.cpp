@@ -356,7 +356,10 @@ std::string warnings_text(const ReplacementPlan& plan, const TextOptions& option
   const std::string undecided = options.all ? "" : undecided_words(plan);
   if (!undecided.empty()) add(undecided);
   for (const Warning& w : plan.warnings)
-    if (undecided.empty() || w.code != WarningCode::kSizeUndecided)
+    if (is_note(w))
+      text += wrapped(LengthWords(options.unit).sentence(w.text), "Note      ",
+                      options.all ? "          " : "  ", options.width);
+    else if (undecided.empty() || w.code != WarningCode::kSizeUndecided)
       add(LengthWords(options.unit).sentence(w.text));
   return text;
 }
@@ -368,6 +371,8 @@ std::string plan_text(const ReplacementPlan& plan, const Ink& ink) {
   options.ink = ink;
   return plan_text(plan, options);
 }
+
+bool is_note(const Warning& warning) { return warning.code == WarningCode("names-differ"); }
 
 std::string variation_words(const SpeedRow& row) {
   if (!variation_seen(row)) return "how it varies in a turn is not known";

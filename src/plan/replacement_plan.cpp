@@ -5,7 +5,9 @@
 namespace rondure::plan {
 Result<ReplacementPlan> make_plan(const PartRecord& record, const PlanOptions& options,
                                   const PartRecord* copy) {
-  PlanInputs in{record, options, copy, {}, {}, {}};
+  const auto once = surfaces_once(record, options);
+  if (!once) return once.error();
+  PlanInputs in{once->record, once->options, once->shared, copy, {}, {}, {}};
   const auto material_new = find_material(options.material_new);
   if (!material_new) return material_new.error();
   in.material_new = *material_new;
@@ -15,6 +17,7 @@ Result<ReplacementPlan> make_plan(const PartRecord& record, const PlanOptions& o
 
   ReplacementPlan plan;
   plan.part = record.name;
+  plan.warnings = once->notes;
   plan.material_new = in.material_new.name;
   if (!options.material_old.empty()) {
     const auto old = find_material(options.material_old);

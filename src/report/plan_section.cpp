@@ -2,6 +2,7 @@
 
 #include "page_sections.hpp"
 #include "rondure/core/shown.hpp"
+#include "rondure/plan/plan_text.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 #include "rondure/plan/section_drawing.hpp"
 #include "svg.hpp"
@@ -77,7 +78,8 @@ std::string plan_section(const PartRecord& record, const LengthWords& words) {
   std::string html = "<section class=\"plan\" aria-labelledby=\"plan\">\n<h2 id=\"plan\">What to make</h2>\n";
   html += sizes_to_make(p, words);
   for (const auto& w : p.warnings)
-    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
+    html += (plan::is_note(w) ? "<p>" : "<p class=\"caution\">") + words_markup(words.sentence(w.text)) +
+            "</p>\n";
   html += plan_facts(p, words);
   if (const std::string drawing = plan::section_svg(p); !drawing.empty())
     html += "<figure class=\"drawing\" tabindex=\"0\">" + drawing +

@@ -381,4 +381,13 @@ TEST_CASE(
       CHECK(size.at("upper_mm").get<double>() >= drawn_mm);
     }
   CHECK(seen == 5);
+  // 2026-11-30: one surface had two sizes, 'outside' 12.465 h10 and 'rim' 12.500 js8; as had the hub.
+  std::vector<std::string> outsides;
+  for (const auto& size : plan.at("sizes"))
+    if (size.at("kind") == "outside") outsides.push_back(size.at("name"));
+  CHECK(outsides == std::vector<std::string>{"rim", "hub"});
+  const std::string page = done({"plan", part, "--surface", "outside"}).out;
+  CHECK(page.find("Note      'outside' 12.4") != std::string::npos);
+  CHECK(page.find("Note      'hub step' 6.9") != std::string::npos);
+  CHECK(page.find("of the belt or film on 'rim', against 12.500 mm") != std::string::npos);
 }

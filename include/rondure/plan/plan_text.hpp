@@ -10,6 +10,9 @@ namespace rondure::plan {
 
 std::string plan_text(const ReplacementPlan& plan, const TextOptions& options);
 
+// Of a plan's warnings: one that only says what was done, and asks for no care.
+bool is_note(const Warning& warning);
+
 // "varies +-0.21 %, eccentricity not known": how the speed varies in a turn; of a size whose form was not seen either (a
 // calliper's alone), that it is not known, which is not 0.
 std::string variation_words(const SpeedRow& row);

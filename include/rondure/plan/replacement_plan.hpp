@@ -10,6 +10,9 @@
 //                    run-out and roundness half of the zone each, or what the wanted speed variation asks for
 //                    (shop judgement, no source)
 //   other sizes      outsides h10, widths js12, arcs a radius without limits
+// One surface has one size: an outside that agrees with one surface of the record's side view, within 95 %, is planned
+// under the side view's name by the better measured of the two (a note names the other); one that may be several, or is
+// none, stays with a caution.
 // Speed, tools, form tool, crown, mass, check sheet, cautions, drawing: see the headers of those names.
 // Lengths mm; "old" is the part as measured, "copy" a replacement already made and measured.
 #pragma once
