@@ -88,18 +88,20 @@ Feature* feature_of(PartRecord& record, const std::string& name) {
 }
 
 std::string unsure(const Agreement& a, const std::vector<SideSurface>& surfaces) {
-  const std::string way =
-      "both are planned: give that surface this name in the side view (measure --side with --profile), or "
-      "measure again";
   if (a.with.empty()) {
     const auto nearest = std::ranges::min_element(
         surfaces, {}, [&](const SideSurface& s) { return distance_mm(*a.outside, s); });
-    return fmt::format("{} is no surface of the side view, the nearest is {}; if they are one, {}",
-                       told(*a.outside), told(*nearest), way);
+    return fmt::format(
+        "{} is no surface of the side view, the nearest is {}; both are planned: if they are one, measure "
+        "again before you cut",
+        told(*a.outside), told(*nearest));
   }
   std::string list;
   for (const SideSurface* s : a.with) list += (list.empty() ? "" : " or ") + told(*s);
-  return fmt::format("{} may be {} of the side view, which is not sure; {}", told(*a.outside), list, way);
+  return fmt::format(
+      "{} may be {} of the side view, which is not sure; all are planned: if it is one of them, measure from "
+      "above into a new record with --call '{}=leave out'",
+      told(*a.outside), list, a.outside->name);
 }
 
 // The original of `from` goes to `to`.

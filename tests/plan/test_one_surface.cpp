@@ -124,7 +124,7 @@ TEST_CASE("plan: an outside that could be two surfaces of the side view, or none
   const auto two = made(seen(12.444, 12.43, {round_one("outside", 12.435, 0.019)}));
   CHECK(outsides(two) == 3);
   REQUIRE(notes(two, "alike-features").size() == 1);
-  CHECK(notes(two, "alike-features")[0].find("--profile") != std::string::npos);
+  CHECK(notes(two, "alike-features")[0].find("--call 'outside=leave out'") != std::string::npos);
   const auto none = made(seen(12.444, 6.969, {round_one("outside", 12.6, 0.019)}));
   CHECK(outsides(none) == 3);
   REQUIRE(notes(none, "alike-features").size() == 1);
