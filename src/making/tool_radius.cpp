@@ -17,6 +17,10 @@ bool is_sheet(const ShelfTool& tool) {
   return tool.kind == ToolKind::kPaper || tool.kind == ToolKind::kCloth;
 }
 
+std::string sizes_found(int given) {
+  return given == 0 ? "no size" : given == 1 ? "another size" : "more than one size";
+}
+
 Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit bare) {
   const int line = table.line(row);
   ShelfTool tool{std::string(table.text(row, "name"))};
@@ -53,7 +57,8 @@ Result<ShelfTool> read_tool(const CsvTable& table, std::size_t row, LengthUnit b
                                        : tool.radius_mm > 0 && tool.thickness_mm == 0;
   if (given != 1 || !complete)
     return bad_tool_line(
-        line, is_sheet(tool) ? "needed a thickness, and nothing else" : "needed a radius or a diameter");
+        line, "found the " + std::string(kind) + " '" + tool.name + "' with " + sizes_found(given) +
+                  (is_sheet(tool) ? ", needed a thickness" : ", needed a radius or a diameter"));
   return tool;
 }
 

@@ -92,11 +92,18 @@ double u_of_break_mm(const MeasuredEdge& outer, const MeasuringPlane& plane) {
   return up ? kRimBreak_mm * up->aside_mm : 0;
 }
 
-// "0.00172 +- 0.00001 in", for who works in inches.
-std::string in_inch(double mm, double u_mm) {
-  constexpr double kInch_mm = 25.4;
-  std::string text = fmt::format("{:.5f}", mm / kInch_mm);
-  if (u_mm > 0) text += fmt::format(" +- {:.5f}", u_mm / kInch_mm);
+constexpr double kInch_mm = 25.4;
+
+// Decimals that show two figures of u, `least` at least.
+int decimals_for(double u, int least) {
+  constexpr int kMost = 9;
+  return u > 0 ? std::clamp(1 - static_cast<int>(std::floor(std::log10(u))), least, kMost) : least;
+}
+
+// "0.002521 +- 0.000011 in", for who works in inches: as many decimals as the uncertainty needs.
+std::string in_inch(double mm, int decimals, double u_mm = 0) {
+  std::string text = fmt::format("{:.{}f}", mm / kInch_mm, decimals);
+  if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm / kInch_mm, decimals);
   return text + " in";
 }
 
@@ -129,17 +136,17 @@ void add_eccentricity(std::vector<MeasuredEdge>& edges, const MeasuringPlane& pl
                outer.feature.name, u_text)});
       continue;
     }
-    const int decimals =
-        u_mm > 0 ? std::clamp(static_cast<int>(std::ceil(-std::log10(1.9 * u_mm))), 4, 7) : 4;
+    const int decimals = decimals_for(u_mm, 4), decimals_in = decimals_for(u_mm / kInch_mm, 5);
     std::string text = fmt::format("{:.{}f}", distance_mm, decimals);
     if (u_mm > 0) text += fmt::format(" +- {:.{}f}", u_mm, decimals);
     const double printed_mm = std::stod(text);  // twice what is printed, not twice what was rounded
-    text += fmt::format(" mm ({}) off the centre of {}", in_inch(printed_mm, u_mm), outer.feature.name);
+    text += fmt::format(" mm ({}) off the centre of {}", in_inch(printed_mm, decimals_in, u_mm),
+                        outer.feature.name);
     if (distance_mm > 2 * u_mm)
       text += fmt::format(", towards {:.0f} deg", deg(wrap_direction_rad(std::atan2(off.y(), off.x()))));
     const double coaxiality_mm = 2 * printed_mm;
     text += fmt::format(" (coaxiality as in ISO 1101: {:.{}f} mm, {})", coaxiality_mm, decimals,
-                        in_inch(coaxiality_mm, 0));
+                        in_inch(coaxiality_mm, decimals_in));
     inner.feature.warnings.insert(inner.feature.warnings.begin(), {WarningCode::kEccentricity, text});
   }
 }

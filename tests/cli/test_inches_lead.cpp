@@ -94,3 +94,18 @@ TEST_CASE("inches lead in reasons, wear, calibrations and errors too, typed or f
       CHECK(led_by_mm(without_names) == std::vector<std::string>{});
     }
 }
+
+// 2026-11: "0.00252 +- 0.00000 in"
+TEST_CASE("how far a bore lies off the middle has an uncertainty in inches too", "[cli][units]") {
+  for (const std::string unit : {"in", "mm"}) {
+    const Run run = rondure_run({"measure", demo("drum.png"), "--scale", "38px/mm+-0.02", "--unit", unit});
+    REQUIRE(run.exit_code == 0);
+    const std::string text = one_line(run.out);
+    INFO(text);
+    std::smatch zero;
+    CHECK_FALSE(std::regex_search(text, zero, std::regex(R"(\+- 0\.0+ )")));
+    // two figures of the uncertainty in both units
+    CHECK(std::regex_search(text, std::regex(R"(\+- 0\.0*[1-9]\d in\b)")));
+    CHECK(std::regex_search(text, std::regex(R"(\+- 0\.0*[1-9]\d mm\b)")));
+  }
+}

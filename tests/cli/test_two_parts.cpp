@@ -83,3 +83,42 @@ TEST_CASE("two parts in a picture: a record each, with the names of the CSV", "[
     CHECK(rondure_run({"original", folder.path(file), "--quiet"}).exit_code == 0);
   }
 }
+
+// 2026-11: a further picture's parts were renamed in the first part's record alone: its table said "outside" for the
+// record's "outside 2", and its second part replaced the first picture's second part.
+TEST_CASE(
+    "two parts in each of two pictures, one record a part: nothing is replaced, names alike in the table",
+    "[cli][measure][save]") {
+  const Folder folder;
+  const std::string part = folder.path("knob.json");
+  const auto measure = [&](const std::string& photo) {
+    const Run run = rondure_run({"measure", photo, "--scale", "20px/mm+-0.01", "--linear", "--save", part,
+                                 "--csv", folder.path("all.csv"), "--outlines", folder.path("edges.json")});
+    INFO(run.out << run.err);
+    REQUIRE(run.exit_code == 0);
+  };
+  const auto names = [&](const std::string& file) {
+    std::vector<std::string> out;
+    const json record = json::parse(folder.read(file));
+    for (const json& f : record.at("features")) out.push_back(f.at("name"));
+    return out;
+  };
+  measure(folder.write("one.tif", picture_of({{240, 240, 400, 120}, {660, 230, 300, 90}})));
+  const std::string other =
+      folder.write("other.tif", picture_of({{250, 240, 400, 120}, {670, 230, 300, 90}}));
+  using Names = std::vector<std::string>;
+  const Names first{"outside", "bore", "outside 2", "bore 2"},
+      second{"outside, part 2", "bore, part 2", "outside 2, part 2", "bore 2, part 2"};
+  for (int again = 0; again < 2; ++again) {  // the same picture again takes its own names
+    measure(other);
+    CHECK(names("knob.json") == first);
+    CHECK(names("knob-2.json") == second);
+    const std::string csv = folder.read("all.csv");
+    for (const char* line : {",outside 2,", ",bore 2,", ",\"outside 2, part 2\",", ",\"bore 2, part 2\","})
+      CHECK_THAT(csv, Catch::Contains(line));
+    Names drawn;
+    const json outlines = json::parse(folder.read("edges.json"));
+    for (const json& edge : outlines.at("edges")) drawn.push_back(edge.at("name"));
+    CHECK(drawn == Names{"outside 2", "bore 2", "outside 2, part 2", "bore 2, part 2"});
+  }
+}

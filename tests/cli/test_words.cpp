@@ -193,6 +193,15 @@ TEST_CASE("a wrong word on the shelf of tools is named, and the rest is used", "
                                 folder.write("bad.csv", "name,kind,radius\na,whel,3\n")});
   CHECK(none.exit_code != 0);
   CHECK(none.one_line_on_error());
+  // 2026-11: where no line was a tool, only the first was told, and a wrong word behind it never
+  const Run sizes = rondure_run({"plan", demo("two-dates/roller-2026.json"), "--radius", "13mm", "--tools",
+                                 folder.write("bare.csv", "name,kind\nball,cutter\nold wheel,whel\n")});
+  INFO(sizes.err);
+  CHECK(sizes.exit_code != 0);
+  CHECK(sizes.one_line_on_error());
+  CHECK_THAT(sizes.err,
+             Catch::Contains("line 2: found the cutter 'ball' with no size, needed a radius or a diameter") &&
+                 Catch::Contains("line 3: found the kind 'whel', needed cutter, wheel, gauge"));
 }
 
 TEST_CASE("plan: a shaft without a bore in the record plans the bore", "[cli][words]") {

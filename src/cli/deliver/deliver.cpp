@@ -30,9 +30,17 @@ std::string now_utc() {
 
 namespace {
 
+// "outside 2", "outside 2, part 2": the mark of the part stays last.
+std::string numbered(const std::string& name, int number) {
+  const int part = part_number_of(name);
+  const std::string own = part > 0 ? name.substr(0, name.rfind(kPartMark)) : name,
+                    with = own + " " + std::to_string(number);
+  return part > 0 ? name_in_part(with, part) : with;
+}
+
 std::string first_free(const std::string& wanted, const std::set<std::string>& taken) {
   std::string name = wanted;
-  for (int number = 2; taken.count(name) == 1; ++number) name = wanted + " " + std::to_string(number);
+  for (int number = 2; taken.count(name) == 1; ++number) name = numbered(wanted, number);
   return name;
 }
 
@@ -66,27 +74,6 @@ void complete_source(FeatureSource& source, Digests& known) {
   complete_digest(source.calibration, source.calibration_sha256, known);
 }
 
-// A name that nobody chose must not replace the feature of another source.
-Result<void> keep_clear_of_others(std::vector<Feature>& features, const CommonOptions& options) {
-  if (options.save.empty()) return {};
-  const auto record = load_part_record(options.save);
-  if (!record) {
-    if (record.error().code == ErrorCode::kFileMissing) return {};
-    return record.error();
-  }
-  std::set<std::string> taken;
-  for (const Feature& there : record->features) taken.insert(there.name);
-  for (std::size_t i = options.feature.empty() ? 0 : 1; i < features.size(); ++i) {
-    const auto same = [&](const Feature& there) {
-      return there.name == features[i].name && there.source.file == features[i].source.file;
-    };
-    if (std::ranges::any_of(record->features, same)) continue;
-    features[i].name = first_free(features[i].name, taken);
-    taken.insert(features[i].name);
-  }
-  return {};
-}
-
 // Of several parts in a picture each has its record: the largest PART.json, the others PART-2.json and so on.
 std::string record_of_part(const std::string& save, int part_number) {
   if (part_number < 2) return save;
@@ -96,9 +83,51 @@ std::string record_of_part(const std::string& save, int part_number) {
       .string();
 }
 
+int part_of(const Feature& feature, bool in_one_record) {
+  return in_one_record ? 1 : std::max(1, part_number_of(feature.name));
+}
+
+// The features of a record; none where there is no record yet.
+Result<std::vector<Feature>> features_there(const std::string& file) {
+  auto record = load_part_record(file);
+  if (record) return std::move(record->features);
+  if (record.error().code == ErrorCode::kFileMissing) return std::vector<Feature>{};
+  return record.error();
+}
+
+// A name that nobody chose must not replace the feature of another source, in the record of its part.
+Result<void> keep_clear_of_others(std::vector<Feature>& features, const CommonOptions& options,
+                                  bool in_one_record) {
+  if (options.save.empty()) return {};
+  std::map<int, std::vector<Feature>> records;
+  std::map<int, std::set<std::string>> taken, given;
+  for (std::size_t i = options.feature.empty() ? 0 : 1; i < features.size(); ++i) {
+    const int part = part_of(features[i], in_one_record);
+    if (!records.contains(part)) {
+      auto there = features_there(record_of_part(options.save, part));
+      if (!there) return there.error();
+      for (const Feature& feature : *there) taken[part].insert(feature.name);
+      records[part] = std::move(*there);
+    }
+    // Free, or its own of an earlier measuring.
+    const auto is_own = [&](const std::string& name) {
+      return std::ranges::any_of(records[part], [&](const Feature& there) {
+        return there.name == name && there.source.file == features[i].source.file;
+      });
+    };
+    const std::string wanted = features[i].name;
+    std::string& name = features[i].name;
+    for (int number = 2; taken[part].contains(name) && !(is_own(name) && !given[part].contains(name));
+         ++number)
+      name = numbered(wanted, number);
+    taken[part].insert(name), given[part].insert(name);
+  }
+  return {};
+}
+
 std::map<int, std::vector<Feature>> by_part(const std::vector<Feature>& features) {
   std::map<int, std::vector<Feature>> parts;
-  for (const Feature& feature : features) parts[std::max(1, part_number_of(feature.name))].push_back(feature);
+  for (const Feature& feature : features) parts[part_of(feature, false)].push_back(feature);
   return parts;
 }
 
@@ -171,7 +200,8 @@ int deliver_as(std::vector<Feature> features, const std::optional<std::vector<Ed
   if (!as_table || kept) name_features(features, options);
   Digests known;
   for (Feature& feature : features) complete_source(feature.source, known);
-  if (const auto clear = keep_clear_of_others(features, options); !clear) return report_error(clear.error());
+  if (const auto clear = keep_clear_of_others(features, options, as_table); !clear)
+    return report_error(clear.error());
   const std::string about_material = material_words(options);
   const auto parts = as_table ? std::map<int, std::vector<Feature>>{{1, features}} : by_part(features);
   if (!options.save.empty())
@@ -201,6 +231,11 @@ int deliver_as(std::vector<Feature> features, const std::optional<std::vector<Ed
 }
 
 }  // namespace
+
+Result<void> name_as_kept(std::vector<Feature>& features, const CommonOptions& options, bool in_one_record) {
+  name_features(features, options);
+  return keep_clear_of_others(features, options, in_one_record);
+}
 
 int deliver(std::vector<Feature> features, const CommonOptions& options) {
   return deliver_as(std::move(features), {}, options, false, false);

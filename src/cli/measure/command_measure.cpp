@@ -31,13 +31,23 @@ std::string overlay_path(const MeasureOptions& given, const std::string& photo) 
       .string();
 }
 
-// The name that the record will have, on the picture too.
-void name_as_asked(PhotoMeasurement& measured, const CommonOptions& common) {
-  if (common.feature.empty() || measured.features.empty()) return;
-  Feature& first = measured.features.front();
-  std::string& label = measured.outlines.front().label;
-  if (label.starts_with(first.name)) label = common.feature + label.substr(first.name.size());
-  first.name = common.feature;
+// The names that the record will have, on the picture too.
+void name_on_picture(PhotoMeasurement& measured, const CommonOptions& common) {
+  std::vector<Feature> named = measured.features;
+  if (!name_as_kept(named, common, false)) return;  // a damaged record: delivering tells
+  for (std::size_t i = 0; i < named.size(); ++i) {
+    Feature& feature = measured.features[i];
+    std::string& label = measured.outlines[i].label;
+    if (label.starts_with(feature.name)) label = named[i].name + label.substr(feature.name.size());
+    feature.name = named[i].name;
+  }
+}
+
+// Names in the table of many photographs, where they are kept: as in the record.
+void name_in_table(std::vector<MeasuredPhoto>& photos, const std::vector<Feature>& named) {
+  auto name = named.begin();
+  for (MeasuredPhoto& photo : photos)
+    for (Feature& feature : photo.measured.features) feature.name = (name++)->name;
 }
 
 // Nothing that is measured may be drawn over.
@@ -79,11 +89,11 @@ MeasuredPhoto measure_one(const std::string& file, const MeasureOptions& given, 
   auto measured = measure_photo(*picture, *plane, prepared);
   if (!measured) return out.error = measured.error(), out;
   out.measured = std::move(*measured);
-  if (given.photos.size() == 1) name_as_asked(out.measured, given.common);
   for (Feature& feature : out.measured.features) {
     feature.source.file = file;
     feature.source.calibration = given.calibration.empty() ? plane->description : given.calibration;
   }
+  if (given.photos.size() == 1) name_on_picture(out.measured, given.common);
   if (!given.overlay.empty()) {
     std::vector<OverlayOutline> drawn = out.measured.outlines;
     for (const auto& other : out.measured.not_the_part) drawn.push_back(other.outline);
@@ -173,7 +183,7 @@ int run(MeasureOptions given) {
     given.views.overlay = given.overlay, given.views.all = given.all;
     return run_views(given.views, given.photos, given.common, *prepared, given.calibration);
   }
-  const std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
+  std::vector<MeasuredPhoto> photos = measure_all(given, *prepared);
   int status = kDone;
   std::vector<Feature> features;
   for (const MeasuredPhoto& photo : photos) {
@@ -183,6 +193,8 @@ int run(MeasureOptions given) {
     }
     features.insert(features.end(), photo.measured.features.begin(), photo.measured.features.end());
   }
+  if (photos.size() > 1 && !given.common.save.empty() && name_as_kept(features, given.common, true))
+    name_in_table(photos, features);
   if (!given.csv.empty()) {
     const std::string table = csv_table(photos);
     if (given.csv == "-") {

@@ -160,6 +160,17 @@ void read_drive(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
   read.length("--run-out-old", c.run_out_old, o.run_out_old_mm);
 }
 
+// Every line that is no tool is named, up to three of them.
+Error no_tool(const std::string& file, const std::vector<std::string>& wrong,
+              const Result<std::vector<plan::ShelfTool>>& whole) {
+  constexpr std::size_t kTold = 3;
+  std::string detail = file + ": ";
+  for (std::size_t i = 0; i < std::min(kTold, wrong.size()); ++i) detail += (i > 0 ? "; " : "") + wrong[i];
+  if (wrong.size() > kTold) detail += "; " + std::to_string(wrong.size() - kTold) + " more lines";
+  if (wrong.empty()) detail += whole ? "found no tool" : whole.error().detail;
+  return {ErrorCode::kBadLine, detail};
+}
+
 }  // namespace
 
 Result<Shelf> read_shelf(const std::string& file, LengthUnit bare) {
@@ -167,7 +178,8 @@ Result<Shelf> read_shelf(const std::string& file, LengthUnit bare) {
   if (!text) return text.error();
   // line by line: one with a wrong word is left out and named
   Shelf shelf;
-  std::string kept, blank;
+  std::vector<std::string> wrong;
+  std::string kept;
   bool header = false;
   for (std::size_t at = 0; at < text->size();) {
     const auto end = std::min(text->find('\n', at), text->size());
@@ -180,16 +192,17 @@ Result<Shelf> read_shelf(const std::string& file, LengthUnit bare) {
       if (one)
         shelf.tools.insert(shelf.tools.end(), one->begin(), one->end());
       else
-        shelf.left_out.push_back({"tool-left-out", file + ": " + one.error().detail + "; left out"});
+        wrong.push_back(one.error().detail);
       kept += "\n";  // so that lines keep their numbers
       continue;
     }
     header = header || counts;
     kept += line + "\n";
   }
-  if (!shelf.tools.empty()) return shelf;
-  const auto whole = plan::parse_tools(*text, bare);
-  return whole ? Error{ErrorCode::kBadLine, file + ": found no tool"} : whole.error();
+  if (shelf.tools.empty()) return no_tool(file, wrong, plan::parse_tools(*text, bare));
+  for (const std::string& detail : wrong)
+    shelf.left_out.push_back({"tool-left-out", file + ": " + detail + "; left out"});
+  return shelf;
 }
 
 Result<plan::PlanOptions> read_options(const PlanCommand& c) {
