@@ -1,5 +1,7 @@
 #include "rondure/measure/record_sizes.hpp"
 
+#include <algorithm>
+
 namespace rondure {
 namespace {
 
@@ -7,12 +9,25 @@ constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an unce
 constexpr double kOvalBelow_p_round =
     0.05;  // an ovality that a round part would seldom show is taken as real
 
+// Whether a text of the command line names a feature: "NAME", "PART:NAME", "NAME=..." or "A:NAME/B:NAME=...".
+bool names(const std::string& text, const std::string& name) {
+  for (std::size_t at = text.find(name); at != std::string::npos; at = text.find(name, at + 1)) {
+    const std::size_t end = at + name.size();
+    if ((at == 0 || text[at - 1] == ':') && (end == text.size() || text[end] == '=' || text[end] == '/'))
+      return true;
+  }
+  return false;
+}
+
 }  // namespace
 
 Result<RecordSizes> sizes_from_record(const PartRecord& record) {
   RecordSizes out;
-  auto& [sizes, warnings] = out;
-  for (const Feature& f : record.features) {
+  SurfacesOnce once = surfaces_once(record, "counted");
+  std::vector<SizeObservation>& sizes = out.sizes;
+  std::vector<Warning>& warnings = out.warnings;
+  warnings = std::move(once.notes), out.shared = std::move(once.shared);
+  for (const Feature& f : once.record.features) {
     if (!f.circle || !f.kind.is_measured()) {
       warnings.push_back(
           {"feature-left-out",
@@ -40,6 +55,21 @@ Result<RecordSizes> sizes_from_record(const PartRecord& record) {
     return Error{ErrorCode::kNoAnswer,
                  "found no feature with a size in the record (measure or fit with --save first)"};
   return out;
+}
+
+Result<void> call_as_asked(RecordSizes& sizes, const std::vector<std::string>& texts, bool from_above) {
+  for (const SharedSurface& s : sizes.shared) {
+    const auto asked = [&](const std::string& name) {
+      return std::ranges::any_of(texts, [&](const std::string& text) { return names(text, name); });
+    };
+    if (asked(s.name) && asked(s.other))
+      return Error{ErrorCode::kBadArgument, "found both '" + s.name + "' and '" + s.other +
+                                                "', which are one surface; needed one of the two names"};
+    if (!asked(s.other) && (asked(s.name) || !from_above)) continue;
+    for (SizeObservation& o : sizes.sizes)
+      if (o.name == s.name) o.name = s.other;
+  }
+  return {};
 }
 
 }  // namespace rondure

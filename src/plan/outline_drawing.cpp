@@ -98,13 +98,15 @@ void layer(Dxf& dxf, const char* name, int colour) {
 
 Eigen::Vector2d mirrored(Eigen::Vector2d v) { return {v.x(), -v.y()}; }
 
+void add_point(std::vector<Eigen::Vector2d>& points, double z, double r) {
+  if (points.empty() || (points.back() - Eigen::Vector2d(z, r)).norm() > 1e-9) points.emplace_back(z, r);
+}
+
 }  // namespace
 
-std::vector<Eigen::Vector2d> half_section(const Profile& profile) {
+std::vector<Eigen::Vector2d> outside_line(const Profile& profile) {
   std::vector<Eigen::Vector2d> points;
-  const auto add = [&](double z, double r) {
-    if (points.empty() || (points.back() - Eigen::Vector2d(z, r)).norm() > 1e-9) points.emplace_back(z, r);
-  };
+  const auto add = [&](double z, double r) { add_point(points, z, r); };
   double z = 0;
   for (const ProfileStep& s : profile) {
     if (s.crown_radius_mm) {
@@ -121,6 +123,14 @@ std::vector<Eigen::Vector2d> half_section(const Profile& profile) {
     }
     z += s.length_mm;
   }
+  return points;
+}
+
+std::vector<Eigen::Vector2d> half_section(const Profile& profile) {
+  std::vector<Eigen::Vector2d> points = outside_line(profile);
+  const auto add = [&](double z, double r) { add_point(points, z, r); };
+  double z = 0;
+  for (const ProfileStep& s : profile) z += s.length_mm;
   for (auto s = profile.rbegin(); s != profile.rend(); ++s) {  // back along the bore
     add(z, s->bore_mm / 2);
     add(z - s->length_mm, s->bore_mm / 2);

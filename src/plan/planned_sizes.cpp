@@ -1,6 +1,6 @@
 #include "rondure/plan/planned_sizes.hpp"
 
-#include "one_surface.hpp"
+#include "rondure/record/one_surface.hpp"
 
 namespace rondure::plan {
 namespace {
@@ -26,7 +26,8 @@ PlannedSizes planned_sizes(const PartRecord& record) {
   }
   for (const CheckLine& line : plan.check_sheet)
     if (line.u_mm > 0) out.u_mm[line.name] = line.u_mm * to_diameter(line.kind);
-  for (const SharedSurface& s : shared_surfaces(record)) {  // a copy measured from above has the other name
+  for (const SharedSurface& s :
+       surfaces_once(record).shared) {  // a copy measured from above has the other name
     if (const auto at = out.limits.find(s.name); at != out.limits.end())
       out.limits.insert({s.other, at->second});
     if (const auto at = out.u_mm.find(s.name); at != out.u_mm.end()) out.u_mm.insert({s.other, at->second});

@@ -5,7 +5,7 @@
 namespace rondure::plan {
 Result<ReplacementPlan> make_plan(const PartRecord& record, const PlanOptions& options,
                                   const PartRecord* copy) {
-  const auto once = surfaces_once(record, options);
+  const auto once = planned_once(record, options);
   if (!once) return once.error();
   PlanInputs in{once->record, once->options, once->shared, copy, {}, {}, {}};
   const auto material_new = find_material(options.material_new);

@@ -10,6 +10,7 @@ namespace rondure {
 namespace {
 
 constexpr double kCorner_ratio = 0.05, kMostStretch_ratio = 0.05;
+constexpr double kCorner_blurs = 12, kMostCorner_ratio = 0.33;
 constexpr std::size_t kLeastPlaces = 10, kWindows = 15;
 constexpr double kShared = 3;  // neighbours that share an error
 constexpr double kHighest = 0.9;
@@ -68,22 +69,45 @@ std::vector<double> smoothed(const std::vector<Eigen::Vector2d>& d) {
   return out;
 }
 
-void judge(SurfaceWear& wear) {
+// Beside a corner, where the points are not the surface's.
+double corner_mm(const SideProfile& a, const SideProfile& b, const ProfileSegment& s) {
+  const double width = s.to_mm - s.from_mm, rounded = kCorner_blurs * std::max(a.blur_mm, b.blur_mm);
+  return std::max(kCorner_ratio * width, std::min(rounded, kMostCorner_ratio * width));
+}
+
+std::vector<double> off_the_line(const SurfaceWear& wear) {
+  std::vector<double> off;
+  for (std::size_t i = 0; i < wear.smoothed.size(); ++i)
+    off.push_back(std::abs(wear.difference[i].y() - wear.smoothed[i].y()));
+  return off;
+}
+
+// Of single differences, from how far they lie off a mean that holds the point itself.
+double scatter_mm(std::vector<double> off, double window) {
+  return off.empty() ? 0 : 1.4826 * median(std::move(off)) / std::sqrt(1 - 1 / window);
+}
+
+double window_of(const SurfaceWear& wear) { return 2.0 * half_window(wear.difference.size()) + 1; }
+
+void smooth(SurfaceWear& wear) {
   const std::vector<double> line = smoothed(wear.difference);
-  std::vector<double> all, rough, sorted = line;
+  std::vector<double> all, sorted = line;
   for (std::size_t i = 0; i < line.size(); ++i) {
     all.push_back(wear.difference[i].y());
-    rough.push_back(std::abs(wear.difference[i].y() - line[i]));
+    wear.smoothed.emplace_back(wear.difference[i].x(), line[i]);
   }
   std::sort(sorted.begin(), sorted.end());
-  const double high = sorted[static_cast<std::size_t>(kHighest * static_cast<double>(sorted.size() - 1))];
+  wear.least_worn_mm = sorted[static_cast<std::size_t>(kHighest * static_cast<double>(sorted.size() - 1))];
   const auto lowest = std::min_element(line.begin(), line.end());
   wear.mean_mm.value = median(all);
-  wear.deepest_mm.value = std::max(0.0, high - *lowest);
+  wear.deepest_mm.value = std::max(0.0, wear.least_worn_mm - *lowest);
   wear.deepest_at_mm = wear.difference[static_cast<std::size_t>(lowest - line.begin())].x();
-  const double window = 2.0 * half_window(line.size()) + 1;
-  const double scatter =
-      1.4826 * median(rough) / std::sqrt(1 - 1 / window);  // the mean holds the point itself
+}
+
+// `pooled_mm`: the scatter of the surface with the most places.
+void judge(SurfaceWear& wear, double pooled_mm) {
+  const double window = window_of(wear),
+               scatter = std::max(scatter_mm(off_the_line(wear), window), pooled_mm);
   wear.deepest_mm.u = std::sqrt(2.0) * scatter * std::sqrt(std::min(1.0, kShared / window));
   wear.worn = wear.deepest_mm.value > kWearTold_u * wear.deepest_mm.u;
 }
@@ -95,7 +119,7 @@ std::vector<SurfaceWear> compare_profiles(const SideProfile& a, const SideProfil
   const double ratio = stretch(a, b);
   for (const ProfileSegment& s : a.segments) {
     if (!is_surface(s)) continue;
-    const double corner = kCorner_ratio * (s.to_mm - s.from_mm);
+    const double corner = corner_mm(a, b, s);
     SurfaceWear wear;
     wear.name = s.name;
     for (const Eigen::Vector2d& p : b.points) {
@@ -105,9 +129,15 @@ std::vector<SurfaceWear> compare_profiles(const SideProfile& a, const SideProfil
     }
     if (wear.difference.size() < kLeastPlaces) continue;
     wear.mean_mm.u = std::hypot(u_radius_mm(s.diameter_mm), u_beside_mm(b, s));
-    judge(wear);
+    smooth(wear);
     out.push_back(std::move(wear));
   }
+  double pooled_mm = 0;  // of the surface with the most places
+  std::size_t most = 0;
+  for (const SurfaceWear& wear : out)
+    if (wear.difference.size() > most)
+      most = wear.difference.size(), pooled_mm = scatter_mm(off_the_line(wear), window_of(wear));
+  for (SurfaceWear& wear : out) judge(wear, pooled_mm);
   return out;
 }
 

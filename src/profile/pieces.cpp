@@ -11,7 +11,9 @@ namespace {
 
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
-constexpr int kMostPieces = 25, kLeastOfArc = 5;
+constexpr int kMostPieces = 25;
+constexpr int kLeastOfArc = 5,
+              kLeastOfArcSeen = 3;     // points: readings by hand, an outline (a fillet of 14 px)
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
 constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen
 constexpr double kLeastPoints = 3;     // of a piece, after its margins
@@ -86,7 +88,7 @@ public:
         cost[i][j] = price(p.curve);
         // Longer ones fit no better: what is far beyond the price of several pieces is none.
         // Of a few readings by hand an arc is only tried from five on.
-        if ((shared_ > 1 || p.curve.points >= kLeastOfArc) &&
+        if (p.curve.points >= least_of_arc() &&
             p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points)
           break;
       }
@@ -129,13 +131,14 @@ private:
     const auto line = fit_curve(points_, p.from, p.to, false);
     if (!line) return p;
     p.curve = *line;
-    if (n >= kLeastOfArc &&
+    if (n >= least_of_arc() &&
         line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
       if (const auto arc = fit_curve(points_, p.from, p.to, true);
           arc && bends_enough(*arc, p) && price(*arc) < price(*line))
         p.curve = *arc;
     return p;
   }
+  int least_of_arc() const { return shared_ > 1 ? kLeastOfArcSeen : kLeastOfArc; }
   // What a sigma known from a few points makes of the misfit's price.
   double of_unsure_sigma(const std::vector<Piece>& pieces) const {
     if (!(sigma_freedom_ > 0)) return 0;

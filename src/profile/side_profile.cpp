@@ -63,7 +63,7 @@ Result<SideProfile> cut_profile(const Meridian& meridian, const ProfileCutOption
                  "found an outline without two ends and a surface between them, needed a part "
                  "of revolution on its side"};
   SideProfile out;
-  out.p_as_cut = cut.p_as_cut;
+  out.p_as_cut = cut.p_as_cut, out.blur_mm = options.blur_mm;
   if (const auto ok = take_sizes(meridian, points, cut, options.shared_points, options, out); !ok)
     return ok.error();
   if (const auto ok = name_segments(options.names, out); !ok) return ok.error();

@@ -20,8 +20,10 @@ constexpr double kQuarterTurn_rad =
     1.2;  // from one neighbour into the other: may be as long as a broken edge
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
-constexpr double kApart = 4;          // times its u: so far a fillet may miss a line, or cut it
-constexpr double kCarried_sigma = 5;  // farther off a point is not the piece's
+constexpr double kNearTangent_rad = 0.45;  // of a quarter turn: 10 % of the radius
+constexpr double kBentShared = 4;          // times as many neighbours share an error along a fillet
+constexpr double kApart = 4;               // times its u: so far a fillet may miss a line, or cut it
+constexpr double kCarried_sigma = 5;       // farther off a point is not the piece's
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
 // tests/bench/side_scenes/study on seeds 1, 2 and 13 of draw_parts.
 constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
@@ -203,7 +205,7 @@ private:
   double chord_mm(std::size_t k) const { return (breaks_[k + 1].at - breaks_[k].at).norm(); }
 
   // Chamfers and fillets: short, between two others.
-  void settle_kinds(std::vector<ProfileSegment>& all) const {
+  void settle_kinds(std::vector<ProfileSegment>& all) {
     const double is_short = kShort_ratio * std::max(radius_mm_, length_mm_);
     for (std::size_t k = 1; k + 1 < all.size(); ++k) {
       ProfileSegment& s = all[k];
@@ -221,11 +223,13 @@ private:
             turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
         const double after =
             turn_between(run_rad(pieces_[k + 1].curve, breaks_[k + 1].at), run_rad(c, breaks_[k + 1].at));
-        const bool quarter = turn > kQuarterTurn_rad && before < kTangent_rad && after < kTangent_rad;
+        const bool quarter = turn > kQuarterTurn_rad && before < kNearTangent_rad && after < kNearTangent_rad;
         if (turn > kFilletTurn_rad &&
             c.radius_mm() < (quarter ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short &&
-            (before < kTangent_rad || after < kTangent_rad))
+            (before < kTangent_rad || after < kTangent_rad)) {
           s.kind = SegmentKind::kFillet;
+          pieces_[k].curve.covariance *= kBentShared;
+        }
       }
     }
   }
@@ -252,7 +256,7 @@ private:
     }
   }
 
-  // Where an outline bends so much its points err together.
+  // Where an outline bends so much its points err together, more than along what is straight: kBentShared, and this.
   double fillet_floor() const { return kFilletFloor_ratio * options_.floor_mm; }
 
   // Of an arc's centre along a direction.

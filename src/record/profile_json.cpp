@@ -49,6 +49,10 @@ struct ProfileFields : SharedFields {
     io.always("segments", v.segments);
     estimate(io, "length_mm", "u_length_mm", v.length_mm);
     io("p_as_cut", v.p_as_cut);
+    std::optional<double> blur_mm;
+    if (v.blur_mm > 0) blur_mm = v.blur_mm;
+    io("blur_mm", blur_mm);
+    if (Io::kReads) v.blur_mm = blur_mm.value_or(0);
     io.pairs("points", v.points, "[z_mm, r_mm]");
     io("warnings", v.warnings);
   }

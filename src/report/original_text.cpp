@@ -9,6 +9,7 @@
 #include "rondure/core/percent.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/interpret/evidence_odds.hpp"
+#include "rondure/plan/plan_text.hpp"
 
 namespace rondure {
 namespace {
@@ -171,8 +172,9 @@ std::string original_text(const OriginalResult& r, const TextOptions& options) {
                      "  - ", "    ", width);
   }
   for (const Warning& w : r.warnings)
-    out += marked(wrapped(words.sentence(w.text), "\nwarning: ", "         ", width), "warning:", options.ink,
-                  Says::kDoubtful);
+    out += plan::is_note(w) ? wrapped(words.sentence(w.text), "\nnote: ", "      ", width)
+                            : marked(wrapped(words.sentence(w.text), "\nwarning: ", "         ", width),
+                                     "warning:", options.ink, Says::kDoubtful);
   return out;
 }
 

@@ -9,6 +9,7 @@
 #include "page_shell.hpp"
 #include "profile_section.hpp"
 #include "rondure/core/shown.hpp"
+#include "rondure/record/one_surface.hpp"
 #include "rondure/record/part_facts.hpp"
 #include "size_word.hpp"
 #include "svg.hpp"
@@ -27,6 +28,19 @@ const Feature* main_feature(const PartRecord& record) {
   return nullptr;
 }
 
+// The record as the page shows it: every surface once; its photograph goes with it.
+PartRecord page_record(const PartRecord& own, PageOptions& options) {
+  PartRecord record = own;
+  if (options.set && options.set->original) record.original = options.set->original;
+  SurfacesOnce once = surfaces_once(record, "shown");
+  for (const SharedSurface& s : once.shared)
+    for (PagePicture& picture : options.pictures)
+      if (picture.feature == s.other) picture.feature = s.name;
+  if (!record.original && !record.replacement)  // these two have said so
+    once.record.warnings.insert(once.record.warnings.end(), once.notes.begin(), once.notes.end());
+  return std::move(once.record);
+}
+
 }  // namespace
 
 const OriginalFeature* original_of(const PartRecord& record, const std::string& name) {
@@ -36,7 +50,8 @@ const OriginalFeature* original_of(const PartRecord& record, const std::string& 
   return nullptr;
 }
 
-std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
+std::string answer_sentence(const PartRecord& own, LengthUnit unit) {
+  const PartRecord record = surfaces_once(own).record;
   const Feature* f = main_feature(record);
   if (!f) return "Nothing has been measured yet.";
   const LengthWords words = page_words(unit);
@@ -59,9 +74,9 @@ std::string answer_sentence(const PartRecord& record, LengthUnit unit) {
   return text + ".";
 }
 
-std::string report_page(const PartRecord& own, const PageOptions& options) {
-  PartRecord record = own;
-  if (options.set && options.set->original) record.original = options.set->original;
+std::string report_page(const PartRecord& own, const PageOptions& asked) {
+  PageOptions options = asked;
+  PartRecord record = page_record(own, options);
   const std::string title = record.name.empty() ? "Measured part" : record.name;
   std::string html = page_opening(title);
   const PartFacts facts = facts_of(record);
@@ -87,6 +102,7 @@ std::string report_page(const PartRecord& own, const PageOptions& options) {
   if (first) html += main_feature_section(*first, options);
   html += further_features_section(record, first, options);
   html += profile_section(record, options.unit);
+  html += wear_section(record, options);
   html += method_section(record, options);
   html += "</main>\n</body>\n</html>\n";
   return html;

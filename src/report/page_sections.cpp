@@ -7,6 +7,7 @@
 
 #include "charts.hpp"
 #include "rondure/core/shown.hpp"
+#include "rondure/plan/plan_text.hpp"
 #include "svg.hpp"
 
 namespace rondure {
@@ -99,7 +100,8 @@ std::string original_section(const OriginalResult& o, const Feature* main, const
   for (const std::string& reason : o.reasons) reasons.push_back(words.sentence(reason));
   html += list_of(reasons);
   for (const auto& w : o.warnings)
-    html += "<p class=\"caution\">" + words_markup(words.sentence(w.text)) + "</p>\n";
+    html += std::string(plan::is_note(w) ? "<p>" : "<p class=\"caution\">") +
+            words_markup(words.sentence(w.text)) + "</p>\n";
   std::string first, others, names, shapes;
   for (const auto& f : o.features) {
     shapes += shapes_table(f, words);

@@ -27,27 +27,40 @@ Eigen::Vector2d center_of(const ProfileSegment& s) {
 
 }  // namespace
 
-std::string profile_drawing(const SideProfile& profile, const LengthWords& words) {
+std::string profile_drawing(const SideProfile& profile, const LengthWords& words, const SideProfile* earlier,
+                            const std::vector<ProfileMark>& marks) {
   if (profile.points.size() < 3) return {};
   double long_mm = 0, radius_mm = 0;
-  for (const Eigen::Vector2d& p : profile.points)
-    long_mm = std::max(long_mm, p.x()), radius_mm = std::max(radius_mm, p.y());
+  for (const SideProfile* one : {&profile, earlier ? earlier : &profile})
+    for (const Eigen::Vector2d& p : one->points)
+      long_mm = std::max(long_mm, p.x()), radius_mm = std::max(radius_mm, p.y());
   if (!(long_mm > 0) || !(radius_mm > 0)) return {};
   const double scale = std::min((kWidth - 2 * kRoom) / long_mm, (kHeight - 2 * kRoom) / (2 * radius_mm));
   const double left = 0.5 * (kWidth - scale * long_mm), middle = 0.5 * kHeight;
   const auto x = [&](double z) { return left + scale * z; };
   Svg svg(kWidth, kHeight);
-  std::vector<std::pair<double, double>> outline;
-  for (const auto& p : profile.points) outline.emplace_back(x(p.x()), middle - scale * p.y());
-  for (auto p = profile.points.rbegin(); p != profile.points.rend(); ++p)
-    outline.emplace_back(x(p->x()), middle + scale * p->y());
-  svg.path(outline, "outline", true);
+  const auto outline = [&](const SideProfile& of, const char* css) {
+    std::vector<std::pair<double, double>> line;
+    for (const auto& p : of.points) line.emplace_back(x(p.x()), middle - scale * p.y());
+    for (auto p = of.points.rbegin(); p != of.points.rend(); ++p)
+      line.emplace_back(x(p->x()), middle + scale * p->y());
+    svg.path(line, css, true);
+  };
+  outline(profile, "outline");
+  if (earlier) outline(*earlier, "ellipse");
   svg.line(x(0) - 14, middle, x(long_mm) + 14, middle, "grid");
   int row = 0;
-  for (const ProfileSegment& s : profile.segments) {
+  for (const ProfileSegment& s : (earlier ? *earlier : profile).segments) {
     if (s.kind == SegmentKind::kFace || s.kind == SegmentKind::kChamfer || s.kind == SegmentKind::kFillet)
       continue;
     svg.text(x(0.5 * (s.from_mm + s.to_mm)), middle - 6 - 13 * (row++ % 3), s.name, "label", "middle");
+  }
+  for (const ProfileMark& mark : marks) {
+    const auto near = std::ranges::min_element(
+        profile.points, {}, [&](const Eigen::Vector2d& p) { return std::abs(p.x() - mark.at_mm); });
+    const double top = middle - scale * near->y();
+    svg.line(x(mark.at_mm), top - 6, x(mark.at_mm), top + 6, "mark-line");
+    svg.text(x(mark.at_mm), top - 9, mark.letter, "mark", "middle");
   }
   const double unit_mm = words.inch_first() ? kMmPerInch : 1;
   const double bar = round_step_mm(0.25 * long_mm / unit_mm), bar_mm = bar * unit_mm;

@@ -1,5 +1,5 @@
-// Whole `rondure measure` of a 24-megapixel colour JPEG with one disc of 1500 px radius against reading the
-// same file with cv::imread alone: time and memory, in pairs. Usage: speed_measure_photo [PAIRS]
+// Whole `rondure measure` of 24-megapixel colour JPEGs against reading the same file with cv::imread alone: time and
+// memory, in pairs. One disc of 1500 px radius; a roller on its side (--side). Usage: speed_measure_photo [PAIRS]
 //
 // Each run is a process of its own (this program starts itself for cv::imread); memory is the largest
 // resident set.
@@ -11,14 +11,17 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 #include <cstdlib>
 #include <filesystem>
 #include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
 #include <string>
 #include <vector>
 
 #include "render/image_file.hpp"
 #include "render/scene.hpp"
+#include "rondure/core/geometry.hpp"
 
 using namespace rondure;
 
@@ -70,18 +73,33 @@ bool write_photograph(const std::string& file) {
   return render::write_jpeg(file, render::take_picture(scene), 92);
 }
 
-}  // namespace
+// A rim of 3600 px and 1800 px wide with a hub beside it, its axis turned by 3 degrees, dark before light.
+bool write_side_view(const std::string& file) {
+  constexpr double kFine = 16;  // parts of a pixel
+  std::vector<cv::Point> outline;
+  const std::vector<std::pair<double, double>> half = {{0, 1780},    {450, 1800},  {900, 1806}, {1350, 1800},
+                                                       {1800, 1780}, {1800, 1000}, {2400, 1000}};
+  const auto put = [&](double z, double r) {
+    const double a = 3 * kPi / 180, x = z - 1200;
+    outline.emplace_back(static_cast<int>(kFine * (3000 + x * std::cos(a) - r * std::sin(a))),
+                         static_cast<int>(kFine * (2000 + x * std::sin(a) + r * std::cos(a))));
+  };
+  for (const auto& [z, r] : half) put(z, r);
+  for (auto p = half.rbegin(); p != half.rend(); ++p) put(p->first, -p->second);
+  cv::Mat picture(4000, 6000, CV_8UC3, cv::Scalar(205, 210, 212)), noise(4000, 6000, CV_8UC3);
+  cv::fillPoly(picture, std::vector<std::vector<cv::Point>>{outline}, cv::Scalar(24, 26, 28), cv::LINE_AA, 4);
+  cv::GaussianBlur(picture, picture, {}, 0.9);
+  cv::setRNGSeed(1);
+  cv::randn(noise, 8, 2);
+  cv::add(picture, noise, picture);
+  return cv::imwrite(file, picture, {cv::IMWRITE_JPEG_QUALITY, 92});
+}
 
-int main(int argc, char** argv) {
-  if (argc == 3 && std::string(argv[1]) == "--imread") return cv::imread(argv[2]).empty() ? 1 : 0;
-  const int pairs = argc > 1 ? std::atoi(argv[1]) : 7;
-  const auto self = std::filesystem::read_symlink("/proc/self/exe");
-  const std::string program = (self.parent_path() / "../../rondure").lexically_normal().string();
-  const std::string file =
-      (std::filesystem::temp_directory_path() / fmt::format("rondure-24mp-{}.jpg", getpid())).string();
-  if (!write_photograph(file)) return 1;
-  fmt::print("24 megapixels, colour, JPEG 92 ({:.1f} MB), disc of 1500 px; {} pairs, median ratios.\n\n",
-             static_cast<double>(std::filesystem::file_size(file)) / 1e6, pairs);
+// One table: `words` behind the file's name, against reading it.
+void compare_costs(const std::string& self, const std::string& file, const std::vector<std::string>& words,
+                   int pairs) {
+  const std::string program =
+      (std::filesystem::path(self).parent_path() / "../../rondure").lexically_normal().string();
   fmt::print("{:<22} {:>8} {:>8} {:>10}   {:>8} {:>8} {:>8}\n", "", "wall s", "cpu s", "memory MB", "x wall",
              "x cpu", "x memory");
   struct Way {
@@ -92,8 +110,9 @@ int main(int argc, char** argv) {
     std::vector<double> wall, cpu, memory, wall_ratio, cpu_ratio, memory_ratio, read_wall, read_cpu,
         read_memory;
     for (int i = 0; i < pairs; ++i) {
-      const Cost read = cost_of({self.string(), "--imread", file});
+      const Cost read = cost_of({self, "--imread", file});
       std::vector<std::string> command = {program, "measure", file, "--scale", "100px/mm"};
+      command.insert(command.end(), words.begin(), words.end());
       command.insert(command.end(), way.threads.begin(), way.threads.end());
       const Cost measured = cost_of(command);
       wall.push_back(measured.wall_s), cpu.push_back(measured.cpu_s), memory.push_back(measured.memory_mb);
@@ -107,5 +126,29 @@ int main(int argc, char** argv) {
                std::string("measure, ") + way.name, median_of(wall), median_of(cpu), median_of(memory),
                median_of(wall_ratio), median_of(cpu_ratio), median_of(memory_ratio));
   }
-  std::filesystem::remove(file);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  if (argc == 3 && std::string(argv[1]) == "--imread") return cv::imread(argv[2]).empty() ? 1 : 0;
+  const int pairs = argc > 1 ? std::atoi(argv[1]) : 7;
+  const std::string self = std::filesystem::read_symlink("/proc/self/exe").string();
+  struct Picture {
+    const char* what;
+    bool (*write)(const std::string&);
+    std::vector<std::string> words;
+  };
+  for (const Picture& picture :
+       {Picture{"disc of 1500 px", write_photograph, {}},
+        Picture{"roller on its side, --side", write_side_view, {"--side", "--distance", "200mm"}}}) {
+    const std::string file =
+        (std::filesystem::temp_directory_path() / fmt::format("rondure-24mp-{}.jpg", getpid())).string();
+    if (!picture.write(file)) return 1;
+    fmt::print("24 megapixels, colour, JPEG 92 ({:.1f} MB), {}; {} pairs, median ratios.\n\n",
+               static_cast<double>(std::filesystem::file_size(file)) / 1e6, picture.what, pairs);
+    compare_costs(self, file, picture.words, pairs);
+    std::filesystem::remove(file);
+    fmt::print("\n");
+  }
 }

@@ -1,6 +1,8 @@
 // rondure measure --side as a user runs it: a drawn silhouette in, text and record out; refusals.
 #include <catch2/catch.hpp>
+#include <fstream>
 #include <nlohmann/json.hpp>
+#include <regex>
 
 #include "process.hpp"
 #include "profile/drawn_side.hpp"
@@ -246,19 +248,95 @@ TEST_CASE(
   CHECK(two.err.find("one part alone") != std::string::npos);
 }
 
+namespace {
+
+// 0.02 mm deep about 3.5 mm, 2 mm wide.
+Line worn_roller() {
+  Line worn = roller_line();
+  for (auto& p : worn)
+    if (std::abs(p.x() - 3.5) < 1 && p.y() > 1) p.y() -= 0.01 * (1 + std::cos(kPi * (p.x() - 3.5)));
+  return worn;
+}
+
+std::string side_record(const Folder& folder, const std::string& name, const Line& meridian) {
+  const std::string photo = save(folder, name + ".png", placed(closed(meridian), 0.03, {2.1, 8.6}));
+  const Run run = side(photo, {"--distance", "100000mm", "--save", folder.path(name + ".json")});
+  INFO(run.out << run.err);
+  REQUIRE(run.exit_code == 0);
+  return folder.path(name + ".json");
+}
+
+std::string read_whole(const std::string& file) {
+  std::ifstream in(file);
+  return {std::istreambuf_iterator<char>(in), {}};
+}
+
+}  // namespace
+
+TEST_CASE("report: the page shows where a profile has worn since, and where it differs from its plan",
+          "[cli][side][report]") {
+  const Folder folder;
+  const std::string before = side_record(folder, "before", roller_line()),
+                    after = side_record(folder, "after", worn_roller()), page = folder.path("page.html");
+  const auto report = [&](std::vector<std::string> more) {
+    more.insert(more.begin(), {"report", after, "-o", page});
+    return rondure_run(more);
+  };
+  const auto drawn = [](const std::string& html, const std::string& what) {
+    return html.find("aria-label=\"" + what) != std::string::npos;
+  };
+  const Run since = report({"--earlier", before});
+  INFO(since.err);
+  REQUIRE(since.exit_code == 0);
+  const std::string worn = read_whole(page);
+  CHECK(worn.find("What the profile has lost since") != std::string::npos);
+  CHECK(drawn(worn, "change of the radius along the crown"));
+  std::smatch found;
+  REQUIRE(std::regex_search(
+      worn, found,
+      std::regex("<li>A: crown: [^<]*worn: (0[.][0-9]+) [^<]* deeper at ([0-9.]+) mm from the left")));
+  CHECK(std::abs(std::stod(found[1]) - 0.02) < 0.003);
+  CHECK(std::abs(std::stod(found[2]) - 3.5) < 0.3);
+  CHECK_FALSE(std::regex_search(worn, std::regex("<li>B: ")));  // no other surface is
+  // In the chart the letter hangs below the level of the unworn places, by the depth at the chart's scale.
+  const std::string chart = worn.substr(worn.find("change of the radius along the crown"));
+  REQUIRE(std::regex_search(chart, found,
+                            std::regex("<line x1=\"([0-9.]+)\" y1=\"([0-9.]+)\" x2=\"[0-9.]+\" "
+                                       "y2=\"([0-9.]+)\" class=\"mark-line\"/>")));
+  CHECK(std::stod(found[3]) - std::stod(found[2]) > 60);  // of 124
+  CHECK(report({}).exit_code == 0);
+  CHECK(read_whole(page).find("What the profile has lost since") == std::string::npos);
+
+  REQUIRE(rondure_run({"original", before, "--save", before}).exit_code == 0);
+  const Run planned = rondure_run({"plan", before, "--material-new", "brass", "--save"});
+  INFO(planned.out << planned.err);
+  REQUIRE(planned.exit_code == 0);
+  const Run against = report({"--planned", before});
+  INFO(against.err);
+  REQUIRE(against.exit_code == 0);
+  const std::string differs = read_whole(page);
+  CHECK(differs.find("The profile against the plan") != std::string::npos);
+  CHECK(drawn(differs, "change of the radius along the crown"));
+  CHECK(std::regex_search(differs, std::regex("<li>A: crown: [^<]*low: 0[.]0[12]")));
+  CHECK(differs.find("the limits of its diameter") != std::string::npos);
+
+  const auto refused = [&](const std::vector<std::string>& more, const char* words) {
+    const Run run = report(more);
+    INFO(run.err);
+    CHECK(run.exit_code != 0);
+    CHECK(run.one_line_on_error());
+    CHECK(run.err.find(words) != std::string::npos);
+  };
+  refused({"--planned", after}, "no plan with a profile");
+  refused({"--earlier", RONDURE_SOURCE "/images-demo/two-dates/roller-2014.json"}, "no side view in '");
+  refused({"--earlier", folder.path("none.json")}, "none.json");
+  refused({"--earlier", before, "--planned", before}, "--earlier");
+}
+
 TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][compare]") {
   const Folder folder;
-  Line worn = roller_line();
-  for (auto& p : worn)  // 0.02 mm deep about 3.5 mm, 2 mm wide
-    if (std::abs(p.x() - 3.5) < 1 && p.y() > 1) p.y() -= 0.01 * (1 + std::cos(kPi * (p.x() - 3.5)));
-  const auto record = [&](const std::string& name, const Line& meridian) {
-    const std::string photo = save(folder, name + ".png", placed(closed(meridian), 0.03, {2.1, 8.6}));
-    const Run run = side(photo, {"--distance", "100000mm", "--save", folder.path(name + ".json")});
-    INFO(run.out << run.err);
-    REQUIRE(run.exit_code == 0);
-    return folder.path(name + ".json");
-  };
-  const std::string before = record("before", roller_line()), after = record("after", worn);
+  const std::string before = side_record(folder, "before", roller_line()),
+                    after = side_record(folder, "after", worn_roller());
   const Run run = rondure_run({"compare", before, after, "--json", folder.path("c.json")});
   INFO(run.out << run.err);
   REQUIRE(run.exit_code == 0);

@@ -138,3 +138,30 @@ TEST_CASE("page: says when a source is no longer what was measured", "[report][p
 TEST_CASE("page: write the sample page", "[.sample-page]") {
   std::ofstream(RONDURE_BINARY "/sample-page.html") << report_page(sample::roller(), sample::page_options());
 }
+
+// 2026-11-30: the page's first line had the outside as seen from above, the plan below it the better one from the side.
+TEST_CASE("page: a surface seen from above and from the side has one size, the better one", "[report]") {
+  PartRecord record = sample::roller();
+  record.original.reset(), record.replacement.reset();
+  Feature rim;
+  rim.name = "rim", rim.kind = FeatureKind::kOutside;
+  rim.circle = CircleResult{12.4482, 0.0021, {}, 0, Interval{12.4441, 12.4523}};
+  rim.budget = {{UncertaintySource::kScale, 0.0021}};
+  record.features.push_back(rim);
+  ProfileSegment segment;
+  segment.name = "rim", segment.to_mm = 6, segment.diameter_mm = Estimate{12.4482, 0.0021};
+  record.profile = SideProfile{};
+  record.profile->segments = {segment};
+  const std::string page = report_page(record, sample::page_options());
+  const std::string head = page.substr(page.find("<dt>Measured</dt>"), 120);
+  INFO(head);
+  CHECK(has(head, "rim 12.4482 \u00b1 0.0021 mm"));
+  CHECK(has(answer_sentence(record), "rim: diameter 12.4482 \u00b1 0.0021 mm"));
+  CHECK(has(page, "is the same surface as"));
+  CHECK(has(page, "data:image"));  // the photograph goes with it
+  // The form seen from above stands about that size.
+  CHECK(has(page, ">12.4619"));                 // the largest two-point size, 12.4660, less 0.0041
+  CHECK(count(page, "12[.]4523 \u00b1") == 1);  // in the note that the two are one
+  record.profile.reset();
+  CHECK(has(report_page(record, sample::page_options()), "12.4523 \u00b1"));
+}

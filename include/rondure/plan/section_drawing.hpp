@@ -22,6 +22,9 @@ std::string form_tool_svg(const ReplacementPlan& plan);
 std::string outline_dxf(const Profile& profile);
 std::string outline_svg(const Profile& profile);
 
+// What is seen of it from the side, left to right: points (z along the axis, r).
+std::vector<Eigen::Vector2d> outside_line(const Profile& profile);
+
 // One half of the section as a closed line of points (z along the axis, r), crowns in steps of at most 2
 // degrees.
 std::vector<Eigen::Vector2d> half_section(const Profile& profile);

@@ -2,13 +2,14 @@
 //
 // Places are counted from the left face and brought together by the ratio of the whole widths where both have one (a
 // part that shrank stays comparable). For every surface of A, the radius of B less that of A is taken at B's points (A
-// between its points by straight lines), the twentieth at either end left out: corners. A running mean over a
-// fifteenth of the surface's points smooths it.
+// between its points by straight lines), the twentieth at either end left out, in pictures twelve blurs or up to a third:
+// corners. A running mean over a fifteenth of the surface's points smooths it.
 //   mean     median of the differences: B is larger or smaller as a whole. u: of both diameters, halved.
 //   deepest  how far the lowest smoothed place lies below the highest tenth: wear, where the rest of the surface is
-//            not worn. u: the differences' own scatter about the smoothed line, once for each of the two places,
-//            neighbours three by three sharing an error. Worn: beyond six times that (the lowest of
-//            fifteen places was looked for). Even wear shows in `mean` alone.
+//            not worn. u: the differences' own scatter about the smoothed line or that of the surface with the most
+//            points, whichever is larger (a narrow one tells it badly), once for each of the two places, neighbours three by three sharing
+//            an error. Worn: beyond six times that (the lowest of fifteen places was looked for). Even wear shows in
+//            `mean` alone.
 // How B was cut into pieces does not matter: a worn crown is no arc any more.
 #pragma once
 #include <string>
@@ -26,7 +27,9 @@ struct SurfaceWear {
   Estimate deepest_mm;       // >= 0
   double deepest_at_mm = 0;  // along the axis, from the left face, in A's length
   bool worn = false;
+  double least_worn_mm = 0;  // the highest tenth of the smoothed line, which `deepest` counts from
   std::vector<Eigen::Vector2d> difference;  // (along the axis, radius B - A), as in the points
+  std::vector<Eigen::Vector2d> smoothed;    // the same places
 };
 
 // Surfaces of A with ten or more of B's points along them; empty: none.

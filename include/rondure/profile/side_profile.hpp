@@ -71,6 +71,7 @@ struct SideProfile {
   std::vector<Eigen::Vector2d> points;   // (z, r), thinned
   std::optional<Estimate> length_mm;     // left to right end face
   std::vector<BudgetLine> length_budget;
+  double blur_mm = 0;   // of the picture's edges: beside a corner the points are rounded off
   double p_as_cut = 1;  // share of the evidence for this number of pieces
   std::vector<Warning> warnings;
 };

@@ -2,11 +2,13 @@
 // readable on a phone.
 #pragma once
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "rondure/core/length.hpp"
+#include "rondure/profile/compare_profiles.hpp"
 #include "rondure/record/part_record.hpp"
 
 namespace rondure {
@@ -27,6 +29,15 @@ struct SetLink {
   std::string alone = {};  // "1/2 in (51 %)"
 };
 
+// What the side view of the record is held against: an earlier one of the same part, or the profile its plan asked for.
+struct EarlierProfile {
+  SideProfile profile;
+  std::vector<SurfaceWear> surfaces;  // compare_profiles(profile, the record's)
+  std::string from;                   // "roller-2014.json, measured 2014-03-02"
+  bool planned = false;
+  std::map<std::string, Interval> allowed_mm;  // planned: of a surface's radius, less that of the plan
+};
+
 struct PageOptions {
   std::vector<PagePicture> pictures;  // features without one are shown without a photograph
   std::vector<std::string>
@@ -34,6 +45,7 @@ struct PageOptions {
   std::string made_at;                // date and time of the page, as it is to be printed
   LengthUnit unit = LengthUnit::kMm;  // that stands first: in and thou lead with inches
   std::optional<SetLink> set = {};
+  std::optional<EarlierProfile> earlier = {};
 };
 
 std::string report_page(const PartRecord& record, const PageOptions& options);

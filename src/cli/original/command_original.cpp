@@ -108,6 +108,7 @@ int run(const OriginalArguments& a) {
     record = std::move(*loaded);
     auto found = sizes_from_record(record);
     if (!found) return report_error(found.error(), part);
+    if (const auto ok = call_as_asked(*found, asked_names(a), false); !ok) return report_error(ok.error());
     sizes = std::move(found->sizes);
     warnings = std::move(found->warnings);
   } else {

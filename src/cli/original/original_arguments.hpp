@@ -24,6 +24,8 @@ struct OriginalArguments {
 };
 
 Error in_option(const char* option, const Error& error);
+// The texts that name a feature.
+std::vector<std::string> asked_names(const OriginalArguments& arguments);
 
 // original_options.cpp
 Result<OriginalOptions> read_options(const OriginalArguments& arguments);

@@ -52,6 +52,8 @@ Result<SetPart> set_part(const std::string& file, const std::string& name, const
   SetPart part{name, {}, common};
   auto measured = sizes_from_record(*loaded);
   if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
+  if (const auto ok = call_as_asked(*measured, asked_names(a), true); !ok)
+    return Error{ok.error().code, file + ": " + ok.error().detail};
   part.sizes = std::move(measured->sizes);
   warnings = std::move(measured->warnings);
   part.same = same_words(*loaded);

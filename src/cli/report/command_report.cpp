@@ -13,17 +13,20 @@ namespace rondure::cli {
 namespace {
 
 struct ReportOptions {
-  std::string record, output, unit = "mm";
+  std::string record, output, earlier, planned, unit = "mm";
   bool quiet = false;
 };
 
 int run_report(const ReportOptions& options) {
-  PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet, nullptr};
+  PageWishes how{parse_unit(options.unit).value_or(LengthUnit::kMm), options.quiet, nullptr, options.earlier,
+                 options.planned};
   if (options.record != "-")
     if (const auto text = read_file(options.record, kInputLimitBytes); text && is_set_json(*text)) {
       if (options.output == "-")
         return report_usage(
             "report: the pages of a set stand beside each other, needed a file behind -o, found -");
+      if (!options.earlier.empty() || !options.planned.empty())
+        return report_usage("report: --earlier and --planned are about one part, found the answer of a set");
       return report_set(options.record, *text, options.output, how);
     }
   Progress progress("drawing up the page", 1, options.quiet || options.output == "-");
@@ -60,6 +63,17 @@ void add_report(CLI::App& program, Action& action) {
       ->type_name("UNIT")
       ->capture_default_str()
       ->check(CLI::IsMember({"mm", "in", "thou"}));
+  command
+      ->add_option(
+          "--earlier", options->earlier,
+          "record of the same part when it was less worn: where its profile has worn since (both from "
+          "the side)")
+      ->type_name("EARLIER.json");
+  command
+      ->add_option("--planned", options->planned,
+                   "record with the plan that this part was made by: where its profile differs from that")
+      ->type_name("PLAN.json")
+      ->excludes("--earlier");
   command->add_flag("--quiet", options->quiet, "no text but the page");
   command->callback([options, &action] { action = [options] { return run_report(*options); }; });
 }

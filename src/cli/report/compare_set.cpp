@@ -51,7 +51,7 @@ Result<void> unfold(WearQuestion& question) {
   return {};
 }
 
-Result<Records> read_records(const std::vector<std::string>& files) {
+Result<Records> read_records(const std::vector<std::string>& files, const std::string& asked) {
   Records records;
   const auto names = part_names(files);
   for (std::size_t i = 0; i < files.size(); ++i) {
@@ -59,6 +59,7 @@ Result<Records> read_records(const std::vector<std::string>& files) {
     if (!record) return of_file(record.error(), files[i]);
     auto sizes = sizes_from_record(*record);
     if (!sizes) return of_file(sizes.error(), files[i]);
+    if (const auto ok = call_as_asked(*sizes, {asked}, true); !ok) return of_file(ok.error(), files[i]);
     SetPart part{names[i], std::move(sizes->sizes), {}};
     part.options.material = record->material;
     records.parts.push_back(std::move(part));
@@ -83,7 +84,7 @@ std::string common_surface(const std::vector<SetPart>& parts) {
 int compare_wear(const WearQuestion& asked) {
   WearQuestion question = asked;
   if (const auto ok = unfold(question); !ok) return report_error(ok.error());
-  auto records = read_records(question.files);
+  auto records = read_records(question.files, question.feature);
   if (!records) return report_error(records.error());
   if (question.feature.empty()) question.feature = common_surface(records->parts);
   if (question.feature.empty())

@@ -13,6 +13,7 @@
 #include "cli/terminal/text_words.hpp"
 #include "rondure/photo/picture.hpp"
 #include "rondure/photo/raw_picture.hpp"
+#include "rondure/plan/planned_profile.hpp"
 #include "rondure/plan/replacement_plan.hpp"
 
 namespace rondure::cli {
@@ -56,6 +57,48 @@ std::filesystem::path find_source(const std::string& file, const std::filesystem
   return record.parent_path() / file;
 }
 
+std::string latest_day(const PartRecord& record) {
+  std::string latest;
+  for (const Feature& f : record.features) latest = std::max(latest, f.source.time);
+  return latest.empty() ? "" : ", measured " + latest.substr(0, 10);
+}
+
+Error no_side_view(const std::string& file) {
+  return {ErrorCode::kBadArgument,
+          "found no side view in '" + file + "', needed one (rondure measure --side --save)"};
+}
+
+// What the wishes hold the part's profile against; nothing where they name no record.
+Result<std::optional<EarlierProfile>> held_against(const PartRecord& record, const std::string& record_file,
+                                                   const PageWishes& how) {
+  const bool planned = !how.planned.empty();
+  const std::string& file = planned ? how.planned : how.earlier;
+  if (file.empty()) return std::optional<EarlierProfile>();
+  if (!record.profile) return no_side_view(record_file);
+  const auto other = load_part_record(file);
+  if (!other) return Error{other.error().code, "'" + file + "', " + other.error().detail};
+  EarlierProfile out;
+  out.from = file + latest_day(*other), out.planned = planned;
+  if (planned) {
+    auto asked = other->replacement ? plan::planned_profile(*other->replacement) : std::nullopt;
+    if (!asked)
+      return Error{ErrorCode::kBadArgument,
+                   "found no plan with a profile in '" + file +
+                       "', needed one (rondure plan --save, from a side view or with "
+                       "--steps)"};
+    out.profile = std::move(asked->profile), out.allowed_mm = std::move(asked->allowed_mm);
+  } else if (other->profile) {
+    out.profile = *other->profile;
+  } else {
+    return no_side_view(file);
+  }
+  out.surfaces = compare_profiles(out.profile, *record.profile);
+  if (out.surfaces.empty())
+    return Error{ErrorCode::kBadArgument, "found no surface of '" + file + "' along '" + record_file +
+                                              "', needed side views of one part, the same end on the left"};
+  return std::optional(std::move(out));
+}
+
 }  // namespace
 
 std::string page_time() {
@@ -73,6 +116,9 @@ Result<std::string> part_page(const std::string& record_file, const std::optiona
   page.made_at = page_time();
   page.set = set;
   page.unit = how.unit;
+  auto against = held_against(*record, record_file, how);
+  if (!against) return against.error();
+  page.earlier = *std::move(against);
   std::map<std::string, std::optional<Picture>> pictures;
   const double share =
       1.0 / (1.0 + double(record->features.size()));  // of a feature; one for the page itself

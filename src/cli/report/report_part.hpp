@@ -11,9 +11,10 @@ namespace rondure::cli {
 class Progress;
 
 struct PageWishes {
-  LengthUnit unit = LengthUnit::kMm;  // stands first
-  bool quiet = false;                 // no notes on standard error: the page has them too
-  Progress* progress = nullptr;       // told when a part is done, and its features on the way
+  LengthUnit unit = LengthUnit::kMm;       // stands first
+  bool quiet = false;                      // no notes on standard error: the page has them too
+  Progress* progress = nullptr;            // told when a part is done, and its features on the way
+  std::string earlier = {}, planned = {};  // records whose side view, or plan, the part's is held against
 };
 
 // `set`: the page of the set that the part is one of. Notes on changed sources go to standard error.
