@@ -11,9 +11,8 @@ namespace {
 
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
-constexpr int kMostPieces = 25;
-constexpr int kLeastOfArc = 5,
-              kLeastOfArcSeen = 3;     // points: readings by hand, an outline (a fillet of 14 px)
+constexpr int kMostPieces = 25, kLeastOfArc = 5;
+constexpr double kDoubted = 2;         // of a line's misfit, through three or four points
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
 constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen
 constexpr double kLeastPoints = 3;     // of a piece, after its margins
@@ -88,7 +87,7 @@ public:
         cost[i][j] = price(p.curve);
         // Longer ones fit no better: what is far beyond the price of several pieces is none.
         // Of a few readings by hand an arc is only tried from five on.
-        if (p.curve.points >= least_of_arc() &&
+        if ((shared_ > 1 || p.curve.points >= kLeastOfArc) &&
             p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points)
           break;
       }
@@ -114,10 +113,22 @@ public:
     cut.p_as_cut = 1 / weights;
     cut.pieces = std::move(cuts[best]);
     std::reverse(cut.pieces.begin(), cut.pieces.end());
+    for (Piece& p : cut.pieces) cut.p_as_cut *= bend_short(p);
     return cut;
   }
 
 private:
+  // Of an outline a small fillet leaves three or four points between its margins, where no arc is tried (it would take
+  // points off larger ones). A line through them that they clearly do not lie on is none; the share of the evidence for
+  // what it is taken for (1 where no line is doubted).
+  double bend_short(Piece& p) const {
+    const double misfit = p.curve.chi2 / shared_, worth = misfit - std::log(independent_);
+    if (shared_ <= 1 || p.curve.is_arc || p.curve.points >= kLeastOfArc || misfit < kDoubted) return 1;
+    const auto arc = fit_curve(points_, p.from, p.to, true);
+    if (!arc || !bends_enough(*arc, p)) return 1;
+    if (worth > 0) p.curve = *arc;
+    return 1 / (1 + std::exp(-0.5 * std::abs(worth)));
+  }
   Piece piece(int i, int j, int atoms) const {
     Piece p;
     p.first = starts_[i], p.last = starts_[j] - 1;
@@ -131,14 +142,13 @@ private:
     const auto line = fit_curve(points_, p.from, p.to, false);
     if (!line) return p;
     p.curve = *line;
-    if (n >= least_of_arc() &&
+    if (n >= kLeastOfArc &&
         line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
       if (const auto arc = fit_curve(points_, p.from, p.to, true);
           arc && bends_enough(*arc, p) && price(*arc) < price(*line))
         p.curve = *arc;
     return p;
   }
-  int least_of_arc() const { return shared_ > 1 ? kLeastOfArcSeen : kLeastOfArc; }
   // What a sigma known from a few points makes of the misfit's price.
   double of_unsure_sigma(const std::vector<Piece>& pieces) const {
     if (!(sigma_freedom_ > 0)) return 0;

@@ -21,7 +21,7 @@ constexpr double kQuarterTurn_rad =
 constexpr std::size_t kDrawnPoints = 600;
 constexpr double kTangent_rad = 0.25;
 constexpr double kNearTangent_rad = 0.45;  // of a quarter turn: 10 % of the radius
-constexpr double kBentShared = 4;          // times as many neighbours share an error along a fillet
+constexpr double kBentShared = 2.25;       // times as many neighbours share an error along a fillet
 constexpr double kApart = 4;               // times its u: so far a fillet may miss a line, or cut it
 constexpr double kCarried_sigma = 5;       // farther off a point is not the piece's
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by

@@ -469,3 +469,28 @@ TEST_CASE(
   CHECK(page.find("Note      'hub step' 6.9") != std::string::npos);
   CHECK(page.find("of the belt or film on 'rim', against 12.500 mm") != std::string::npos);
 }
+
+// 2026-11-30: part 6 of tests/bench/side_scenes/draw_parts FOLDER 6 77 rounded. Two of its six fillets, of 0.23 and 0.41 mm,
+// left three and four points between their margins, were cut as chamfers, and the cut was called sure.
+TEST_CASE("measure --side: fillets of a few points at edges and feet are told, each within its uncertainty",
+          "[cli][side]") {
+  const Run run = rondure_run({"measure", RONDURE_SOURCE "/tests/data/side_scenes/six_fillets.jpg", "--side",
+                               "--scale", "60px/mm+-0.0001", "--distance", "204.18787556384837mm", "--axis",
+                               "6.758979929341315", "--srgb", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto profile = nlohmann::json::parse(run.out).at("profile");
+  const std::vector<double> truth_mm{0.23156, 0.40741, 0.41964, 0.34839, 0.23781, 0.28232};
+  std::vector<double> radii_mm;
+  for (const auto& s : profile.at("segments")) {
+    CHECK(s.at("kind") != "chamfer");
+    if (s.at("kind") != "fillet") continue;
+    radii_mm.push_back(s.at("radius_mm").get<double>());
+    REQUIRE(radii_mm.size() <= truth_mm.size());
+    const double off_mm = std::abs(radii_mm.back() - truth_mm[radii_mm.size() - 1]);
+    INFO(radii_mm.back());
+    CHECK(off_mm < 2 * s.at("u_radius_mm").get<double>());
+    CHECK(off_mm < 0.02);
+  }
+  CHECK(radii_mm.size() == truth_mm.size());
+}
