@@ -15,6 +15,7 @@ constexpr int kDense = 120;  // points from which on neighbours are near enough 
 constexpr double kDefectShare =
     0.8;  // of kFalseExclusion for the defects; the rest for the choice of the form
 
+constexpr int kFewOnArc = 40;                              // readings by hand
 constexpr int kTextureOrders = 30;                         // as in the belief of form (higher_orders.hpp)
 constexpr double kLeastTexture = 0.3;                      // of the told noise, rms: less is not told from it
 constexpr double kTextureStep = 1.35, kTextureSteps = 24;  // from there to 400 times the noise
@@ -39,12 +40,14 @@ double points_alike(const Profile& p, const Description& d) {
   return alike;
 }
 
-// The chance that points as far off as those left out come from the part's own form: the kept points, whose noise is told, say
-// how much form there is beyond the model (amplitudes that fall as 1/k to order 30, of a size that is as likely in each decade),
-// and where it leads the outline between them (best linear prediction; the predictive chance is averaged over the sizes by what
-// the kept points say of each). Points near each other share their form: two beside each other are no sector by that alone.
+// The chance that points as far off as those left out come from the part's own form: the kept points, whose noise is told (else
+// their scatter about the model), say how much form there is beyond the model (amplitudes that fall as 1/k to order 30, of a size
+// that is as likely in each decade), and where it leads the outline between them (best linear prediction; the predictive chance
+// is averaged over the sizes by what the kept points say of each). Points near each other share their form: two beside each
+// other are no sector by that alone.
 double chance_by_form(const Profile& p, const Description& d) {
   const int n = p.size(), first = p.closed ? (d.columns + 1) / 2 : d.columns > 3 ? 3 : 2;
+  const double noise_mm = p.told ? p.least_sigma_mm : d.sigma_mm;
   std::vector<int> in, out;
   for (int i = 0; i < n; ++i) (d.kept[static_cast<std::size_t>(i)] ? in : out).push_back(i);
   Eigen::MatrixXd form(n, n);
@@ -57,10 +60,10 @@ double chance_by_form(const Profile& p, const Description& d) {
   form /= form(0, 0);
   const Eigen::MatrixXd columns = p.basis.leftCols(d.columns), x = columns(in, Eigen::all);
   const Eigen::VectorXd y = p.deviation_mm(in);
-  const Eigen::VectorXd noise = (p.least_sigma_mm * p.relative_sigma).cwiseAbs2();
-  const double freedom = static_cast<double>(in.size()) - d.columns + kToldFreedom;
+  const Eigen::VectorXd noise = (noise_mm * p.relative_sigma).cwiseAbs2();
+  const double freedom = static_cast<double>(in.size()) - d.columns + (p.told ? kToldFreedom : 0);
   double sum = 0, weights = 0, most = -std::numeric_limits<double>::infinity();
-  double size = kLeastTexture * p.least_sigma_mm;
+  double size = kLeastTexture * noise_mm;
   for (int step = 0; step < kTextureSteps; ++step, size *= kTextureStep) {
     Eigen::MatrixXd c = size * size * form;
     c.diagonal() += noise;
@@ -129,7 +132,9 @@ bool beyond_chance(const Profile& p, const Description& d, const std::vector<cha
     const double chance = f_upper_p((squares(plain) - rest) / more / (rest / dof), more, freedom);
     if (std::log(chance) + ways > std::log(kDefectShare * kFalseExclusion)) return false;
   }
-  if (p.told && std::log(chance_by_form(p, d)) + ways > std::log(kDefectShare * kFalseExclusion))
+  const bool few_on_arc = !p.closed && n <= kFewOnArc;  // too few columns for form that sways within the arc
+  if ((p.told || few_on_arc) &&
+      std::log(chance_by_form(p, d)) + ways > std::log(kDefectShare * kFalseExclusion))
     return false;
   return true;
 }

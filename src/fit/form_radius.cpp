@@ -156,6 +156,8 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
           ordered.gaps);
     } else {
       alternatives = {circle_rows(points, noise.relative, at, flat_last, form_first, form_last)};
+      if (!all_round && options.form == FormKind::kEstimate)
+        alternatives.front().variance_factor = half_seen_variance(arc.coverage_rad);
     }
     if (others_in) {
       const Eigen::RowVectorXd overlay_form = least_squares_form(alternatives.front());

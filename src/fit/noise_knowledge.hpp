@@ -43,6 +43,17 @@ struct ReadingBelief {
 // study_readings_coverage (12 readings with noise/R 3e-3: radius holds 89.6 % at 0, 92 to 95 % at 0.5). Ovality, with no random
 // form beside the noise when it is not told, needs less.
 inline constexpr double kNoiseOverForm = 0.5, kNoiseOverOval = 0.2;
+// Where a gap leaves the ovality with random form beside the noise, more: else scatter of coarse readings is taken for that form
+// (12 careless readings of a round part, noise/R 3e-3: called oval in 8 % with 0.2, 5 % with 0.8).
+inline constexpr double kNoiseOverOvalBesideForm = 0.8;
+// What the variance of radius and ovality is widened by where readings leave a gap: Bayes' interval holds in 95 % of all parts
+// that are believed possible together, but less often for a kind whose form an arc only half shows (16 readings over 120 degrees,
+// oval 0.5 %: 90 %; 12 over 180, three lobes: ovality 91 %; 24 over 240, many undulations: 92 %).
+inline double half_seen_variance(double coverage_rad) {
+  constexpr double kHalfTurn_rad = 3.141592653589793, kMost = 0.3;
+  const double unseen = std::clamp(2 - coverage_rad / kHalfTurn_rad, 0.0, 1.0);
+  return 1 + kMost * unseen * unseen;
+}
 const ReadingBelief& reading_belief();
 
 // `ssq`, `unknowns`: of the best simple fit, to bound an unknown sigma where the readings show no step.

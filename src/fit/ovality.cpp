@@ -22,6 +22,7 @@ struct Columns {
   int flat_last = 2;
   int form_first = 3, form_last = kFormLastOrder;
   FormPrior prior;
+  bool on_arc = false;
 };
 
 Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const FormRadiusOptions& options) {
@@ -54,6 +55,7 @@ Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const F
                      form_family(0.25, form_shares(3, 8, flat), 10, kLo, kHi, 0.75, 0.6),
                      form_family(0.25, form_shares(3, 8, falling), 8, kLo, kHi, 0.75, 0.35)};
   } else {
+    columns.on_arc = true;
     // Three lobes weigh most: on half an arc they look like an oval (0.2 % peak to valley: ovality held 84 % with 0.20).
     columns.prior = {
         round_family(0.095, 12),
@@ -184,8 +186,8 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
     return Error{ErrorCode::kArcTooShort, "found " + std::to_string(static_cast<int>(deg(arc.coverage_rad))) +
                                               " deg of the outline, needed 180 for the ovality"};
   NoiseKnowledge noise = noise_knowledge(points, sigma_mm, radius, ellipse.ssq, 5, options);
-  noise.range.slope = kNoiseOverOval;
   Columns columns = choose_columns(arc, static_cast<int>(points.size()), noise.range.known(), options);
+  noise.range.slope = columns.on_arc ? kNoiseOverOvalBesideForm : kNoiseOverOval;
   const auto n = static_cast<int>(points.size());
   if (n < 5 || (n == 5 && !noise.range.known()))
     return Error{ErrorCode::kTooFewPoints, "found " + std::to_string(n) + ", needed 6 for the ovality"};
@@ -198,6 +200,7 @@ Result<OvalityEstimate> estimate_ovality(std::span<const PartPoint> points, std:
         ellipse_rows(ordered.points, ordered.relative_sigma, ellipse, radius, columns), ordered.gaps);
   } else {
     alternatives = {ellipse_rows(points, noise.relative, ellipse, radius, columns)};
+    if (columns.on_arc) alternatives.front().variance_factor = half_seen_variance(arc.coverage_rad);
   }
   std::vector<FormTerm> terms = form_posterior(alternatives, columns.prior, noise.range, kAxisTargets);
   std::vector<PlanarTerm> planar;
