@@ -37,9 +37,14 @@ constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
 constexpr double kShadedGround_px = 0.4;
+// A hole that no ring proposes is seen as the common part of two circles, so far apart.
+constexpr double kRimsApart_px = 3, kAloneHoleScore = 0.7, kAloneHoleCover = 0.8, kHoleOffAxis_ratio = 0.05;
+constexpr double kHoleStep = 1.04, kLikelyHoleScore = 0.3, kGroundClearOfFace = 1.25, kSameHole_ratio = 1.1;
+constexpr std::size_t kMostLikelyHoles = 3;
 constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
 constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
+constexpr double kHoleFits = 0.65, kClearHoleScore = 0.75;  // bright within: the ground through both rims
 constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
 constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
 constexpr double kScatterCosts = 2;                  // of a rim whose edges lie on more than one line
@@ -57,7 +62,7 @@ public:
       name_groove();
       name_bore();
       if (!hub_ && !bore_) name_seen_through();
-      if (!hub_) name_unsettled();
+      if (!hub_ && !hole_seen_) name_unsettled();
       name_rest();
     }
     return std::move(out_);
@@ -257,6 +262,11 @@ private:
     return light_within(ring) < kGroundThrough_ratio * light_beside();
   }
 
+  // Light and dark within by turns, and scattered: parts of more than one rim.
+  static bool is_of_two_lines(const InnerRing& ring) {
+    return !of_one_sign(ring) && ring.rms_px > kMostHigherRms_px;
+  }
+
   // Lower than the face and much brighter, as the ground is: seen through a hole.
   bool shows_ground(const InnerRing& ring) const {
     const double within = light_within(ring), beside = light_beside();
@@ -278,6 +288,61 @@ private:
       add_hole(hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
       return;
     }
+    name_hole_about_axis();
+  }
+
+  // No ring proposes it: where near and far rim lie so far apart that what is seen through both is no circle, the best of
+  // all holes from the face to the ground about the part's axis.
+  void name_hole_about_axis() {
+    if (apart_px() < kRimsApart_px) return;
+    WallShape through;
+    through.top_mm = part_.face_mm, through.hole = true;
+    for (const double radius : likely_holes()) {
+      const WallFit hole = fit_wall(out_.rays, camera_, {{part_.center, radius, 0.12}}, through);
+      if (!is_seen(hole) || hole.score < kAloneHoleScore || hole.cover < kAloneHoleCover ||
+          (hole.wall.center - part_.center).norm() > kHoleOffAxis_ratio * part_.radius_mm ||
+          hole.wall.radius_mm > kWidestBore_ratio * part_.radius_mm || !ground_is_within(hole))
+        continue;
+      for (std::size_t i = 0; i < rings().size(); ++i)
+        if (rings()[i].radius_mm < kSameHole_ratio * hole.wall.radius_mm) taken_[i] = true;
+      hole_seen_ = true;
+      return add_hole(hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
+    }
+  }
+
+  double apart_px() const {
+    return (seen_at(part_.face_mm) - part_.center).norm() * out_.rays.px_per_mm;
+  }
+
+  // Radii better borne out than those next to them, the best first.
+  std::vector<double> likely_holes() const {
+    std::vector<std::pair<double, double>> scored;
+    const double least = kLeastRadius_px / out_.rays.px_per_mm, most = kWidestBore_ratio * part_.radius_mm;
+    for (double r = least; r < most; r *= kHoleStep) {
+      const double scale_px = std::max(1.5, (kHoleStep - 1) * r * out_.rays.px_per_mm);
+      scored.emplace_back(
+          outline_score(out_.rays, camera_, {part_.center, r, 0, part_.face_mm, true}, scale_px, 2), r);
+    }
+    std::vector<std::pair<double, double>> peaks;
+    for (std::size_t i = 0; i < scored.size(); ++i)
+      if (scored[i].first > kLikelyHoleScore && (i == 0 || scored[i].first > scored[i - 1].first) &&
+          (i + 1 == scored.size() || scored[i].first >= scored[i + 1].first))
+        peaks.push_back(scored[i]);
+    std::sort(peaks.rbegin(), peaks.rend());
+    std::vector<double> radii;
+    for (const auto& [score, r] : peaks)
+      if (radii.size() < kMostLikelyHoles) radii.push_back(r);
+    return radii;
+  }
+
+  // All round brighter than what is around, than the face, and as the ground is, in whatever shade.
+  bool ground_is_within(const WallFit& hole) const {
+    std::vector<double> within;
+    int dark = 0;
+    for (const ChosenEdge& c : hole.chosen) within.push_back(c.edge->inside), dark += c.edge->dark_inside;
+    const double light = median(std::move(within));
+    return dark < (1 - kOneSign) * static_cast<double>(hole.chosen.size()) && light > kGroundClearOfFace * face_light_ &&
+           light > kShadedGround_ratio * light_beside();
   }
 
   void add_hole(const WallFit& hole, const Estimate& top, double u_other_mm) {
@@ -294,7 +359,7 @@ private:
       if (taken_[i] || ring.radius_mm > kWidestBore_ratio * part_.radius_mm) continue;
       if (hub_ && ring.radius_mm > 0.97 * hub_->radius_mm) continue;
       if (!roles_->is_bore(i)) continue;
-      if (may_be_set_in(ring)) return leave_open(i);
+      if (may_be_set_in(ring) || is_of_two_lines(ring)) return leave_open(i);
       if (!measure_bore(i)) continue;
       taken_[i] = true;
       bore_ = &ring;
@@ -345,7 +410,10 @@ private:
     const double apart_mm = 2 * std::abs(rim.radius_mm - hole.wall.radius_mm);
     const bool either = hole_seen && apart_mm < kEither_px / out_.rays.px_per_mm;
     const double u_other_mm = either ? kEitherShare * apart_mm : 0;
-    const bool rim_fits = !hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px;
+    const bool ground_through = hole_seen && ring.dark_inside_share < 1 - kOneSign &&
+                                hole.score > kClearHoleScore && hole.rms_px < kHoleFits * rim.rms_px;
+    const bool rim_fits = !ground_through && (!hole_seen || rim.rms_px < kRimFits * hole.rms_px ||
+                                              rim.rms_px < kCleanRim_px);
     const double u_rim_mm =
         std::hypot(u_other_mm, u_of_rim_mm(ring, rim), kEitherShare * half_seen_break_mm(i, rim));
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
@@ -451,6 +519,7 @@ private:
   std::vector<bool> taken_;
   const InnerRing* hub_ = nullptr;
   const InnerRing* bore_ = nullptr;
+  bool hole_seen_ = false;  // a bore that no ring is
 };
 
 }  // namespace

@@ -25,6 +25,8 @@ constexpr double kLarger_ratio = 1.04;
 // A larger outline round about the same axis that is so far borne out, or a ring found there, is not ruled out.
 constexpr double kDoubtfulScore = 0.15, kDoubtfulCover = 0.6, kLargerRing_ratio = 1.25;
 constexpr double kAllRound_deg = 270, kLargerAllRound_ratio = 1.06;
+constexpr double kShownWallScore = 0.85, kWallOverDisc = 0.15;
+constexpr double kCleanLineScore = 0.4, kCleanLineCover = 0.78, kCleanLineRms_px = 0.35;
 constexpr double kConcentric_ratio = 0.25, kAxisBeyond_ratio = 1.5;
 
 double px_per_mm(const MeasuringPlane& board, const Eigen::Vector2d& at) {
@@ -152,26 +154,6 @@ Beside ground_beside(const SeenScene& scene, const OutsideTrial& trial) {
                        trial.rays.px_per_mm, trial.rays.camera_blur_px);
 }
 
-std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim, double told_mm,
-                                           const WallShape& wall) {
-  std::optional<OutsideTrial> best;
-  auto starts = rings_beyond(scene, rim.better(), kFurthestOfRim_ratio);
-  if (starts.size() > kMostOfRim) starts.resize(kMostOfRim);
-  for (WallStart start : starts) {
-    // Seen on the board, about the middle of the wall.
-    const double scale = scene.camera.scale_at(0.5 * told_mm);
-    start.center = scene.camera.foot + (start.center - scene.camera.foot) / scale;
-    start.radius_mm /= scale;
-    OutsideTrial trial = try_outside(scene, {start}, told_mm, wall);
-    if (!borne_out(trial.better()) ||
-        !is_larger(scene.camera, trial.better().wall, rim.better().wall, kLarger_ratio) ||
-        !ground_beside(scene, trial).as_farther_off)
-      continue;
-    if (!best || trial.score() > best->score()) best = std::move(trial);
-  }
-  return best;
-}
-
 namespace {
 
 // The middle of an outline as seen, and its mean distance from there: a wall's is longer than its top circle is wide.
@@ -208,7 +190,55 @@ double beyond_chosen_mm(const SeenScene& scene, const OutsideTrial& trial,
   return most_mm;
 }
 
+// It shows its own wall, as no rim of a hole does.
+bool shows_wall(const SeenScene& scene, const OutsideTrial& trial) {
+  return trial.wall.score > kShownWallScore && trial.wall.score > trial.disc.score + kWallOverDisc &&
+         SeenOutline(scene.camera, trial.wall.wall).foot_is_seen();
+}
+
+// Nearly all the way round, and narrow: texture and shade beside it only make it score less.
+bool is_clean_line(const WallFit& fit) {
+  return fit.score > kCleanLineScore && fit.cover > kCleanLineCover && fit.rms_px < kCleanLineRms_px;
+}
+
+double larger_ring_mm(const CameraPlace& camera, const std::vector<FoundRing>& rings,
+                      const RoundWall& chosen) {
+  double most_mm = 0;
+  for (const FoundRing& ring : rings)
+    if (is_larger(camera, {ring.center, ring.radius_mm}, chosen, kLargerRing_ratio))
+      most_mm = std::max(most_mm, ring.radius_mm - chosen.radius_mm);
+  return most_mm;
+}
+
 }  // namespace
+
+std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim,
+                                           const std::vector<FoundRing>& rings, double told_mm,
+                                           const WallShape& wall) {
+  std::optional<OutsideTrial> best;
+  bool best_is_sure = false;
+  auto starts = rings_beyond(scene, rim.better(), kFurthestOfRim_ratio);
+  if (starts.size() > kMostOfRim) starts.resize(kMostOfRim);
+  for (WallStart start : starts) {
+    // Seen on the board, about the middle of the wall.
+    const double scale = scene.camera.scale_at(0.5 * told_mm);
+    start.center = scene.camera.foot + (start.center - scene.camera.foot) / scale;
+    start.radius_mm /= scale;
+    OutsideTrial trial = try_outside(scene, {start}, told_mm, wall);
+    const WallFit& found = trial.better();
+    if (!is_larger(scene.camera, found.wall, rim.better().wall, kLarger_ratio)) continue;
+    const bool sure = borne_out(found) &&
+                      (shows_wall(scene, trial) || ground_beside(scene, trial).as_farther_off);
+    if (!sure && !(rim.doubt_mm > 0 && is_clean_line(found))) continue;
+    if (best && (best_is_sure > sure || (best_is_sure == sure && best->score() >= trial.score()))) continue;
+    best = std::move(trial), best_is_sure = sure;
+  }
+  if (!best) return {};
+  best->around = true;
+  best->doubt_mm = std::max(beyond_chosen_mm(scene, *best, rings, told_mm),
+                            larger_ring_mm(scene.camera, rings, best->better().wall));
+  return best;
+}
 
 OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
                           const WallShape& wall) {

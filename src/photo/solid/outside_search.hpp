@@ -21,6 +21,7 @@ struct OutsideTrial {
   std::vector<WallStart> from;
   RayEdges rays;
   WallFit disc, wall;
+  bool around = false;  // found about a ring that was taken for the outside: no edge as placed need be it
   double doubt_mm = 0;  // the radius of a larger outline that is half borne out, beyond this one's
   const WallFit& better() const { return wall.score > disc.score ? wall : disc; }
   double score() const { return better().score; }
@@ -50,9 +51,12 @@ struct FoundRing {
 OutsideTrial find_outside(const SeenScene& scene, const std::vector<FoundRing>& rings, double told_mm,
                           const WallShape& wall);
 
-// What was found has no ground beside it, so it is the rim of a hole or of a hub: the best borne-out outline about it,
-// further out than find_outside looks, that has.
-std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim, double told_mm,
+// What was found has no ground beside it, or a larger outline round it, so it may be the rim of a hole or of a hub: the
+// best borne-out outline about it, further out than find_outside looks, that has ground beside it or shows its wall; else
+// the best that is one clean line, if less borne out on textured ground or in shade. `rings` that lie further out still go
+// into `doubt_mm`.
+std::optional<OutsideTrial> outside_around(const SeenScene& scene, const OutsideTrial& rim,
+                                           const std::vector<FoundRing>& rings, double told_mm,
                                            const WallShape& wall);
 
 }  // namespace rondure

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/edge_circle.hpp"
@@ -27,6 +28,7 @@ constexpr double kHeightSeen_u_mm = 0.7;           // the picture tells it no wo
 constexpr double kLeastUntoldCover = 0.6, kMostUntoldRms_px = 0.5;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
+constexpr double kAroundRefused_ratio = 1.04;
 constexpr double kBetterBy = 0.02;       // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
@@ -74,6 +76,7 @@ public:
     SolidScene scene;
     for (const Group& group : groups()) judge(group, scene);
     if (edges_.empty()) from_arcs(scene);
+    if (scene.edges.empty() && !refused_at_.empty()) around_refused(scene);
     std::stable_sort(scene.edges.begin(), scene.edges.end(), [](const RoundEdge& a, const RoundEdge& b) {
       return simple_circle(a).radius_mm > simple_circle(b).radius_mm;
     });
@@ -104,11 +107,20 @@ private:
 
   double told_mm() const { return options_.height_mm ? options_.height_mm->value : 0; }
 
-  OutsideTrial outside_trial(const Group& group) const {
+  // Of two outlines that lie so far apart neither is answered.
+  static bool is_in_doubt(const OutsideTrial& trial) {
+    return trial.doubt_mm > kRefused_ratio * trial.better().wall.radius_mm;
+  }
+
+  OutsideTrial outside_trial(const Group& group) {
     std::vector<FoundRing> rings;
     for (const std::size_t i : group.members)
       rings.push_back({circles_[i].center.vec(), circles_[i].radius_mm, edges_[i].coverage_deg});
-    return find_outside(scene_, rings, told_mm(), wall_shape());
+    OutsideTrial trial = find_outside(scene_, rings, told_mm(), wall_shape());
+    if (is_in_doubt(trial) || is_rim_of_hole(trial) || is_on_a_face(trial))
+      if (auto around = outside_around(scene_, trial, rings, told_mm(), wall_shape()))
+        return std::move(*around);
+    return trial;
   }
 
   // The edges as placed; where the disc's own fit does not bear the outermost out, that one may be another line.
@@ -119,7 +131,7 @@ private:
                       differs_mm(group, disc) > kSameDisc_ratio * outer.radius_mm;
     if (weak && differs_mm(group, disc) > kRefused_ratio * outer.radius_mm &&
         edges_[group.members.front()].over_squares_share == 0)
-      return refuse(refused_.two_outlines(outer, disc.wall.radius_mm), scene);
+      return refuse(disc, differs_mm(group, disc), refused_.two_outlines(outer, disc.wall.radius_mm), scene);
     InnerEdges inner =
         inner_edges({outer.center.vec(), outer.radius_mm, told_mm(),
                      options_.height_mm ? options_.height_mm->u : 0, options_.height_mm.has_value()});
@@ -189,29 +201,18 @@ private:
   }
 
   void judge(const Group& all, SolidScene& scene) {
-    OutsideTrial trial = outside_trial(all);
-    if (is_rim_of_hole(trial) || is_on_a_face(trial))
-      if (auto around = outside_around(scene_, trial, told_mm(), wall_shape())) trial = std::move(*around);
+    const OutsideTrial trial = outside_trial(all);
     const Group group = within(all, trial, scene);
     const WallFit &disc = trial.disc, &wall = trial.wall;
     // A disc's edge as placed that is not the disc the edges support is a shadow's or a foot's: then the better fit.
     const bool unsure = differs_mm(group, disc) > kSameDisc_ratio * disc.wall.radius_mm;
     const bool wall_seen = wall.score > kLeastScore && wall.cover > kLeastWeakCover;
     const bool better = wall.score >= disc.score + (unsure && wall_seen ? -kNearlyAsGood : kBetterBy);
-    const RoundWall& found = trial.better().wall;
-    if (trial.doubt_mm > kRefused_ratio * found.radius_mm)
-      return refuse(refused_.two_outlines({PartPoint::from(found.center), found.radius_mm},
-                                          found.radius_mm + trial.doubt_mm),
-                    scene);
-    if (hangs(trial)) return refuse(refused_.no_wall_under(trial.better(), told_mm()), scene);
-    if (is_rim_of_hole(trial)) return refuse(refused_.rim_of_hole(trial.better()), scene);
-    if (is_on_a_face(trial)) return refuse(refused_.on_a_face(trial.better()), scene);
-    if (!options_.height_mm && hardly_an_outline(trial.better()))
-      return refuse(refused_.too_little_outline(trial.better()), scene);
+    if (auto why = why_refused(trial)) return refuse(trial.better(), trial.doubt_mm, std::move(*why), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     const bool rather_wall = better || wall_fits_better_than_placed(group, trial);
-    if (!rather_wall && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
-    const WallFit& best = rather_wall ? wall : disc;
+    if (!rather_wall && !trial.around && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
+    const WallFit& best = rather_wall || (trial.around && wall.score > disc.score) ? wall : disc;
     scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
     sort_the_rest(group, best, scene);
   }
@@ -261,7 +262,11 @@ private:
   static bool hardly_an_outline(const WallFit& fit) {
     return !borne_out(fit) && (fit.cover < kLeastUntoldCover || fit.rms_px > kMostUntoldRms_px);
   }
-  static void refuse(Error why, SolidScene& scene) { scene.refused.push_back(std::move(why)); }
+  // `found`: as large as the part may be.
+  void refuse(const WallFit& found, double doubt_mm, Error why, SolidScene& scene) {
+    refused_at_.push_back({PartPoint::from(found.wall.center), found.wall.radius_mm + doubt_mm});
+    scene.refused.push_back(std::move(why));
+  }
 
   // What is larger than the outside found is a mark or a shadow.
   Group within(const Group& group, const OutsideTrial& trial, SolidScene& scene) const {
@@ -274,6 +279,19 @@ private:
       else
         scene.others.push_back({EdgeRole::kMark, circle_on_board(circles_[i]), outline_of(edges_[i])});
     return inner;
+  }
+
+  std::optional<Error> why_refused(const OutsideTrial& trial) const {
+    const RoundWall& found = trial.better().wall;
+    if (is_in_doubt(trial))
+      return refused_.two_outlines({PartPoint::from(found.center), found.radius_mm},
+                                   found.radius_mm + trial.doubt_mm);
+    if (hangs(trial)) return refused_.no_wall_under(trial.better(), told_mm());
+    if (is_rim_of_hole(trial)) return refused_.rim_of_hole(trial.better());
+    if (is_on_a_face(trial)) return refused_.on_a_face(trial.better());
+    if (!options_.height_mm && hardly_an_outline(trial.better()))
+      return refused_.too_little_outline(trial.better());
+    return {};
   }
 
   // The height is not told. A wall whose foot shows tells it; else part and height are one number.
@@ -292,11 +310,12 @@ private:
     // The better outline is another line than the disc that is measured in its stead.
     const double wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
     if (better && std::abs(wall_mm - disc.wall.radius_mm) > kRefused_ratio * disc.wall.radius_mm)
-      return refuse(refused_.two_outlines({PartPoint::from(disc.wall.center), disc.wall.radius_mm},
+      return refuse(disc, std::abs(wall.wall.radius_mm - disc.wall.radius_mm),
+                    refused_.two_outlines({PartPoint::from(disc.wall.center), disc.wall.radius_mm},
                                           wall.wall.radius_mm),
                     scene);
     const std::size_t first = scene.edges.size();
-    if ((!told_by_picture && better) || (unsure && borne_out(disc))) {
+    if ((!told_by_picture && better) || trial.around || (unsure && borne_out(disc))) {
       scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
       sort_the_rest(group, disc, scene);
     } else {
@@ -324,27 +343,67 @@ private:
             true};
   }
 
+  std::vector<Circle> arcs() const {
+    const EdgeChains chains = find_edge_chains(picture_);
+    return find_round_candidates(chains, plane_, kLeastDiameter_px).arc_circles;
+  }
+
+  struct WallOfArc {
+    RayEdges rays;
+    WallFit wall;
+    bool is_seen() const { return wall.score > kLeastScore && wall.cover > kLeastCover; }
+  };
+  WallOfArc wall_of_arc(const Circle& arc) const {
+    const WallStart start{arc.center.vec(), arc.radius_mm, 0.24};
+    const double top = wall_shape().top_mm;
+    const Eigen::Vector2d middle = camera_.seen_at(start.center, 0.5 * top);
+    const double reach = arc.radius_mm * camera_.scale_at(top);
+    WallOfArc found;
+    found.rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
+    found.wall = fit_wall(found.rays, camera_, {start}, wall_shape());
+    return found;
+  }
+
   // No round edge was found: the outline of a high part seen obliquely is none. Single arcs propose walls.
   void from_arcs(SolidScene& scene) {
-    const EdgeChains chains = find_edge_chains(picture_);
-    const RoundSearch search = find_round_candidates(chains, plane_, kLeastDiameter_px);
     int tried = 0;
-    for (const Circle& arc : search.arc_circles) {
+    for (const Circle& arc : arcs()) {
       const bool known = std::any_of(scene.edges.begin(), scene.edges.end(), [&](const RoundEdge& e) {
         return e.wall && (e.wall->center.vec() - arc.center.vec()).norm() < e.wall->radius_mm;
       });
       if (known || tried >= kMostArcs) continue;
       ++tried;
-      const WallStart start{arc.center.vec(), arc.radius_mm, 0.24};
-      const double top = wall_shape().top_mm;
-      const Eigen::Vector2d middle = camera_.seen_at(start.center, 0.5 * top);
-      const double reach = arc.radius_mm * camera_.scale_at(top);
-      const RayEdges rays = find_ray_edges(picture_, board_, table_, middle, 0.5 * reach, 1.6 * reach, 360);
-      const WallFit wall = fit_wall(rays, camera_, {start}, wall_shape());
-      if (!(wall.score > kLeastScore && wall.cover > kLeastCover)) continue;
-      scene.edges.push_back(outside_of(wall, rays, 0));
-      sort_the_rest({}, wall, scene);
+      const WallOfArc found = wall_of_arc(arc);
+      if (!found.is_seen()) continue;
+      scene.edges.push_back(outside_of(found.wall, found.rays, 0));
+      sort_the_rest({}, found.wall, scene);
     }
+  }
+
+  // Rings were found within a part, none of them its outside: single arcs further out propose its wall. Of a told height
+  // only: with that free, any arc finds a wall.
+  void around_refused(SolidScene& scene) {
+    if (!options_.height_mm) return;
+    const auto is_round_all = [&](const Circle& outer) {
+      return std::all_of(refused_at_.begin(), refused_at_.end(), [&](const Circle& r) {
+        return (outer.center.vec() - r.center.vec()).norm() < outer.radius_mm - 0.5 * r.radius_mm &&
+               outer.radius_mm > kAroundRefused_ratio * r.radius_mm;
+      });
+    };
+    std::optional<WallOfArc> best;
+    int tried = 0;
+    for (const Circle& arc : arcs()) {
+      if (!is_round_all(arc) || ++tried > kMostArcs) continue;
+      WallOfArc found = wall_of_arc(arc);
+      const RoundWall& wall = found.wall.wall;
+      if (found.is_seen() && is_round_all({PartPoint::from(wall.center), wall.radius_mm}) &&
+          !(best && best->wall.score >= found.wall.score))
+        best = std::move(found);
+    }
+    if (!best) return;
+    scene.refused.clear();
+    scene.edges.push_back(outside_of(best->wall, best->rays, 0));
+    sort_the_rest({}, best->wall, scene);
   }
 
   // How far an edge as placed reaches out of the part's seen outline.
@@ -420,6 +479,7 @@ private:
   std::vector<Circle> circles_;
   CameraPlace camera_;
   MeasuringPlane board_;
+  std::vector<Circle> refused_at_;
   RefusedPart refused_{plane_, board_, camera_, options_.height_mm.has_value()};
   SeenScene scene_{picture_, board_, table_, {}};
   std::vector<float> table_;
