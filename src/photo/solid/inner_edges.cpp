@@ -45,9 +45,9 @@ constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
 constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
 constexpr double kHoleFits = 0.65, kClearHoleScore = 0.75;  // bright within: the ground through both rims
-constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
-constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
-constexpr double kScatterCosts = 2;                  // of a rim whose edges lie on more than one line
+constexpr double kRimFits = 2, kCleanRim_px = 0.25;         // of the root mean square of the misses
+constexpr double kRim_px = 0.4;                             // standard uncertainty of the diameter at a rim
+constexpr double kScatterCosts = 2;                         // of a rim whose edges lie on more than one line
 
 class Naming {
 public:
@@ -310,9 +310,7 @@ private:
     }
   }
 
-  double apart_px() const {
-    return (seen_at(part_.face_mm) - part_.center).norm() * out_.rays.px_per_mm;
-  }
+  double apart_px() const { return (seen_at(part_.face_mm) - part_.center).norm() * out_.rays.px_per_mm; }
 
   // Radii better borne out than those next to them, the best first.
   std::vector<double> likely_holes() const {
@@ -341,8 +339,8 @@ private:
     int dark = 0;
     for (const ChosenEdge& c : hole.chosen) within.push_back(c.edge->inside), dark += c.edge->dark_inside;
     const double light = median(std::move(within));
-    return dark < (1 - kOneSign) * static_cast<double>(hole.chosen.size()) && light > kGroundClearOfFace * face_light_ &&
-           light > kShadedGround_ratio * light_beside();
+    return dark < (1 - kOneSign) * static_cast<double>(hole.chosen.size()) &&
+           light > kGroundClearOfFace * face_light_ && light > kShadedGround_ratio * light_beside();
   }
 
   void add_hole(const WallFit& hole, const Estimate& top, double u_other_mm) {
@@ -412,8 +410,8 @@ private:
     const double u_other_mm = either ? kEitherShare * apart_mm : 0;
     const bool ground_through = hole_seen && ring.dark_inside_share < 1 - kOneSign &&
                                 hole.score > kClearHoleScore && hole.rms_px < kHoleFits * rim.rms_px;
-    const bool rim_fits = !ground_through && (!hole_seen || rim.rms_px < kRimFits * hole.rms_px ||
-                                              rim.rms_px < kCleanRim_px);
+    const bool rim_fits =
+        !ground_through && (!hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px);
     const double u_rim_mm =
         std::hypot(u_other_mm, u_of_rim_mm(ring, rim), kEitherShare * half_seen_break_mm(i, rim));
     if (at_top && whole > kWholeRim && !broken && rim_fits) {

@@ -227,8 +227,8 @@ std::optional<OutsideTrial> outside_around(const SeenScene& scene, const Outside
     OutsideTrial trial = try_outside(scene, {start}, told_mm, wall);
     const WallFit& found = trial.better();
     if (!is_larger(scene.camera, found.wall, rim.better().wall, kLarger_ratio)) continue;
-    const bool sure = borne_out(found) &&
-                      (shows_wall(scene, trial) || ground_beside(scene, trial).as_farther_off);
+    const bool sure =
+        borne_out(found) && (shows_wall(scene, trial) || ground_beside(scene, trial).as_farther_off);
     if (!sure && !(rim.doubt_mm > 0 && is_clean_line(found))) continue;
     if (best && (best_is_sure > sure || (best_is_sure == sure && best->score() >= trial.score()))) continue;
     best = std::move(trial), best_is_sure = sure;

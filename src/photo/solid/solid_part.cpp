@@ -29,7 +29,7 @@ constexpr double kLeastUntoldCover = 0.6, kMostUntoldRms_px = 0.5;
 constexpr double kStands_in_u = 3, kStands_mm = 0.2;
 constexpr double kRefused_ratio = 0.05;  // of the radius: an outline that may lie so far out is no answer
 constexpr double kAroundRefused_ratio = 1.04;
-constexpr double kBetterBy = 0.02;       // of the score: a wall is seen instead of a disc
+constexpr double kBetterBy = 0.02;  // of the score: a wall is seen instead of a disc
 
 constexpr double kSameDisc_ratio = 0.02, kNearlyAsGood = 0.05, kLeastWeakCover = 0.7;
 constexpr double kLeastDiameter_px = 16;
@@ -211,7 +211,8 @@ private:
     if (auto why = why_refused(trial)) return refuse(trial.better(), trial.doubt_mm, std::move(*why), scene);
     if (!options_.height_mm) return judge_untold(group, trial, better, unsure, scene);
     const bool rather_wall = better || wall_fits_better_than_placed(group, trial);
-    if (!rather_wall && !trial.around && !(unsure && borne_out(disc))) return keep_as_placed(group, trial, scene);
+    if (!rather_wall && !trial.around && !(unsure && borne_out(disc)))
+      return keep_as_placed(group, trial, scene);
     const WallFit& best = rather_wall || (trial.around && wall.score > disc.score) ? wall : disc;
     scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
     sort_the_rest(group, best, scene);
