@@ -45,9 +45,10 @@ constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
 constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
 constexpr double kHoleFits = 0.65, kClearHoleScore = 0.75;  // bright within: the ground through both rims
-constexpr double kRimFits = 2, kCleanRim_px = 0.25;         // of the root mean square of the misses
-constexpr double kRim_px = 0.4;                             // standard uncertainty of the diameter at a rim
-constexpr double kScatterCosts = 2;                         // of a rim whose edges lie on more than one line
+constexpr double kOtherRim_ratio = 0.75;
+constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
+constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim
+constexpr double kScatterCosts = 2;                  // of a rim whose edges lie on more than one line
 
 class Naming {
 public:
@@ -262,9 +263,16 @@ private:
     return light_within(ring) < kGroundThrough_ratio * light_beside();
   }
 
-  // Light and dark within by turns, and scattered: parts of more than one rim.
-  static bool is_of_two_lines(const InnerRing& ring) {
-    return !of_one_sign(ring) && ring.rms_px > kMostHigherRms_px;
+  // Light and dark within by turns and scattered, and as high a line close within it is cleaner: parts of more than one rim.
+  bool is_of_two_lines(std::size_t i) const {
+    const InnerRing& ring = rings()[i];
+    if (of_one_sign(ring) || ring.rms_px < kMostHigherRms_px) return false;
+    return std::any_of(rings().begin() + static_cast<std::ptrdiff_t>(i) + 1, rings().end(),
+                       [&](const InnerRing& within) {
+                         return within.radius_mm > kOtherRim_ratio * ring.radius_mm &&
+                                within.cover >= ring.cover && within.rms_px < kHoleFits * ring.rms_px &&
+                                within.height_mm > ring.height_mm - kSameHeight_mm;
+                       });
   }
 
   // Lower than the face and much brighter, as the ground is: seen through a hole.
@@ -357,7 +365,7 @@ private:
       if (taken_[i] || ring.radius_mm > kWidestBore_ratio * part_.radius_mm) continue;
       if (hub_ && ring.radius_mm > 0.97 * hub_->radius_mm) continue;
       if (!roles_->is_bore(i)) continue;
-      if (may_be_set_in(ring) || is_of_two_lines(ring)) return leave_open(i);
+      if (may_be_set_in(ring) || is_of_two_lines(i)) return leave_open(i);
       if (!measure_bore(i)) continue;
       taken_[i] = true;
       bore_ = &ring;
