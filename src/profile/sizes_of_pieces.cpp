@@ -29,6 +29,7 @@ constexpr double kCarried_sigma = 5;       // farther off a point is not the pie
 constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
 constexpr std::size_t kLags = 6;
 constexpr double kLeastFreedom = 60;
+constexpr double kChamferFloor_ratio = 2;  // of the floor, at each end of a chamfer; set on seeds 21 and 1801
 constexpr double kBreakFloor_ratio = 0.42;  // of the floor, where two pieces meet along the axis
 constexpr double kFilletFloor_ratio = 10;   // of the floor, in a fillet's radius and centre; set on seed 21
 constexpr double kLeastLeft_ratio = 0.6;    // of a piece, when its ends are trimmed
@@ -73,6 +74,7 @@ public:
     for (std::size_t k = 0; k < pieces_.size(); ++k) out.segments.push_back(segment(k));
     settle_kinds(out.segments);
     join_fillets(out.segments);
+    widen_chamfers(out.segments);
     for (std::size_t k = 0; k < pieces_.size(); ++k) measure(k, out);
     whole_length(out);
     notes(out);
@@ -254,6 +256,14 @@ private:
         left.to_mm = right.from_mm = at.x(), left.to_radius_mm = right.from_radius_mm = at.y();
       }
     }
+  }
+
+  // A few points between two corners: what the corners' blur leaves in them does not average out.
+  void widen_chamfers(const std::vector<ProfileSegment>& all) {
+    for (std::size_t k = 0; k < all.size(); ++k)
+      if (all[k].kind == SegmentKind::kChamfer)
+        for (Break* end : {&breaks_[k], &breaks_[k + 1]})
+          end->u_z_mm = std::hypot(end->u_z_mm, kChamferFloor_ratio * options_.floor_mm);
   }
 
   // Where an outline bends so much its points err together, more than along what is straight: kBentShared, and this.

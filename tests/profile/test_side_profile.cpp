@@ -103,6 +103,10 @@ TEST_CASE("the edge's place and the floor of the points' errors are carried by w
   CHECK(u > of_floor);
   CHECK(u < 1.6 * of_floor);
   CHECK(u == Approx(2 * finer.segments[4].radius_mm->u).epsilon(0.05));
+  // 2026-11-30: a chamfer's ends, a few points between two corners; 3 of 8 were beyond 1.96 u, one beyond 4.
+  REQUIRE(floor.segments[1].kind == SegmentKind::kChamfer);
+  CHECK(floor.segments[1].width_mm->u > 2 * std::sqrt(2.0) * 0.01);
+  CHECK(floor.segments[2].width_mm->u > 2 * 0.01);
 }
 
 TEST_CASE("the outline may lie anyhow in the picture", "[profile]") {
