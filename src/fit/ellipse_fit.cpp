@@ -112,7 +112,7 @@ Result<EllipseFit> fit_ellipse(std::span<const PartPoint> points, std::span<cons
   const auto& [weights, cloud, step] = *seen;
 
   EllipseMinimum best;
-  const auto offer = [&](const RegularEllipse& start) {
+  const auto offer = [&, &weights = weights, &cloud = cloud](const RegularEllipse& start) {
     const EllipseMinimum m = descend(points, weights, cloud.scale_mm, start);
     const bool better = m.found && (!best.found || m.sums.chi2 < best.sums.chi2 * (1 - 1e-9));
     if (better) best = m;

@@ -9,9 +9,9 @@
 
 namespace rondure {
 
-// Of each unit system's habits, the indices of those that are kept.
 inline Eigen::Index index(std::size_t i) { return static_cast<Eigen::Index>(i); }
 
+// Of each unit system's habits, the indices of those that are kept.
 using KeptHabits = std::array<std::vector<Eigen::Index>, 2>;
 
 // Mass of one part, per unit system and level of care.

@@ -68,8 +68,8 @@ Result<void> check_said(std::span<const SetPart> parts, const SetOptions& option
     if (!(t.ratio.value > 0 && t.ratio.u > 0 && t.belt_mm >= 0))
       return bad("a ratio between parts needs its uncertainty, such as 2.00+-0.01");
     for (const auto& [part, feature] : {std::pair(t.part_a, t.feature_a), std::pair(t.part_b, t.feature_b)}) {
-      const auto at =
-          std::find_if(parts.begin(), parts.end(), [&](const SetPart& p) { return p.name == part; });
+      const auto at = std::find_if(parts.begin(), parts.end(),
+                                   [&part = part](const SetPart& p) { return p.name == part; });
       if (at == parts.end()) return bad("found the part '" + part + "' in a ratio, needed one of the set");
       if (!find_feature(*at, feature)) return bad("part '" + part + "' has no feature '" + feature + "'");
     }

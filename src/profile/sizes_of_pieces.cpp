@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "rondure/core/median.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "rondure/core/warning.hpp"
 
 namespace rondure {
@@ -376,8 +377,8 @@ private:
         s.kind == SegmentKind::kFillet ? std::hypot(r * r * u_kappa, fillet_floor()) : r * r * u_kappa;
     const Parts p{u_points, u_edge, u_scale};
     s.radius_mm = p.put(r, &s.budget);
-    const double lo = kappa - 1.96 * u_points / (r * r), hi = kappa + 1.96 * u_points / (r * r),
-                 rest = 1.96 * std::hypot(u_edge, u_scale);
+    const double lo = kappa - kNormal95 * u_points / (r * r), hi = kappa + kNormal95 * u_points / (r * r),
+                 rest = kNormal95 * std::hypot(u_edge, u_scale);
     if (lo > 0) {
       const double below = r - 1 / hi, above = 1 / lo - r;
       s.radius95_mm = Interval{r - std::hypot(below, rest), r + std::hypot(above, rest)};

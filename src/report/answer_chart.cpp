@@ -5,6 +5,7 @@
 
 #include "charts.hpp"
 #include "page_sections.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "rondure/core/shown.hpp"
 #include "svg.hpp"
 
@@ -12,7 +13,6 @@ namespace rondure {
 namespace {
 
 constexpr double kWidth = 360, kLeft = 6, kRight = 354, kRow = 32, kStem = 52;
-constexpr double k95 = 1.96;
 
 // A stretch of sizes and what it says.
 struct Stretch {
@@ -71,8 +71,8 @@ std::vector<Stretch> stretches(const Feature& f, const OriginalFeature* original
   if (original && original->unshrunk_mm.value > 0 && original->unshrunk_mm.u > 0 &&
       original->share_of_shrinkage > 0) {
     const Estimate& e = original->unshrunk_mm;
-    rows.push_back({"before it shrank about " + words.one(e.value, 3), e.value - k95 * e.u,
-                    e.value + k95 * e.u, e.value});
+    rows.push_back({"before it shrank about " + words.one(e.value, 3), e.value - kNormal95 * e.u,
+                    e.value + kNormal95 * e.u, e.value});
   }
   return rows;
 }

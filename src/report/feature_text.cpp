@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/normal_law.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning.hpp"
 #include "size_word.hpp"
@@ -12,7 +13,7 @@
 namespace rondure {
 std::optional<double> u_beside_interval(const EllipseResult& e) {
   if (!e.u_ovality_mm || !e.ovality95_mm) return e.u_ovality_mm;
-  constexpr double kNormal95 = 1.96, kFarFromEven = 2.5;
+  constexpr double kFarFromEven = 2.5;
   const double u = *e.u_ovality_mm, above = (e.ovality95_mm->hi - e.ovality_mm) / kNormal95,
                below = (e.ovality_mm - e.ovality95_mm->lo) / kNormal95;
   const auto even = [&](double side) { return side < kFarFromEven * u && u < kFarFromEven * side; };
@@ -227,7 +228,7 @@ std::string shape_in_text(const Feature& f, const LengthWords& words) {
 bool even_interval(const CircleResult& c) {
   if (!c.diameter95_mm || !c.u_diameter_mm) return false;
   const double above = c.diameter95_mm->hi - c.diameter_mm, below = c.diameter_mm - c.diameter95_mm->lo;
-  const double wanted = 1.96 * *c.u_diameter_mm;
+  const double wanted = kNormal95 * *c.u_diameter_mm;
   return std::abs(above - wanted) < 0.1 * wanted && std::abs(below - wanted) < 0.1 * wanted;
 }
 

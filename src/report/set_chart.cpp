@@ -8,13 +8,14 @@
 
 #include "page_sections.hpp"
 #include "rondure/core/length.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "set_odd.hpp"
 #include "svg.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr double kWidth = 360, kLeft = 6, kRight = 354, kTop = 58, kRow = 32, k95 = 1.96;
+constexpr double kWidth = 360, kLeft = 6, kRight = 354, kTop = 58, kRow = 32;
 constexpr double kAlike_ratio = 0.05;   // parts further apart do not share a line of sizes
 constexpr double kWorthDrawing = 0.03;  // of a candidate
 constexpr std::size_t kMostNamed = 6;
@@ -62,10 +63,10 @@ std::string set_chart(const SetResult& set, const LengthWords& words) {
   const auto candidates = candidates_of(rows);
   double lo = INFINITY, hi = 0;
   for (const Row& r : rows) {
-    lo = std::min({lo, r.feature->measured_mm - k95 * r.feature->u_mm,
-                   r.feature->unshrunk_mm.value - k95 * r.feature->unshrunk_mm.u});
-    hi = std::max(hi, std::max(r.feature->measured_mm + k95 * r.feature->u_mm,
-                               r.feature->unshrunk_mm.value + k95 * r.feature->unshrunk_mm.u));
+    lo = std::min({lo, r.feature->measured_mm - kNormal95 * r.feature->u_mm,
+                   r.feature->unshrunk_mm.value - kNormal95 * r.feature->unshrunk_mm.u});
+    hi = std::max(hi, std::max(r.feature->measured_mm + kNormal95 * r.feature->u_mm,
+                               r.feature->unshrunk_mm.value + kNormal95 * r.feature->unshrunk_mm.u));
   }
   for (const SizeCandidate& c : candidates) lo = std::min(lo, c.size_mm), hi = std::max(hi, c.size_mm);
   if (!(hi - lo < kAlike_ratio * hi)) return {};
@@ -94,7 +95,7 @@ std::string set_chart(const SetResult& set, const LengthWords& words) {
   double y = kTop;
   for (const Row& r : rows) {
     const Estimate& before = r.feature->unshrunk_mm;
-    const double from = x(before.value - k95 * before.u), to = x(before.value + k95 * before.u);
+    const double from = x(before.value - kNormal95 * before.u), to = x(before.value + kNormal95 * before.u);
     svg.rect(from, y + 15, std::max(2.0, to - from), 8, r.odd ? "left-out" : "bar");
     svg.line(x(r.feature->measured_mm), y + 12, x(r.feature->measured_mm), y + 26, "mark-line");
     const bool left = x(r.feature->measured_mm) < (kLeft + kRight) / 2;

@@ -5,6 +5,8 @@
 
 namespace rondure {
 
+inline constexpr double kNormal95 = 1.959963984540054;  // 97.5 % point of the standard normal law
+
 inline double normal_density(double z) {
   return std::exp(-0.5 * z * z) * std::numbers::inv_sqrtpi / std::numbers::sqrt2;
 }

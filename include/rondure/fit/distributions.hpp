@@ -7,8 +7,6 @@
 
 namespace rondure {
 
-inline constexpr double kNormal95 = 1.959963984540054;  // 97.5 % point of the standard normal law
-
 double normal_quantile(double p);                               // p in (0, 1)
 double student_two_sided_p(double t, double dof);               // P(|T| >= |t|), dof > 0
 double student_quantile_two_sided(double p, double dof);        // t with P(|T| >= t) = p, p in (0, 1)

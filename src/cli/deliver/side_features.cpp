@@ -2,14 +2,13 @@
 
 #include <cmath>
 
+#include "rondure/core/normal_law.hpp"
 #include "rondure/record/profile_section.hpp"
 
 namespace rondure::cli {
 namespace {
 
-// Student's t for plenty of points; a size known from many.
-constexpr double kCover95 = 1.96;
-
+// A size known from many points: the interval is the normal law's.
 Feature feature(const std::string& name, FeatureKind kind, const Estimate& size, double rms_mm,
                 const std::vector<BudgetLine>& budget, double times) {
   Feature f;
@@ -18,7 +17,7 @@ Feature feature(const std::string& name, FeatureKind kind, const Estimate& size,
                           size.u,
                           {},
                           rms_mm,
-                          Interval{size.value - kCover95 * size.u, size.value + kCover95 * size.u}};
+                          Interval{size.value - kNormal95 * size.u, size.value + kNormal95 * size.u}};
   double sum = 0;
   for (const BudgetLine& line : budget) sum += times * times * line.u_mm * line.u_mm;
   if (std::abs(std::sqrt(sum) - size.u) < 1e-9)  // the budget is this size's own

@@ -4,6 +4,7 @@
 
 #include "cli/original/original_arguments.hpp"
 #include "cli/terminal/text_words.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "rondure/readings/sizes_file.hpp"
 
 namespace rondure::cli {
@@ -74,7 +75,7 @@ PartRecord record_of(const std::vector<SizeObservation>& sizes, const std::strin
     f.source = {SourceType::kTwoPoint, file, {}, {}, {}};
     const double share = 1 / o.kind.drawn_share();
     const double d = share * o.size_mm, u = share * o.u_mm;
-    f.circle = CircleResult{d, u, {}, 0, Interval{d - 1.96 * u, d + 1.96 * u}};
+    f.circle = CircleResult{d, u, {}, 0, Interval{d - kNormal95 * u, d + kNormal95 * u}};
     f.points.count = f.points.used = 1;
     if (o.ovality_mm) add_typed_oval(f, o);
     record.features.push_back(std::move(f));
