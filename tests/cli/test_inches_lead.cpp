@@ -64,7 +64,7 @@ TEST_CASE("inches lead in every line of what is measured, planned and compared",
 }
 
 TEST_CASE("inches lead in reasons, wear, calibrations and errors too, typed or from the bench file",
-          "[cli][units]") {
+          "[cli][units][repeats]") {
   const Folder folder;
   const std::string bench = folder.path("bench.toml");
   folder.write("bench.toml", "unit = \"in\"\n");

@@ -426,7 +426,7 @@ TEST_CASE("measure --side: a tone curve that is told takes its doubt out of the 
 // shrinkage).
 TEST_CASE(
     "plan: a photograph from above and one from the side, no size typed, give the roller as it was drawn",
-    "[cli][side][plan]") {
+    "[cli][side][plan][repeats]") {
   const Folder folder;
   const std::string demo = RONDURE_SOURCE "/images-demo/", part = folder.path("roller.json");
   const auto done = [](const std::vector<std::string>& words) {

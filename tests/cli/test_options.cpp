@@ -315,7 +315,7 @@ TEST_CASE("options: measure reads every one that it takes, of pictures", "[cli][
 
 // Of camera, plane, board-print and scanner see test_calibrate_photo and test_scan: their pictures take seconds each.
 TEST_CASE("options: calibrate board, scale and stage read every one that they take",
-          "[cli][options][calibrate]") {
+          "[cli][options][calibrate][repeats]") {
   const Words size{"--board", "9x6", "--square", "5mm"}, out{"-o", "out.file"};
   OptionTrials({"calibrate", "board"})
       .each_counts({}, {{"--board", {"9x6"}, Words{"--square", "5mm"} + out},

@@ -321,7 +321,7 @@ TEST_CASE("read back: a chance is told alike in the terminal and on the page", "
   }
 }
 
-TEST_CASE("read back: the plan, in the terminal and on the pages", "[cli][read-back]") {
+TEST_CASE("read back: the plan, in the terminal and on the pages", "[cli][read-back][repeats]") {
   Count count;
   Values values;
   values.add(part().record.at("replacement"));

@@ -290,7 +290,7 @@ void is_the_demo_roller(const json& features, const json& known) {
 
 // The main demo's picture (images-demo/roller-standing.json; drawn by tests/bench/solid_scenes/draw_demo).
 TEST_CASE("measure: the demo's roller as the solid it is, height told and not",
-          "[cli][measure][solid][demo]") {
+          "[cli][measure][solid][demo][repeats]") {
   const std::filesystem::path demo = std::filesystem::absolute(RONDURE_SOURCE) / "images-demo";
   std::ifstream in(demo / "roller-standing.json");
   const json known = json::parse(in).at("pictures").at(0).at("features");

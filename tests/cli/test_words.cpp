@@ -498,7 +498,8 @@ TEST_CASE("words: a fraction of an inch is read as a rule's mark, a width is cal
 }
 
 // 2026-11: 59.7mm typed for 5.97mm made 12.44 mm 8.8 without a word; 12in gave "no edges at all".
-TEST_CASE("words: a height that the part or the camera cannot have is told", "[cli][words][measure]") {
+TEST_CASE("words: a height that the part or the camera cannot have is told",
+          "[cli][words][measure][repeats]") {
   const auto at = [](const std::string& height) {
     return rondure_run(
         {"measure", demo("roller.jpg"), "--board", "9x6", "--square", "5mm", "--height", height});
