@@ -5,8 +5,19 @@
 #include "rondure/fit/distributions.hpp"
 
 namespace rondure {
+namespace {
+
+// Of as large an amplitude when the order is absent, noise and what the points share together: two normal coefficients.
+double shared_chance(const HarmonicEstimate& h, double u_lobes_mm) {
+  if (!(u_lobes_mm > 0)) return 0;
+  const double variance = u_lobes_mm * u_lobes_mm + h.u_amplitude_mm * h.u_amplitude_mm;
+  return std::exp(-h.amplitude_mm * h.amplitude_mm / (2 * variance));
+}
+
+}  // namespace
+
 Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& analysis,
-              bool sigma_known) {
+              bool sigma_known, double u_lobes_mm) {
   if (!ovality) return {OutlineForm::kUndecided, 0};
   double total = 0, largest = 0;
   int upr = 0;
@@ -17,13 +28,14 @@ Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnaly
   };
   if (ovality->p_round < kFalseOval)
     shows(2, std::max(ovality->ovality_mm, 1e-9 * ovality->mean_radius_mm) / 2);
-  const auto lobes = static_cast<double>(analysis.harmonics.size()) - 1;
+  const double chance = (kFalseVerdict - kFalseOval) / (static_cast<double>(analysis.harmonics.size()) - 1);
   for (const HarmonicEstimate& h : analysis.harmonics)
-    if (h.upr > 2 && h.p_zero < (kFalseVerdict - kFalseOval) / lobes) shows(h.upr, h.corrected_mm);
+    if (h.upr > 2 && h.p_zero < chance && shared_chance(h, u_lobes_mm) < chance) shows(h.upr, h.corrected_mm);
 
   if (sigma_known && analysis.dof > 0) {
-    const double excess = analysis.residual_mm / analysis.sigma_mm;
-    const double left = analysis.residual_mm * analysis.residual_mm - analysis.sigma_mm * analysis.sigma_mm;
+    const double sigma_mm = std::hypot(analysis.sigma_mm, u_lobes_mm);
+    const double excess = analysis.residual_mm / sigma_mm;
+    const double left = analysis.residual_mm * analysis.residual_mm - sigma_mm * sigma_mm;
     if (excess > 2 && 2 * left > total && chi2_upper_p(analysis.dof * excess * excess, analysis.dof) < 1e-4)
       return {OutlineForm::kIrregular, 0};
   }

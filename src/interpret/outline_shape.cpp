@@ -97,7 +97,9 @@ void add_shape(Feature& feature, const OutlineData& data, const std::optional<Ov
   const FormRadiusOptions how = radius_options(options, data.sigma_mm);
   const HarmonicAnalysis analysis = analyse_harmonics(data.used, data.sigma_mm, data.circle.circle, how);
   for (const HarmonicEstimate& h : analysis.harmonics)
-    feature.harmonics.push_back({h.upr, h.amplitude_mm, deg(h.phase_rad), h.u_amplitude_mm});
+    feature.harmonics.push_back(
+        {h.upr, h.amplitude_mm, deg(h.phase_rad),
+         h.upr > 2 ? std::hypot(h.u_amplitude_mm, options.u_lobes_mm) : h.u_amplitude_mm});
   // Reference circles and sizes are of a closed outline.
   const bool all_round = arc_seen(data.used, data.circle.circle.center).full_circle();
   if (all_round && data.used.size() >= 4) {
@@ -106,7 +108,7 @@ void add_shape(Feature& feature, const OutlineData& data, const std::optional<Ov
     feature.roundness->filtered = filtered_roundness(data);
   }
   const bool known = how.sigma_mm || (!data.sigma_mm.empty() && how.sigma_guess_mm <= 0);
-  const Verdict verdict = judge(ovality, analysis, known);
+  const Verdict verdict = judge(ovality, analysis, known, options.u_lobes_mm);
   feature.verdict = verdict.form;
   if (verdict.upr > 0) feature.verdict_upr = verdict.upr;
   if (!options.plain) warn_of_unseen_lobes(feature, analysis, static_cast<int>(data.used.size()), all_round);

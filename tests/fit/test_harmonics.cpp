@@ -27,9 +27,9 @@ std::vector<PartPoint> lobed(int n, double arc_deg, int order, double amplitude_
 HarmonicAnalysis analyse(const std::vector<PartPoint>& points) {
   return analyse_harmonics(points, {}, fit_circle(points)->circle, {});
 }
-Verdict verdict_of(const std::vector<PartPoint>& points) {
+Verdict verdict_of(const std::vector<PartPoint>& points, double u_lobes_mm = 0) {
   const auto ovality = estimate_ovality(points, {}, *fit_ellipse(points), {});
-  return judge(ovality ? std::optional(*ovality) : std::nullopt, analyse(points), false);
+  return judge(ovality ? std::optional(*ovality) : std::nullopt, analyse(points), false, u_lobes_mm);
 }
 }  // namespace
 
@@ -117,4 +117,14 @@ TEST_CASE("verdict: oval, lobed with its order, round, and undecided when the re
   CHECK(round >= 15);
   CHECK(undecided >= 12);
   CHECK(judge(std::nullopt, {}, false).form == OutlineForm::kUndecided);
+}
+
+TEST_CASE("verdict: lobes no larger than what all points share are not the part's", "[fit][verdict]") {
+  const auto lobes = [](int order) { return lobed(96, 360, order, 0.02, 10, 0.002, 3); };
+  for (const int order : {3, 9}) {
+    CHECK(verdict_of(lobes(order), 0.003).form == OutlineForm::kLobed);
+    CHECK(verdict_of(lobes(order), 0.010).form != OutlineForm::kLobed);  // two standard uncertainties
+  }
+  CHECK(verdict_of(lobed(96, 360, 2, 0.02, 10, 0.002, 3), 0.010).form ==
+        OutlineForm::kOval);  // has its own in the ovality
 }

@@ -23,8 +23,10 @@ struct Verdict {
   int upr = 0;  // lobed: the order; oval: 2; else 0
 };
 
-// `ovality` absent: too short an arc or too few points.
+// `ovality` absent: too short an arc or too few points. u_lobes_mm: standard uncertainty of each coefficient of every order
+// above 2 (cosine, sine) from what the points share and their scatter does not show; an order shows where it is beyond
+// chance by that too. The second order has its own in the ovality.
 Verdict judge(const std::optional<OvalityEstimate>& ovality, const HarmonicAnalysis& harmonics,
-              bool sigma_known);
+              bool sigma_known, double u_lobes_mm = 0);
 
 }  // namespace rondure

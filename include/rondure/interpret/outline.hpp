@@ -36,6 +36,8 @@ struct OutlineOptions {
   double u_edge_offset_mm = 0;     // standard uncertainty of where the edge lies, per edge (radius)
   // Covariance of the radius's second harmonic (cosine, sine) from the measuring plane: false ovality, mm^2.
   Eigen::Matrix2d second_harmonic_mm2 = Eigen::Matrix2d::Zero();
+  // Standard uncertainty of each coefficient of the higher harmonics of the radius: false lobes that all points share.
+  double u_lobes_mm = 0;
   std::vector<BudgetLine>
       more;  // further independent contributions to the diameter (calibration, height ...)
   std::optional<double> temperature_c;  // of the part while measured: sizes are brought to 20 C
