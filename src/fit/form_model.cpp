@@ -281,7 +281,7 @@ double mixture_quantile(std::span<const FormTerm> terms, double p, double extra_
   const double sd = std::sqrt(variance);
   if (!(sd > 0)) return mean;
   double lo = mean - 40 * sd, hi = mean + 40 * sd;
-  double x = mean + (p < 0.5 ? -1.96 : 1.96) * sd;
+  double x = mean + (p < 0.5 ? -kNormal95 : kNormal95) * sd;
   for (int i = 0; i < 100; ++i) {
     double density = 0;
     const double excess = mixture_cdf(terms, x, extra_variance, &density) - p;

@@ -6,12 +6,11 @@
 #include <cmath>
 #include <limits>
 
+#include "rondure/core/normal_law.hpp"
 #include "rondure/core/shown.hpp"
 
 namespace rondure {
 namespace {
-
-constexpr double kCover95 = 1.96;
 
 // A surface of the side view: the diameters that it has.
 struct SideSurface {
@@ -54,7 +53,7 @@ double distance_mm(const Feature& outside, const SideSurface& s) {
 }
 
 bool agree(const Feature& outside, const SideSurface& s) {
-  return distance_mm(outside, s) <= kCover95 * std::hypot(u_of(outside), s.u_mm);
+  return distance_mm(outside, s) <= kNormal95 * std::hypot(u_of(outside), s.u_mm);
 }
 
 std::vector<Agreement> agreements(const PartRecord& record, const std::vector<SideSurface>& surfaces) {
