@@ -262,6 +262,8 @@ TEST_CASE("options: compare, report and verify read every one that they take", "
       .each_counts({}, {{"--output", {"page.html"}, {kRollerRecord}},
                         {"--unit", {"in"}, {kRollerRecord, "-o", "page.html"}},
                         {"--bench", {"none.toml"}, {kRollerRecord, "-o", "page.html"}},
+                        {"--earlier", {"none.json"}, {kRollerRecord, "-o", "page.html"}},
+                        {"--planned", {"none.json"}, {kRollerRecord, "-o", "page.html"}},
                         {"--quiet", {}, {"alone.json", "-o", "page.html"}}});
   OptionTrials({"verify"})
       .each_counts({}, {{"--sets", {"none.json"}}, {"--json", {"out.json"}}, {"--quiet"}});
