@@ -63,9 +63,9 @@ std::string latest_day(const PartRecord& record) {
   return latest.empty() ? "" : ", measured " + latest.substr(0, 10);
 }
 
-Error no_side_view(const std::string& file) {
+Error no_side_view(const std::string& option, const std::string& file) {
   return {ErrorCode::kBadArgument,
-          "found no side view in '" + file + "', needed one (rondure measure --side --save)"};
+          option + ": found no side view in '" + file + "', needed one (rondure measure --side --save)"};
 }
 
 // What the wishes hold the part's profile against; nothing where they name no record.
@@ -74,7 +74,8 @@ Result<std::optional<EarlierProfile>> held_against(const PartRecord& record, con
   const bool planned = !how.planned.empty();
   const std::string& file = planned ? how.planned : how.earlier;
   if (file.empty()) return std::optional<EarlierProfile>();
-  if (!record.profile) return no_side_view(record_file);
+  const std::string option = planned ? "--planned" : "--earlier";
+  if (!record.profile) return no_side_view(option, record_file);
   const auto other = load_part_record(file);
   if (!other) return Error{other.error().code, "'" + file + "', " + other.error().detail};
   EarlierProfile out;
@@ -83,18 +84,19 @@ Result<std::optional<EarlierProfile>> held_against(const PartRecord& record, con
     auto asked = other->replacement ? plan::planned_profile(*other->replacement) : std::nullopt;
     if (!asked)
       return Error{ErrorCode::kBadArgument,
-                   "found no plan with a profile in '" + file +
+                   "--planned: found no plan with a profile in '" + file +
                        "', needed one (rondure plan --save, from a side view or with "
                        "--steps)"};
     out.profile = std::move(asked->profile), out.allowed_mm = std::move(asked->allowed_mm);
   } else if (other->profile) {
     out.profile = *other->profile;
   } else {
-    return no_side_view(file);
+    return no_side_view(option, file);
   }
   out.surfaces = compare_profiles(out.profile, *record.profile);
   if (out.surfaces.empty())
-    return Error{ErrorCode::kBadArgument, "found no surface of '" + file + "' along '" + record_file +
+    return Error{ErrorCode::kBadArgument, option + ": found no surface of '" + file + "' along '" +
+                                              record_file +
                                               "', needed side views of one part, the same end on the left"};
   return std::optional(std::move(out));
 }
