@@ -50,8 +50,8 @@ inline constexpr double kNoiseOverOvalBesideForm = 0.8;
 // that are believed possible together, but less often for a kind whose form an arc only half shows (16 readings over 120 degrees,
 // oval 0.5 %: 90 %; 12 over 180, three lobes: ovality 91 %; 24 over 240, many undulations: 92 %).
 inline double half_seen_variance(double coverage_rad) {
-  constexpr double kHalfTurn_rad = 3.141592653589793, kMost = 0.3;
-  const double unseen = std::clamp(2 - coverage_rad / kHalfTurn_rad, 0.0, 1.0);
+  constexpr double kMost = 0.3;
+  const double unseen = std::clamp(2 - coverage_rad / kPi, 0.0, 1.0);
   return 1 + kMost * unseen * unseen;
 }
 const ReadingBelief& reading_belief();

@@ -6,6 +6,7 @@
 
 #include "photo/edge/algebraic_circle.hpp"
 #include "rondure/core/median.hpp"
+#include "photo/edge/shared_errors.hpp"
 
 namespace rondure {
 namespace {
@@ -15,7 +16,6 @@ constexpr double kMostPieceOutOfRound_ratio =
     0.004;  // rms of the radius, of the diameter, besides kMostRms_px
 constexpr double kMostRms_px = 0.4;
 constexpr double kLeastEdge_px = 0.01;  // per diameter: bevel, pixel response; never better than this
-constexpr double kNeighbours = 12;      // points of an edge that share their errors
 
 Error bad(const std::string& found) {
   return {ErrorCode::kBadArgument,

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <cstdio>
 
+#include "photo/edge/shared_errors.hpp"
 #include "rondure/core/length.hpp"
 #include "rondure/photo/scale.hpp"
 
@@ -14,7 +15,6 @@ namespace {
 constexpr double kLeast_px_per_mm = 2, kMost_px_per_mm = 800;  // 50 to 20,000 dpi
 constexpr double kSizeWithin_ratio = 0.03, kLeastCoverage_deg = 330;
 constexpr double kMostAxes_ratio = 0.03;
-constexpr double kNeighbours = 12;           // points of an edge that share their errors, JPEG
 constexpr double kLeastHarmonic_px = 0.003;  // of an edge's second harmonic: never better than this
 constexpr double kLeastEdge_px = 0.01;       // per diameter: bevel, pixel response; never better than this
 constexpr double kContradiction_u = 5;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "photo/edge/shared_errors.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -13,7 +14,6 @@ constexpr double kFullRingLogRatio = 0.25, kRingDarkFloor = 0.01;
 constexpr double kSharpRingTo = 1.7, kSoftRingFrom = 2.6;  // in blurs of the camera
 constexpr double kShiftStep_px = 0.5;                      // of a ring from one height to the next
 constexpr double kRadiusStep_px = 0.25, kVoteWidth_px = 0.7;
-constexpr double kNeighbours = 12;  // rays that share their errors
 constexpr double kRingEdgeNoise_px = 0.1;
 constexpr int kMostHeights = 60;
 

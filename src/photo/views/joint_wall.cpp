@@ -5,10 +5,11 @@
 #include <array>
 #include <cmath>
 
+#include "photo/edge/shared_errors.hpp"
+
 namespace rondure {
 namespace {
 
-constexpr double kNeighbours = 12;  // of 360 rays, that share their errors
 constexpr double kLeastNoise_px = 0.03;
 constexpr double kUFoot_mm = 0.12, kHighestFoot_mm = 0.6;  // a broken lower edge
 constexpr double kUFillet_mm = 0.25, kMostFillet_mm = 1.0;
