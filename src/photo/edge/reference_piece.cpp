@@ -5,8 +5,8 @@
 #include <cstdio>
 
 #include "photo/edge/algebraic_circle.hpp"
-#include "rondure/core/median.hpp"
 #include "photo/edge/shared_errors.hpp"
+#include "rondure/core/median.hpp"
 
 namespace rondure {
 namespace {
