@@ -43,6 +43,8 @@ std::optional<PlannedProfile> planned_profile(const ReplacementPlan& plan) {
       out.allowed_mm[s.name] = {0.5 * (*size->lower_mm - size->target_mm),
                                 0.5 * (*size->upper_mm - size->target_mm)};
   }
+  out.profile.length_mm =
+      Estimate{z, 0};  // a part of another length is held against it place by place, not from one end
   return out;
 }
 

@@ -333,6 +333,29 @@ TEST_CASE("report: the page shows where a profile has worn since, and where it d
   refused({"--earlier", before, "--planned", before}, "--earlier");
 }
 
+// The demo's roller, shrunk, against the plan of its replacement, whose rim is 0.027 mm wider: held against it from the left face its
+// crown seemed 0.0054 mm low at one end.
+TEST_CASE("report: a part shorter than its plan is no lower at one end for that",
+          "[cli][side][report][demo]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json"), page = folder.path("page.html");
+  REQUIRE(rondure_run({"measure", RONDURE_SOURCE "/images-demo/roller-side.jpg", "--side", "--scale",
+                       "60.00px/mm+-0.02", "--distance", "200mm", "--profile", "rim,hub", "--material",
+                       "POM-C", "--save", part})
+              .exit_code == 0);
+  REQUIRE(rondure_run({"original", part, "--save", part}).exit_code == 0);
+  REQUIRE(rondure_run({"plan", part, "--material-new", "brass", "--save"}).exit_code == 0);
+  const Run run = rondure_run({"report", part, "--planned", part, "-o", page});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const std::string text = read_whole(page);
+  std::smatch found;
+  REQUIRE(std::regex_search(text, found, std::regex("<li>(?:A: )?rim: radius -0[.]02[0-9]+ [^<]*")));
+  const std::string rim = found[0];
+  INFO(rim);
+  if (std::regex_search(rim, found, std::regex("low: (0[.][0-9]+)"))) CHECK(std::stod(found[1]) < 0.003);
+}
+
 TEST_CASE("compare: two side views show where a crown has worn", "[cli][side][compare]") {
   const Folder folder;
   const std::string before = side_record(folder, "before", roller_line()),
