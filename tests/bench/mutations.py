@@ -118,7 +118,8 @@ def build(folder, *only):
             start, end = fault.place(file.read_text())
             text = text[:start] + fault.switched() + text[end:]
         file.write_text(SWITCH + text)
-    programs = ["test_" + t for t in only] or sorted({"test_" + t.split("[")[0] for f in good for t in f.tests}) + ["rondure"]
+    programs = ["test_" + t for t in only] or sorted({"test_" + t.split("[")[0] for f in good for t in f.tests})
+    programs.append("rondure")  # the tests of cli run it
     options = ["-DRONDURE_TESTS=ON", "-DRONDURE_UNITY=ON"]
     if shutil.which("ccache"):
         options.append("-DCMAKE_CXX_COMPILER_LAUNCHER=ccache")
