@@ -62,6 +62,15 @@ struct Rim {
   std::vector<int> turning;  // points on the way from the face to the surface beyond
 };
 
+// How a way from a face to the surface beyond may turn, and how an arc along it.
+struct Turning {
+  double goes_on = kGoesOn;       // cosine of a step
+  double most_radius_chords = 0;  // of the arc; 0 = any
+};
+// Where a fillet of some twelve pixels begins a step turns by 24 degrees, as one may where a chamfer does: what lies along a
+// chamfer is straighter than half of a quarter turn.
+constexpr Turning kPlain{}, kSmallFillet{0.91, 1.4};
+
 struct Rounding {
   double from_mm = 0;     // from the axis
   double tangent_mm = 0;  // its radius, where it runs into the face
@@ -70,7 +79,7 @@ struct Rounding {
 // Points that turn from a face to the surface beyond: of a tilted face's corner the solid has them all at one place, its
 // rim; those of a fillet lie along its arc, and the rim is where that leaves the face.
 std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector<int>& turning,
-                                    const SideCamera& camera, double step_mm) {
+                                    const SideCamera& camera, double step_mm, double most_radius_chords) {
   std::vector<ProfilePointRZ> arc;
   for (const int i : turning) {
     if (std::abs(a.normal[i].y()) < kClearOfFace) continue;
@@ -78,11 +87,13 @@ std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector
     arc.push_back({s.x(), std::abs(s.y()), kArcSigma_steps * step_mm});
   }
   const int n = static_cast<int>(arc.size());
-  if (n < kLeastOfRounding || (arc.front().vec() - arc.back().vec()).norm() < kLeastRounding_steps * step_mm)
-    return std::nullopt;
+  if (n < kLeastOfRounding) return std::nullopt;
+  const double chord_mm = (arc.front().vec() - arc.back().vec()).norm();
+  if (chord_mm < kLeastRounding_steps * step_mm) return std::nullopt;
   const auto fit = fit_curve(arc, 0, n - 1, true);
   if (!fit || fit->chi2 > kMostArcChi2 * n) return std::nullopt;
   const Eigen::Vector2d center = fit->center();
+  if (most_radius_chords > 0 && fit->radius_mm() > most_radius_chords * chord_mm) return std::nullopt;
   const double radius = fit->radius_mm(),
                inwards = (center.x() - arc[0].z_mm) * std::copysign(1.0, -a.normal[face].x());
   if (center.y() > arc.front().r_mm || inwards < 0) return std::nullopt;  // hollow
@@ -95,7 +106,8 @@ std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector
 
 // The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
 // the solid has it, meets the face.
-Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
+Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double step_mm,
+                   const Turning& turns) {
   const int n = static_cast<int>(a.at.size());
   const SideCamera camera{a.camera_mm, tilt_rad};
   Rim out;
@@ -115,7 +127,8 @@ Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_
     if ((a.at[next] - a.at[j]).norm() > kBridge_steps * step_mm) break;
     // a tilted face's outline turns into its rim little by little; a corner turns at once
     const bool same_end = a.normal[next].x() * a.normal[face].x() > 0;
-    const bool goes_on = std::abs(a.normal[next].x()) > kFlank && a.normal[next].dot(a.normal[j]) > kGoesOn;
+    const bool goes_on =
+        std::abs(a.normal[next].x()) > kFlank && a.normal[next].dot(a.normal[j]) > turns.goes_on;
     if (same_end && (a.is_face[next] || goes_on)) {
       rim = std::max(rim, std::abs(a.at[next].y()));
       if (!a.is_face[next]) out.turning.push_back(next);
@@ -139,11 +152,18 @@ Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_
       rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));
     break;
   }
-  const auto rounding = rounding_of(a, face, out.turning, camera, step_mm);
+  const auto rounding = rounding_of(a, face, out.turning, camera, step_mm, turns.most_radius_chords);
   out.rounded = rounding && rounding->from_mm > std::abs(a.at[face].y());
   out.radius_mm = out.rounded ? rounding->from_mm : rim;
   if (out.rounded) out.fillet_mm = rounding->tangent_mm;
   return out;
+}
+
+Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
+  const Rim plain = rim_on_the_way(a, face, way, tilt_rad, step_mm, kPlain);
+  if (plain.rounded) return plain;
+  const Rim fillet = rim_on_the_way(a, face, way, tilt_rad, step_mm, kSmallFillet);
+  return fillet.rounded ? fillet : plain;
 }
 
 // Of both ends of a run: the outer one's, or of an end of the part, where both are outer, that of the rounded ones.

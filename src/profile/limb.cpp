@@ -21,16 +21,21 @@ Eigen::Vector2d surface_from_outline(const Eigen::Vector2d& outline, const Eigen
 
 namespace {
 
+// Is the camera behind the face that this outline point is of? Told at the point, not at the
+// ring of a fillet's centres, which lies a fillet's radius farther in.
+bool is_behind(const Eigen::Vector2d& outline, double looks_along, const SideCamera& camera) {
+  const Eigen::Vector3d flat(outline.x(), outline.y(), 0);
+  return looks_along * (turned(flat, camera.tilt_rad).x() - turned(camera.at_mm, camera.tilt_rad).x()) > 0;
+}
+
 // Where a line towards the camera meets the cylinder of the rim: twice; the nearer one is seen where the camera is behind
 // the face. In the frame turned by the tilt.
-Eigen::Vector2d on_rim(const Eigen::Vector3d& from, const Eigen::Vector3d& towards, double looks_along,
+Eigen::Vector2d on_rim(const Eigen::Vector3d& from, const Eigen::Vector3d& towards, bool behind,
                        double rim_radius_mm, const SideCamera& camera) {
-  const Eigen::Vector3d p = turned(from, camera.tilt_rad), v = turned(towards, camera.tilt_rad),
-                        c = turned(camera.at_mm, camera.tilt_rad);
+  const Eigen::Vector3d p = turned(from, camera.tilt_rad), v = turned(towards, camera.tilt_rad);
   const double a = v.tail<2>().squaredNorm(), b = p.tail<2>().dot(v.tail<2>()),
                left = b * b - a * (p.tail<2>().squaredNorm() - rim_radius_mm * rim_radius_mm);
-  const double side = looks_along * (p.x() - c.x()) > 0 ? 1 : -1;
-  const double l = (-b + side * std::sqrt(std::max(0.0, left))) / a;
+  const double l = (-b + (behind ? 1 : -1) * std::sqrt(std::max(0.0, left))) / a;
   return (p + l * v).head<2>();
 }
 
@@ -39,7 +44,7 @@ Eigen::Vector2d on_rim(const Eigen::Vector3d& from, const Eigen::Vector3d& towar
 Eigen::Vector2d face_from_outline(const Eigen::Vector2d& outline, double looks_along, double rim_radius_mm,
                                   const SideCamera& camera) {
   const Eigen::Vector3d flat(outline.x(), outline.y(), 0);
-  return on_rim(flat, camera.at_mm - flat, looks_along, rim_radius_mm, camera);
+  return on_rim(flat, camera.at_mm - flat, is_behind(outline, looks_along, camera), rim_radius_mm, camera);
 }
 
 Eigen::Vector2d rounded_face_from_outline(const Eigen::Vector2d& outline, const Eigen::Vector2d& outward,
@@ -50,7 +55,8 @@ Eigen::Vector2d rounded_face_from_outline(const Eigen::Vector2d& outline, const 
   const Eigen::Vector3d normal =
       Eigen::Vector3d(outward.x() * towards.z(), outward.y() * towards.z(), -outward.dot(towards.head<2>()))
           .normalized();
-  return on_rim(flat - fillet_mm * normal, towards, looks, rim_radius_mm, camera) +
+  return on_rim(flat - fillet_mm * normal, towards, is_behind(outline, looks, camera), rim_radius_mm,
+                camera) +
          Eigen::Vector2d(looks * fillet_mm, 0);
 }
 

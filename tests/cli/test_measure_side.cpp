@@ -517,3 +517,22 @@ TEST_CASE("measure --side: fillets of a few points at edges and feet are told, e
   }
   CHECK(radii_mm.size() == truth_mm.size());
 }
+
+// 2026-11-30: a cylinder whose right edge is rounded by a fillet of 0.205 mm (seed 1873 of tests/bench/side_scenes/draw_parts,
+// rounded). Its first step turned too much to be seen as a fillet: the tilt was off by 0.08 degrees, the left face an arc.
+TEST_CASE("measure --side: a fillet of twelve pixels at one end, the axis tilted", "[cli][side]") {
+  const Run run = rondure_run({"measure", RONDURE_SOURCE "/tests/data/side_scenes/small_fillet.jpg", "--side",
+                               "--scale", "60px/mm+-0.0001", "--distance", "190.07012929740182mm", "--axis",
+                               "3.6915266193387275", "--srgb", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto profile = nlohmann::json::parse(run.out).at("profile");
+  std::string kinds;
+  for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
+  REQUIRE(kinds == "face cylinder fillet face ");
+  const auto& fillet = profile.at("segments").at(2);
+  CHECK(std::abs(fillet.at("radius_mm").get<double>() - 0.205004) <
+        2 * fillet.at("u_radius_mm").get<double>());
+  CHECK(std::abs(profile.at("length_mm").get<double>() - 2.947754) <
+        2 * profile.at("u_length_mm").get<double>());
+}

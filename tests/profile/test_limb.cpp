@@ -69,7 +69,9 @@ TEST_CASE("the rim of a face, traced point by point, comes back straight", "[pro
 TEST_CASE("a face that runs into a fillet, traced point by point, comes back straight", "[profile][limb]") {
   // Brute force: round the rim, of all points of the fillet (part of a torus) the one whose tangent plane holds the camera.
   const double R = 5, fillet = 0.3, x = -6, step_deg = 5;
-  for (const double tilt : {-0.05, 0.01, 0.06}) {
+  // 2026-11-30: edge on, the camera between the face and the ring of the fillet's centres, the wrong half was taken.
+  const double edge_on = -0.0457;
+  for (const double tilt : {-0.05, edge_on, 0.01, 0.06}) {
     const Eigen::Vector3d camera(1, 4, 150);
     const Eigen::Vector3d along(std::cos(tilt), 0, std::sin(tilt)), up(-std::sin(tilt), 0, std::cos(tilt)),
         across(0, 1, 0);
@@ -98,7 +100,7 @@ TEST_CASE("a face that runs into a fillet, traced point by point, comes back str
     CHECK(seen_points > 10);
     CHECK(rounded_face_from_outline({-6, 2}, {-1, 0}, 5, 0, {camera, tilt}) ==
           face_from_outline({-6, 2}, -1, 5, {camera, tilt}));
-    if (std::abs(tilt) > 0.02) CHECK(sharp_off > 3e-4);
+    if (std::abs(tilt) > 0.02 && tilt != edge_on) CHECK(sharp_off > 3e-4);
   }
 }
 

@@ -272,3 +272,28 @@ TEST_CASE("two axes that nothing tells apart: the one left to right, and said so
   CHECK_FALSE(upright->two_ways);
   CHECK(std::abs(upright->length_mm - 10) < 0.01);
 }
+
+// A rim worn down to a taper over half its width has two surfaces; as many names as it had before will do.
+TEST_CASE("names for surfaces: one that reads as two pieces keeps its name in both, with a warning",
+          "[profile]") {
+  const Line worn{{0, 0}, {0, 6}, {3, 6}, {6, 5.7}, {6, 3.5}, {8, 3.5}, {8, 0}};
+  const auto p = profile_of(worn, 0.03, 1, 0.03, {"rim", "hub"});
+  REQUIRE(p);
+  REQUIRE(kinds(*p) == "face cylinder taper face cylinder face ");
+  CHECK(p->segments[1].name == "rim part 1");
+  CHECK(p->segments[2].name == "rim part 2");
+  CHECK(p->segments[4].name == "hub");
+  std::string said;
+  for (const Warning& w : p->warnings)
+    if (w.code == WarningCode("names-differ")) said = w.text;
+  CHECK(said.find(
+            "rim reads as 2 pieces from the left face (cylinder 0.00 to 3.00 mm, taper 3.00 to 6.00 mm)") !=
+        std::string::npos);
+  CHECK(profile_of(worn, 0.03, 1, 0.03, {"left", "right", "hub"}).value().segments[2].name == "right");
+  const auto refused = profile_of(worn, 0.03, 1, 0.03, {"rim"});
+  REQUIRE_FALSE(refused);
+  CHECK(
+      refused.error().detail ==
+      "--profile: found 1 name, the picture shows 3 surfaces, from the left face: cylinder 0.00 to 3.00 mm, "
+      "taper 3.00 to 6.00 mm, cylinder 6.00 to 8.00 mm");
+}

@@ -1,15 +1,15 @@
 // Where a running surface has worn: one side view against an earlier one, place by place along the axis.
 //
-// Places are counted from the left face and brought together by the ratio of the whole widths where both have one (a
-// part that shrank stays comparable). For every surface of A, the radius of B less that of A is taken at B's points (A
-// between its points by straight lines), the twentieth at either end left out, in pictures twelve blurs or up to a third:
-// corners. A running mean over a fifteenth of the surface's points smooths it.
+// Places count from the left face, brought together by the ratio of the whole widths where both have one; it draws B's bow
+// out too (a part that shrank stays comparable). For every surface of A, the radius of B less that of A at B's points, the
+// twentieth at either end left out, in pictures twelve blurs or up to a third: corners. A running mean over a fifteenth.
 //   mean     median of the differences: B is larger or smaller as a whole. u: of both diameters, halved.
-//   deepest  how far the lowest smoothed place lies below the highest tenth: wear, where the rest of the surface is
-//            not worn. u: the differences' own scatter about the smoothed line or that of the surface with the most
-//            points, whichever is larger (a narrow one tells it badly), once for each of the two places, neighbours three by three sharing
-//            an error. Worn: beyond six times that (the lowest of fifteen places was looked for). Even wear shows in
-//            `mean` alone.
+//   deepest  how far the lowest smoothed place lies below the highest tenth. u: the differences' own scatter about the smoothed
+//            line or that of the surface with most points, whichever is larger, at both places, neighbours three by three
+//            sharing an error; and what the views do not share: B's place along A by both ends (times the change of slope),
+//            half the shrinkage (across and along may differ) and both lengths' u (times the change of radius), light.
+//            Worn: beyond six times that (the lowest of fifteen places was looked for). Even wear shows in `mean` alone.
+//
 // How B was cut into pieces does not matter: a worn crown is no arc any more.
 #pragma once
 #include <string>
