@@ -285,6 +285,8 @@ Result<RobustCircle> fit_robust_circle(std::span<const PartPoint> points, std::s
       for (std::size_t k = 0; k < points.size(); ++k)
         kept[k] = result.used[static_cast<std::size_t>(p.index[k])];
       d.kept = std::move(kept);
+      // About the new centre the outline may no longer be seen far enough round for so many columns.
+      d.columns = std::min(d.columns, p.models.back());
       if (std::count(d.kept.begin(), d.kept.end(), 1) < p.size())
         classify(p, d);
       else
