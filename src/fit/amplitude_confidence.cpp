@@ -12,7 +12,8 @@
 namespace rondure {
 namespace {
 
-double upper(double z) { return normal_cdf(-z); }
+// Beyond 9 less than rounding leaves of 1.
+double upper(double z) { return z > 9 ? 0 : normal_cdf(-z); }
 
 // P(|d - u| < t), d = length of (u, 0) + unit Gaussian.
 double inside(double u, double t) {

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <limits>
 
+#include "few_components.hpp"
+#include "form_sums.hpp"
 #include "noise_knowledge.hpp"
 #include "rondure/core/normal_law.hpp"
 
@@ -17,51 +19,86 @@ namespace {
 constexpr int kMaxFlat = 2 * kMostFreeOrders + 1;
 using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic>;
 
-// One family on one alternative, in the directions where the family's form and the noise are independent.
+// Node weights below this of the best so far, in ln, do nothing to any digit: sums of up to 1e5 nodes are cut at 12 later on.
+constexpr double kNothing = 40;
+constexpr double kNearBest =
+    20;  // a finer grid of sigma comes nearer than this to the best of the one before
+constexpr double kImpossible = -std::numeric_limits<double>::infinity();
+
+// One family on one alternative, in directions where its form meets the noise as a tridiagonal matrix; in those where form
+// and noise are independent once it is diagonal.
 struct Block {
   const FormFamily* family = nullptr;
   double log_prior = 0, yy = 0, dof = 0, variance_factor = 1;
-  Eigen::VectorXd l, g2, g;
-  TargetRows c;
+  Tridiagonal form;  // its vectors: c of the targets, then g
+  bool diagonal = false;
+  std::vector<FormSums> by_step;                     // known sums at steps of ln rho^2; log_det -1: not yet
   Eigen::Matrix3d unseen = Eigen::Matrix3d::Zero();  // sum of c_j c_j' over directions that no row shows
   Eigen::Vector3d mean_ls;
   Eigen::Matrix3d cofactor;
+  bool round() const { return form.diagonal.size() == 0; }
 };
+
+void make_diagonal(Block& block) {
+  if (block.diagonal) return;
+  block.form = diagonalised(std::move(block.form));
+  block.form.diagonal = block.form.diagonal.cwiseMax(0);
+  block.diagonal = true;
+}
+
+// Rounding may leave directions without form a hair below 0, which counts where the form outweighs the noise by far.
+void sums_at(Block& block, std::span<const double> rho2, std::span<FormSums> out) {
+  constexpr double kFarAbove = 1e12;
+  if (!block.diagonal && *std::ranges::max_element(rho2) * block.form.diagonal.sum() > kFarAbove)
+    make_diagonal(block);
+  form_sums(block.form, rho2, out);
+}
+
+// From values at steps of ln rho^2: the logarithm grows with rho^2, and so does what the form explains.
+constexpr double kStep = 0.4;
+constexpr int kSteps = 200, kStepsAtOnce = 8;  // either side of 1
+
+const FormSums& at_step(Block& block, int step) {
+  constexpr FormSums kNotYet{-1, 0};
+  if (block.by_step.empty()) block.by_step.assign(2 * kSteps, kNotYet);
+  const int at = step + kSteps;
+  FormSums& wanted = block.by_step[static_cast<std::size_t>(at)];
+  if (wanted.log_det != kNotYet.log_det) return wanted;
+  const int first = at / kStepsAtOnce * kStepsAtOnce;
+  std::array<double, kStepsAtOnce> rho2;
+  for (int k = 0; k < kStepsAtOnce; ++k)
+    rho2[static_cast<std::size_t>(k)] = std::exp(kStep * (first + k - kSteps));
+  sums_at(block, rho2, std::span(block.by_step).subspan(static_cast<std::size_t>(first), kStepsAtOnce));
+  return wanted;
+}
+
+// No smaller a logarithm, and no more explained, than these.
+FormSums bounds(Block& block, double rho2) {
+  const double step = std::floor(std::log(rho2) / kStep);
+  if (!(std::abs(step) < kSteps - 1)) return {0, std::numeric_limits<double>::infinity()};
+  const auto k = static_cast<int>(step);
+  return {at_step(block, k).log_det, at_step(block, k + 1).explained};
+}
 
 // What does not depend on the family: the projection on X.
 struct Projection {
-  Eigen::MatrixXd form;  // B~
+  Eigen::MatrixXd gram;  // B~'B~ and
+  Eigen::VectorXd h;     // B~'y~, where B~ is not larger than the number of rows; else
+  Eigen::MatrixXd form;  // B~ and
   Eigen::VectorXd y;     // y~
-  Eigen::MatrixXd gram;  // B~'B~, where it is not larger than the number of rows
   double yy = 0, log_det = 0, dof = 0;
   Eigen::Vector3d mean_ls = Eigen::Vector3d::Zero();
   Eigen::Matrix3d cofactor = Eigen::Matrix3d::Zero();
   TargetRows q;
 };
 
-Projection project(const FormRows& rows, std::span<const int> targets) {
-  const auto p = rows.flat.cols(), m = rows.form.cols();
-  assert(p <= kMaxFlat);
-  using FlatMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxFlat, kMaxFlat>;
-  // Normal equations of X with B and y, then one step of refinement on the residuals: the columns are harmonics of unit
-  // size, and near-singular X (short arcs) is what the refinement is for.
-  const FlatMatrix xtx = rows.flat.transpose() * rows.flat;
-  const Eigen::LDLT<FlatMatrix> solver(xtx);
-  Eigen::MatrixXd right(rows.y.size(), m + 1);
-  right << rows.form, rows.y;
-  Eigen::MatrixXd solution = solver.solve(rows.flat.transpose() * right);
-  Eigen::MatrixXd residual = right - rows.flat * solution;
-  const Eigen::MatrixXd correction = solver.solve(rows.flat.transpose() * residual);
-  solution += correction;
-  residual -= rows.flat * correction;
+using FlatMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxFlat, kMaxFlat>;
+using FlatSolver = Eigen::LDLT<FlatMatrix>;
 
-  Projection out;
-  out.form = residual.leftCols(m);
-  out.y = residual.col(m);
-  if (m <= rows.y.size()) out.gram = out.form.transpose() * out.form;
-  out.yy = out.y.squaredNorm();
-  out.dof = static_cast<double>(rows.y.size() - p);
-  out.log_det = solver.vectorD().array().abs().max(1e-300).log().sum();
+// What the solution of the flat columns says: (X'X)^-1 X' of B and y.
+void take_targets(const FlatSolver& solver, const Eigen::MatrixXd& solution, std::span<const int> targets,
+                  Projection& out) {
+  const auto p = solution.rows(), m = solution.cols() - 1;
   out.q.setZero(3, m);
   for (std::size_t t = 0; t < targets.size(); ++t) {
     const int row = targets[t];
@@ -73,22 +110,75 @@ Projection project(const FormRows& rows, std::span<const int> targets) {
     for (std::size_t u = 0; u < targets.size(); ++u)
       out.cofactor(static_cast<Eigen::Index>(u), static_cast<Eigen::Index>(t)) = column[targets[u]];
   }
+  out.log_det = solver.vectorD().array().abs().max(1e-300).log().sum();
+}
+
+// From sums of squares and products alone, where that costs no digits that count: many rows, columns far from parallel.
+// False where it would.
+bool project_by_sums(const FormRows& rows, std::span<const int> targets, Projection& out) {
+  constexpr Eigen::Index kManyRows = 100;
+  constexpr double kParallel = 1e-3, kSmallBeside = 1e-7;  // of squares
+  const auto n = rows.y.size(), p = rows.flat.cols(), m = rows.form.cols();
+  if (n < kManyRows || n < p + m) return false;
+  Eigen::MatrixXd all(n, p + m + 1);
+  all << rows.flat, rows.form, rows.y;
+  Eigen::MatrixXd squares = Eigen::MatrixXd::Zero(p + m + 1, p + m + 1);
+  squares.selfadjointView<Eigen::Lower>().rankUpdate(all.transpose());
+  const FlatMatrix xtx = squares.topLeftCorner(p, p).selfadjointView<Eigen::Lower>();
+  const FlatSolver solver(xtx);
+  if (!(solver.vectorD().minCoeff() > kParallel * xtx.diagonal().maxCoeff())) return false;
+  const Eigen::MatrixXd across = squares.bottomLeftCorner(m + 1, p).transpose();
+  const Eigen::MatrixXd solution = solver.solve(across);
+  Eigen::MatrixXd left = squares.bottomRightCorner(m + 1, m + 1);
+  const Eigen::VectorXd before = left.diagonal();
+  left.triangularView<Eigen::Lower>() -= across.transpose() * solution;
+  const auto lost = [&](Eigen::Index j) {
+    return !(left(j, j) > (j < m ? kParallel : kSmallBeside) * before[j]);
+  };
+  for (Eigen::Index j = 0; j <= m; ++j)
+    if (lost(j)) return false;
+  out.gram = left.topLeftCorner(m, m).selfadjointView<Eigen::Lower>();
+  out.h = left.row(m).head(m).transpose();
+  out.yy = left(m, m);
+  take_targets(solver, solution, targets, out);
+  return true;
+}
+
+Projection project(const FormRows& rows, std::span<const int> targets) {
+  const auto p = rows.flat.cols(), m = rows.form.cols();
+  assert(p <= kMaxFlat);
+  Projection out;
+  out.dof = static_cast<double>(rows.y.size() - p);
+  if (project_by_sums(rows, targets, out)) return out;
+  // Normal equations of X with B and y, then one step of refinement on the residuals: the columns are harmonics of unit
+  // size, and near-singular X (short arcs) is what the refinement is for.
+  const FlatMatrix xtx = rows.flat.transpose() * rows.flat;
+  const FlatSolver solver(xtx);
+  Eigen::MatrixXd right(rows.y.size(), m + 1);
+  right << rows.form, rows.y;
+  Eigen::MatrixXd solution = solver.solve(rows.flat.transpose() * right);
+  Eigen::MatrixXd residual = right - rows.flat * solution;
+  const Eigen::MatrixXd correction = solver.solve(rows.flat.transpose() * residual);
+  solution += correction;
+  residual -= rows.flat * correction;
+  out.form = residual.leftCols(m);
+  out.y = residual.col(m);
+  if (m <= rows.y.size()) out.gram = out.form.transpose() * out.form, out.h = out.form.transpose() * out.y;
+  out.yy = out.y.squaredNorm();
+  take_targets(solver, solution, targets, out);
   return out;
 }
 
-// Directions of the family's form that the rows show: by the columns where they are fewer than the rows, else by the rows.
-void diagonalise(const Projection& projection, const Eigen::VectorXd& root, Block& block) {
+// By the columns where they are fewer than the rows, else by the directions that the rows show.
+void take_form(const Projection& projection, const Eigen::VectorXd& root, Block& block) {
   constexpr double kUnseen = 1e-13;  // of the largest
   const auto m = root.size();
   const TargetRows q = projection.q.leftCols(m) * root.asDiagonal();
   if (projection.gram.cols() >= m) {
-    const Eigen::MatrixXd scaled =
-        root.asDiagonal() * projection.gram.topLeftCorner(m, m) * root.asDiagonal();
-    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(scaled);
-    block.l = eigen.eigenvalues().cwiseMax(0);
-    const Eigen::VectorXd h = projection.form.leftCols(m).transpose() * projection.y;
-    block.g = eigen.eigenvectors().transpose() * root.cwiseProduct(h);
-    block.c = q * eigen.eigenvectors();
+    FewRows wanted(4, m);
+    wanted << q, root.cwiseProduct(projection.h.head(m)).transpose();
+    block.form =
+        tridiagonal(root.asDiagonal() * projection.gram.topLeftCorner(m, m) * root.asDiagonal(), wanted);
     return;
   }
   const Eigen::MatrixXd scaled = projection.form.leftCols(m) * root.asDiagonal();
@@ -98,11 +188,15 @@ void diagonalise(const Projection& projection, const Eigen::VectorXd& root, Bloc
   Eigen::Index unseen = 0;
   while (unseen < n && !(l[unseen] > kUnseen * l[n - 1])) ++unseen;
   const Eigen::MatrixXd seen = eigen.eigenvectors().rightCols(n - unseen);
-  block.l = l.tail(n - unseen);
-  const Eigen::VectorXd size = block.l.cwiseSqrt();
-  block.g = size.cwiseProduct(seen.transpose() * projection.y);
-  block.c = q * scaled.transpose() * seen * size.cwiseInverse().asDiagonal();
-  block.unseen = q * q.transpose() - block.c * block.c.transpose();
+  Tridiagonal& form = block.form;
+  form.diagonal = l.tail(n - unseen);
+  form.beside.setZero(std::max<Eigen::Index>(n - unseen - 1, 0));
+  const Eigen::VectorXd size = form.diagonal.cwiseSqrt();
+  const TargetRows c = q * scaled.transpose() * seen * size.cwiseInverse().asDiagonal();
+  form.parts.resize(4, n - unseen);
+  form.parts << c, size.cwiseProduct(seen.transpose() * projection.y).transpose();
+  block.unseen = q * q.transpose() - c * c.transpose();
+  block.diagonal = true;
 }
 
 Block block_of(const Projection& projection, const FormFamily& family, double log_prior) {
@@ -114,13 +208,9 @@ Block block_of(const Projection& projection, const FormFamily& family, double lo
   block.mean_ls = projection.mean_ls;
   block.cofactor = projection.cofactor;
   const bool round = family.tau_ratio.size() == 1 && family.tau_ratio[0] == 0;
-  const auto m = round ? 0 : std::min<Eigen::Index>(projection.form.cols(), std::ssize(family.share));
-  if (m == 0) {
-    block.l.resize(0), block.g.resize(0), block.g2.resize(0), block.c.resize(3, 0);
-    return block;
-  }
-  diagonalise(projection, Eigen::Map<const Eigen::VectorXd>(family.share.data(), m).cwiseSqrt(), block);
-  block.g2 = block.g.cwiseAbs2();
+  const auto m = round ? 0 : std::min<Eigen::Index>(projection.q.cols(), std::ssize(family.share));
+  if (m > 0)
+    take_form(projection, Eigen::Map<const Eigen::VectorXd>(family.share.data(), m).cwiseSqrt(), block);
   return block;
 }
 
@@ -130,34 +220,46 @@ double scatter(const Block& block, double tau, double s) {
   return rest > 0 ? std::hypot(s, rest) : s;
 }
 
-double node_log_weight(const Block& block, double log_mass, double tau, double noise) {
-  const double s = scatter(block, tau, noise), rho2 = tau * tau / (s * s);
-  double sum = block.yy, product = 1, log_product = 0;
-  for (Eigen::Index j = 0; j < block.l.size(); ++j) {
-    const double factor = 1 + rho2 * block.l[j];
-    sum -= rho2 / factor * block.g2[j];
-    product *= factor;
-    if (product > 1e200) log_product += std::log(product), product = 1;
-  }
-  return log_mass - block.dof * std::log(s) - 0.5 * (log_product + std::log(product)) -
-         std::max(sum, 0.0) / (2 * s * s);
+double log_weight_of(const Block& block, double log_mass, double s, const FormSums& sums) {
+  return log_mass - block.dof * std::log(s) - 0.5 * sums.log_det -
+         std::max(block.yy - sums.explained, 0.0) / (2 * s * s);
 }
 
 struct Node {
-  const Block* block;
+  std::size_t block;
   double tau, s, log_weight;
 };
 
-std::vector<Node> nodes_at(std::span<const Block> blocks, std::span<const double> sigmas,
-                           const SigmaRange& range) {
+// Those that can matter beside the largest weight met so far, `best`.
+std::vector<Node> nodes_at(std::span<Block> blocks, std::span<const double> sigmas, const SigmaRange& range,
+                           double& best, bool round_alone = false) {
   std::vector<Node> nodes;
-  for (const Block& block : blocks)
+  std::vector<double> rho2, log_mass;
+  std::vector<FormSums> sums;
+  for (std::size_t b = 0; b < blocks.size(); ++b) {
+    Block& block = blocks[b];
+    if (round_alone && !block.round()) continue;
     for (std::size_t i = 0; i < block.family->tau_ratio.size(); ++i) {
       const double tau = block.family->tau_ratio[i];
-      const double log_mass = block.log_prior + std::log(block.family->tau_mass[i]);
-      for (const double s : sigmas)
-        nodes.push_back({&block, tau, s, node_log_weight(block, log_mass + range.log_density(s), tau, s)});
+      const double log_prior = block.log_prior + std::log(block.family->tau_mass[i]);
+      const std::size_t first = nodes.size();
+      rho2.clear(), log_mass.clear();
+      for (const double sigma : sigmas) {
+        const double s = scatter(block, tau, sigma), ratio = tau * tau / (s * s),
+                     mass = log_prior + range.log_density(sigma);
+        if (!block.round() && log_weight_of(block, mass, s, bounds(block, ratio)) < best - kNothing) continue;
+        rho2.push_back(ratio), log_mass.push_back(mass);
+        nodes.push_back({b, tau, sigma, 0});
+      }
+      sums.assign(rho2.size(), {});
+      if (!block.round() && !rho2.empty()) sums_at(block, rho2, sums);
+      for (std::size_t k = 0; k < rho2.size(); ++k) {
+        Node& node = nodes[first + k];
+        node.log_weight = log_weight_of(block, log_mass[k], scatter(block, tau, node.s), sums[k]);
+        best = std::max(best, node.log_weight);
+      }
     }
+  }
   return nodes;
 }
 
@@ -172,20 +274,24 @@ std::vector<double> log_grid(double lo, double hi) {
 // The grid of sigma, narrowed to where the weight is until its steps resolve the posterior of sigma, whose standard
 // deviation in log sigma is about 1/sqrt(2 dof). Within a pass nodes lie within e^-9 of the best marginal weight, plus
 // one each side.
-std::vector<double> sigma_grid(std::span<const Block> blocks, const SigmaRange& range) {
+// `best_met`: no more than the largest weight on it.
+std::vector<double> sigma_grid(std::span<Block> blocks, const SigmaRange& range, double& best_met) {
   if (range.known()) return {range.lo};
   double lo = range.lo, hi = range.hi;
   const double fine = 1.5 / std::sqrt(2 * std::max(1.0, blocks.front().dof));
   for (int pass = 0; pass < 8; ++pass) {
     const std::vector<double> grid = log_grid(lo, hi);
     std::array<double, kSigmaNodes> marginal;
+    double of_pass = best_met;
+    nodes_at(blocks, grid, range, of_pass, true);
     for (int i = 0; i < kSigmaNodes; ++i) {
-      const std::vector<Node> nodes = nodes_at(blocks, std::span(&grid[i], 1), range);
-      double best = -std::numeric_limits<double>::infinity(), sum = 0;
+      const std::vector<Node> nodes = nodes_at(blocks, std::span(&grid[i], 1), range, of_pass);
+      double best = kImpossible, sum = 0;
       for (const Node& node : nodes) best = std::max(best, node.log_weight);
       for (const Node& node : nodes) sum += std::exp(node.log_weight - best);
-      marginal[i] = best + std::log(sum);
+      marginal[i] = nodes.empty() ? kImpossible : best + std::log(sum);
     }
+    best_met = of_pass - kNearBest;
     const double best = *std::max_element(marginal.begin(), marginal.end());
     int first = 0, last = kSigmaNodes - 1;
     while (first < last && marginal[first] < best - 9) ++first;
@@ -197,8 +303,7 @@ std::vector<double> sigma_grid(std::span<const Block> blocks, const SigmaRange& 
   return log_grid(lo, hi);
 }
 
-FormTerm term_of(const Node& node) {
-  const Block& block = *node.block;
+FormTerm term_of(const Block& block, const Node& node) {
   const double s = scatter(block, node.tau, node.s), s2 = s * s, rho2 = node.tau * node.tau / s2;
   FormTerm term;
   term.sigma = node.s;
@@ -206,12 +311,12 @@ FormTerm term_of(const Node& node) {
   term.mean = block.mean_ls;
   Eigen::Matrix3d form = rho2 * block.unseen;
   term.prior_variance = s2 * form(0, 0);
-  for (Eigen::Index j = 0; j < block.l.size(); ++j) {
-    const double d = rho2 / (1 + rho2 * block.l[j]);
-    const Eigen::Vector3d c = block.c.col(j);
-    term.mean -= c * (d * block.g[j]);
+  for (Eigen::Index j = 0; j < block.form.diagonal.size(); ++j) {
+    const double l = block.form.diagonal[j], d = rho2 / (1 + rho2 * l);
+    const Eigen::Vector3d c = block.form.parts.col(j).head<3>();
+    term.mean -= c * (d * block.form.parts(3, j));
     form += d * c * c.transpose();
-    if (rho2 * block.l[j] < 1) term.prior_variance += s2 * d * c[0] * c[0];
+    if (rho2 * l < 1) term.prior_variance += s2 * d * c[0] * c[0];
   }
   term.variance = block.variance_factor * s2 * (block.cofactor + form);
   term.noise_variance = block.variance_factor * node.s * node.s * block.cofactor(0, 0);
@@ -253,14 +358,15 @@ std::vector<FormTerm> form_posterior(std::span<const FormRows> alternatives, con
       blocks.back().variance_factor = rows.variance_factor;
     }
   }
-  std::vector<Node> nodes = nodes_at(blocks, sigma_grid(blocks, sigma), sigma);
-  double best = -std::numeric_limits<double>::infinity(), sum = 0;
-  for (const Node& node : nodes) best = std::max(best, node.log_weight);
+  double best = kImpossible, sum = 0;
+  const std::vector<double> sigmas = sigma_grid(blocks, sigma, best);
+  std::vector<Node> nodes = nodes_at(blocks, sigmas, sigma, best);
   std::erase_if(nodes, [&](const Node& node) { return !(node.log_weight > best - 12); });
   std::vector<FormTerm> terms;
   terms.reserve(nodes.size());
   for (const Node& node : nodes) {
-    terms.push_back(term_of(node));
+    make_diagonal(blocks[node.block]);
+    terms.push_back(term_of(blocks[node.block], node));
     sum += terms.back().weight = std::exp(node.log_weight - best);
   }
   for (FormTerm& term : terms) term.weight /= sum;

@@ -38,15 +38,21 @@ FormRows circle_rows(std::span<const PartPoint> points, std::span<const double> 
 FormRows prewhitened(const FormRows& rows, std::span<const double> gaps, double phi, double prior_mass) {
   FormRows out = rows;
   out.log_weight += std::log(prior_mass);
-  if (phi <= 0) return out;
-  for (Eigen::Index i = rows.y.size() - 1; i > 0; --i) {
-    const double r = std::pow(phi, gaps[static_cast<std::size_t>(i - 1)]);
-    const double spread2 = std::max(1 - r * r, 1e-9), scale = 1 / std::sqrt(spread2);
-    out.flat.row(i) = (rows.flat.row(i) - r * rows.flat.row(i - 1)) * scale;
-    if (rows.form.cols()) out.form.row(i) = (rows.form.row(i) - r * rows.form.row(i - 1)) * scale;
-    out.y[i] = (rows.y[i] - r * rows.y[i - 1]) * scale;
+  const auto more = rows.y.size() - 1;
+  if (phi <= 0 || more < 1) return out;
+  Eigen::VectorXd r(more), scale(more);
+  for (Eigen::Index i = 0; i < more; ++i) {
+    r[i] = std::pow(phi, gaps[static_cast<std::size_t>(i)]);
+    const double spread2 = std::max(1 - r[i] * r[i], 1e-9);
+    scale[i] = 1 / std::sqrt(spread2);
     out.log_weight -= 0.5 * std::log(spread2);
   }
+  const auto whiten = [&](const auto& from, auto to) {
+    to.tail(more) = (from.tail(more) - r.cwiseProduct(from.head(more))).cwiseProduct(scale);
+  };
+  for (Eigen::Index j = 0; j < rows.flat.cols(); ++j) whiten(rows.flat.col(j), out.flat.col(j));
+  for (Eigen::Index j = 0; j < rows.form.cols(); ++j) whiten(rows.form.col(j), out.form.col(j));
+  whiten(rows.y, out.y.head(rows.y.size()));
   return out;
 }
 

@@ -1,5 +1,7 @@
 // Whole `rondure measure` of 24-megapixel colour JPEGs against reading the same file with cv::imread alone: time and
 // memory, in pairs. One disc of 1500 px radius; a roller on its side (--side). Usage: speed_measure_photo [PAIRS]
+// Or a photograph that one has, with the words behind it for `measure`:
+//   speed_measure_photo PAIRS coins.jpg --board 9x6 --square 10mm
 //
 // Each run is a process of its own (this program starts itself for cv::imread); memory is the largest
 // resident set.
@@ -107,13 +109,14 @@ void compare_costs(const std::string& self, const std::string& file, const std::
     std::vector<std::string> threads;
   };
   std::vector<Way> ways{{"all cores", {}}};
-  if (words.empty()) ways.push_back({"--threads 1", {"--threads", "1"}});  // a side view takes no such option
+  if (std::ranges::count(words, "--side") == 0)
+    ways.push_back({"--threads 1", {"--threads", "1"}});  // a side view takes no such option
   for (const Way& way : ways) {
     std::vector<double> wall, cpu, memory, wall_ratio, cpu_ratio, memory_ratio, read_wall, read_cpu,
         read_memory;
     for (int i = 0; i < pairs; ++i) {
       const Cost read = cost_of({self, "--imread", file});
-      std::vector<std::string> command = {program, "measure", file, "--scale", "100px/mm"};
+      std::vector<std::string> command = {program, "measure", file};
       command.insert(command.end(), words.begin(), words.end());
       command.insert(command.end(), way.threads.begin(), way.threads.end());
       const Cost measured = cost_of(command);
@@ -136,14 +139,21 @@ int main(int argc, char** argv) {
   if (argc == 3 && std::string(argv[1]) == "--imread") return cv::imread(argv[2]).empty() ? 1 : 0;
   const int pairs = argc > 1 ? std::atoi(argv[1]) : 7;
   const std::string self = std::filesystem::read_symlink("/proc/self/exe").string();
+  if (argc > 2) {
+    fmt::print("{} ({:.1f} MB); {} pairs, median ratios.\n\n", argv[2],
+               static_cast<double>(std::filesystem::file_size(argv[2])) / 1e6, pairs);
+    compare_costs(self, argv[2], std::vector<std::string>(argv + 3, argv + argc), pairs);
+    return 0;
+  }
   struct Picture {
     const char* what;
     bool (*write)(const std::string&);
     std::vector<std::string> words;
   };
-  for (const Picture& picture :
-       {Picture{"disc of 1500 px", write_photograph, {}},
-        Picture{"roller on its side, --side", write_side_view, {"--side", "--distance", "100000mm"}}}) {
+  for (const Picture& picture : {Picture{"disc of 1500 px", write_photograph, {"--scale", "100px/mm"}},
+                                 Picture{"roller on its side, --side",
+                                         write_side_view,
+                                         {"--scale", "100px/mm", "--side", "--distance", "100000mm"}}}) {
     const std::string file =
         (std::filesystem::temp_directory_path() / fmt::format("rondure-24mp-{}.jpg", getpid())).string();
     if (!picture.write(file)) return 1;

@@ -56,6 +56,46 @@ TEST_CASE("form model: every node is generalised least squares with the form in 
   CHECK(std::log(terms[1].weight / terms[0].weight) == Approx(log_weight[1] - log_weight[0]).margin(1e-6));
 }
 
+TEST_CASE("form model: many points, every node as with dense matrices", "[fit][form]") {
+  for (const double arc_deg : {360.0, 300.0, 90.0}) {
+    const auto points = readings(160, arc_deg, 1e-3, 5);
+    const auto circle = fit_circle(points);
+    REQUIRE(circle);
+    const FormRows rows =
+        circle_rows(points, {}, {circle->circle.center, circle->circle.radius_mm, 0.3}, 1, 2, 30);
+    const auto share = form_shares(2, 30, [](int k) { return 1.0 / k; });
+    const auto low = form_shares(2, 8, [](int) { return 1.0; });
+    const FormPrior prior = {{0.7, share, {3e-4, 1e-3}, {0.5, 0.5}}, {0.3, low, {5e-4}, {1.0}}};
+    const int targets[] = {0, 1, 2};
+    const double s = 4e-4;
+    const auto terms = form_posterior(std::span(&rows, 1), prior, {s, s}, targets);
+    CAPTURE(arc_deg);
+    REQUIRE(!terms.empty());
+    double reference = 0;
+    for (std::size_t i = 0; i < terms.size(); ++i) {
+      const FormTerm& term = terms[i];
+      const bool of_low = term.tau == 5e-4;
+      const auto& used = of_low ? low : share;
+      const Eigen::VectorXd w = Eigen::Map<const Eigen::VectorXd>(used.data(), std::ssize(used));
+      const auto form = rows.form.leftCols(w.size());
+      const Eigen::MatrixXd v = Eigen::MatrixXd::Identity(160, 160) * s * s +
+                                term.tau * term.tau * form * w.asDiagonal() * form.transpose();
+      const Eigen::LDLT<Eigen::MatrixXd> ldlt(v);
+      const Eigen::MatrixXd normal = rows.flat.transpose() * ldlt.solve(rows.flat);
+      const Eigen::VectorXd beta = normal.ldlt().solve(rows.flat.transpose() * ldlt.solve(rows.y));
+      CHECK(term.mean[0] == Approx(beta[0]).epsilon(1e-6).margin(1e-11));
+      CHECK(term.mean[1] == Approx(beta[1]).epsilon(1e-6).margin(1e-11));
+      CHECK(term.variance(0, 0) == Approx(normal.inverse()(0, 0)).epsilon(1e-6));
+      const Eigen::VectorXd r = rows.y - rows.flat * beta;
+      const double mass = of_low ? 0.3 : 0.35;
+      const double log_weight = std::log(mass) - 0.5 * ldlt.vectorD().array().log().sum() -
+                                0.5 * std::log(normal.determinant()) - 0.5 * r.dot(ldlt.solve(r));
+      if (i == 0) reference = log_weight;
+      CHECK(std::log(term.weight / terms[0].weight) == Approx(log_weight - reference).margin(1e-5));
+    }
+  }
+}
+
 TEST_CASE("form model: a perfectly round part is ordinary least squares", "[fit][form]") {
   const auto points = readings(10, 120, 0, 4);
   const auto circle = fit_circle(points);
