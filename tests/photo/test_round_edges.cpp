@@ -2,11 +2,14 @@
 #include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <random>
 
 #include "bench/board_scenes.hpp"
+#include "photo/edge/edge_clipping.hpp"
 #include "photo/true_plane.hpp"
 #include "render/image_file.hpp"
 #include "render/scene.hpp"
+#include "rondure/core/normal_law.hpp"
 #include "rondure/fit/circle_fit.hpp"
 #include "rondure/photo/board_plane.hpp"
 #include "rondure/photo/overlay.hpp"
@@ -315,4 +318,32 @@ TEST_CASE("overlay: a PNG of the picture's size", "[photo][overlay]") {
   CHECK(drawn->width_px == 1000);
   CHECK(drawn->at(700, 300) != 128);
   CHECK(drawn->at(500, 300) == 128);
+}
+
+TEST_CASE("clipped step: its place is as uncertain as it scatters, and right", "[photo][edges]") {
+  // A step from 0.1 to 1.5 of full scale, blur 0.9 px, noise 0.01 a sample, 40 samples a bin: read above 1 as clipped.
+  constexpr double kDark = 0.1, kBright = 1.5, kPlace_px = 0.37, kBlur_px = 0.9, kNoise = 0.01;
+  constexpr int kRuns = 200, kSamples = 40;
+  std::mt19937_64 random(11);
+  std::normal_distribution<double> noise(0, kNoise);
+  double sum = 0, sum_of_squares = 0;
+  for (int run = 0; run < kRuns; ++run) {
+    StepProfile profile;
+    for (int b = -StepProfile::kHalf; b <= StepProfile::kHalf; ++b)
+      for (int k = 0; k < kSamples; ++k) {
+        const double t_px = b * kClippedBin_px;
+        const double light =
+            kDark + (kBright - kDark) * normal_cdf((t_px - kPlace_px) / kBlur_px) + noise(random);
+        profile.add(t_px, std::min(light, 1.0), light >= 1);
+      }
+    const ClippedStep found =
+        fit_clipped_step(profile, ClippedStep{kDark, 1.0, 0, 1.2, 0}, [](double) { return kNoise * kNoise; });
+    const double in_u = (found.d_px - kPlace_px) / found.u_d_px;
+    sum += in_u, sum_of_squares += in_u * in_u;
+  }
+  const double mean = sum / kRuns, rms = std::sqrt(sum_of_squares / kRuns);
+  INFO("mean error " << mean << " u, rms " << rms << " u");
+  CHECK(rms > 0.7);  // not twice as sure as right, nor half
+  CHECK(rms < 1.4);
+  CHECK(std::abs(mean) < 0.5);
 }
