@@ -9,16 +9,6 @@ constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an unce
 constexpr double kOvalBelow_p_round =
     0.05;  // an ovality that a round part would seldom show is taken as real
 
-// Whether a text of the command line names a feature: "NAME", "PART:NAME", "NAME=..." or "A:NAME/B:NAME=...".
-bool names(const std::string& text, const std::string& name) {
-  for (std::size_t at = text.find(name); at != std::string::npos; at = text.find(name, at + 1)) {
-    const std::size_t end = at + name.size();
-    if ((at == 0 || text[at - 1] == ':') && (end == text.size() || text[end] == '=' || text[end] == '/'))
-      return true;
-  }
-  return false;
-}
-
 }  // namespace
 
 Result<RecordSizes> sizes_from_record(const PartRecord& record) {
@@ -57,15 +47,14 @@ Result<RecordSizes> sizes_from_record(const PartRecord& record) {
   return out;
 }
 
-Result<void> call_as_asked(RecordSizes& sizes, const std::vector<std::string>& texts, bool from_above) {
+Result<void> call_as_asked(RecordSizes& sizes, const std::vector<std::string>& asked, bool from_above) {
   for (const SharedSurface& s : sizes.shared) {
-    const auto asked = [&](const std::string& name) {
-      return std::ranges::any_of(texts, [&](const std::string& text) { return names(text, name); });
-    };
-    if (asked(s.name) && asked(s.other))
+    const bool by_name = std::ranges::find(asked, s.name) != asked.end();
+    const bool by_other = std::ranges::find(asked, s.other) != asked.end();
+    if (by_name && by_other)
       return Error{ErrorCode::kBadArgument, "found both '" + s.name + "' and '" + s.other +
                                                 "', which are one surface; needed one of the two names"};
-    if (!asked(s.other) && (asked(s.name) || !from_above)) continue;
+    if (!by_other && (by_name || !from_above)) continue;
     for (SizeObservation& o : sizes.sizes)
       if (o.name == s.name) o.name = s.other;
   }

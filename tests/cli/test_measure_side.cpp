@@ -1,5 +1,6 @@
 // rondure measure --side as a user runs it: a drawn silhouette in, text and record out; refusals.
 #include <catch2/catch.hpp>
+#include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <regex>
@@ -491,6 +492,29 @@ TEST_CASE(
   CHECK(page.find("Note      'outside' 12.4") != std::string::npos);
   CHECK(page.find("Note      'hub step' 6.9") != std::string::npos);
   CHECK(page.find("of the belt or film on 'rim', against 12.500 mm") != std::string::npos);
+  // `original` calls that surface as it is asked for, by whichever option names it.
+  const auto called = [&](const nlohmann::json& original) {
+    std::vector<std::string> names;
+    for (const auto& feature : original.at("features"))
+      if (const std::string name = feature.at("name"); name == "rim" || name == "outside")
+        names.push_back(name);
+    return names;
+  };
+  const auto alone = [&](const char* option, const char* words) {
+    const auto read = nlohmann::json::parse(done({"original", part, option, words, "--json", "-"}).out);
+    return called(read.at("original"));
+  };
+  using Names = std::vector<std::string>;
+  CHECK(alone("--about", "hub") == Names{"rim"});
+  CHECK(alone("--about", "outside") == Names{"outside"});
+  CHECK(alone("--worn", "outside") == Names{"outside"});
+  CHECK(alone("--evidence", "outside=12.5mm+-0.05mm") == Names{"outside"});
+  const std::string twin = folder.path("twin.json");
+  std::filesystem::copy_file(part, twin);
+  const auto tied = nlohmann::json::parse(
+      done({"original", part, twin, "--tie", "roller:rim/twin:outside=1.0+-0.01", "--json", "-"}).out);
+  CHECK(called(tied.at("parts").at(0).at("original")) == Names{"rim"});
+  CHECK(called(tied.at("parts").at(1).at("original")) == Names{"outside"});
 }
 
 // 2026-11-30: part 6 of tests/bench/side_scenes/draw_parts FOLDER 6 77 rounded. Two of its six fillets, of 0.23 and 0.41 mm,

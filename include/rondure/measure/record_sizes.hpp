@@ -21,9 +21,9 @@ struct RecordSizes {
 // Errors: kNoAnswer (no feature with a size).
 Result<RecordSizes> sizes_from_record(const PartRecord& record);
 
-// A surface with two names is called by the one of them that the texts name ("rim", "PART:rim", "rim=12.5mm"); where they
-// name neither, by the side view's, or, `from_above`, by the other: parts of a set are seldom all seen from the side.
+// A surface with two names is called by the one of them that stands among `asked`, the features that somebody asks for;
+// where neither does, by the side view's, or, `from_above`, by the other: parts of a set are seldom all seen from the side.
 // Errors: kBadArgument (both).
-Result<void> call_as_asked(RecordSizes& sizes, const std::vector<std::string>& texts, bool from_above);
+Result<void> call_as_asked(RecordSizes& sizes, const std::vector<std::string>& asked, bool from_above);
 
 }  // namespace rondure

@@ -99,6 +99,8 @@ int run(const OriginalArguments& a) {
   const std::string part = a.parts.empty() ? "" : a.parts.front();
   if (part.empty() == a.sizes.empty())
     return report_usage("original: needed either a part record (PART.json) or --sizes SIZES.csv");
+  auto options = read_options(a);
+  if (!options) return report_error(options.error());
   std::vector<Warning> warnings;
   std::vector<SizeObservation> sizes;
   PartRecord record;
@@ -108,7 +110,8 @@ int run(const OriginalArguments& a) {
     record = std::move(*loaded);
     auto found = sizes_from_record(record);
     if (!found) return report_error(found.error(), part);
-    if (const auto ok = call_as_asked(*found, asked_names(a), false); !ok) return report_error(ok.error());
+    if (const auto ok = call_as_asked(*found, named_features(a, *options), false); !ok)
+      return report_error(ok.error());
     sizes = std::move(found->sizes);
     warnings = std::move(found->warnings);
   } else {
@@ -118,8 +121,6 @@ int run(const OriginalArguments& a) {
     record = record_of(sizes, a.sizes);
   }
   if (const auto ok = put_on_metal(sizes, a.on_metal); !ok) return report_error(ok.error());
-  auto options = read_options(a);
-  if (!options) return report_error(options.error());
   if (options->material.empty()) options->material = record.material;
   auto result = infer_original(sizes, *options);
   if (!result) return report_error(result.error());

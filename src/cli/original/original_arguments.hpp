@@ -24,11 +24,11 @@ struct OriginalArguments {
 };
 
 Error in_option(const char* option, const Error& error);
-// The texts that name a feature.
-std::vector<std::string> asked_names(const OriginalArguments& arguments);
 
 // original_options.cpp
 Result<OriginalOptions> read_options(const OriginalArguments& arguments);
+// The features that the options name: one part's, or those of any part of a set, "PART:NAME" where one is meant.
+std::vector<std::string> named_features(const OriginalArguments& arguments, const OriginalOptions& read);
 
 // original_grids.cpp: the built-in grids when there is no file.
 Result<SizeGrids> read_grids(const std::string& file);

@@ -125,4 +125,14 @@ Result<OriginalOptions> read_options(const OriginalArguments& a) {
   return o;
 }
 
+std::vector<std::string> named_features(const OriginalArguments& a, const OriginalOptions& read) {
+  std::vector<std::string> names;
+  for (const auto& list : {a.worn, a.on_metal, a.same_drawing})
+    names.insert(names.end(), list.begin(), list.end());
+  for (const SizeEvidence& e : read.evidence) names.push_back(e.feature);
+  for (const std::string& name : {a.about, a.drive})
+    if (!name.empty()) names.push_back(name);
+  return names;
+}
+
 }  // namespace rondure::cli

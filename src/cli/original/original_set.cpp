@@ -44,15 +44,27 @@ bool has(const std::vector<SizeObservation>& sizes, const std::string& name) {
   return false;
 }
 
+// The features of this part that the options and the ties name.
+std::vector<std::string> named_of_part(const std::string& part, const OriginalArguments& a,
+                                       const OriginalOptions& common, const std::vector<SizeTie>& ties) {
+  std::vector<std::string> names = named_features(a, common);
+  for (std::string& n : names) n = own_name(n, part);
+  for (const SizeTie& t : ties) {
+    if (t.part_a == part) names.push_back(t.feature_a);
+    if (t.part_b == part) names.push_back(t.feature_b);
+  }
+  return names;
+}
+
 Result<SetPart> set_part(const std::string& file, const std::string& name, const OriginalArguments& a,
-                         const OriginalOptions& common, std::vector<std::string>& used,
-                         std::vector<Warning>& warnings) {
+                         const OriginalOptions& common, const std::vector<SizeTie>& ties,
+                         std::vector<std::string>& used, std::vector<Warning>& warnings) {
   const auto loaded = load_part_record(file);
   if (!loaded) return Error{loaded.error().code, file + ": " + loaded.error().detail};
   SetPart part{name, {}, common};
   auto measured = sizes_from_record(*loaded);
   if (!measured) return Error{measured.error().code, file + ": " + measured.error().detail};
-  if (const auto ok = call_as_asked(*measured, asked_names(a), true); !ok)
+  if (const auto ok = call_as_asked(*measured, named_of_part(name, a, common, ties), true); !ok)
     return Error{ok.error().code, file + ": " + ok.error().detail};
   part.sizes = std::move(measured->sizes);
   warnings = std::move(measured->warnings);
@@ -124,35 +136,10 @@ Result<SizeTie> parse_tie(const std::string& text, double belt_mm) {
   return tie;
 }
 
-Result<SetResult> infer_asked_set(const OriginalArguments& a) {
-  if (const auto ok = check_set_options(a); !ok) return ok.error();
-  OriginalArguments plain = a;
-  plain.belt.clear();
-  const auto common = read_options(plain);
-  if (!common) return common.error();
-  const auto names = part_names(a.parts);
-  std::vector<SetPart> parts;
-  std::vector<std::string> used, asked = a.worn;
-  std::vector<std::vector<Warning>> of_records(a.parts.size());
-  for (std::size_t i = 0; i < a.parts.size(); ++i) {
-    auto part = set_part(a.parts[i], names[i], a, *common, used, of_records[i]);
-    if (!part) return part.error();
-    parts.push_back(std::move(*part));
-  }
-  asked.insert(asked.end(), a.on_metal.begin(), a.on_metal.end());
-  for (const SizeEvidence& e : common->evidence) asked.push_back(e.feature);
-  if (!a.about.empty()) asked.push_back(a.about);
-  for (const std::string& name : asked)
-    if (std::find(used.begin(), used.end(), name) == used.end())
-      return Error{ErrorCode::kBadArgument,
-                   "found the feature name '" + name + "', needed one that a part of the set has"};
-  SetOptions options;
-  options.same_drawing = a.same_drawing;
-  options.p_metric = common->p_metric;
-  options.confidence_ratio = common->confidence_ratio;
-  options.grids = common->grids;
-  options.habits_known = !a.grids.empty();
-  if (a.own_batches) options.likeness = {0};
+namespace {
+
+Result<std::vector<SizeTie>> read_ties(const OriginalArguments& a) {
+  std::vector<SizeTie> ties;
   double belt_mm = 0;
   if (const auto ok = refuse_given({{"--belt", !a.belt.empty() && a.ties.empty()}}, "needs --tie in a set");
       !ok)
@@ -165,8 +152,45 @@ Result<SetResult> infer_asked_set(const OriginalArguments& a) {
   for (const std::string& text : a.ties) {
     auto tie = parse_tie(text, belt_mm);
     if (!tie) return tie.error();
-    options.ties.push_back(std::move(*tie));
+    ties.push_back(std::move(*tie));
   }
+  return ties;
+}
+
+}  // namespace
+
+Result<SetResult> infer_asked_set(const OriginalArguments& a) {
+  if (const auto ok = check_set_options(a); !ok) return ok.error();
+  OriginalArguments plain = a;
+  plain.belt.clear();
+  const auto common = read_options(plain);
+  if (!common) return common.error();
+  const auto ties = read_ties(a);
+  if (!ties) return ties.error();
+  const auto names = part_names(a.parts);
+  std::vector<SetPart> parts;
+  std::vector<std::string> used, asked = a.worn;
+  std::vector<std::vector<Warning>> of_records(a.parts.size());
+  for (std::size_t i = 0; i < a.parts.size(); ++i) {
+    auto part = set_part(a.parts[i], names[i], a, *common, *ties, used, of_records[i]);
+    if (!part) return part.error();
+    parts.push_back(std::move(*part));
+  }
+  asked.insert(asked.end(), a.on_metal.begin(), a.on_metal.end());
+  for (const SizeEvidence& e : common->evidence) asked.push_back(e.feature);
+  if (!a.about.empty()) asked.push_back(a.about);
+  for (const std::string& name : asked)
+    if (std::find(used.begin(), used.end(), name) == used.end())
+      return Error{ErrorCode::kBadArgument,
+                   "found the feature name '" + name + "', needed one that a part of the set has"};
+  SetOptions options;
+  options.same_drawing = a.same_drawing;
+  options.ties = *ties;
+  options.p_metric = common->p_metric;
+  options.confidence_ratio = common->confidence_ratio;
+  options.grids = common->grids;
+  options.habits_known = !a.grids.empty();
+  if (a.own_batches) options.likeness = {0};
   Progress progress(fmt::format("weighing the sizes of {} parts", parts.size()), 1,
                     a.common.quiet || a.common.json == "-");
   options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };

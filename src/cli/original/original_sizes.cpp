@@ -48,13 +48,6 @@ Result<std::vector<SizeObservation>> sizes_from_file(const std::string& file, Le
   return sizes;
 }
 
-std::vector<std::string> asked_names(const OriginalArguments& a) {
-  std::vector<std::string> texts{a.about, a.drive};
-  for (const auto* list : {&a.evidence, &a.worn, &a.on_metal, &a.same_drawing, &a.ties})
-    texts.insert(texts.end(), list->begin(), list->end());
-  return texts;
-}
-
 Result<void> put_on_metal(std::vector<SizeObservation>& sizes, const std::vector<std::string>& names) {
   for (const std::string& name : names) {
     bool found = false;
