@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <regex>
 
 #include "charts.hpp"
 #include "rondure/core/shown.hpp"
@@ -50,7 +51,8 @@ std::string figure(const std::string& svg, const std::string& caption) {
 std::string words_markup(std::string_view text) {
   std::string html = escape_markup(text);
   for (std::size_t at = 0; (at = html.find("+-", at)) != std::string::npos;) html.replace(at, 2, "\u00b1");
-  return html;
+  static const std::regex option("(^|[ (])(--[a-z][a-z0-9-]*)");
+  return std::regex_replace(html, option, "$1<span class=\"whole\">$2</span>");
 }
 
 bool is_arc(const Feature& f) {

@@ -29,7 +29,8 @@ std::string method_section(const PartRecord& record, const PageOptions& options)
 std::string figure(const std::string& svg, const std::string& caption);
 // A heading that unfolds what stands under it; on paper it is always open. Empty when there is nothing under it.
 std::string folded(const std::string& summary, const std::string& body);
-// Words that other modules wrote for a terminal, as they stand on a page: "+-" becomes the sign.
+// Words that other modules wrote for a terminal, as they stand on a page: "+-" becomes the sign,
+// and an option's name is not broken at its dashes.
 std::string words_markup(std::string_view text);
 
 // Lengths of a page: with the sign for +-, the unit asked for in front.

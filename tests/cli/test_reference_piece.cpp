@@ -2,6 +2,7 @@
 // was printed 0.21 % too large (images-demo/roller_pin.jpg; truth.json: pin 12.0014 mm, roller 12.44375 mm).
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "process.hpp"
@@ -85,4 +86,29 @@ TEST_CASE("measure --reference: no circle, not there, another size: one line eac
   refused("12mm@100,100", 1, "found none around 100,100 px");
   refused("10mm@1325,209", 1, "10.000 mm was said");
   refused("12mm", 2, "needed one like 6.000mm+-0.002mm@1210,840");
+}
+
+// 2026-11-30: the pin's edge was sought as a flat disc's, and its shadow's taken: 0.26 mm (7.7 u) and 0.14 mm (4.1 u) off, or
+// refused; of 14 such scenes 9 refused, 5 off by 3 u and more (tests/bench/solid_scenes/study_pins). In 011 the bevel in the
+// light is taken for the edge on one side, so that the pin seems oval by 0.1 mm.
+TEST_CASE("measure --reference: a pin that stands in real light is seen as the solid it is",
+          "[cli][reference][solid]") {
+  const auto number = GENERATE(as<std::string>{}, "003", "007", "011");
+  const std::string at = std::string(RONDURE_TEST_DATA) + "/solid_scenes/pin-" + number;
+  const nlohmann::json truth = nlohmann::json::parse(std::ifstream(at + ".json"));
+  const auto place = [](const nlohmann::json& thing) {
+    return thing.at("near_px")[0].dump() + "," + thing.at("near_px")[1].dump();
+  };
+  const nlohmann::json &part = truth.at("part"), &pin = truth.at("pin");
+  const auto circle =
+      first_circle(rondure_run({"measure", at + ".jpg", "--calibration", at + ".camera.json", "--board",
+                                "9x6", "--square", "5mm", "--height", "6mm", "--near", place(part),
+                                "--reference", "12.000mm+-0.002mm@" + place(pin) + ",6mm", "--json", "-"}));
+  const double error_mm =
+      circle.at("diameter_mm").get<double>() - part.at("outside").at("diameter_mm").get<double>();
+  const double u_mm = circle.at("u_diameter_mm");
+  INFO("scene " << number << ": error " << error_mm << " mm, u " << u_mm << " mm");
+  CHECK(std::abs(error_mm) < 2 * u_mm);
+  CHECK(std::abs(error_mm) < 0.03);
+  CHECK(u_mm < 0.05);
 }

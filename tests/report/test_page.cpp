@@ -118,6 +118,17 @@ TEST_CASE("page: the record's words cannot break it", "[report][page]") {
   CHECK(has(page, "a&lt;b&gt;&amp;&#39;c"));
 }
 
+TEST_CASE("page: an option that is named is not broken at its dashes", "[report][page]") {
+  PartRecord record = sample::roller();
+  record.warnings.push_back(
+      {"height-unlikely", "the height is a guess: give it (--height 6mm) or --board-print FILE, well-known"});
+  const std::string page = report_page(record, {});
+  CHECK(has(page,
+            "give it (<span class=\"whole\">--height</span> 6mm) or <span "
+            "class=\"whole\">--board-print</span> FILE, well-known"));
+  CHECK(has(page, ".whole { white-space: nowrap; }"));
+}
+
 TEST_CASE("page: a record with almost nothing still makes a page", "[report][page]") {
   CHECK(has(report_page({}, {}), "Nothing has been measured yet."));
   PartRecord record;

@@ -8,7 +8,9 @@
 // is not the assumed one (another gamma, an S-curve) moves every edge by its levels and blur, dark things the other
 // way than bright ones. The last tenth, the noise and a height of its own belong to each circle alone. References give e_i = D_i - d_i with u(D_i); the part's e follows by
 // generalised least squares (GUM supplement 2 style: linear, covariances known), each reference weighing as its
-// uncertainty lets it. Breaks down: pieces with bevelled or glossy rims, whose light's edge is not the gauge's.
+// uncertainty lets it. A piece that is told to stand up is seen as a solid (solid_part.hpp); what its wall leaves open, the
+// bevel first, is its own. A piece is round: long waves in its edge are light and bevel, and count as doubt of its size.
+// Breaks down: a bevel of 0.3 mm and more all round, whose inner line is taken for the edge.
 #pragma once
 #include <span>
 #include <string>

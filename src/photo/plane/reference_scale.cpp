@@ -89,7 +89,10 @@ CircleReading circle_reading(const MeasuringPlane& plane, const RoundEdge& edge,
     out.tone_mm.push_back((edge.dark_inside ? 1 : -1) * std::sqrt(kToneShare) * u_edge_mm * way);
   out.u_own_edge_mm = u_edge_mm * std::sqrt(1 - kToneShare * ways.squaredNorm());
   const PlaneErrors errors = plane_errors(plane, circle);
-  out.height_mm = errors.height.diameter_mm;
+  // Of a standing wall the told height is where its own fit starts from: what is left of it is the wall's own.
+  const bool stands = edge.wall && edge.wall->top_mm != edge.wall->foot_mm;
+  out.height_mm = stands ? 0 : errors.height.diameter_mm;
+  out.u_own_height_mm = edge.wall ? edge.wall->u_fit_mm : 0;
   for (const RimShift& shift : errors.pose) out.pose_mm.push_back(shift.diameter_mm);
   return out;
 }
@@ -143,7 +146,7 @@ ReferencedDiameter ReferenceScale::apply_to(const CircleReading& part) const {
   }
   out.u_edge_mm = std::sqrt(own_edges + left.head(kToneWays).squaredNorm());
   out.u_reference_mm = std::sqrt(std::max(0.0, pieces));
-  out.u_height_mm = std::abs(left(kToneWays));
+  out.u_height_mm = std::hypot(left(kToneWays), part.u_own_height_mm);
   out.u_pose_mm = left.tail(left.size() - static_cast<Eigen::Index>(kToneWays) - 1).norm();
   return out;
 }

@@ -1,5 +1,6 @@
 #include "rondure/photo/reference_piece.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -7,6 +8,7 @@
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/shared_errors.hpp"
 #include "rondure/core/median.hpp"
+#include "rondure/photo/solid_part.hpp"
 
 namespace rondure {
 namespace {
@@ -43,7 +45,34 @@ struct CircleRead {
   Circle circle;
   double rms_mm = 0;
   std::size_t points = 0;
+  double u_light_mm = 0;  // of the radius: by how much light and shade moved the edge here and there
 };
+
+// A gauge piece is round: what its edge seems to lack of a circle in long waves (2 to 5 a turn) is light, shade and bevel, and
+// moves its mean radius as much. The standard deviation of one coefficient of a wave, by least squares; the largest, since
+// one side in the light is mostly two waves.
+double long_waves_mm(const std::vector<Eigen::Vector2d>& points, const Circle& circle) {
+  constexpr int kFirst = 2, kLast = 5;
+  const auto n = static_cast<Eigen::Index>(points.size());
+  Eigen::MatrixXd waves(n, 3 + 2 * (kLast - kFirst + 1));
+  Eigen::VectorXd miss(n);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const Eigen::Vector2d d = points[static_cast<std::size_t>(i)] - circle.center.vec();
+    const double at = std::atan2(d.y(), d.x());
+    miss(i) = d.norm() - circle.radius_mm;
+    waves(i, 0) = 1, waves(i, 1) = std::cos(at), waves(i, 2) = std::sin(at);
+    for (int k = kFirst; k <= kLast; ++k) {
+      waves(i, 2 * k - 1) = std::cos(k * at);
+      waves(i, 2 * k) = std::sin(k * at);
+    }
+  }
+  if (n < 2 * waves.cols()) return 0;
+  const Eigen::VectorXd c = waves.colPivHouseholderQr().solve(miss);
+  double largest = 0;
+  for (int k = kFirst; k <= kLast; ++k) largest = std::max(largest, std::hypot(c(2 * k - 1), c(2 * k)));
+  return largest / std::sqrt(2.0);
+}
+
 // Points beyond three standard deviations (dust) left out once.
 std::optional<CircleRead> circle_of(const RoundEdge& edge) {
   std::vector<Eigen::Vector2d> p;
@@ -57,7 +86,7 @@ std::optional<CircleRead> circle_of(const RoundEdge& edge) {
     };
     double sum = 0;
     for (const auto& v : p) sum += miss(v) * miss(v);
-    out = {*circle, std::sqrt(sum / static_cast<double>(p.size())), p.size()};
+    out = {*circle, std::sqrt(sum / static_cast<double>(p.size())), p.size(), long_waves_mm(p, *circle)};
     if (round == 0) std::erase_if(p, [&](const Eigen::Vector2d& v) { return miss(v) > 3 * out.rms_mm; });
   }
   return out;
@@ -66,6 +95,26 @@ std::optional<CircleRead> circle_of(const RoundEdge& edge) {
 bool encloses(const RoundEdge& edge, const PixelPoint& at) {
   const Circle& c = edge.rough_px;
   return std::hypot(at.x_px - c.center.x_mm, at.y_px - c.center.y_mm) <= c.radius_mm;
+}
+
+// What is round about the place. A piece that is told to stand up is seen by its wall, with its shadow beside it: its edges are
+// weighed as a part's are.
+Result<std::vector<RoundEdge>> edges_of_piece(const Picture& picture, const MeasuringPlane& plane,
+                                              const ReferencePiece& piece, const EdgeOptions& options) {
+  EdgeOptions near = options;
+  near.near = piece.at;
+  auto found = find_round_edges(picture, plane, near);
+  if (!found && found.error().code != ErrorCode::kNoRoundEdge) return found.error();
+  std::vector<RoundEdge> edges = found ? std::move(*found) : std::vector<RoundEdge>{};
+  if (!(plane.height_mm > 0)) return edges;
+  SolidOptions solid;
+  solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
+  solid.linear_light = options.linear_light;
+  SolidScene scene = weigh_solid_parts(picture, plane, std::move(edges), solid);
+  if (scene.edges.empty() && !scene.refused.empty())
+    return Error{ErrorCode::kBadCalibration, "--reference: " + scene.refused.front().detail};
+  std::erase_if(scene.edges, [](const RoundEdge& edge) { return edge.ring.has_value(); });
+  return std::move(scene.edges);
 }
 
 }  // namespace
@@ -111,21 +160,18 @@ Result<ReferenceReading> read_reference_piece(const Picture& picture, const Meas
     if (!raised) return raised.error();
     plane = std::move(*raised);
   }
-  EdgeOptions near = options;
-  near.near = piece.at;
-  const auto edges = find_round_edges(picture, plane, near);
-  if (!edges && edges.error().code != ErrorCode::kNoRoundEdge) return edges.error();
+  auto edges = edges_of_piece(picture, plane, piece, options);
+  if (!edges) return edges.error();
   const RoundEdge* best = nullptr;
   CircleRead read;
   double least = 1e300;
-  if (edges)
-    for (const RoundEdge& edge : *edges) {
-      if (!encloses(edge, piece.at)) continue;
-      const auto circle = circle_of(edge);
-      if (!circle) continue;
-      const double off = std::abs(circle->circle.diameter_mm() - piece.diameter_mm.value);
-      if (off < least) least = off, best = &edge, read = *circle;
-    }
+  for (const RoundEdge& edge : *edges) {
+    if (!encloses(edge, piece.at)) continue;
+    const auto circle = circle_of(edge);
+    if (!circle) continue;
+    const double off = std::abs(circle->circle.diameter_mm() - piece.diameter_mm.value);
+    if (off < least) least = off, best = &edge, read = *circle;
+  }
   if (!best)
     return Error{ErrorCode::kNoRoundEdge,
                  "--reference: found none around " + where + ", needed the place of the " +
@@ -146,10 +192,10 @@ Result<ReferenceReading> read_reference_piece(const Picture& picture, const Meas
                      words(" is no circle (%.4f mm rms off one), needed a round piece", read.rms_mm)};
   const double neighbours = picture.jpeg ? kNeighbours : 1;
   const double u_mm = std::hypot(2 * read.rms_mm * std::sqrt(neighbours / static_cast<double>(read.points)),
-                                 kLeastEdge_px / best->px_per_mm);
+                                 2 * read.u_light_mm, kLeastEdge_px / best->px_per_mm);
   ReferenceReading out{piece, circle_reading(plane, *best, read.circle, u_mm), best->rough_px};
   if (piece.height_mm) {  // a height of its own: not the part's error
-    out.reading.u_own_height_mm = std::abs(out.reading.height_mm);
+    out.reading.u_own_height_mm = std::hypot(out.reading.u_own_height_mm, out.reading.height_mm);
     out.reading.height_mm = 0;
   }
   return out;
