@@ -1,11 +1,11 @@
 #include "photo/solid/inner_edges.hpp"
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <optional>
 
-#include "rondure/core/geometry.hpp"
+#include "photo/solid/hole_seen.hpp"
+#include "photo/solid/part_light.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -16,31 +16,25 @@ constexpr double kLeastLogRatio = 0.05;
 constexpr double kAxis_u_mm = 0.03;      // searching: rings of one turned or moulded part
 constexpr double kMeasuring_u_mm = 0.3;  // measuring: a ring's own centre
 constexpr double kHighestHub_mm = 5, kLowest_mm = -0.5;
-constexpr double kMostRadius_ratio = 0.93, kLeastRadius_px = 4;
+constexpr double kMostRadius_ratio = 0.93;
 constexpr double kLeastRingCover = 0.25, kMostRmsOfOneSign_px = 0.8;
 constexpr double kUsualHub_mm = 1.2;    // above the face
 constexpr double kUnsettled_mm = 0.6;   // above the face, of an edge that may be a hub's or not, and
 constexpr double kUUnsettled_mm = 1.0;  // its standard uncertainty: hubs stand 0 to 3 mm high
-constexpr double kBeside_ratio = 1.3;   // of the outside's radius: ground beside the part
 constexpr double kGroundThrough_ratio =
     0.25;  // of the light beside the part: through a hole it is seen so bright
 // Through a hole the ground is seen, in whatever shade, so much brighter than the face.
-constexpr double kGroundOverFace = 2, kShadedGround_ratio = 0.4, kBelowInU = 2;
+constexpr double kGroundOverFace = 2, kBelowInU = 2;
 // How far below the face the bore itself begins where its rim is broken: standard uncertainty, of the widest break.
 constexpr double kUsualBreak_ratio = 0.1;
 constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
-constexpr double kWidestBore_ratio = 0.8;
-constexpr double kLeastHoleScore = 0.55, kLeastHoleCover = 0.7, kMostHoleRms_px = 0.5;
 constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
 constexpr double kShadedGround_px = 0.4;
-// A hole that no ring proposes is seen as the common part of two circles, so far apart.
-constexpr double kRimsApart_px = 3, kAloneHoleScore = 0.7, kAloneHoleCover = 0.8, kHoleOffAxis_ratio = 0.05;
-constexpr double kHoleStep = 1.04, kLikelyHoleScore = 0.3, kGroundClearOfFace = 1.25, kSameHole_ratio = 1.1;
-constexpr std::size_t kMostLikelyHoles = 3;
+constexpr double kSameHole_ratio = 1.1;
 constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
 constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
@@ -54,7 +48,12 @@ class Naming {
 public:
   Naming(const Picture& picture, const MeasuringPlane& board, const std::vector<float>& table,
          const CameraPlace& camera, const PartSeen& part)
-      : picture_(picture), board_(board), table_(table), camera_(camera), part_(part) {}
+      : picture_(picture),
+        board_(board),
+        table_(table),
+        camera_(camera),
+        part_(part),
+        light_(picture, board, table, camera, part) {}
 
   InnerEdges run() {
     search();
@@ -72,7 +71,7 @@ public:
 private:
   void search() {
     const auto j = pixel_per_part(board_, PartPoint::from(part_.center));
-    const auto face_light = measure_face();
+    const auto face_light = light_.of_face();
     if (!j || !face_light) return;
     const double px = std::sqrt(std::abs(j->determinant()));
     RingSearch wanted;
@@ -91,33 +90,10 @@ private:
     taken_.assign(rings.size(), false);
     face_light_ = *face_light;
     roles_.emplace(camera_, part_, face_light_, std::move(rings));
+    holes_.emplace(camera_, part_, *roles_, out_.rays);
   }
 
   Eigen::Vector2d seen_at(double z) const { return camera_.seen_at(part_.center, z); }
-
-  std::optional<double> light_at(const Eigen::Vector2d& place) const {
-    const auto px = pixel_from_part(board_, PartPoint::from(place));
-    if (!px) return {};
-    const double x = std::round(px->x_px), y = std::round(px->y_px);
-    if (!(x >= 0 && y >= 0 && x < picture_.width_px && y < picture_.height_px)) return {};
-    return table_[static_cast<std::size_t>(picture_.at(static_cast<int>(x), static_cast<int>(y)))];
-  }
-
-  // The light of the top face: near the outside, clear of its broken edge.
-  std::optional<double> measure_face() const {
-    std::vector<double> lights;
-    const double s = camera_.scale_at(part_.face_mm);
-    const Eigen::Vector2d c = seen_at(part_.face_mm);
-    const double outer = std::max(0.75 * part_.radius_mm, part_.radius_mm - 1.0), inner = 0.85 * outer;
-    for (int ring = 0; ring < 4; ++ring)
-      for (int k = 0; k < 180; ++k) {
-        const double r = s * (inner + (outer - inner) * ring / 3), a = 2 * kPi * k / 180;
-        if (const auto l = light_at(c + r * Eigen::Vector2d(std::cos(a), std::sin(a)))) lights.push_back(*l);
-      }
-    if (lights.size() < 100) return {};
-    const double light = median(lights);
-    return light > 0 ? std::optional(light) : std::nullopt;
-  }
 
   static bool of_one_sign(const InnerRing& ring) {
     return ring.dark_inside_share > kOneSign || ring.dark_inside_share < 1 - kOneSign;
@@ -139,10 +115,6 @@ private:
     fit.u_radius_mm = ring.u_radius_mm;
     for (const RingEdge& e : ring.edges) fit.chosen.push_back({e.ray, e.edge, e.miss_px});
     return fit;
-  }
-
-  static bool is_seen(const WallFit& hole) {
-    return hole.score > kLeastHoleScore && hole.cover > kLeastHoleCover && hole.rms_px < kMostHoleRms_px;
   }
 
   InnerRing measured_at(const InnerRing& ring, double height_mm) const {
@@ -241,16 +213,6 @@ private:
         return leave_open(i);
   }
 
-  // Of the ground beside the part; 0 where it is out of the picture.
-  double light_beside() const {
-    std::vector<double> beside;
-    const double r = kBeside_ratio * camera_.scale_at(part_.face_mm) * part_.radius_mm;
-    for (int k = 0; k < 180; ++k)
-      if (const auto l = light_at(seen_at(0.5 * part_.face_mm) +
-                                  r * Eigen::Vector2d(std::cos(rad(2 * k)), std::sin(rad(2 * k)))))
-        beside.push_back(*l);
-    return beside.empty() ? 0 : median(std::move(beside));
-  }
   static double light_within(const InnerRing& ring) {
     std::vector<double> within;
     for (const RingEdge& e : ring.edges) within.push_back(e.edge->inside);
@@ -260,7 +222,7 @@ private:
   // Brighter than the face, and not by the ground seen through it: a lit floor, or something bright set in or standing up.
   bool may_be_set_in(const InnerRing& ring) const {
     if (part_.height_told || ring.dark_inside_share > 1 - kOneSign) return false;
-    return light_within(ring) < kGroundThrough_ratio * light_beside();
+    return light_within(ring) < kGroundThrough_ratio * light_.beside();
   }
 
   // Light and dark within by turns and scattered, and as high a line close within it is cleaner: parts of more than one rim.
@@ -277,7 +239,7 @@ private:
 
   // Lower than the face and much brighter, as the ground is: seen through a hole.
   bool shows_ground(const InnerRing& ring) const {
-    const double within = light_within(ring), beside = light_beside();
+    const double within = light_within(ring), beside = light_.beside();
     return ring.dark_inside_share < 1 - kOneSign && within > kGroundOverFace * face_light_ &&
            within > kShadedGround_ratio * beside && ring.height_mm > kLowest_mm &&
            ring.height_mm < part_.face_mm - kBelowInU * std::hypot(roles_->u_height(ring), part_.u_face_mm);
@@ -289,8 +251,8 @@ private:
       if (taken_[i] || rings()[i].radius_mm > kWidestBore_ratio * part_.radius_mm ||
           roles_->is_broken_edge(rings()[i]) || !shows_ground(rings()[i]))
         continue;
-      const WallFit hole = hole_within(i, part_.face_mm, false);
-      if (!is_seen(hole)) continue;
+      const WallFit hole = holes_->in_ring(i, part_.face_mm, false);
+      if (!HoleSearch::is_seen(hole)) continue;
       taken_[i] = true;
       bore_ = &rings()[i];
       add_hole(hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
@@ -299,56 +261,13 @@ private:
     name_hole_about_axis();
   }
 
-  // No ring proposes it: where near and far rim lie so far apart that what is seen through both is no circle, the best of
-  // all holes from the face to the ground about the part's axis.
   void name_hole_about_axis() {
-    if (apart_px() < kRimsApart_px) return;
-    WallShape through;
-    through.top_mm = part_.face_mm, through.hole = true;
-    for (const double radius : likely_holes()) {
-      const WallFit hole = fit_wall(out_.rays, camera_, {{part_.center, radius, 0.12}}, through);
-      if (!is_seen(hole) || hole.score < kAloneHoleScore || hole.cover < kAloneHoleCover ||
-          (hole.wall.center - part_.center).norm() > kHoleOffAxis_ratio * part_.radius_mm ||
-          hole.wall.radius_mm > kWidestBore_ratio * part_.radius_mm || !ground_is_within(hole))
-        continue;
-      for (std::size_t i = 0; i < rings().size(); ++i)
-        if (rings()[i].radius_mm < kSameHole_ratio * hole.wall.radius_mm) taken_[i] = true;
-      hole_seen_ = true;
-      return add_hole(hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
-    }
-  }
-
-  double apart_px() const { return (seen_at(part_.face_mm) - part_.center).norm() * out_.rays.px_per_mm; }
-
-  // Radii better borne out than those next to them, the best first.
-  std::vector<double> likely_holes() const {
-    std::vector<std::pair<double, double>> scored;
-    const double least = kLeastRadius_px / out_.rays.px_per_mm, most = kWidestBore_ratio * part_.radius_mm;
-    for (double r = least; r < most; r *= kHoleStep) {
-      const double scale_px = std::max(1.5, (kHoleStep - 1) * r * out_.rays.px_per_mm);
-      scored.emplace_back(
-          outline_score(out_.rays, camera_, {part_.center, r, 0, part_.face_mm, true}, scale_px, 2), r);
-    }
-    std::vector<std::pair<double, double>> peaks;
-    for (std::size_t i = 0; i < scored.size(); ++i)
-      if (scored[i].first > kLikelyHoleScore && (i == 0 || scored[i].first > scored[i - 1].first) &&
-          (i + 1 == scored.size() || scored[i].first >= scored[i + 1].first))
-        peaks.push_back(scored[i]);
-    std::sort(peaks.rbegin(), peaks.rend());
-    std::vector<double> radii;
-    for (const auto& [score, r] : peaks)
-      if (radii.size() < kMostLikelyHoles) radii.push_back(r);
-    return radii;
-  }
-
-  // All round brighter than what is around, than the face, and as the ground is, in whatever shade.
-  bool ground_is_within(const WallFit& hole) const {
-    std::vector<double> within;
-    int dark = 0;
-    for (const ChosenEdge& c : hole.chosen) within.push_back(c.edge->inside), dark += c.edge->dark_inside;
-    const double light = median(std::move(within));
-    return dark < (1 - kOneSign) * static_cast<double>(hole.chosen.size()) &&
-           light > kGroundClearOfFace * face_light_ && light > kShadedGround_ratio * light_beside();
+    const auto hole = holes_->about_axis(face_light_, light_.beside());
+    if (!hole) return;
+    for (std::size_t i = 0; i < rings().size(); ++i)
+      if (rings()[i].radius_mm < kSameHole_ratio * hole->wall.radius_mm) taken_[i] = true;
+    hole_seen_ = true;
+    add_hole(*hole, {part_.face_mm, part_.u_face_mm}, kMostBreak_mm * kUsualBreak_ratio);
   }
 
   void add_hole(const WallFit& hole, const Estimate& top, double u_other_mm) {
@@ -406,12 +325,12 @@ private:
           2 * std::hypot(kUnresolved_blurs * blur_mm(), kRim_px / out_.rays.px_per_mm));
       return true;
     }
-    const WallFit inner = hole_within(i, top.value, true);
+    const WallFit inner = holes_->in_ring(i, top.value, true);
     const double break_mm = rim.radius_mm - inner.wall.radius_mm;
-    const bool broken =
-        is_seen(inner) && break_mm > kLeastBreak_mm && break_mm < kMostBreak_mm && hole_is_inside(inner);
-    const WallFit hole = broken ? inner : hole_within(i, top.value, false);
-    const bool hole_seen = is_seen(hole);
+    const bool broken = HoleSearch::is_seen(inner) && break_mm > kLeastBreak_mm && break_mm < kMostBreak_mm &&
+                        holes_->is_within_break(inner);
+    const WallFit hole = broken ? inner : holes_->in_ring(i, top.value, false);
+    const bool hole_seen = HoleSearch::is_seen(hole);
     // Two readings of one edge: each may be the other's.
     const double apart_mm = 2 * std::abs(rim.radius_mm - hole.wall.radius_mm);
     const bool either = hole_seen && apart_mm < kEither_px / out_.rays.px_per_mm;
@@ -474,32 +393,6 @@ private:
     return nullptr;
   }
 
-  // What is seen through both rims of a bore; `within`: without the ring itself, from the next one inside.
-  WallFit hole_within(std::size_t i, double top, bool within) {
-    WallShape through;
-    through.top_mm = top, through.hole = true;
-    std::size_t k = i;
-    if (within) do
-        ++k;
-      while (k < rings().size() && rings()[k].cover < kLeastBoreCover);
-    if (k >= rings().size() || rings()[k].radius_mm < 0.75 * rings()[i].radius_mm) return {};
-    std::vector<std::pair<RayEdge*, double>> put_aside;
-    if (within)
-      for (const RingEdge& e : rings()[i].edges)
-        for (RayEdge& ray_edge : out_.rays.rays[e.ray])
-          if (&ray_edge == e.edge) put_aside.emplace_back(&ray_edge, ray_edge.weight), ray_edge.weight = 0;
-    WallFit fit = fit_wall(out_.rays, camera_, {{rings()[k].center, rings()[k].radius_mm, 0.12}}, through);
-    for (const auto& [edge, weight] : put_aside) edge->weight = weight;
-    return fit;
-  }
-
-  // The edges of a hole whose rim is broken have the break outside them, not the face.
-  bool hole_is_inside(const WallFit& hole) const {
-    int face = 0;
-    for (const ChosenEdge& c : hole.chosen) face += roles_->is_face(c.edge->outside);
-    return face < 0.4 * static_cast<double>(hole.chosen.size());
-  }
-
   // Far rims, and lines on the face.
   void name_rest() {
     for (std::size_t i = 0; i < rings().size(); ++i) {
@@ -519,9 +412,11 @@ private:
   const std::vector<float>& table_;
   const CameraPlace& camera_;
   const PartSeen& part_;
+  const PartLight light_;
   InnerEdges out_;
   double face_light_ = 0;
   std::optional<RingRoles> roles_;
+  std::optional<HoleSearch> holes_;
   std::vector<bool> taken_;
   const InnerRing* hub_ = nullptr;
   const InnerRing* bore_ = nullptr;
