@@ -49,7 +49,7 @@ double placed_outside_px(double line_px) {
   for (int i = 0; i < kRays; ++i) fit.chosen.push_back({i, &rays.rays[static_cast<std::size_t>(i)][0], 0});
   double sum = 0;
   int placed = 0;
-  for (const auto& ray : place_across(picture, plane, table, {{0, 0}, 240}, fit, rays).rays)
+  for (const auto& ray : place_across(picture, plane, table, {{0, 0}, 240}, fit, rays).rays.rays)
     for (const RayEdge& edge : ray) {
       sum += (edge.pixel - Eigen::Vector2d(kMiddle_px, kMiddle_px)).norm() - kOutlineRadius_px;
       ++placed;

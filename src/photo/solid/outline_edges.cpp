@@ -2,10 +2,12 @@
 
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <optional>
 
 #include "photo/edge/normal_table.hpp"
+#include "photo/solid/edge_in_shade.hpp"
 #include "photo/solid/light_at.hpp"
 #include "photo/solid/shade_beside.hpp"
 #include "rondure/core/geometry.hpp"
@@ -14,8 +16,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kStep_px = 0.5, kProbe_mm = 0.05;
-constexpr double kInwards_blurs = 2.2, kOutwards_blurs = 4;
+constexpr double kStep_px = kProfileStep_px, kProbe_mm = 0.05;
+constexpr double kWithin_blurs = 2.2, kBeyond_blurs = 4;
 constexpr double kSlope_ratio = 0.1;   // of the rise in one blur: prior of the ground's slope
 constexpr double kNoise_ratio = 0.03;  // of the rise
 constexpr double kMostShift_px = 2;
@@ -30,9 +32,16 @@ constexpr double kShadeFrom_blurs = 2.5, kShadeTo_heights = 2.5, kMostShade_px =
 constexpr double kShadeEnds_ratio = 0.25;  // of the edge's steepest slope: another edge, not the shade
 constexpr double kMostShade = 0.8;
 constexpr std::size_t kLeastShares = 8;
-constexpr double kShadePrior = 0.5,
+constexpr double kLostPrior = 0.5,
                  kShadeNoise = 0.1;     // share of the light lost; a stretch's, in the ground's own light
 constexpr double kShadeNear_rad = 0.3;  // the shade is much the same so far either side
+
+// All edges together, by the mean profiles of so many sectors: only inwards, where it clearly is (14-004, a grey part 2.9 mm
+// high on paper in a tent: 0.10 mm too large at 2.8 u without).
+constexpr int kOffSectors = 24;
+constexpr std::size_t kLeastOfSector = 5, kLeastOffs = 8;
+constexpr double kShortest_share = 0.25;  // of a sector's profiles: so many may end before its mean does
+constexpr double kOffNoise_px = 0.1;      // smaller ones are left
 
 struct Profile {
   std::vector<double> light;
@@ -44,15 +53,15 @@ struct Profile {
 };
 
 // Steps outwards and inwards from the strongest slope near the outline, as far as no other edge begins.
-struct Window {
+struct ProfileWindow {
   int from = 0, to = 0, peak = 0;
   std::optional<int> inner_edge;  // of a narrow strip along the inside; the window begins beyond it
 };
 
 // The other edge of a strip that is too narrow to show its own light, with as much of what lies within as belongs to it.
-void take_in_strip(const std::vector<double>& slope, double blur_px, Window& w) {
+void take_in_strip(const std::vector<double>& slope, double blur_px, ProfileWindow& w) {
   const int widest = static_cast<int>(kWidestStrip_blurs * blur_px / kStep_px),
-            beyond = static_cast<int>(std::ceil(kInwards_blurs * blur_px / kStep_px));
+            beyond = static_cast<int>(std::ceil(kWithin_blurs * blur_px / kStep_px));
   int inner = w.from;
   for (int i = w.from; i > std::max(1, w.peak - widest); --i)
     if (slope[i] < slope[inner]) inner = i;
@@ -65,13 +74,13 @@ void take_in_strip(const std::vector<double>& slope, double blur_px, Window& w) 
   w.inner_edge = inner, w.from = from;
 }
 
-std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_px) {
+std::optional<ProfileWindow> window_of_profile(const Profile& p, bool dark_inside, double blur_px) {
   const int count = static_cast<int>(p.light.size());
   std::vector<double> slope(p.light.size(), 0);
   for (int i = 1; i + 1 < count; ++i)
     slope[i] = (dark_inside ? 0.5 : -0.5) * (p.light[i + 1] - p.light[i - 1]);
   const int middle = static_cast<int>(std::lround(-p.start_px / kStep_px));
-  Window w{0, 0, middle, {}};
+  ProfileWindow w{0, 0, middle, {}};
   for (int i = middle - 3; i <= middle + 3; ++i)
     if (slope[i] > slope[w.peak]) w.peak = i;
   const double peak = slope[w.peak];
@@ -85,8 +94,8 @@ std::optional<Window> window_of(const Profile& p, bool dark_inside, double blur_
     }
     return k;
   };
-  w.from = walk(-1, static_cast<int>(std::ceil((kInwards_blurs * blur_px + 0.5) / kStep_px)));
-  w.to = walk(1, static_cast<int>(std::ceil((kOutwards_blurs * blur_px + 1) / kStep_px))) + 1;
+  w.from = walk(-1, static_cast<int>(std::ceil((kWithin_blurs * blur_px + 0.5) / kStep_px)));
+  w.to = walk(1, static_cast<int>(std::ceil((kBeyond_blurs * blur_px + 1) / kStep_px))) + 1;
   if (w.to - w.from < 6) return {};
   take_in_strip(slope, blur_px, w);
   return w;
@@ -139,7 +148,8 @@ private:
 };
 
 // Where the edge lies, px from the profile's zero.
-std::optional<double> place(const Profile& p, const Window& w, double blur_px, const ShadeAcross& shade) {
+std::optional<double> place(const Profile& p, const ProfileWindow& w, double blur_px,
+                            const ShadeAcross& shade) {
   ProfileRow x;
   const int darkest = w.inner_edge ? (*w.inner_edge + w.peak) / 2 : w.from;
   const double rise = p.light[w.to - 1] - p.light[darkest];
@@ -183,7 +193,7 @@ struct Across {
   const ChosenEdge* chosen = nullptr;
   Eigen::Vector2d at, normal, zero, forward;  // plane, mm; picture, px
   Profile profile;
-  Window window;
+  ProfileWindow window;
   double direction_rad = 0;
   std::optional<double> share;  // of the ground's light, lost at the foot
 };
@@ -194,31 +204,101 @@ public:
                 const CameraPlace& camera, const WallFit& fit, const RayEdges& rays)
       : board_(board), light_(picture, light_table), fit_(fit), rays_(rays), outline_(camera, fit.wall) {
     const RoundWall& wall = fit.wall;
-    if (wall.top_mm > kFootStands_mm && wall.radius_mm > 0) shade_.emplace(wall.radius_mm, wall.top_mm);
+    if (wall.top_mm > kFootStands_mm && wall.radius_mm > 0) laws_.emplace(wall.radius_mm, wall.top_mm);
   }
 
-  RayEdges run() {
-    RayEdges out = rays_;
-    for (auto& ray : out.rays) ray.clear();
+  PlacedAcross run() {
+    PlacedAcross out{rays_, 0};
+    for (auto& ray : out.rays.rays) ray.clear();
     if (fit_.chosen.empty()) return out;
     blur_px_ = blur_of_outline();
     read();
-    if (shade_)
+    if (laws_)
       for (Across& a : all_) a.share = shade_share(a);
+    std::vector<Placed> placed;
     for (const Across& a : all_) {
-      const ShadeAcross shade(shade_ ? &*shade_ : nullptr, a.profile, share_near(a),
+      const ShadeAcross shade(laws_ ? &laws_->even : nullptr, a.profile, share_near(a),
                               a.profile.at_px(a.window.peak));
       const auto shift_px = place(a.profile, a.window, blur_px_, shade);
-      if (!shift_px || std::abs(*shift_px - a.chosen->miss_px) > kMostShift_px) continue;
-      RayEdge edge = *a.chosen->edge;
-      edge.at = a.at + *shift_px / a.profile.px_per_mm * a.normal;
-      edge.pixel = a.zero + *shift_px * a.forward;
-      out.rays[static_cast<std::size_t>(a.chosen->ray)].push_back(edge);
+      if (shift_px && std::abs(*shift_px - a.chosen->miss_px) <= kMostShift_px)
+        placed.push_back({&a, *shift_px});
+    }
+    const double common_px = common_off(placed, out.u_px);
+    for (const auto& [a, own_px] : placed) {
+      const double shift_px = own_px + common_px;
+      RayEdge edge = *a->chosen->edge;
+      edge.at = a->at + shift_px / a->profile.px_per_mm * a->normal;
+      edge.pixel = a->zero + shift_px * a->forward;
+      out.rays.rays[static_cast<std::size_t>(a->chosen->ray)].push_back(edge);
     }
     return out;
   }
 
 private:
+  struct Placed {
+    const Across* across;
+    double shift_px;
+  };
+
+  // How far all edges lie inwards of where they are placed one by one: the light beside a single one is too noisy to tell a
+  // strip or a fall of light narrower than the blur. Its standard uncertainty where it counts.
+  double common_off(const std::vector<Placed>& placed, double& u_px) const {
+    if (!laws_) return 0;
+    std::array<std::vector<Placed>, kOffSectors> sectors;
+    for (const Placed& p : placed) {
+      const double turn = std::fmod(p.across->direction_rad / (2 * kPi) + 1, 1.0);
+      sectors[static_cast<std::size_t>(std::lround(turn * kOffSectors)) % kOffSectors].push_back(p);
+    }
+    std::vector<double> offs;
+    double sum2 = 0;
+    for (auto& sector : sectors) {
+      if (sector.size() < kLeastOfSector) continue;
+      double at_px = 0;
+      const MeanProfile mean = mean_of(std::move(sector), at_px);
+      const auto place = edge_in_shade(mean, blur_px_, &*laws_);
+      if (!place) continue;
+      offs.push_back(mean.dark_inside ? place->at_px - at_px : 0);
+      sum2 += place->u_px * place->u_px;
+    }
+    if (offs.size() < kLeastOffs) return 0;
+    const double count = static_cast<double>(offs.size()), off_px = median(offs);
+    if (off_px >= 0) return 0;
+    for (double& o : offs) o = std::abs(o - off_px);
+    const double noise_px = std::hypot(kOffNoise_px, 2 * 1.25 * 1.4826 * median(offs) / std::sqrt(count)),
+                 clear = off_px * off_px / (off_px * off_px + noise_px * noise_px);
+    u_px = clear * std::sqrt(sum2 / count);
+    return clear * off_px;
+  }
+
+  // `at_px`: where its edges are placed one by one, in the mean.
+  MeanProfile mean_of(std::vector<Placed> sector, double& at_px) const {
+    std::vector<std::size_t> lengths;
+    for (const Placed& p : sector) lengths.push_back(p.across->profile.light.size());
+    std::sort(lengths.begin(), lengths.end());
+    const std::size_t length =
+        lengths[static_cast<std::size_t>(kShortest_share * static_cast<double>(lengths.size()))];
+    std::erase_if(sector, [&](const Placed& p) { return p.across->profile.light.size() < length; });
+    const double share = 1 / static_cast<double>(sector.size());
+    MeanProfile mean;
+    mean.light.assign(length, 0), mean.start_px = sector.front().across->profile.start_px;
+    mean.px_per_mm = mean.outwards = at_px = 0;
+    std::size_t dark = 0;
+    for (const Placed& p : sector) {
+      const Profile& own = p.across->profile;
+      for (std::size_t i = 0; i < length; ++i) mean.light[i] += share * own.light[i];
+      mean.px_per_mm += share * own.px_per_mm, mean.foot_mm += share * own.foot_mm;
+      mean.outwards += share * own.outwards, at_px += share * p.shift_px;
+      dark += p.across->chosen->edge->dark_inside;
+    }
+    for (std::size_t i = 0; i < length; ++i) {
+      double sum2 = 0;
+      for (const Placed& p : sector) sum2 += std::pow(p.across->profile.light[i] - mean.light[i], 2);
+      mean.u_light.push_back(share * std::sqrt(sum2));
+    }
+    mean.dark_inside = 2 * dark > sector.size();
+    return mean;
+  }
+
   double blur_of_outline() const {
     std::vector<double> blurs;
     for (const ChosenEdge& c : fit_.chosen) blurs.push_back(c.edge->blur_px);
@@ -227,16 +307,16 @@ private:
   }
 
   double shade_reach_px() const {
-    return shade_ ? std::min(kMostShade_px, kShadeTo_heights * fit_.wall.top_mm * rays_.px_per_mm) : 0;
+    return laws_ ? std::min(kMostShade_px, kShadeTo_heights * fit_.wall.top_mm * rays_.px_per_mm) : 0;
   }
 
   void read() {
     const double start_px =
-        -kStep_px * std::ceil(((kInwards_blurs + kWidestStrip_blurs + 1) * blur_px_ + 3) / kStep_px);
+        -kStep_px * std::ceil(((kWithin_blurs + kWidestStrip_blurs + 1) * blur_px_ + 3) / kStep_px);
     const auto samples = [&](double to_px) {
       return static_cast<int>(std::ceil((to_px - start_px) / kStep_px));
     };
-    const int least = samples((kOutwards_blurs + 1) * blur_px_ + 4),
+    const int least = samples((kBeyond_blurs + 1) * blur_px_ + 4),
               most = std::max(least, samples(kShadeFrom_blurs * blur_px_ + shade_reach_px()));
     for (const ChosenEdge& c : fit_.chosen) {
       const OutlineDistance near = outline_.nearest(c.edge->at);
@@ -253,7 +333,7 @@ private:
       a.profile.foot_mm = from_axis.norm() - fit_.wall.radius_mm;
       a.profile.outwards = near.normal.dot(from_axis.normalized());
       if (!read_light(a, least, most)) continue;
-      const auto window = window_of(a.profile, c.edge->dark_inside, blur_px_);
+      const auto window = window_of_profile(a.profile, c.edge->dark_inside, blur_px_);
       if (!window) continue;
       a.window = *window;
       all_.push_back(std::move(a));
@@ -287,7 +367,7 @@ private:
     double mean = 0;
     for (int i = from; i < to; ++i) mean += p.light[i] / (to - from);
     if (!(mean > 0)) return {};
-    const ShadeAcross shade(&*shade_, p, 0, 0);
+    const ShadeAcross shade(&laws_->even, p, 0, 0);
     // light = far - lost V, in units of the mean; lost within its prior.
     Eigen::Matrix2d n = Eigen::Matrix2d::Zero();
     Eigen::Vector2d r = Eigen::Vector2d::Zero();
@@ -296,7 +376,7 @@ private:
       n.noalias() += row * row.transpose(), r += row * p.light[i] / mean;
     }
     n *= kStep_px / blur_px_, r *= kStep_px / blur_px_;
-    n(1, 1) += std::pow(kShadeNoise / kShadePrior, 2);
+    n(1, 1) += std::pow(kShadeNoise / kLostPrior, 2);
     const Eigen::Vector2d x = n.ldlt().solve(r);
     if (!(x[0] > 0)) return {};
     return std::clamp(x[1] / x[0], 0.0, kMostShade);
@@ -304,7 +384,7 @@ private:
 
   // Median of the neighbours', so that the ground's own texture counts little.
   double share_near(const Across& a) const {
-    if (!shade_) return 0;
+    if (!laws_) return 0;
     std::vector<double> shares;
     for (const Across& b : all_)
       if (b.share && std::abs(std::remainder(b.direction_rad - a.direction_rad, 2 * kPi)) < kShadeNear_rad)
@@ -317,16 +397,16 @@ private:
   const WallFit& fit_;
   const RayEdges& rays_;
   const SeenOutline outline_;
-  std::optional<ShadeBeside> shade_;
+  std::optional<ShadeLaws> laws_;
   double blur_px_ = 1;
   std::vector<Across> all_;
 };
 
 }  // namespace
 
-RayEdges place_across(const Picture& picture, const MeasuringPlane& board,
-                      const std::vector<float>& light_table, const CameraPlace& camera, const WallFit& fit,
-                      const RayEdges& rays) {
+PlacedAcross place_across(const Picture& picture, const MeasuringPlane& board,
+                          const std::vector<float>& light_table, const CameraPlace& camera,
+                          const WallFit& fit, const RayEdges& rays) {
   return PlacingAcross(picture, board, light_table, camera, fit, rays).run();
 }
 

@@ -104,16 +104,17 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   const auto cast = bulged ? std::nullopt : part_and_shadow(all_rays, scene.camera, as_found);
   const RayEdges& rays = cast ? cast->rays : all_rays;
   const WallFit found = cast ? cast->part : without_joined_shadow(rays, scene.camera, as_found);
-  const RayEdges placed =
+  const PlacedAcross placed =
       place_across(scene.picture, scene.board, scene.light_table, scene.camera, found, rays);
-  WallFit fit = placed_again(scene, found, rays, placed);
+  WallFit fit = placed_again(scene, found, rays, placed.rays);
   const double placed_mm = fit.wall.radius_mm;
   std::vector<RayEdge> moved;
   if (bulged) fit = as_if_straight(*bulged, scene.camera, as_found, rays.px_per_mm, moved);
   const double radius = fit.wall.radius_mm;
   RoundEdge edge = traced.edge_of(fit, rays);
   edge.u_edge_offset_mm =
-      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (placed_mm - found.wall.radius_mm));
+      std::hypot(edge.u_edge_offset_mm, kOffsetInShifts * (placed_mm - found.wall.radius_mm),
+                 placed.u_px / edge.px_per_mm);
   if (!allow_for_blur(edge, rays.camera_blur_px)) tell_shift(edge, placed_mm - found.wall.radius_mm);
   edge.wall = traced.wall_of(fit);
   if (bulged) edge.wall->outline = outline_of(*bulged, scene.camera, scene.board);

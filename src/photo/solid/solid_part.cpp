@@ -223,8 +223,8 @@ private:
   bool wall_fits_better_than_placed(const Group& group, const OutsideTrial& trial) const {
     const WallFit& wall = trial.wall;
     if (floats(trial) || !borne_out(wall) || wall.score < trial.disc.score) return false;
-    const RayEdges placed = place_across(picture_, board_, table_, camera_, wall, trial.rays);
-    const WallFit across = refit_wall(placed, camera_, wall);
+    const PlacedAcross placed = place_across(picture_, board_, table_, camera_, wall, trial.rays);
+    const WallFit across = refit_wall(placed.rays, camera_, wall);
     const RoundWall& seen = across.chosen.empty() ? wall.wall : across.wall;
     const double placed_mm = camera_.scale_at(told_mm()) * circles_[group.members.front()].radius_mm,
                  wall_mm = camera_.scale_at(seen.top_mm) * seen.radius_mm;

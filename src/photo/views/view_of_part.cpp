@@ -42,7 +42,8 @@ std::vector<ViewOfWall> placed_across(const std::vector<SingleView>& singles,
     fit.wall = views[v].turn.wall_in_view(fit.wall);
     fit.chosen = joint.chosen[v];
     RayEdges rays = place_across(singles[v].view->picture, singles[v].view->board, singles[v].light_table,
-                                 singles[v].camera, fit, views[v].rays);
+                                 singles[v].camera, fit, views[v].rays)
+                        .rays;
     std::size_t count = 0;
     for (const auto& ray : rays.rays) count += !ray.empty();
     if (static_cast<double>(count) >= kPlacedAgain_ratio * static_cast<double>(fit.chosen.size()))
