@@ -132,7 +132,10 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   const bool free_of_form = options.form == FormKind::kNone;
   const bool harmonics_flat = options.correlated && !free_of_form && arc.full_circle() && points.size() >= 24;
   const bool all_round = arc.full_circle() || arc.coverage_rad > rad(330);
-  FormPrior prior = all_round ? default_form_prior() : arc_form_prior();
+  const bool six_told = points.size() == 6 && noise.range.known();
+  FormPrior prior = !all_round ? arc_form_prior()
+                    : six_told ? six_readings_form_prior()
+                               : default_form_prior();
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool texture = harmonics_flat && others.empty() && texture_is_random(points.size(), arc.coverage_rad);

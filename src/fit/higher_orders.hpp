@@ -12,6 +12,8 @@ inline constexpr int kFormHighestOrder = 30;
 
 // `share` (to order 8) with the orders 9 to 30 behind it, whose amplitude falls as 1/k and whose rms is `rest` times tau.
 std::vector<double> with_higher_orders(std::vector<double> share, double rest);
+// All round by six readings, the noise told.
+const FormPrior& six_readings_form_prior();
 // Dense edge with a sector left out, orders from kTextureFirstOrder on: none, alike up to some order between 10 and 40 (the
 // points say which), or falling as 1/k to 30. What the texture does within the gap is then as unsure as its own spectrum
 // leaves it.
