@@ -517,16 +517,25 @@ TEST_CASE(
   CHECK(called(tied.at("parts").at(1).at("original")) == Names{"outside"});
 }
 
+namespace {
+
+// A picture of tests/data/side_scenes at 60 px/mm, its tone curve told.
+nlohmann::json profile_of(const std::string& picture, const std::string& distance, const std::string& axis) {
+  const Run run = rondure_run({"measure", RONDURE_SOURCE "/tests/data/side_scenes/" + picture + ".jpg",
+                               "--side", "--scale", "60px/mm+-0.0001", "--distance", distance, "--axis", axis,
+                               "--srgb", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  return nlohmann::json::parse(run.out).at("profile");
+}
+
+}  // namespace
+
 // 2026-11-30: part 6 of tests/bench/side_scenes/draw_parts FOLDER 6 77 rounded. Two of its six fillets, of 0.23 and 0.41 mm,
 // left three and four points between their margins, were cut as chamfers, and the cut was called sure.
 TEST_CASE("measure --side: fillets of a few points at edges and feet are told, each within its uncertainty",
           "[cli][side]") {
-  const Run run = rondure_run({"measure", RONDURE_SOURCE "/tests/data/side_scenes/six_fillets.jpg", "--side",
-                               "--scale", "60px/mm+-0.0001", "--distance", "204.18787556384837mm", "--axis",
-                               "6.758979929341315", "--srgb", "--json", "-"});
-  INFO(run.err);
-  REQUIRE(run.exit_code == 0);
-  const auto profile = nlohmann::json::parse(run.out).at("profile");
+  const auto profile = profile_of("six_fillets", "204.18787556384837mm", "6.758979929341315");
   const std::vector<double> truth_mm{0.23156, 0.40741, 0.41964, 0.34839, 0.23781, 0.28232};
   std::vector<double> radii_mm;
   for (const auto& s : profile.at("segments")) {
@@ -545,12 +554,7 @@ TEST_CASE("measure --side: fillets of a few points at edges and feet are told, e
 // 2026-11-30: a cylinder whose right edge is rounded by a fillet of 0.205 mm (seed 1873 of tests/bench/side_scenes/draw_parts,
 // rounded). Its first step turned too much to be seen as a fillet: the tilt was off by 0.08 degrees, the left face an arc.
 TEST_CASE("measure --side: a fillet of twelve pixels at one end, the axis tilted", "[cli][side]") {
-  const Run run = rondure_run({"measure", RONDURE_SOURCE "/tests/data/side_scenes/small_fillet.jpg", "--side",
-                               "--scale", "60px/mm+-0.0001", "--distance", "190.07012929740182mm", "--axis",
-                               "3.6915266193387275", "--srgb", "--json", "-"});
-  INFO(run.err);
-  REQUIRE(run.exit_code == 0);
-  const auto profile = nlohmann::json::parse(run.out).at("profile");
+  const auto profile = profile_of("small_fillet", "190.07012929740182mm", "3.6915266193387275");
   std::string kinds;
   for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
   REQUIRE(kinds == "face cylinder fillet face ");

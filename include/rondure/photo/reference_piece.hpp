@@ -10,7 +10,7 @@
 // generalised least squares (GUM supplement 2 style: linear, covariances known), each reference weighing as its
 // uncertainty lets it. A piece that is told to stand up is seen as a solid (solid_part.hpp); what its wall leaves open, the
 // bevel first, is its own. A piece is round: long waves in its edge are light and bevel, and count as doubt of its size.
-// Breaks down: a bevel of 0.3 mm and more all round, whose inner line is taken for the edge.
+// Breaks down: a bevel whose inner line is taken for the edge all round; on one side only, the long waves show it.
 #pragma once
 #include <span>
 #include <string>

@@ -50,7 +50,8 @@ struct CircleRead {
 
 // A gauge piece is round: what its edge seems to lack of a circle in long waves (2 to 5 a turn) is light, shade and bevel, and
 // moves its mean radius as much. The standard deviation of one coefficient of a wave, by least squares; the largest, since
-// one side in the light is mostly two waves.
+// one side in the light is mostly two waves. Believed of scenes 1 to 21 of tests/bench/solid_scenes/pins.py, seed 1 (in 11 the
+// mean radius is off by 0.07 mm, 4 u without this, 0.7 u with it), checked on seed 2.
 double long_waves_mm(const std::vector<Eigen::Vector2d>& points, const Circle& circle) {
   constexpr int kFirst = 2, kLast = 5;
   const auto n = static_cast<Eigen::Index>(points.size());
