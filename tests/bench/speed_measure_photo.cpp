@@ -47,7 +47,10 @@ Cost cost_of(const std::vector<std::string>& command) {
   int status = 0;
   rusage used{};
   wait4(child, &status, 0, &used);
-  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) fmt::print(stderr, "{} failed\n", command[0]);
+  if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {  // its time would be no time of the task
+    fmt::print(stderr, "{} failed\n", command[0]);
+    std::exit(1);
+  }
   const auto seconds = [](const timeval& t) {
     return static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec);
   };
