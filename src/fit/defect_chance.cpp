@@ -1,10 +1,10 @@
 #include "defect_chance.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "rondure/fit/robust_circle.hpp"
 
@@ -40,6 +40,22 @@ double points_alike(const Profile& p, const Description& d) {
   return alike;
 }
 
+Eigen::MatrixXd block_of(const Eigen::MatrixXd& m, const std::vector<int>& rows,
+                         const std::vector<int>& columns) {
+  Eigen::MatrixXd out(rows.size(), columns.size());
+  for (std::size_t i = 0; i < rows.size(); ++i)
+    for (std::size_t j = 0; j < columns.size(); ++j)
+      out(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = m(rows[i], columns[j]);
+  return out;
+}
+
+template <typename Matrix>
+Matrix rows_of(const Matrix& m, const std::vector<int>& rows) {
+  Matrix out(static_cast<Eigen::Index>(rows.size()), m.cols());
+  for (std::size_t i = 0; i < rows.size(); ++i) out.row(static_cast<Eigen::Index>(i)) = m.row(rows[i]);
+  return out;
+}
+
 // The chance that points as far off as those left out come from the part's own form: the kept points, whose noise is told (else
 // their scatter about the model), say how much form there is beyond the model (amplitudes that fall as 1/k to order 30, of a size
 // that is as likely in each decade), and where it leads the outline between them (best linear prediction; the predictive chance
@@ -58,8 +74,9 @@ double chance_by_form(const Profile& p, const Description& d) {
         form(i, j) += std::cos(k * (p.angle_rad[i] - p.angle_rad[j])) / (k * k);
     }
   form /= form(0, 0);
-  const Eigen::MatrixXd columns = p.basis.leftCols(d.columns), x = columns(in, Eigen::all);
-  const Eigen::VectorXd y = p.deviation_mm(in);
+  const Eigen::MatrixXd columns = p.basis.leftCols(d.columns), x = rows_of(columns, in),
+                        x_out = rows_of(columns, out);
+  const Eigen::VectorXd y = rows_of(p.deviation_mm, in), y_out = rows_of(p.deviation_mm, out);
   const Eigen::VectorXd noise = (noise_mm * p.relative_sigma).cwiseAbs2();
   const double freedom = static_cast<double>(in.size()) - d.columns + (p.told ? kToldFreedom : 0);
   double sum = 0, weights = 0, most = -std::numeric_limits<double>::infinity();
@@ -67,21 +84,17 @@ double chance_by_form(const Profile& p, const Description& d) {
   for (int step = 0; step < kTextureSteps; ++step, size *= kTextureStep) {
     Eigen::MatrixXd c = size * size * form;
     c.diagonal() += noise;
-    const Eigen::LLT<Eigen::MatrixXd> kept(c(in, in));
-    const Eigen::MatrixXd between = c(out, in), carried = kept.solve(x),
-                          across = kept.solve(between.transpose());
-    const Eigen::LLT<Eigen::MatrixXd> normal(x.transpose() * carried);
-    const Eigen::VectorXd at = normal.solve(carried.transpose() * y), rest = y - x * at;
-    const double likelihood = -kept.matrixLLT().diagonal().array().log().sum() -
-                              normal.matrixLLT().diagonal().array().log().sum() -
-                              0.5 * rest.dot(kept.solve(rest));
-    const Eigen::MatrixXd lever = columns(out, Eigen::all) - across.transpose() * x;
+    const PositiveSolver kept(block_of(c, in, in));
+    const Eigen::MatrixXd to_out = block_of(c, in, out), carried = kept.solve(x), across = kept.solve(to_out);
+    const PositiveSolver normal(cross(x, carried));
+    const Eigen::VectorXd at = normal.solve(cross(carried, y)), rest = y - x * at;
+    const double likelihood = -kept.half_log_det() - normal.half_log_det() - 0.5 * rest.dot(kept.solve(rest));
+    const Eigen::MatrixXd lever = x_out.transpose() - cross(x, across);  // a column for each point left out
     const Eigen::MatrixXd spread =
-        Eigen::MatrixXd(c(out, out)) - between * across + lever * normal.solve(lever.transpose());
-    const Eigen::VectorXd off =
-        p.deviation_mm(out) - columns(out, Eigen::all) * at - across.transpose() * rest;
+        block_of(c, out, out) - cross(to_out, across) + cross(lever, normal.solve(lever));
+    const Eigen::VectorXd off = y_out - x_out * at - cross(across, rest);
     const double many = static_cast<double>(out.size());
-    const double chance = f_upper_p(off.dot(spread.llt().solve(off)) / many, many, freedom);
+    const double chance = f_upper_p(off.dot(PositiveSolver(spread).solve(off)) / many, many, freedom);
     if (likelihood > most) {
       const double less = std::exp(most - likelihood);
       sum *= less, weights *= less, most = likelihood;

@@ -1,7 +1,6 @@
 #include "rondure/fit/ellipse_fit.hpp"
 
 #include <Eigen/Cholesky>
-#include <Eigen/Eigenvalues>
 #include <cmath>
 #include <limits>
 #include <string>
@@ -9,6 +8,7 @@
 #include "ellipse_start.hpp"
 #include "ellipse_sums.hpp"
 #include "point_cloud.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/circle_fit.hpp"
 
 namespace rondure {
@@ -36,13 +36,13 @@ EllipseVector newton_step(const EllipseSums& at, double scale_mm, bool& convex) 
   const Eigen::LLT<EllipseMatrix> newton(h);
   convex = newton.info() == Eigen::Success;
   if (convex) return unit.cwiseProduct(newton.solve(-g));
-  const Eigen::SelfAdjointEigenSolver<EllipseMatrix> eigen(h);
-  const EllipseVector size =
-      eigen.eigenvalues().cwiseAbs().cwiseMax(1e-14 * eigen.eigenvalues().cwiseAbs().maxCoeff());
-  const EllipseVector along = eigen.eigenvectors().transpose() * -g;
-  const EllipseVector step = unit.cwiseProduct(eigen.eigenvectors() * along.cwiseQuotient(size));
+  const SymmetricEigen eigen = symmetric_eigen(h);
+  const EllipseMatrix vectors = eigen.vectors;
+  const EllipseVector values = eigen.values.cwiseAbs(), size = values.cwiseMax(1e-14 * values.maxCoeff());
+  const EllipseVector along = vectors.transpose() * -g;
+  const EllipseVector step = unit.cwiseProduct(vectors * along.cwiseQuotient(size));
   if (step.norm() > 1e-6 * scale_mm) return step;
-  const EllipseVector down = unit.cwiseProduct(eigen.eigenvectors().col(0));
+  const EllipseVector down = unit.cwiseProduct(vectors.col(0));
   return 0.01 * scale_mm * down.normalized();
 }
 
@@ -100,7 +100,7 @@ EllipseFit to_fit(std::span<const PartPoint> points, const EllipseMinimum& at) {
   fit.iterations = at.iterations + 1;
   const EllipseVector unit = at.sums.normal_matrix.diagonal().cwiseSqrt().cwiseInverse();
   const EllipseMatrix scaled = unit.asDiagonal() * at.sums.normal_matrix * unit.asDiagonal();
-  fit.cofactor = unit.asDiagonal() * scaled.ldlt().solve(EllipseMatrix::Identity()) * unit.asDiagonal();
+  fit.cofactor = unit.asDiagonal() * EllipseMatrix(inverse_symmetric(scaled)) * unit.asDiagonal();
   return fit;
 }
 

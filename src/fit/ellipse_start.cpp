@@ -1,8 +1,10 @@
 #include "ellipse_start.hpp"
 
 #include <Eigen/Cholesky>
-#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <cmath>
+
+#include "rondure/core/dense_solve.hpp"
 
 namespace rondure {
 namespace {
@@ -17,11 +19,11 @@ std::optional<RegularEllipse> from_conic(const Vector6& q, const PointCloud& clo
   if (!(det > 0)) return {};
   const Eigen::Vector2d center = -0.5 * form.inverse() * Eigen::Vector2d(q[3], q[4]);
   const double level = -(q[5] + 0.5 * (q[3] * center.x() + q[4] * center.y()));
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> eigen(form / level);
-  const Eigen::Vector2d l = eigen.eigenvalues();  // ascending: 1/major^2, 1/minor^2
+  const SymmetricEigen eigen = symmetric_eigen(form / level);
+  const Eigen::Vector2d l = eigen.values;  // ascending: 1/major^2, 1/minor^2
   if (!(l[0] > 0) || !l.allFinite()) return {};
   const double a = 1 / std::sqrt(l[0]), b = 1 / std::sqrt(l[1]);
-  const Eigen::Vector2d axis = eigen.eigenvectors().col(0);
+  const Eigen::Vector2d axis = eigen.vectors.col(0);
   RegularEllipse e;
   e.reference = cloud.reference;
   const double k = cloud.scale_mm, cos2 = axis.x() * axis.x() - axis.y() * axis.y(),
@@ -52,7 +54,7 @@ std::optional<RegularEllipse> direct_ellipse(std::span<const PartPoint> points,
     for (int b = 0; b < a; ++b) s(a, b) = s(b, a);
   s /= total;
   const Eigen::Matrix3d linear = s.bottomRightCorner<3, 3>();
-  const Eigen::Matrix3d back = -linear.llt().solve(Eigen::Matrix3d(s.bottomLeftCorner<3, 3>()));
+  const Eigen::Matrix3d back = -PositiveSolver(linear).solve(Eigen::MatrixXd(s.bottomLeftCorner<3, 3>()));
   Eigen::Matrix3d r = s.topLeftCorner<3, 3>() + s.topRightCorner<3, 3>() * back;
   r = 0.5 * (r + r.transpose()).eval();
   r.diagonal().array() += 1e-14 * r.trace();  // points on an exact conic
@@ -62,8 +64,8 @@ std::optional<RegularEllipse> direct_ellipse(std::span<const PartPoint> points,
   const Eigen::LLT<Eigen::Matrix3d> llt(r);
   if (llt.info() != Eigen::Success || !r.allFinite()) return {};
   const Eigen::Matrix3d inverse = llt.matrixL().solve(Eigen::Matrix3d::Identity());
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(inverse * c * inverse.transpose());
-  const Eigen::Vector3d quadratic = inverse.transpose() * eigen.eigenvectors().col(2);
+  const SymmetricEigen eigen = symmetric_eigen(inverse * c * inverse.transpose());
+  const Eigen::Vector3d quadratic = inverse.transpose() * eigen.vectors.col(2);
   Vector6 conic;
   conic << quadratic, back * quadratic;
   return from_conic(conic, cloud);

@@ -1,7 +1,6 @@
 #include "rondure/fit/form_model.hpp"
 
-#include <Eigen/Cholesky>
-#include <Eigen/Eigenvalues>
+#include <Eigen/Core>
 #include <algorithm>
 #include <array>
 #include <cassert>
@@ -11,12 +10,12 @@
 #include "few_components.hpp"
 #include "form_sums.hpp"
 #include "noise_knowledge.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/normal_law.hpp"
 
 namespace rondure {
 namespace {
 
-constexpr int kMaxFlat = 2 * kMostFreeOrders + 1;
 using TargetRows = Eigen::Matrix<double, 3, Eigen::Dynamic>;
 
 // Node weights below this of the best so far, in ln, do nothing to any digit: sums of up to 1e5 nodes are cut at 12 later on.
@@ -92,12 +91,9 @@ struct Projection {
   TargetRows q;
 };
 
-using FlatMatrix = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMaxFlat, kMaxFlat>;
-using FlatSolver = Eigen::LDLT<FlatMatrix>;
-
 // What the solution of the flat columns says: (X'X)^-1 X' of B and y.
-void take_targets(const FlatSolver& solver, const Eigen::MatrixXd& solution, std::span<const int> targets,
-                  Projection& out) {
+void take_targets(const SymmetricSolver& solver, const Eigen::MatrixXd& solution,
+                  std::span<const int> targets, Projection& out) {
   const auto p = solution.rows(), m = solution.cols() - 1;
   out.q.setZero(3, m);
   for (std::size_t t = 0; t < targets.size(); ++t) {
@@ -110,7 +106,7 @@ void take_targets(const FlatSolver& solver, const Eigen::MatrixXd& solution, std
     for (std::size_t u = 0; u < targets.size(); ++u)
       out.cofactor(static_cast<Eigen::Index>(u), static_cast<Eigen::Index>(t)) = column[targets[u]];
   }
-  out.log_det = solver.vectorD().array().abs().max(1e-300).log().sum();
+  out.log_det = solver.pivots().array().abs().max(1e-300).log().sum();
 }
 
 // From sums of squares and products alone, where that costs no digits that count: many rows, columns far from parallel.
@@ -124,9 +120,9 @@ bool project_by_sums(const FormRows& rows, std::span<const int> targets, Project
   all << rows.flat, rows.form, rows.y;
   Eigen::MatrixXd squares = Eigen::MatrixXd::Zero(p + m + 1, p + m + 1);
   squares.selfadjointView<Eigen::Lower>().rankUpdate(all.transpose());
-  const FlatMatrix xtx = squares.topLeftCorner(p, p).selfadjointView<Eigen::Lower>();
-  const FlatSolver solver(xtx);
-  if (!(solver.vectorD().minCoeff() > kParallel * xtx.diagonal().maxCoeff())) return false;
+  const Eigen::MatrixXd xtx = squares.topLeftCorner(p, p);  // its lower half
+  const SymmetricSolver solver(xtx);
+  if (!(solver.pivots().minCoeff() > kParallel * xtx.diagonal().maxCoeff())) return false;
   const Eigen::MatrixXd across = squares.bottomLeftCorner(m + 1, p).transpose();
   const Eigen::MatrixXd solution = solver.solve(across);
   Eigen::MatrixXd left = squares.bottomRightCorner(m + 1, m + 1);
@@ -146,24 +142,22 @@ bool project_by_sums(const FormRows& rows, std::span<const int> targets, Project
 
 Projection project(const FormRows& rows, std::span<const int> targets) {
   const auto p = rows.flat.cols(), m = rows.form.cols();
-  assert(p <= kMaxFlat);
   Projection out;
   out.dof = static_cast<double>(rows.y.size() - p);
   if (project_by_sums(rows, targets, out)) return out;
   // Normal equations of X with B and y, then one step of refinement on the residuals: the columns are harmonics of unit
   // size, and near-singular X (short arcs) is what the refinement is for.
-  const FlatMatrix xtx = rows.flat.transpose() * rows.flat;
-  const FlatSolver solver(xtx);
+  const SymmetricSolver solver(gram(rows.flat));
   Eigen::MatrixXd right(rows.y.size(), m + 1);
   right << rows.form, rows.y;
-  Eigen::MatrixXd solution = solver.solve(rows.flat.transpose() * right);
+  Eigen::MatrixXd solution = solver.solve(cross(rows.flat, right));
   Eigen::MatrixXd residual = right - rows.flat * solution;
-  const Eigen::MatrixXd correction = solver.solve(rows.flat.transpose() * residual);
+  const Eigen::MatrixXd correction = solver.solve(cross(rows.flat, residual));
   solution += correction;
   residual -= rows.flat * correction;
   out.form = residual.leftCols(m);
   out.y = residual.col(m);
-  if (m <= rows.y.size()) out.gram = out.form.transpose() * out.form, out.h = out.form.transpose() * out.y;
+  if (m <= rows.y.size()) out.gram = gram(out.form), out.h = cross(out.form, out.y);
   out.yy = out.y.squaredNorm();
   take_targets(solver, solution, targets, out);
   return out;
@@ -182,12 +176,12 @@ void take_form(const Projection& projection, const Eigen::VectorXd& root, Block&
     return;
   }
   const Eigen::MatrixXd scaled = projection.form.leftCols(m) * root.asDiagonal();
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(Eigen::MatrixXd(scaled * scaled.transpose()));
-  const Eigen::VectorXd& l = eigen.eigenvalues();
+  const SymmetricEigen eigen = symmetric_eigen(gram(scaled.transpose()));
+  const Eigen::VectorXd& l = eigen.values;
   const auto n = l.size();
   Eigen::Index unseen = 0;
   while (unseen < n && !(l[unseen] > kUnseen * l[n - 1])) ++unseen;
-  const Eigen::MatrixXd seen = eigen.eigenvectors().rightCols(n - unseen);
+  const Eigen::MatrixXd seen = eigen.vectors.rightCols(n - unseen);
   Tridiagonal& form = block.form;
   form.diagonal = l.tail(n - unseen);
   form.beside.setZero(std::max<Eigen::Index>(n - unseen - 1, 0));

@@ -1,12 +1,11 @@
 #include "rondure/fit/form_radius.hpp"
 
-#include <Eigen/Cholesky>
-#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 
 #include "higher_orders.hpp"
 #include "noise_knowledge.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/arc_seen.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "rondure/fit/form_rows.hpp"
@@ -71,7 +70,7 @@ void append_reading(FormRows& rows, const OutlineReading& reading, const Lineari
 }
 
 Eigen::RowVectorXd least_squares_form(const FormRows& rows) {
-  return (rows.flat.transpose() * rows.flat).ldlt().solve(rows.flat.transpose() * rows.form).row(0);
+  return SymmetricSolver(gram(rows.flat)).solve(cross(rows.flat, rows.form)).row(0);
 }
 
 void summarise(RadiusEstimate& estimate, const Linearisation& at) {
@@ -100,8 +99,8 @@ void summarise(RadiusEstimate& estimate, const Linearisation& at) {
 // Perfectly round part: one term from least squares.
 RadiusEstimate round_part(const FormRows& rows, const Linearisation& at, const SigmaRange& sigma) {
   RadiusEstimate estimate;
-  const Eigen::MatrixXd cofactor = (rows.flat.transpose() * rows.flat).inverse();
-  const Eigen::VectorXd solution = cofactor * (rows.flat.transpose() * rows.y);
+  const Eigen::MatrixXd cofactor = inverse_symmetric(gram(rows.flat));
+  const Eigen::VectorXd solution = cofactor * cross(rows.flat, rows.y);
   const double dof = static_cast<double>(rows.y.size() - rows.flat.cols());
   double s = sigma.lo;
   if (!sigma.known())  // not less than the rounding of the digits

@@ -1,11 +1,11 @@
 #include "rondure/fit/harmonics.hpp"
 
-#include <Eigen/Cholesky>
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 
 #include "noise_knowledge.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/arc_seen.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "rondure/fit/form_rows.hpp"
@@ -16,8 +16,7 @@ namespace {
 constexpr int kLeakOrders = 6;  // above the highest carried
 
 Eigen::MatrixXd inverse_of_leading(const Eigen::MatrixXd& normal, int columns) {
-  const Eigen::MatrixXd block = normal.topLeftCorner(columns, columns);
-  return block.ldlt().solve(Eigen::MatrixXd::Identity(columns, columns));
+  return inverse_symmetric(normal.topLeftCorner(columns, columns));
 }
 
 // Largest standard deviation among the orders up to K, over that of evenly spaced points.
@@ -33,7 +32,7 @@ double inflation(const Eigen::MatrixXd& cofactor, int order, double points) {
 }
 
 int highest_order_carried(const FormRows& rows, int most) {
-  const Eigen::MatrixXd normal = rows.flat.transpose() * rows.flat;
+  const Eigen::MatrixXd normal = gram(rows.flat);
   const double weight = rows.flat.col(0).squaredNorm();
   for (int order = most; order >= 2; --order) {
     const Eigen::MatrixXd cofactor = inverse_of_leading(normal, 2 * order + 1);
@@ -53,13 +52,13 @@ struct Solution {
 
 Solution solve(const FormRows& rows, double dof) {
   Solution out;
-  const Eigen::MatrixXd normal = rows.flat.transpose() * rows.flat;
-  const Eigen::LDLT<Eigen::MatrixXd> solver(normal);
-  out.coefficients = solver.solve(rows.flat.transpose() * rows.y);
-  out.cofactor = solver.solve(Eigen::MatrixXd::Identity(normal.rows(), normal.cols()));
-  out.leak = solver.solve(rows.flat.transpose() * rows.form);
+  const Eigen::MatrixXd normal = gram(rows.flat);
+  const SymmetricSolver solver(normal);
+  out.coefficients = solver.solve(cross(rows.flat, rows.y));
+  out.cofactor = solver.solve(Eigen::MatrixXd(Eigen::MatrixXd::Identity(normal.rows(), normal.cols())));
+  out.leak = solver.solve(cross(rows.flat, rows.form));
   out.ssq = (rows.y - rows.flat * out.coefficients).squaredNorm();
-  out.log_weight = rows.log_weight - 0.5 * solver.vectorD().array().abs().max(1e-300).log().sum() -
+  out.log_weight = rows.log_weight - 0.5 * solver.pivots().array().abs().max(1e-300).log().sum() -
                    0.5 * dof * std::log(std::max(out.ssq, 1e-300));
   return out;
 }
@@ -140,7 +139,7 @@ HarmonicAnalysis analyse_harmonics(std::span<const PartPoint> points, std::span<
       const Eigen::Matrix2d leak_part =
           leak2 * s.leak.middleRows<2>(first) * s.leak.middleRows<2>(first).transpose();
       covariance += s.log_weight * (noise_part + leak_part + (own - c) * (own - c).transpose());
-      const double chi2 = s2 > 0 ? own.dot(noise_part.ldlt().solve(own)) : (own.norm() > 0 ? 1e300 : 0);
+      const double chi2 = s2 > 0 ? own.dot(noise_part.inverse() * own) : (own.norm() > 0 ? 1e300 : 0);
       h.p_zero += s.log_weight * (known ? chi2_upper_p(chi2, 2) : f_upper_p(chi2 / 2, 2, dof));
     }
     const double length = c.norm();

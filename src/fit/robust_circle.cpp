@@ -1,6 +1,5 @@
 #include "rondure/fit/robust_circle.hpp"
 
-#include <Eigen/QR>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -8,6 +7,7 @@
 
 #include "broad_defect.hpp"
 #include "defect_chance.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/order_statistic.hpp"
 #include "rondure/fit/distributions.hpp"
 #include "trimmed_outline.hpp"
@@ -94,7 +94,7 @@ bool plainly_round(const Profile& p) {
   const auto solve = [&](int columns) {
     const Eigen::MatrixXd b = w.asDiagonal() * p.basis.leftCols(columns);
     const Eigen::VectorXd y = w.cwiseProduct(p.deviation_mm);
-    return Eigen::VectorXd(y - b * b.colPivHouseholderQr().solve(y));
+    return Eigen::VectorXd(y - b * least_squares(b, y).x);
   };
   const Eigen::VectorXd residual = solve(3);
   d.residual = residual.cwiseQuotient(w);

@@ -1,10 +1,10 @@
 #include "rondure/fit/sizes.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <vector>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/circle_fit.hpp"
 #include "rondure/fit/reference_circles.hpp"
 
@@ -51,9 +51,9 @@ std::optional<SmoothProfile> smooth_profile(std::span<const PartPoint> points, c
     normal.selfadjointView<Eigen::Lower>().rankUpdate(row);
     right += deviation * row;
   }
-  const Eigen::LLT<Eigen::MatrixXd> llt(normal.selfadjointView<Eigen::Lower>());
-  if (llt.info() != Eigen::Success) return {};
-  profile.c = llt.solve(right);
+  const PositiveSolver solver(normal);
+  if (!solver.ok()) return {};
+  profile.c = solver.solve(right);
   profile.c[0] += about.radius_mm;
   return profile;
 }

@@ -1,6 +1,5 @@
 #include "trimmed_outline.hpp"
 
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -11,6 +10,7 @@
 #include <utility>
 
 #include "kept_equations.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/gauss_legendre.hpp"
 #include "rondure/core/order_statistic.hpp"
 
@@ -398,8 +398,7 @@ Eigen::VectorXd studentised(const Profile& p, const Description& d, double& dof)
     ++kept;
   }
   normal.diagonal().array() += 1e-12 * normal.trace();
-  const Eigen::MatrixXd inverse =
-      Eigen::MatrixXd(normal.selfadjointView<Eigen::Lower>()).llt().solve(Eigen::MatrixXd::Identity(c, c));
+  const Eigen::MatrixXd inverse = inverse_positive(normal);
   dof = std::max(1, kept - c - 1);
   const double least = p.least_sigma_mm * p.least_sigma_mm;
   Eigen::VectorXd t(n);

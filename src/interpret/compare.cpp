@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "compare_shape.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/fit/distributions.hpp"
 
 namespace rondure {
@@ -129,9 +130,9 @@ std::optional<CommonShrinkage> common_shrinkage(std::span<const Pair> pairs) {
       c(i, j) = between / (di * aj->circle->diameter_mm);
     }
   }
-  const Eigen::LDLT<Eigen::MatrixXd> solver(c);
-  if (solver.info() != Eigen::Success || !(solver.vectorD().array() > 0).all()) return std::nullopt;
-  const Eigen::VectorXd weights = solver.solve(Eigen::VectorXd::Ones(n));
+  const SymmetricSolver solver(c);
+  if (!solver.ok() || !(solver.pivots().array() > 0).all()) return std::nullopt;
+  const Eigen::VectorXd weights = solver.solve(Eigen::VectorXd(Eigen::VectorXd::Ones(n)));
   const double total = weights.sum();
   if (!(total > 0)) return std::nullopt;
   CommonShrinkage out;

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/largest_gap.hpp"
 #include "rondure/fit/circle_fit.hpp"
 
@@ -79,11 +80,11 @@ std::optional<Model> fit_model(const std::vector<PartPoint>& points, double reso
     W.row(i) = design_row(m.direction(points[std::size_t(i)]), unknowns);
     r[i] = m.deviation(points[std::size_t(i)]);
   }
-  const auto qr = W.colPivHouseholderQr();
-  if (qr.rank() < unknowns) return std::nullopt;
-  m.cofactor = (W.transpose() * W).ldlt().solve(MatrixXd::Identity(unknowns, unknowns));
+  const LeastSquares linear = least_squares(W, r);
+  if (linear.rank < unknowns) return std::nullopt;
+  m.cofactor = inverse_symmetric(gram(W));
   if (oval) {
-    const VectorXd step = qr.solve(r);
+    const VectorXd& step = linear.x;
     m.circle.center.x_mm += step[0];
     m.circle.center.y_mm += step[1];
     m.circle.radius_mm += step[2];

@@ -6,6 +6,7 @@
 #include <complex>
 #include <numeric>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/measure/measure_turned.hpp"
 
 namespace rondure {
@@ -30,7 +31,7 @@ std::vector<Complex> harmonics_of(const std::vector<ProfilePoint>& profile, int 
     n += row * row.transpose(), r += p.deviation_mm * row;
   }
   n.diagonal().array() += 1e-9 * std::max(1.0, n.diagonal().maxCoeff());
-  const Eigen::VectorXd x = n.ldlt().solve(r);
+  const Eigen::VectorXd x = SymmetricSolver(n).solve(r);
   std::vector<Complex> z{{x[0], 0}};
   for (int k = 1; k <= highest; ++k) z.emplace_back(x[2 * k - 1], x[2 * k]);
   return z;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "in_axis.hpp"
+#include "rondure/core/dense_solve.hpp"
 
 namespace rondure {
 namespace {
@@ -50,7 +51,7 @@ std::vector<double> not_straight(const InAxis& a, const End& end, double tilt_ra
     line.row(k) << 1, body.y();
     place[k] = body.x();
   }
-  const Eigen::Vector2d fit = (line.transpose() * line).ldlt().solve(line.transpose() * place);
+  const Eigen::Vector2d fit = SymmetricSolver(gram(line)).solve(cross(line, place));
   const Eigen::VectorXd left = place - line * fit;
   return {left.data(), left.data() + n};
 }

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <map>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/largest_gap.hpp"
 
 namespace rondure {
@@ -68,9 +69,9 @@ std::optional<Start> linear_circle(const std::vector<Vector2d>& points) {
     A.row(i) << 2 * p.x(), 2 * p.y(), 1;
     rhs[i] = p.squaredNorm();
   }
-  const auto qr = A.colPivHouseholderQr();
-  if (qr.rank() < 3) return std::nullopt;
-  const Eigen::Vector3d s = qr.solve(rhs);
+  const LeastSquares linear = least_squares(A, rhs);
+  if (linear.rank < 3) return std::nullopt;
+  const Eigen::Vector3d s = linear.x;
   const double radius2 = s[2] + s.head<2>().squaredNorm();
   if (!(radius2 > 0) || !std::isfinite(radius2)) return std::nullopt;
   return Start{s.head<2>() * size, std::sqrt(radius2) * size};
@@ -144,11 +145,11 @@ Result<Solution> solve(Problem& problem) {
     for (Eigen::Index j = 0; j < n_free; ++j) J.col(j) = all.col(s.columns[std::size_t(j)]);
     const VectorXd scale = J.colwise().norm().cwiseMax(1e-300);
     const MatrixXd scaled = J * scale.cwiseInverse().asDiagonal();
-    const auto qr = scaled.colPivHouseholderQr();
-    if (qr.rank() < n_free)
+    const LeastSquares linear = least_squares(scaled, s.residuals);
+    if (linear.rank < n_free)
       return Error{ErrorCode::kBadCalibration,
                    "the readings do not tell scale and squareness apart, needed readings all round"};
-    const VectorXd step = scale.cwiseInverse().cwiseProduct(qr.solve(s.residuals));
+    const VectorXd step = scale.cwiseInverse().cwiseProduct(linear.x);
     if (!step.allFinite()) return Error{ErrorCode::kBadCalibration, "the readings give no circle"};
     for (Eigen::Index j = 0; j < n_free; ++j) problem.parameters[s.columns[std::size_t(j)]] -= step[j];
     if (!problem.absolute) problem.parameters[1] = -problem.parameters[0];
@@ -161,7 +162,7 @@ Result<Solution> solve(Problem& problem) {
   for (Eigen::Index j = 0; j < n_free; ++j) J.col(j) = all.col(s.columns[std::size_t(j)]);
   const VectorXd scale = J.colwise().norm().cwiseMax(1e-300);
   const MatrixXd scaled = J * scale.cwiseInverse().asDiagonal();
-  const MatrixXd inverse = (scaled.transpose() * scaled).ldlt().solve(MatrixXd::Identity(n_free, n_free));
+  const MatrixXd inverse = inverse_symmetric(gram(scaled));
   s.leverage = (scaled * inverse).cwiseProduct(scaled).rowwise().sum();
   s.cofactor = scale.cwiseInverse().asDiagonal() * inverse * scale.cwiseInverse().asDiagonal();
   return s;

@@ -1,9 +1,10 @@
 #include "photo/plane/plane_parameters.hpp"
 
-#include <Eigen/Eigenvalues>
 #include <Eigen/Geometry>
 #include <Eigen/LU>
 #include <cmath>
+
+#include "rondure/core/dense_solve.hpp"
 
 namespace rondure {
 
@@ -32,10 +33,10 @@ std::vector<Eigen::VectorXd> covariance_steps(const MeasuringPlane& plane) {
   Eigen::MatrixXd r = c;
   for (int i = 0; i < r.rows(); ++i)
     for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(r);
+  const SymmetricEigen eigen = symmetric_eigen(r);
   for (int i = 0; i < r.rows(); ++i) {
-    const double value = eigen.eigenvalues()(i);
-    if (value > 1e-14) steps.emplace_back(std::sqrt(value) * sd.cwiseProduct(eigen.eigenvectors().col(i)));
+    const double value = eigen.values(i);
+    if (value > 1e-14) steps.emplace_back(std::sqrt(value) * sd.cwiseProduct(eigen.vectors.col(i)));
   }
   return steps;
 }

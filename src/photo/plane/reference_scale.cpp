@@ -1,10 +1,10 @@
-#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 
 #include "photo/plane/plane_errors.hpp"
 #include "photo/tone/tone_shift.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/photo/reference_piece.hpp"
 
 namespace rondure {
@@ -104,7 +104,7 @@ double ReferencedDiameter::u_mm() const {
 Result<ReferenceScale> ReferenceScale::from(std::vector<ReferenceReading> pieces, double u_scale_ratio) {
   if (pieces.empty()) return Error{ErrorCode::kTooFewPoints, "no reference; needed one or more"};
   const System s = system_of(pieces);
-  const Eigen::LLT<Eigen::MatrixXd> noise(s.noise());
+  const PositiveSolver noise(s.noise());
   const double weight = s.diameter.dot(noise.solve(s.diameter));
   const double ratio = s.diameter.dot(noise.solve(s.residual)) / weight;
   const Eigen::VectorXd left = s.residual - ratio * s.diameter;

@@ -7,6 +7,7 @@
 
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/edge/shared_errors.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/median.hpp"
 #include "rondure/photo/solid_part.hpp"
 
@@ -68,7 +69,7 @@ double long_waves_mm(const std::vector<Eigen::Vector2d>& points, const Circle& c
     }
   }
   if (n < 2 * waves.cols()) return 0;
-  const Eigen::VectorXd c = waves.colPivHouseholderQr().solve(miss);
+  const Eigen::VectorXd c = least_squares(waves, miss).x;
   double largest = 0;
   for (int k = kFirst; k <= kLast; ++k) largest = std::max(largest, std::hypot(c(2 * k - 1), c(2 * k)));
   return largest / std::sqrt(2.0);

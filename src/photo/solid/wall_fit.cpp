@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -268,9 +269,9 @@ private:
     if (!shape_.oval) return;
     const Eigen::Matrix2d own = of_edges.bottomRightCorner<2, 2>();
     const Eigen::Matrix2d more = covariance.bottomRightCorner<2, 2>() - Eigen::Matrix2d(own.inverse());
-    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(more);
+    const SymmetricEigen axes = symmetric_eigen(more);
     fit.second_harmonic_mm2 =
-        axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).asDiagonal() * axes.eigenvectors().transpose();
+        axes.vectors * axes.values.cwiseMax(0.0).asDiagonal() * axes.vectors.transpose();
   }
 
   void finish(WallFit& fit) const {

@@ -1,9 +1,10 @@
 #include "photo/views/view_doubts.hpp"
 
-#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <cmath>
 
 #include "photo/plane/plane_parameters.hpp"
+#include "rondure/core/dense_solve.hpp"
 
 namespace rondure {
 namespace {
@@ -15,10 +16,10 @@ std::vector<Eigen::VectorXd> steps_of(const Eigen::MatrixXd& c) {
   Eigen::MatrixXd r = c;
   for (int i = 0; i < r.rows(); ++i)
     for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(r);
+  const SymmetricEigen eigen = symmetric_eigen(r);
   for (int i = 0; i < r.rows(); ++i)
-    if (eigen.eigenvalues()(i) > 1e-12)
-      steps.emplace_back(std::sqrt(eigen.eigenvalues()(i)) * sd.cwiseProduct(eigen.eigenvectors().col(i)));
+    if (eigen.values(i) > 1e-12)
+      steps.emplace_back(std::sqrt(eigen.values(i)) * sd.cwiseProduct(eigen.vectors.col(i)));
   return steps;
 }
 
@@ -28,12 +29,11 @@ Eigen::MatrixXd pseudo_inverse(const Eigen::MatrixXd& c) {
   Eigen::MatrixXd r = c;
   for (int i = 0; i < r.rows(); ++i)
     for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(r);
+  const SymmetricEigen eigen = symmetric_eigen(r);
   Eigen::MatrixXd inverse = Eigen::MatrixXd::Zero(r.rows(), r.cols());
   for (int i = 0; i < r.rows(); ++i)
-    if (eigen.eigenvalues()(i) > 1e-9)
-      inverse +=
-          eigen.eigenvectors().col(i) * eigen.eigenvectors().col(i).transpose() / eigen.eigenvalues()(i);
+    if (eigen.values(i) > 1e-9)
+      inverse += eigen.vectors.col(i) * eigen.vectors.col(i).transpose() / eigen.values(i);
   for (int i = 0; i < r.rows(); ++i)
     for (int j = 0; j < r.cols(); ++j)
       inverse(i, j) = sd(i) > 0 && sd(j) > 0 ? inverse(i, j) / (sd(i) * sd(j)) : 0;

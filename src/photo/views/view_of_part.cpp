@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -10,6 +9,7 @@
 #include "photo/edge/algebraic_circle.hpp"
 #include "photo/solid/light_at.hpp"
 #include "photo/solid/outline_edges.hpp"
+#include "rondure/core/dense_solve.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -268,9 +268,9 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
   out.u_height_mm = 2 * more(joint.cameras_right(kJointR, kJointR), joint.height_right(kJointR, kJointR));
   const Eigen::Matrix2d bend = joint.covariance.block<2, 2>(kJointCos, kJointCos) -
                                joint.height_right.block<2, 2>(kJointCos, kJointCos);
-  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix2d> axes(bend);
+  const SymmetricEigen axes = symmetric_eigen(bend);
   out.second_harmonic_mm2 =
-      axes.eigenvectors() * axes.eigenvalues().cwiseMax(0.0).asDiagonal() * axes.eigenvectors().transpose() +
+      Eigen::Matrix2d(axes.vectors * axes.values.cwiseMax(0.0).asDiagonal() * axes.vectors.transpose()) +
       std::pow(kSecondHarmonic_px / edge.px_per_mm, 2) * Eigen::Matrix2d::Identity();
   for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
     out.outlines.emplace_back();
