@@ -38,17 +38,19 @@ Result<std::vector<SetPart>> with_feature(const std::vector<SetPart>& parts, con
   return found;
 }
 
-Result<void> check_alike(const std::vector<SetPart>& parts, const std::string& feature) {
+Result<void> check_alike(const std::vector<SetPart>& parts, const std::string& feature, bool told_alike) {
+  const double most = told_alike ? kWornToldSpread : kWornSetSpread;
   double lo = INFINITY, hi = 0;
   for (const SetPart& p : parts)
     lo = std::min(lo, find(p, feature)->size_mm), hi = std::max(hi, find(p, feature)->size_mm);
-  if (hi - lo <= kWornSetSpread * hi) return {};
-  char text[200];
+  if (hi - lo <= most * hi) return {};
+  char text[240];
   std::snprintf(
       text, sizeof text,
       "found '%.40s' of %.3f to %.3f mm, needed parts of one drawing (within %.0f %%): nothing is common to "
-      "compare by",
-      feature.c_str(), lo, hi, 100 * kWornSetSpread);
+      "compare by%s",
+      feature.c_str(), lo, hi, 100 * most,
+      told_alike ? "" : "; if they were equal once, say so by --same-drawing");
   return refused(text);
 }
 
@@ -147,7 +149,8 @@ Result<SetWear> wear_of_set(std::vector<SetPart> asked, const std::string& featu
   auto found = with_feature(asked, feature, wear.left_out);
   if (!found) return found.error();
   std::vector<SetPart>& parts = *found;
-  if (const auto ok = check_alike(parts, feature); !ok) return ok.error();
+  const bool told_alike = std::ranges::count(options.same_drawing, feature) > 0;
+  if (const auto ok = check_alike(parts, feature, told_alike); !ok) return ok.error();
   const auto s = shrinkages(parts, feature, options, wear.shrinkage_source);
   if (!s) return s.error();
   SetOptions together = options;

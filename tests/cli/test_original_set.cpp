@@ -192,6 +192,34 @@ TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set][re
   refused({"compare", files[0]}, "needed a second record");
 }
 
+// 2026-11-30: a roller worn by 0.45 mm of 12.5 was refused as of another drawing, though told to be of the same.
+TEST_CASE("compare: a part that has worn much is compared where the drawing is told", "[cli][compare][set]") {
+  const Folder folder;
+  for (const double worn_mm : {0.45, 1.2}) {
+    std::vector<std::string> asked{"compare"};
+    for (int i = 1; i <= 4; ++i)
+      asked.push_back(
+          folder.write("r" + std::to_string(i) + ".json", roller(12.455 - (i == 3 ? worn_mm : 0.002 * i))));
+    const Run untold = rondure_run(asked);
+    CHECK(untold.exit_code != 0);
+    CHECK(untold.err.find("--same-drawing") != std::string::npos);
+    asked.insert(asked.end(), {"--same-drawing", "outside", "--json", "-"});
+    const Run run = rondure_run(asked);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    const json wear = json::parse(run.out), most = wear.at("parts")[0];
+    CHECK(wear.at("drawn").at("best") == "12.5 mm");
+    CHECK(most.at("name") == "r3");
+    CHECK(most.at("chance_most").get<double>() > 0.95);
+    CHECK(std::abs(most.at("missing_mm").get<double>() - worn_mm) <
+          2 * most.at("u_missing_mm").get<double>());
+  }
+  const Run slip = rondure_run({"compare", folder.path("r1.json"), folder.write("twice.json", roller(24.9)),
+                                "--same-drawing", "outside"});
+  CHECK(slip.exit_code != 0);
+  CHECK(slip.err.find("within 25 %") != std::string::npos);
+}
+
 // 2026-11: what a record lacks was said of a part asked alone, and kept quiet in a set.
 TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set][repeats]") {
   const Folder folder;

@@ -86,7 +86,11 @@ int compare_wear(const WearQuestion& asked) {
   if (const auto ok = unfold(question); !ok) return report_error(ok.error());
   auto records = read_records(question.files, question.feature);
   if (!records) return report_error(records.error());
-  if (question.feature.empty()) question.feature = common_surface(records->parts);
+  SetOptions options;
+  if (question.feature.empty())
+    question.feature = common_surface(records->parts);
+  else
+    options.same_drawing = {question.feature};
   if (question.feature.empty())
     return report_error(
         {ErrorCode::kBadArgument,
@@ -98,7 +102,6 @@ int compare_wear(const WearQuestion& asked) {
       targets[records->parts[i].name] = planned->second.target_mm;
   Progress progress(fmt::format("comparing {} parts", records->parts.size()), 1,
                     question.quiet || question.json == "-");
-  SetOptions options;
   options.on_progress = [&](double ratio) { progress.done_ratio(ratio); };
   const auto wear = question.against_plan ? wear_against_plan(records->parts, question.feature, targets)
                                           : wear_of_set(records->parts, question.feature, options);
