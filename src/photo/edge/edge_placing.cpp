@@ -8,8 +8,10 @@
 
 #include "photo/edge/edge_clipping.hpp"
 #include "photo/edge/edge_coarse.hpp"
+#include "photo/edge/edge_sums.hpp"
 #include "photo/edge/edge_window.hpp"
 #include "photo/edge/normal_table.hpp"
+#include "photo/edge/positive_median.hpp"
 #include "rondure/core/median.hpp"
 #include "rondure/core/normal_law.hpp"
 
@@ -47,14 +49,10 @@ public:
   }
 
 private:
-  struct State {
+  struct State : SectorStep {
     bool alive = true;
-    double center_px = 0;                     // middle of the sector's window
-    double d_px = 0;                          // displacement
-    double dark = 0, bright = 0;              // levels
-    double dark_slope = 0, bright_slope = 0;  // light per px
-    double information = 0;                   // of d with the levels known, 1/px^2
-    double lost = 1;                          // share of it that free levels leave
+    double center_px = 0;    // middle of the sector's window
+    double information = 0;  // of d with the levels known, 1/px^2
     double chi2 = 0, weight = 0;
   };
 
@@ -85,15 +83,22 @@ private:
 
   // The pixels within each sector's window: all that the rounds look at.
   void gather_windows() {
-    in_window_.clear();
-    in_window_.reserve(band_.pixels.size());
     windows_.assign(1, 0);
+    for (auto* list : {&pixels_.s_px, &pixels_.light, &pixels_.counts}) list->reserve(band_.pixels.size());
+    touches_.reserve(band_.pixels.size());
+    const auto put = [&](const BandPixel& pixel, float counts) {
+      pixels_.s_px.push_back(pixel.s_px), pixels_.light.push_back(pixel.light);
+      pixels_.counts.push_back(counts), touches_.push_back(touches_full_scale(pixel));
+    };
     for (int k = 0; k < count_; ++k) {
+      const double center = states_[k].center_px;
       for (int i = sector(k).begin; i < sector(k).end && states_[k].alive; ++i) {
-        const double from_center = band_.pixels[i].s_px - states_[k].center_px;
-        if (from_center >= -window_in_ && from_center <= window_out_) in_window_.push_back(band_.pixels[i]);
+        const double from_center = band_.pixels[i].s_px - center;
+        if (from_center >= -window_in_ && from_center <= window_out_) put(band_.pixels[i], 1);
       }
-      windows_.push_back(static_cast<int>(in_window_.size()));
+      while (pixels_.s_px.size() % WindowPixels::kSideBySide != 0)
+        put({static_cast<float>(center), 0, false}, 0);
+      windows_.push_back(static_cast<int>(pixels_.s_px.size()));
     }
   }
 
@@ -119,19 +124,24 @@ private:
   void each_pixel(int k, Use use) const {
     const State& state = states_[k];
     for (int i = windows_[k]; i < windows_[k + 1]; ++i) {
-      const BandPixel& pixel = in_window_[i];
-      if (skip_clipped_ && touches_full_scale(pixel)) continue;
-      const double t = sign_ * (pixel.s_px - state.d_px);  // towards the bright side
+      if (pixels_.counts[i] == 0) continue;
+      const double t = sign_ * (pixels_.s_px[i] - state.d_px);  // towards the bright side
       if constexpr (std::is_invocable_v<Use, double, double, bool>)
-        use(t, static_cast<double>(pixel.light), touches_full_scale(pixel));
+        use(t, static_cast<double>(pixels_.light[i]), touches_[i] != 0);
       else
-        use(t, static_cast<double>(pixel.light));
+        use(t, static_cast<double>(pixels_.light[i]));
     }
   }
 
-  double share(double t) const {  // of the bright level at distance t
-    return normal_.share(t / blur_px_);
+  void leave_out_clipped() {
+    for (std::size_t i = 0; i < touches_.size(); ++i)
+      if (touches_[i]) pixels_.counts[i] = 0;
   }
+
+  StepLaw law(bool robust) const {
+    return {sign_, blur_px_, noise_dark_ * noise_dark_, noise_bright_ * noise_bright_, robust};
+  }
+
   double model(const State& s, double t, double bright_share) const {
     return (s.dark + s.dark_slope * t) * (1 - bright_share) + (s.bright + s.bright_slope * t) * bright_share;
   }
@@ -139,14 +149,6 @@ private:
     return noise_dark_ * noise_dark_ +
            bright_share * (noise_bright_ * noise_bright_ - noise_dark_ * noise_dark_);
   }
-  // Weight of a residual of this variance: falls beyond 3.5 standard deviations.
-  static double robust(double residual, double v) {
-    constexpr double kFrom = 3.5;
-    if (residual * residual < kFrom * kFrom * v) return 1;
-    const double a = std::abs(residual) / std::sqrt(v);
-    return kFrom / a * std::exp(-(a - kFrom) / kFrom);
-  }
-
   void fit() {
     noise_dark_ = noise_bright_ = std::max(0.02 * std::abs(contrast_), 0.3 * band_.quantum_light);
     for (int round = 0; round < kRounds; ++round) {
@@ -200,44 +202,26 @@ private:
   // Levels of each sector from the stretch around it: weighted linear least squares.
   void fit_levels(int round) {
     const bool with_slopes = slopes_ || round == kSlopesDecided;
+    const StepLaw law = this->law(round > 1);
     normals_.assign(static_cast<std::size_t>(count_), Eigen::Matrix4d::Zero());
     rights_.assign(static_cast<std::size_t>(count_), Eigen::Vector4d::Zero());
-    for (int k = 0; k < count_; ++k)
-      if (states_[k].alive && with_slopes)
-        add_levels<true>(k, round);
-      else if (states_[k].alive)
-        add_levels<false>(k, round);
+    for (int k = 0; k < count_; ++k) {
+      if (!states_[k].alive) continue;
+      const auto [dd, db, bb, dl, bl] =
+          level_sums(pixels_, windows_[k], windows_[k + 1], states_[k], law, with_slopes);
+      normals_[k] << dd[0], db[0], dd[1], db[1], db[0], bb[0], db[1], bb[1], dd[1], db[1], dd[2], db[2],
+          db[1], bb[1], db[2], bb[2];
+      rights_[k] << dl[0], bl[0], dl[1], bl[1];
+    }
     if (slopes_)
       solve_levels<4>([](const auto& n, const auto& r) { return levels_of(n, r); });
     else
       solve_levels<2>([](const auto& n, const auto& r) { return two_levels_of(n, r); });
   }
 
-  // The normal equations of one sector's levels; rows are (1 - b, b) times (1, t).
-  template <bool with_slopes>
-  void add_levels(int k, int round) {
-    // Sums of w times squares and products of 1 - b and b, times 1, t and t^2; the same with light.
-    double dd[3] = {}, db[3] = {}, bb[3] = {}, dl[2] = {}, bl[2] = {};
-    const State& s = states_[k];
-    each_pixel(k, [&](double t, double light) {
-      const double b = share(t), d = 1 - b;
-      const double v = variance(b), w = (round > 1 ? robust(light - model(s, t, b), v) : 1) / v;
-      const double wd = w * d, wb = w * b;
-      dd[0] += wd * d, db[0] += wd * b, bb[0] += wb * b, dl[0] += wd * light, bl[0] += wb * light;
-      if constexpr (with_slopes) {
-        const double wdt = wd * t, wbt = wb * t;
-        dd[1] += wdt * d, db[1] += wdt * b, bb[1] += wbt * b, dl[1] += wdt * light, bl[1] += wbt * light;
-        dd[2] += wdt * t * d, db[2] += wdt * t * b, bb[2] += wbt * t * b;
-      }
-    });
-    normals_[k] << dd[0], db[0], dd[1], db[1], db[0], bb[0], db[1], bb[1], dd[1], db[1], dd[2], db[2], db[1],
-        bb[1], db[2], bb[2];
-    rights_[k] << dl[0], bl[0], dl[1], bl[1];
-  }
-
   void measure_noise() {
     std::vector<double> dark, bright;
-    dark.reserve(in_window_.size()), bright.reserve(in_window_.size());
+    dark.reserve(pixels_.s_px.size()), bright.reserve(pixels_.s_px.size());
     for (int k = 0; k < count_; k += std::max(1, count_ / kSectorsForNoise)) {
       if (!states_[k].alive) continue;
       each_pixel(k, [&](double t, double light) {
@@ -248,8 +232,8 @@ private:
     // The model itself is good to a few parts in ten thousand of the contrast: a noiseless picture shall not
     // take that for outliers.
     const double floor = std::max(0.15 * band_.quantum_light, kModelShare * std::abs(contrast_));
-    if (dark.size() > 20) noise_dark_ = std::max(1.4826 * median(std::move(dark)), floor);
-    if (bright.size() > 20) noise_bright_ = std::max(1.4826 * median(std::move(bright)), floor);
+    if (dark.size() > 20) noise_dark_ = std::max(1.4826 * positive_median(dark), floor);
+    if (bright.size() > 20) noise_bright_ = std::max(1.4826 * positive_median(bright), floor);
   }
 
   // Light that runs up or down beside the edge (shadows, rounded rims) moves it: slopes are fitted when they
@@ -279,22 +263,13 @@ private:
 
   // Rms of the steps, each in its standard uncertainty.
   double fit_displacements(int round) {
+    const StepLaw law = this->law(round > 2);
     double squares = 0, alive = 0;
     for (int k = 0; k < count_; ++k) {
       State& s = states_[k];
       if (!s.alive) continue;
-      const double rise = s.bright - s.dark;
-      double grad = 0, info = 0, chi2 = 0, weight = 0;
-      each_pixel(k, [&](double t, double light) {
-        const double z = t / blur_px_;
-        if (std::abs(z) > 6) return;
-        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b);
-        const double w = (round > 2 ? robust(r, v) : 1) / v;
-        const double slope = -sign_ * rise * normal_.density(z) / blur_px_;  // d model / d displacement
-        grad += w * r * slope;
-        info += w * slope * slope;
-        if (std::abs(z) < 3) chi2 += std::min(r * r / v, 50.0), weight += 1;
-      });
+      const auto [grad, info, chi2, weight] =
+          displacement_sums(pixels_, windows_[k], windows_[k + 1], s, law);
       s.information = info;
       s.chi2 = chi2, s.weight = weight;
       if (!(info > 0)) {
@@ -310,19 +285,12 @@ private:
 
   // One blur for the whole edge. Its step, in its standard uncertainty.
   double fit_blur() {
+    const StepLaw law = this->law(true);
     double grad = 0, info = 0;
     for (int k = 0; k < count_; ++k) {
-      const State& s = states_[k];
-      if (!s.alive) continue;
-      const double rise = s.bright - s.dark;
-      each_pixel(k, [&](double t, double light) {
-        const double z = t / blur_px_;
-        if (std::abs(z) > 5) return;
-        const double b = normal_.cdf(z), v = variance(b), r = light - model(s, t, b), w = robust(r, v) / v;
-        const double slope = -rise * normal_.density(z) * z / blur_px_;
-        grad += w * r * slope;
-        info += w * slope * slope;
-      });
+      if (!states_[k].alive) continue;
+      const StepSums sums = blur_sums(pixels_, windows_[k], windows_[k + 1], states_[k], law);
+      grad += sums.gradient, info += sums.information;
     }
     blur_information_ = info;
     if (!(info > 0)) return 0;
@@ -344,7 +312,7 @@ private:
       before.push_back(moved);
       each_pixel(k, [&](double t, double light, bool clipped) { profile.add(t + moved, light, clipped); });
     }
-    skip_clipped_ = true;
+    leave_out_clipped();
     const double d0 = median(before);
     const ClippedStep step = fit_clipped_step(profile, {median(darks), 1.2 * median(brights), d0, blur_px_},
                                               [this](double share) { return variance(share); });
@@ -428,15 +396,16 @@ private:
   const double sign_;  // +1: light rises outwards
   const int count_;
   std::vector<State> states_;
-  std::vector<BandPixel> in_window_;
-  std::vector<int> windows_;  // where each sector's begin, and the end
+  WindowPixels pixels_;
+  std::vector<char> touches_;  // full scale
+  std::vector<int> windows_;   // where each sector's begin, and the end
   std::vector<Eigen::Matrix4d> normals_;
   std::vector<Eigen::Vector4d> rights_;
   double blur_px_ = 1, contrast_ = 0, noise_dark_ = 0.01, noise_bright_ = 0.01;
   double window_in_ = 8, window_out_ = 8;
   double blur_information_ = 0, u_clipping_px_ = 0;
   int stretch_ = 10;
-  bool slopes_ = false, skip_clipped_ = false;
+  bool slopes_ = false;
   const NormalTable& normal_ = normal_table();
 };
 
