@@ -9,6 +9,7 @@
 
 #include "few_components.hpp"
 #include "form_sums.hpp"
+#include "gram_sums.hpp"
 #include "noise_knowledge.hpp"
 #include "rondure/core/dense_solve.hpp"
 #include "rondure/core/normal_law.hpp"
@@ -118,8 +119,7 @@ bool project_by_sums(const FormRows& rows, std::span<const int> targets, Project
   if (n < kManyRows || n < p + m) return false;
   Eigen::MatrixXd all(n, p + m + 1);
   all << rows.flat, rows.form, rows.y;
-  Eigen::MatrixXd squares = Eigen::MatrixXd::Zero(p + m + 1, p + m + 1);
-  squares.selfadjointView<Eigen::Lower>().rankUpdate(all.transpose());
+  const Eigen::MatrixXd squares = squares_and_products(all);
   const Eigen::MatrixXd xtx = squares.topLeftCorner(p, p);  // its lower half
   const SymmetricSolver solver(xtx);
   if (!(solver.pivots().minCoeff() > kParallel * xtx.diagonal().maxCoeff())) return false;

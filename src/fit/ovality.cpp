@@ -115,13 +115,13 @@ FormRows ellipse_rows(std::span<const PartPoint> points, std::span<const double>
     rows.flat(i, 2) = normal.dot(u) * scale;
     rows.flat(i, 3) = (normal.x() * u.x() - normal.y() * u.y()) * scale;
     rows.flat(i, 4) = (normal.x() * u.y() + normal.y() * u.x()) * scale;
-    for (int k = 3; k <= columns.flat_last; ++k) {
-      rows.flat(i, 2 * k - 1) = std::cos(k * t) * scale;
-      rows.flat(i, 2 * k) = std::sin(k * t) * scale;
-    }
-    for (int k = columns.form_first; k <= columns.form_last; ++k) {
-      rows.form(i, 2 * (k - columns.form_first)) = std::cos(k * t) * scale;
-      rows.form(i, 2 * (k - columns.form_first) + 1) = std::sin(k * t) * scale;
+    double c = u.x() * scale, s = u.y() * scale;  // of order k, by the last
+    for (int k = 2; k <= std::max(columns.flat_last, columns.form_last); ++k) {
+      const double next = c * u.x() - s * u.y();
+      s = s * u.x() + c * u.y(), c = next;
+      if (k >= 3 && k <= columns.flat_last) rows.flat(i, 2 * k - 1) = c, rows.flat(i, 2 * k) = s;
+      if (k >= columns.form_first && k <= columns.form_last)
+        rows.form(i, 2 * (k - columns.form_first)) = c, rows.form(i, 2 * (k - columns.form_first) + 1) = s;
     }
   }
   return rows;
