@@ -15,6 +15,8 @@ constexpr double kWithinRim =
     0.95;  // of the rim's radius: farther out the bow is too steep for a point's error
 constexpr double kStraightened = 3;  // times its noise that a straightened face may still be off
 constexpr int kTiltRounds = 3;
+constexpr int kGrid = 42;             // steps of the search on either side of nought
+constexpr std::size_t kOnGrid = 100;  // points of an end that tell which step is lowest
 
 // The points of one end, and what is left of its bow at a tilt.
 struct End {
@@ -42,12 +44,13 @@ std::vector<End> ends_of(const InAxis& a, const std::vector<OutlinePoint>& outli
 // Places along the axis, less their mean and their slope: what is not straight. Robust weights are not needed: the
 // outline's own search left out what is no edge.
 std::vector<double> not_straight(const InAxis& a, const End& end, double tilt_rad) {
+  const SideCamera camera(a.camera_mm, tilt_rad);
   const int n = static_cast<int>(end.points.size());
   Eigen::MatrixXd line(n, 2);
   Eigen::VectorXd place(n);
   for (int k = 0; k < n; ++k) {
     const int i = end.points[k];
-    const Eigen::Vector2d body = a.face_place(static_cast<std::size_t>(i), tilt_rad);
+    const Eigen::Vector2d body = a.face_place(static_cast<std::size_t>(i), camera);
     line.row(k) << 1, body.y();
     place[k] = body.x();
   }
@@ -56,24 +59,43 @@ std::vector<double> not_straight(const InAxis& a, const End& end, double tilt_ra
   return {left.data(), left.data() + n};
 }
 
-double sum2(const InAxis& a, const std::vector<End>& ends, double tilt_rad) {
+// Sum of squares of what is not straight.
+double sum2(const InAxis& a, const std::vector<End>& ends, double tilt_rad, std::size_t most = 1u << 30) {
+  const SideCamera camera(a.camera_mm, tilt_rad);
   double sum = 0;
-  for (const End& end : ends)
-    for (const double d : not_straight(a, end, tilt_rad)) sum += d * d;
+  for (const End& end : ends) {
+    const std::size_t every = 1 + (end.points.size() - 1) / most;
+    const Eigen::Vector2d zero = a.face_place(static_cast<std::size_t>(end.points[0]), camera);
+    double n = 0;
+    Eigen::Vector2d first = Eigen::Vector2d::Zero();
+    Eigen::Vector3d second = Eigen::Vector3d::Zero();  // xx, xy, yy
+    for (std::size_t k = 0; k < end.points.size(); k += every) {
+      const Eigen::Vector2d p = a.face_place(static_cast<std::size_t>(end.points[k]), camera) - zero;
+      n += 1, first += p, second += Eigen::Vector3d(p.x() * p.x(), p.x() * p.y(), p.y() * p.y());
+    }
+    const double xx = second[0] - first.x() * first.x() / n, xy = second[1] - first.x() * first.y() / n,
+                 yy = second[2] - first.y() * first.y() / n;
+    sum += std::max(0.0, yy > 0 ? xx - xy * xy / yy : xx);
+  }
   return sum;
 }
 
 // Least of a sum that has one valley on each side of nought.
 double valley(const InAxis& a, const std::vector<End>& ends) {
-  constexpr int kGrid = 42;
   double best = 0, least = 1e300;
   for (int k = -kGrid; k <= kGrid; ++k)
-    if (const double t = kMostTilt_rad * k / kGrid, s = sum2(a, ends, t); s < least) least = s, best = t;
+    if (const double t = kMostTilt_rad * k / kGrid, s = sum2(a, ends, t, kOnGrid); s < least)
+      least = s, best = t;
   double lo = best - kMostTilt_rad / kGrid, hi = best + kMostTilt_rad / kGrid;
-  constexpr double kGolden = 0.6180339887498949;
-  for (int k = 0; k < 40; ++k) {
-    const double p = hi - kGolden * (hi - lo), q = lo + kGolden * (hi - lo);
-    (sum2(a, ends, p) < sum2(a, ends, q) ? hi : lo) = sum2(a, ends, p) < sum2(a, ends, q) ? q : p;
+  constexpr double kGolden = 0.6180339887498949, kFine_rad = 1e-8;
+  double p = hi - kGolden * (hi - lo), q = lo + kGolden * (hi - lo), at_p = sum2(a, ends, p),
+         at_q = sum2(a, ends, q);
+  while (hi - lo > kFine_rad) {
+    if (at_p < at_q) {
+      hi = q, q = p, at_q = at_p, p = hi - kGolden * (hi - lo), at_p = sum2(a, ends, p);
+    } else {
+      lo = p, p = q, at_p = at_q, q = lo + kGolden * (hi - lo), at_q = sum2(a, ends, q);
+    }
   }
   return 0.5 * (lo + hi);
 }

@@ -109,7 +109,7 @@ std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector
 Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double step_mm,
                    const Turning& turns) {
   const int n = static_cast<int>(a.at.size());
-  const SideCamera camera{a.camera_mm, tilt_rad};
+  const SideCamera camera(a.camera_mm, tilt_rad);
   Rim out;
   double rim = std::abs(a.at[face].y());
   // As far as the outline goes on without a gap or a corner, and `past_corner` over one at the start.
@@ -216,13 +216,8 @@ void put_rims(InAxis& a, double tilt_rad, double step_mm) {
 
 }  // namespace
 
-Eigen::Vector3d turned(const Eigen::Vector3d& v, double tilt_rad) {
-  const double c = std::cos(tilt_rad), s = std::sin(tilt_rad);
-  return {c * v.x() + s * v.z(), v.y(), -s * v.x() + c * v.z()};
-}
-
-Eigen::Vector2d InAxis::face_place(std::size_t i, double tilt_rad) const {
-  return rounded_face_from_outline(at[i], normal[i], rim_mm[i], fillet_mm[i], {camera_mm, tilt_rad});
+Eigen::Vector2d InAxis::face_place(std::size_t i, const SideCamera& camera) const {
+  return rounded_face_from_outline(at[i], normal[i], rim_mm[i], fillet_mm[i], camera);
 }
 
 InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
@@ -249,11 +244,12 @@ InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axi
 
 std::vector<bool> on_a_tip(const InAxis& a, double tilt_rad, double step_mm) {
   const int n = static_cast<int>(a.at.size());
-  const Eigen::Vector3d camera = turned(a.camera_mm, tilt_rad);
+  const SideCamera tilted(a.camera_mm, tilt_rad);
+  const Eigen::Vector3d camera = tilted.turned(a.camera_mm);
   std::vector<bool> tip(a.at.size(), false);
   for (int i = 0; i < n; ++i) {
     if (!a.is_face[i]) continue;
-    const Eigen::Vector3d at = turned({a.at[i].x(), a.at[i].y(), 0}, tilt_rad);
+    const Eigen::Vector3d at = tilted.turned({a.at[i].x(), a.at[i].y(), 0});
     // Where the bow is steeper than kSteep, an error of the rim's radius tells on the place along the axis.
     const double steep = std::abs(at.x() - camera.x()) / camera.z() / kSteep,
                  from_mm = a.rim_mm[i] / std::sqrt(1 + steep * steep) - step_mm;

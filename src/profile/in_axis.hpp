@@ -17,15 +17,12 @@ struct InAxis {
   double pivot_mm = 0;  // along the axis
 
   // Place and distance from the axis that point i of a face shows.
-  Eigen::Vector2d face_place(std::size_t i, double tilt_rad) const;
+  Eigen::Vector2d face_place(std::size_t i, const SideCamera& camera) const;
 };
 
 // The rims' radii follow the tilt.
 InAxis in_axis(const std::vector<OutlinePoint>& outline, const MeridianAxis& axis,
                const Eigen::Vector3d& camera_mm, double tilt_rad, double step_mm);
-
-// Turned about the picture's direction across the axis, so that the axis lies along x.
-Eigen::Vector3d turned(const Eigen::Vector3d& v, double tilt_rad);
 
 // A tilted face's outline turns into the flank over the tip of its rim's ellipse: there it is neither a face, for its
 // direction, nor a surface. Which points those are.

@@ -90,7 +90,7 @@ TEST_CASE("a face that runs into a fillet, traced point by point, comes back str
       if (off(lo) * off(hi) > 0) continue;
       for (int k = 0; k < 80; ++k) (off(lo) * off(0.5 * (lo + hi)) <= 0 ? hi : lo) = 0.5 * (lo + hi);
       const Eigen::Vector2d outline = seen(at(lo), camera), outward = normal(lo).head<2>().normalized();
-      const SideCamera from{camera, tilt};
+      const SideCamera from(camera, tilt);
       const Eigen::Vector2d body = rounded_face_from_outline(outline, outward, R - fillet, fillet, from);
       CHECK(std::abs(body.x() - x) <
             3e-4);  // a ball seen obliquely is no circle: (field angle)^2 of its radius

@@ -17,6 +17,7 @@
 // Breaks down: H below about 3 R; a rim that another part of the solid hides; tilts beyond 6 degrees.
 #pragma once
 #include <Eigen/Core>
+#include <cmath>
 #include <optional>
 #include <vector>
 
@@ -26,9 +27,20 @@
 namespace rondure {
 
 // Where the camera stands in the frame of the axis, and how far the axis rises towards it.
-struct SideCamera {
-  Eigen::Vector3d at_mm;  // along, across, above the picture's plane through the axis
-  double tilt_rad = 0;
+class SideCamera {
+public:
+  // `at_mm`: along, across, above the picture's plane through the axis.
+  SideCamera(const Eigen::Vector3d& at_mm, double tilt_rad = 0)
+      : at_mm_(at_mm), cos_(std::cos(tilt_rad)), sin_(std::sin(tilt_rad)) {}
+  const Eigen::Vector3d& at_mm() const { return at_mm_; }
+  // Turned about the picture's direction across the axis, so that the tilted axis lies along x.
+  Eigen::Vector3d turned(const Eigen::Vector3d& v) const {
+    return {cos_ * v.x() + sin_ * v.z(), v.y(), -sin_ * v.x() + cos_ * v.z()};
+  }
+
+private:
+  Eigen::Vector3d at_mm_;
+  double cos_, sin_;
 };
 
 // Where the meridian's radius and place are that this outline point shows: (along, across), across with its sign.
