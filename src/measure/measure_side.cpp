@@ -16,6 +16,7 @@ constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average ou
 constexpr double kBowFloor_ratio =
     0.10;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
 constexpr int kLimbRounds = 3, kHeightRounds = 2;
+constexpr double kOneOfTwo = 0.5;     // readings of which nothing prefers one
 constexpr double kTiny_ratio = 1e-3;  // of the part: a circle that hangs on its edge alone
 
 // What references make of the outline: drawn out by a ratio, its edges moved outwards.
@@ -183,7 +184,24 @@ private:
           {references_->contradicts_board() ? WarningCode("reference-contradicts") : WarningCode("reference"),
            references_->finding(!plane_.outline.empty())});
     if (auto tilted = tilt_note(unfolded_.tilt_rad)) profile.warnings.push_back(std::move(*tilted));
-    if (!camera_mm_) profile.warnings.push_back(distance_note(largest_radius_mm(unfolded_.meridian)));
+    if (camera_mm_)
+      note_unseen(profile);
+    else
+      profile.warnings.push_back(distance_note(largest_radius_mm(unfolded_.meridian)));
+  }
+
+  void note_unseen(SideProfile& profile) const {
+    if (!unfolded_.tilt_rad && !profile.length_mm) {
+      profile.p_as_cut = std::min(profile.p_as_cut, kOneOfTwo);
+      profile.warnings.push_back(tilt_untold_note());
+    }
+    const MeridianAxis& axis = unfolded_.meridian.axis;
+    const Eigen::Vector2d over = camera_mm_->head<2>() - axis.origin;
+    const SideCamera camera(
+        {axis.along.dot(over) - 0.5 * unfolded_.meridian.length_mm, axis.radial().dot(over), camera_mm_->z()},
+        unfolded_.tilt_rad ? unfolded_.tilt_rad->value : 0);
+    if (auto hidden = hidden_feet_note(profile, camera, outline_.px_per_mm))
+      profile.warnings.push_back(std::move(*hidden));
   }
 
   const Picture& picture_;

@@ -10,8 +10,10 @@
 namespace rondure {
 namespace {
 
-constexpr double kFaceFrom = 0.97;   // cosine between an end's outline and the axis
-constexpr double kGoesOn = 0.97;     // cosine between neighbours' normals: no corner
+constexpr double kFaceFrom = 0.97;     // cosine between an end's outline and the axis
+constexpr double kGoesOn = 0.97;       // cosine between neighbours' normals: no corner
+constexpr double kSmallFillet = 0.91;  // the same where a fillet of some twelve pixels begins
+constexpr double kTurned = 0.98, kStraightOn = 0.9987;  // cosines over kClear steps: 0.2 and 0.05 rad
 constexpr double kFlank = 0.1;       // less of the axis than this in a normal: the surface beyond a face
 constexpr double kBridge_steps = 8;  // from a face's last point to its rim: a corner has no points
 constexpr double kSteep =
@@ -27,6 +29,8 @@ constexpr int kLeastOfRounding = 4;    // points of a fillet
 constexpr double kLeastRounding_steps = 2.5;               // a shorter turn is a corner's
 constexpr double kArcSigma_steps = 0.1, kMostArcChi2 = 4;  // of its points
 constexpr double kTangent = 0.97;                          // cosine: of a fillet that runs into its face
+constexpr double kTurnsThroughout =
+    0.3;  // of its turn in a fillet's middle half: 0.50 to 0.65 seen, of a chamfer 0
 constexpr double kBothOuter = 1.2;
 
 // A parabola through points by least squares, a line where they are few or too close, to go on a few steps past their end.
@@ -62,29 +66,41 @@ struct Rim {
   std::vector<int> turning;  // points on the way from the face to the surface beyond
 };
 
-// How a way from a face to the surface beyond may turn, and how an arc along it.
-struct Turning {
-  double goes_on = kGoesOn;       // cosine of a step
-  double most_radius_chords = 0;  // of the arc; 0 = any
-};
-// Where a fillet of some twelve pixels begins a step turns by 24 degrees, as one may where a chamfer does: what lies along a
-// chamfer is straighter than half of a quarter turn.
-constexpr Turning kPlain{}, kSmallFillet{0.91, 1.4};
-
 struct Rounding {
   double from_mm = 0;     // from the axis
   double tangent_mm = 0;  // its radius, where it runs into the face
 };
 
+// What share of a way's turn lies in its middle half: half of it on an arc, none along a chamfer.
+double turn_in_middle(const InAxis& a, const std::vector<int>& way) {
+  std::vector<double> along{0};
+  for (std::size_t k = 1; k < way.size(); ++k)
+    along.push_back(along.back() + (a.at[way[k]] - a.at[way[k - 1]]).norm());
+  const auto direction = [&](double share) {
+    const double at = share * along.back();
+    std::size_t k = 1;
+    while (k + 1 < way.size() && along[k] < at) ++k;
+    const Eigen::Vector2d &one = a.normal[way[k - 1]], &other = a.normal[way[k]];
+    const double f = (at - along[k - 1]) / std::max(1e-12, along[k] - along[k - 1]);
+    return Eigen::Vector2d(one + std::clamp(f, 0.0, 1.0) * (other - one));
+  };
+  const auto between = [](const Eigen::Vector2d& p, const Eigen::Vector2d& q) {
+    return std::abs(std::atan2(p.x() * q.y() - p.y() * q.x(), p.dot(q)));
+  };
+  const double whole = between(direction(0), direction(1));
+  return whole > 0 ? between(direction(0.25), direction(0.75)) / whole : 0;
+}
+
 // Points that turn from a face to the surface beyond: of a tilted face's corner the solid has them all at one place, its
 // rim; those of a fillet lie along its arc, and the rim is where that leaves the face.
 std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector<int>& turning,
-                                    const SideCamera& camera, double step_mm, double most_radius_chords) {
+                                    const SideCamera& camera, double step_mm) {
   std::vector<ProfilePointRZ> arc;
+  std::vector<int> used;
   for (const int i : turning) {
     if (std::abs(a.normal[i].y()) < kClearOfFace) continue;
     const Eigen::Vector2d s = surface_from_outline(a.at[i], a.normal[i], camera);
-    arc.push_back({s.x(), std::abs(s.y()), kArcSigma_steps * step_mm});
+    arc.push_back({s.x(), std::abs(s.y()), kArcSigma_steps * step_mm}), used.push_back(i);
   }
   const int n = static_cast<int>(arc.size());
   if (n < kLeastOfRounding) return std::nullopt;
@@ -93,7 +109,7 @@ std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector
   const auto fit = fit_curve(arc, 0, n - 1, true);
   if (!fit || fit->chi2 > kMostArcChi2 * n) return std::nullopt;
   const Eigen::Vector2d center = fit->center();
-  if (most_radius_chords > 0 && fit->radius_mm() > most_radius_chords * chord_mm) return std::nullopt;
+  if (turn_in_middle(a, used) < kTurnsThroughout) return std::nullopt;  // two corners and a chamfer between
   const double radius = fit->radius_mm(),
                inwards = (center.x() - arc[0].z_mm) * std::copysign(1.0, -a.normal[face].x());
   if (center.y() > arc.front().r_mm || inwards < 0) return std::nullopt;  // hollow
@@ -106,8 +122,7 @@ std::optional<Rounding> rounding_of(const InAxis& a, int face, const std::vector
 
 // The rim at one end of a run of face points (`face` its point nearest to the axis): where the surface beyond the run, as
 // the solid has it, meets the face.
-Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double step_mm,
-                   const Turning& turns) {
+Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double step_mm, double goes_on_from) {
   const int n = static_cast<int>(a.at.size());
   const SideCamera camera(a.camera_mm, tilt_rad);
   Rim out;
@@ -122,13 +137,21 @@ Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double s
     }
     return from;
   };
+  // Past a corner, however little it turns at once, a chamfer runs straight on; a tilted face's outline turns ever faster on
+  // its way to its rim.
+  const auto is_past_corner = [&](int from) {
+    const int behind = (from + n - kClear * way) % n, ahead = (from + n + kClear * way) % n;
+    return a.normal[behind].dot(a.normal[from]) < kTurned &&
+           a.normal[ahead].dot(a.normal[from]) > kStraightOn &&
+           (a.at[ahead] - a.at[behind]).norm() < 2 * kBridge_steps * step_mm;
+  };
   for (int k = 0, j = face; k < n; ++k) {
     const int next = (j + way + n) % n;
     if ((a.at[next] - a.at[j]).norm() > kBridge_steps * step_mm) break;
     // a tilted face's outline turns into its rim little by little; a corner turns at once
     const bool same_end = a.normal[next].x() * a.normal[face].x() > 0;
-    const bool goes_on =
-        std::abs(a.normal[next].x()) > kFlank && a.normal[next].dot(a.normal[j]) > turns.goes_on;
+    const bool goes_on = std::abs(a.normal[next].x()) > kFlank &&
+                         a.normal[next].dot(a.normal[j]) > goes_on_from && !is_past_corner(next);
     if (same_end && (a.is_face[next] || goes_on)) {
       rim = std::max(rim, std::abs(a.at[next].y()));
       if (!a.is_face[next]) out.turning.push_back(next);
@@ -152,7 +175,7 @@ Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double s
       rim = std::abs(curve.at(face_from_outline(a.at[face], a.normal[face].x(), rim, camera).x()));
     break;
   }
-  const auto rounding = rounding_of(a, face, out.turning, camera, step_mm, turns.most_radius_chords);
+  const auto rounding = rounding_of(a, face, out.turning, camera, step_mm);
   out.rounded = rounding && rounding->from_mm > std::abs(a.at[face].y());
   out.radius_mm = out.rounded ? rounding->from_mm : rim;
   if (out.rounded) out.fillet_mm = rounding->tangent_mm;
@@ -160,7 +183,7 @@ Rim rim_on_the_way(const InAxis& a, int face, int way, double tilt_rad, double s
 }
 
 Rim rim_beyond(const InAxis& a, int face, int way, double tilt_rad, double step_mm) {
-  const Rim plain = rim_on_the_way(a, face, way, tilt_rad, step_mm, kPlain);
+  const Rim plain = rim_on_the_way(a, face, way, tilt_rad, step_mm, kGoesOn);
   if (plain.rounded) return plain;
   const Rim fillet = rim_on_the_way(a, face, way, tilt_rad, step_mm, kSmallFillet);
   return fillet.rounded ? fillet : plain;

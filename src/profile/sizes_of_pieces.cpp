@@ -15,7 +15,8 @@ constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a m
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
 constexpr double kShort_ratio = 0.12;       // of the part's length or radius: chamfers and fillets
 constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
-constexpr double kSlopeTold = 3;            // standard uncertainties
+constexpr double kFlatBow_floors = 4;
+constexpr double kSlopeTold = 3;  // standard uncertainties
 constexpr double kFilletTurn_rad = 0.4;
 constexpr double kQuarterTurn_rad =
     1.2;  // from one neighbour into the other: may be as long as a broken edge
@@ -177,6 +178,10 @@ private:
     s.from_radius_mm = breaks_[k].at.y(), s.to_radius_mm = breaks_[k + 1].at.y();
     const ProfileCurve& c = pieces_[k].curve;
     s.rms_mm = rms(pieces_[k]);
+    if (c.is_arc && is_flat_face(k)) {
+      s.kind = SegmentKind::kFace;
+      return s;
+    }
     if (c.is_arc) {
       s.kind = SegmentKind::kArc;
       const Eigen::Vector2d middle = c.foot(0.5 * (breaks_[k].at + breaks_[k + 1].at));
@@ -191,6 +196,17 @@ private:
     else
       s.kind = SegmentKind::kTaper;
     return s;
+  }
+
+  // A face whose bow is no more than errors of the outline that run on: no crown, however well an arc fits it.
+  bool is_flat_face(std::size_t k) const {
+    const ProfileCurve& c = pieces_[k].curve;
+    const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+    const auto is_square = [&](std::size_t b) {
+      return turn_between(run_rad(c, breaks_[b].at), 0.5 * kPi) < kFaceWithin_rad;
+    };
+    return chord * chord / (8 * c.radius_mm()) < kFlatBow_floors * options_.floor_mm && is_square(k) &&
+           is_square(k + 1);
   }
 
   // What the floor of the points' errors does to a slope over the piece's length.

@@ -564,3 +564,53 @@ TEST_CASE("measure --side: a fillet of twelve pixels at one end, the axis tilted
   CHECK(std::abs(profile.at("length_mm").get<double>() - 2.947754) <
         2 * profile.at("u_length_mm").get<double>());
 }
+
+// 2026-11-30: part 25 of tests/bench/side_scenes/draw_parts FOLDER 32 1881, saved again at quality 70. The way from the face
+// over its chamfer was taken for a fillet: no tilt was told, and seven bowed faces and slivers of tapers were called sure.
+TEST_CASE("measure --side: a chamfer at the end of a tilted part is no fillet, and the tilt is told",
+          "[cli][side]") {
+  const auto profile = profile_of("chamfer_at_tilted_end", "177.63574505164073mm", "18.446921789522257");
+  std::string kinds;
+  for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
+  REQUIRE(kinds == "face chamfer cylinder face taper face cylinder face arc face arc face ");
+  const auto& chamfer = profile.at("segments").at(1);
+  CHECK(std::abs(chamfer.at("width_mm").get<double>() - 0.4) < 2 * chamfer.at("u_width_mm").get<double>());
+  CHECK(chamfer.at("u_width_mm").get<double>() < 0.005);
+  CHECK(std::abs(profile.at("length_mm").get<double>() - 11.374448) <
+        2 * profile.at("u_length_mm").get<double>());
+}
+
+// 2026-11-30: part 5 of draw_parts FOLDER 7 1883 rounded: at 2.86 degrees the rim beside the step at 2.21 mm hides most
+// of the fillet of 0.242 mm at its foot, and the nine pieces that are seen were called sure without a word.
+TEST_CASE("measure --side: a foot that a tilted step's rim hides is named, with what may lie there",
+          "[cli][side]") {
+  const auto profile = profile_of("hidden_foot", "160.4630711285236mm", "10.015356643539878");
+  std::string said;
+  for (const auto& w : profile.at("warnings"))
+    if (w.at("code") == "cut-undecided") said = w.at("text");
+  INFO(said);
+  std::smatch found;
+  REQUIRE(std::regex_search(said, found, std::regex("hides its foot at 2\\.2[01].* below (0\\.[0-9]+) mm")));
+  CHECK(std::stod(found[1]) > 0.242);
+  CHECK(std::stod(found[1]) < 0.5);
+  const Folder folder;  // seen from afar and square to its axis every foot is in sight
+  const Run square = side(save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6})),
+                          {"--distance", "100000mm"});
+  REQUIRE(square.exit_code == 0);
+  CHECK(square.out.find("hides its foot") == std::string::npos);
+}
+
+TEST_CASE("measure --side: ends that tell no tilt leave the cut unsure, and say so", "[cli][side]") {
+  Line domed{{0, 0}};
+  add_arc(domed, {1, 5}, 9);
+  domed.emplace_back(8, 5);
+  add_arc(domed, {9, 0}, 9);
+  const Folder folder;
+  const std::string photo = save(folder, "domed.png", placed(closed(domed), 0.03, {2.1, 8.6}));
+  const Run run = side(photo, {"--distance", "200mm", "--axis", "2", "--json", "-"});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto profile = nlohmann::json::parse(run.out).at("profile");
+  CHECK(profile.at("p_as_cut").get<double>() <= 0.5);
+  CHECK(profile.at("warnings").dump().find("whether the axis is tilted") != std::string::npos);
+}
