@@ -601,10 +601,11 @@ TEST_CASE("measure --side: a foot that a tilted step's rim hides is named, with 
 }
 
 TEST_CASE("measure --side: ends that tell no tilt leave the cut unsure, and say so", "[cli][side]") {
+  const double dome_mm = (25 + 1.5 * 1.5) / 3;  // square to the axis where it crosses it
   Line domed{{0, 0}};
-  add_arc(domed, {1, 5}, 9);
-  domed.emplace_back(8, 5);
-  add_arc(domed, {9, 0}, 9);
+  add_arc(domed, {1.5, 5}, dome_mm);
+  domed.emplace_back(7.5, 5);
+  add_arc(domed, {9, 0}, dome_mm);
   const Folder folder;
   const std::string photo = save(folder, "domed.png", placed(closed(domed), 0.03, {2.1, 8.6}));
   const Run run = side(photo, {"--distance", "200mm", "--axis", "2", "--json", "-"});
