@@ -1,9 +1,11 @@
 #include "photo/solid/inner_edges.hpp"
 
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 #include <optional>
 
+#include "photo/solid/broken_rim.hpp"
 #include "photo/solid/hole_seen.hpp"
 #include "photo/solid/part_light.hpp"
 #include "rondure/core/median.hpp"
@@ -30,6 +32,13 @@ constexpr double kUsualBreak_ratio = 0.1;
 constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
+// A rim's break: nothing else lies within so much of a bore, of what is beside a hub; told so well.
+constexpr double kWithinBore_ratio = 0.8, kBesideHub_ratio = 0.8, kWidestHubBreak_mm = 0.35;
+constexpr double kToldInBlurs = 0.5, kTold_mm = 0.06, kAsDarkBeyond = 1.1;
+constexpr double kAgreeOnBore = 0.55, kAgreeOnHub = 0.7, kSomeAgree = 0.3,
+                 kMayBeBroken = 0.4;  // of the sectors; of what the break moves
+constexpr double kNoBreak_mm = 0.03, kUsualBoreBreak_mm = 0.15;
+constexpr double kLeastBroken_px = 10;  // radius: smaller bores bend and darken within their break
 constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
@@ -54,6 +63,18 @@ public:
         camera_(camera),
         part_(part),
         light_(picture, board, table, camera, part) {}
+
+  std::optional<BrokenRim> break_of(const InnerRing& ring, bool bore) const {
+    RimOnFace rim{ring.center, ring.radius_mm, ring.height_mm, bore};
+    rim.scale = camera_.scale_at(ring.height_mm);
+    rim.depth_mm = bore ? ring.height_mm : ring.height_mm - part_.face_mm;
+    rim.beyond_mm =
+        bore ? kWithinBore_ratio * ring.radius_mm : kBesideHub_ratio * (part_.radius_mm - ring.radius_mm);
+    rim.widest_mm = bore ? kMostBreak_mm : kWidestHubBreak_mm;
+    const double blur_px = out_.rays.camera_blur_px;
+    return weigh_break(sectors_of_rim(LightAt(picture_, table_), board_, camera_, rim, blur_px), blur_px,
+                       rim);
+  }
 
   InnerEdges run() {
     search();
@@ -153,9 +174,17 @@ private:
       rim = measured_at(*line, height - (line->radius_mm - hub_->radius_mm));
       shift_mm = 0, u_wall_mm = kBreakTold_ratio * 2 * (rim.radius_mm - hub_->radius_mm);
     }
+    double u_size_mm = std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm());
+    const InnerRing top = measured_at(*hub_, height);
+    if (auto told = break_of(top, false); told && is_told_of_hub(*told)) {
+      // A dark strip may be the hub's shadow beside it as well.
+      const double either_mm = 0.5 * told->darkest_share * told->beyond_mm;
+      told->beyond_mm -= either_mm, told->u_mm = std::hypot(told->u_mm, either_mm);
+      if (2 * told->u_mm < u_size_mm)
+        rim = top, shift_mm = beyond_break_mm(top, false, *told), u_size_mm = 2 * told->u_mm;
+    }
     roles_->see_by_face_of(index_of(*hub_));
-    add(EdgeRole::kHubStep, rim, roles_->u_height(*hub_),
-        std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
+    add(EdgeRole::kHubStep, rim, roles_->u_height(*hub_), u_size_mm);
     out_.named.back().shift_mm = shift_mm;
   }
 
@@ -319,6 +348,16 @@ private:
     InnerRing rim = ring;
     std::erase_if(rim.edges, [&](const RingEdge& e) { return !roles_->is_face(e.edge->outside); });
     rim = measured_at(rim, top.value);
+    double beyond_mm = 0;
+    if (at_top && whole > kLeastBoreCover && rim.radius_mm * out_.rays.px_per_mm > kLeastBroken_px)
+      if (const auto told = break_of(rim, true)) {
+        if (is_told(ring, *told)) {
+          add(EdgeRole::kBore, rim, top.u, 2 * told->u_mm);
+          out_.named.back().shift_mm = beyond_break_mm(rim, true, *told);
+          return true;
+        }
+        beyond_mm = told->agreed_share > kSomeAgree ? std::min(told->beyond_mm, kUsualBoreBreak_mm) : 0;
+      }
     if (const InnerRing* line = broken_to(i, rim)) {
       const double height = top.value - (rim.radius_mm - line->radius_mm);
       add(EdgeRole::kBore, measured_at(*line, height), std::hypot(top.u, 0.5 * (top.value - height)),
@@ -339,8 +378,8 @@ private:
                                 hole.score > kClearHoleScore && hole.rms_px < kHoleFits * rim.rms_px;
     const bool rim_fits =
         !ground_through && (!hole_seen || rim.rms_px < kRimFits * hole.rms_px || rim.rms_px < kCleanRim_px);
-    const double u_rim_mm =
-        std::hypot(u_other_mm, u_of_rim_mm(ring, rim), kEitherShare * half_seen_break_mm(i, rim));
+    const double u_rim_mm = std::hypot(std::hypot(u_other_mm, kMayBeBroken * 2 * beyond_mm),
+                                       u_of_rim_mm(ring, rim), kEitherShare * half_seen_break_mm(i, rim));
     if (at_top && whole > kWholeRim && !broken && rim_fits) {
       add(EdgeRole::kBore, rim, top.u, u_rim_mm);
       return true;
@@ -353,6 +392,25 @@ private:
     if (!at_top) return false;
     add(EdgeRole::kBore, rim, top.u, u_rim_mm);
     return true;
+  }
+
+  // Not where what lies beyond is brighter than the face: its shade along the rim may pass for a break, unless all is dark
+  // beside the rim.
+  bool is_told(const InnerRing& ring, const BrokenRim& broken) const {
+    return broken.agreed_share > kAgreeOnBore &&
+           (ring.dark_inside_share > kOneSign || broken.beyond_to_face < kAsDarkBeyond) &&
+           2 * broken.u_mm < kToldInBlurs * blur_mm() + kTold_mm;
+  }
+
+  // A break that the sectors agree on, or clearly none.
+  static bool is_told_of_hub(const BrokenRim& broken) {
+    return broken.agreed_share > kAgreeOnHub || broken.width_mm + broken.u_width_mm < kNoBreak_mm;
+  }
+
+  // In the radius; the edge beyond a break lies lower than the rim by its width (45 degrees).
+  double beyond_break_mm(const InnerRing& rim, bool bore, const BrokenRim& broken) const {
+    return (bore ? -1 : 1) * broken.beyond_mm +
+           broken.width_mm * rim.radius_mm / (camera_.height_mm - rim.height_mm);
   }
 
   // Of the diameter: the edge itself, a break of the rim too narrow to be seen, edges of more than one line.
