@@ -33,11 +33,11 @@ constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
 // A rim's break: nothing else lies within so much of a bore, of what is beside a hub; told so well.
-constexpr double kWithinBore_ratio = 0.8, kBesideHub_ratio = 0.8, kWidestHubBreak_mm = 0.35;
+constexpr double kWithinBore_ratio = 0.8;
 constexpr double kToldInBlurs = 0.5, kTold_mm = 0.06, kAsDarkBeyond = 1.1;
-constexpr double kAgreeOnBore = 0.55, kAgreeOnHub = 0.7, kSomeAgree = 0.3,
+constexpr double kAgreeOnBore = 0.55, kSomeAgree = 0.3,
                  kMayBeBroken = 0.4;  // of the sectors; of what the break moves
-constexpr double kNoBreak_mm = 0.03, kUsualBoreBreak_mm = 0.15;
+constexpr double kUsualBoreBreak_mm = 0.15;
 constexpr double kLeastBroken_px = 10;  // radius: smaller bores bend and darken within their break
 constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
@@ -64,13 +64,13 @@ public:
         part_(part),
         light_(picture, board, table, camera, part) {}
 
-  std::optional<BrokenRim> break_of(const InnerRing& ring, bool bore) const {
-    RimOnFace rim{ring.center, ring.radius_mm, ring.height_mm, bore};
+  // Of bores: beside a hub its shadow and its wall's shade are as narrow.
+  std::optional<BrokenRim> break_of(const InnerRing& ring) const {
+    RimOnFace rim{ring.center, ring.radius_mm, ring.height_mm, true};
     rim.scale = camera_.scale_at(ring.height_mm);
-    rim.depth_mm = bore ? ring.height_mm : ring.height_mm - part_.face_mm;
-    rim.beyond_mm =
-        bore ? kWithinBore_ratio * ring.radius_mm : kBesideHub_ratio * (part_.radius_mm - ring.radius_mm);
-    rim.widest_mm = bore ? kMostBreak_mm : kWidestHubBreak_mm;
+    rim.depth_mm = ring.height_mm;
+    rim.beyond_mm = kWithinBore_ratio * ring.radius_mm;
+    rim.widest_mm = kMostBreak_mm;
     const double blur_px = out_.rays.camera_blur_px;
     return weigh_break(sectors_of_rim(LightAt(picture_, table_), board_, camera_, rim, blur_px), blur_px,
                        rim);
@@ -174,17 +174,9 @@ private:
       rim = measured_at(*line, height - (line->radius_mm - hub_->radius_mm));
       shift_mm = 0, u_wall_mm = kBreakTold_ratio * 2 * (rim.radius_mm - hub_->radius_mm);
     }
-    double u_size_mm = std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm());
-    const InnerRing top = measured_at(*hub_, height);
-    if (auto told = break_of(top, false); told && is_told_of_hub(*told)) {
-      // A dark strip may be the hub's shadow beside it as well.
-      const double either_mm = 0.5 * told->darkest_share * told->beyond_mm;
-      told->beyond_mm -= either_mm, told->u_mm = std::hypot(told->u_mm, either_mm);
-      if (2 * told->u_mm < u_size_mm)
-        rim = top, shift_mm = beyond_break_mm(top, false, *told), u_size_mm = 2 * told->u_mm;
-    }
     roles_->see_by_face_of(index_of(*hub_));
-    add(EdgeRole::kHubStep, rim, roles_->u_height(*hub_), u_size_mm);
+    add(EdgeRole::kHubStep, rim, roles_->u_height(*hub_),
+        std::hypot(u_wall_mm, 2 * kUnresolved_blurs * blur_mm()));
     out_.named.back().shift_mm = shift_mm;
   }
 
@@ -350,10 +342,10 @@ private:
     rim = measured_at(rim, top.value);
     double beyond_mm = 0;
     if (at_top && whole > kLeastBoreCover && rim.radius_mm * out_.rays.px_per_mm > kLeastBroken_px)
-      if (const auto told = break_of(rim, true)) {
+      if (const auto told = break_of(rim)) {
         if (is_told(ring, *told)) {
           add(EdgeRole::kBore, rim, top.u, 2 * told->u_mm);
-          out_.named.back().shift_mm = beyond_break_mm(rim, true, *told);
+          out_.named.back().shift_mm = beyond_break_mm(rim, *told);
           return true;
         }
         beyond_mm = told->agreed_share > kSomeAgree ? std::min(told->beyond_mm, kUsualBoreBreak_mm) : 0;
@@ -402,15 +394,9 @@ private:
            2 * broken.u_mm < kToldInBlurs * blur_mm() + kTold_mm;
   }
 
-  // A break that the sectors agree on, or clearly none.
-  static bool is_told_of_hub(const BrokenRim& broken) {
-    return broken.agreed_share > kAgreeOnHub || broken.width_mm + broken.u_width_mm < kNoBreak_mm;
-  }
-
   // In the radius; the edge beyond a break lies lower than the rim by its width (45 degrees).
-  double beyond_break_mm(const InnerRing& rim, bool bore, const BrokenRim& broken) const {
-    return (bore ? -1 : 1) * broken.beyond_mm +
-           broken.width_mm * rim.radius_mm / (camera_.height_mm - rim.height_mm);
+  double beyond_break_mm(const InnerRing& rim, const BrokenRim& broken) const {
+    return -broken.beyond_mm + broken.width_mm * rim.radius_mm / (camera_.height_mm - rim.height_mm);
   }
 
   // Of the diameter: the edge itself, a break of the rim too narrow to be seen, edges of more than one line.

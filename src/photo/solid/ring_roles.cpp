@@ -13,8 +13,8 @@ constexpr double kBrokenRing_mm = 0.95;    // so near the outside, at the face's
 constexpr double kFaceLike = 0.20, kFaceFloor = 0.002;  // |ln| of light against the face's
 constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an edge's height is told so well
 constexpr double kFootBeyondHub_ratio = 0.25, kHoleBeyondHub_ratio = 0.6;
-constexpr double kClearlyInU = 5;           // so far above the face a ring of a scattered line is a hub too
-constexpr double kWidestHubLine_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
+constexpr double kClearlyInU = 5;            // so far above the face a ring of a scattered line is a hub too
+constexpr double kWidestHubBreak_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
 constexpr double kLineOfBreakInU = 2, kLeastLineCover = 0.55;
 constexpr double kLowestHub_mm = 0.4, kTellsHubInU = 2;
 constexpr double kWallsOffAxis_mm = 0.01;  // of a groove's two walls, turned or moulded in one
@@ -95,7 +95,7 @@ const InnerRing* RingRoles::outer_line_of(std::size_t hub) const {
     const InnerRing& line = rings_[o];
     const double break_mm = line.radius_mm - rim.radius_mm, at_mm = rim.height_mm - break_mm,
                  off_mm = std::abs(line.height_mm - at_mm);
-    if (break_mm > kWidestHubLine_mm) break;
+    if (break_mm > kWidestHubBreak_mm) break;
     if (break_mm > kLeastBreak_mm && line.cover > kLeastLineCover && line.rms_px <= kMostHigherRms_px &&
         off_mm < std::max(kSameHeight_mm, kLineOfBreakInU * std::hypot(line.u_height_mm, rim.u_height_mm)) &&
         off_mm < std::abs(line.height_mm - part_.face_mm))
