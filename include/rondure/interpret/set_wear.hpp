@@ -40,7 +40,7 @@ struct SetWear {
 // Errors: those of infer_set; kBadArgument (nothing common: fewer than two parts have the feature, or their sizes
 // differ by more than kWornSetSpread, or kWornToldSpread where options.same_drawing names the feature: somebody knows
 // that they were equal, and wear alone may be more; a feature that is no outside or bore).
-inline constexpr double kWornSetSpread = 0.03, kWornToldSpread = 0.25;  // judged
+inline constexpr double kWornSetSpread = 0.03, kWornToldSpread = 0.15;  // judged
 Result<SetWear> wear_of_set(std::vector<SetPart> parts, const std::string& feature,
                             const SetOptions& options = {});
 // `target_mm`: by the part's name. Errors: kBadArgument (fewer than two parts with a target).
