@@ -15,7 +15,7 @@ struct SymmetricSolver::Parts {
   Eigen::LDLT<Eigen::MatrixXd> ldlt;
 };
 SymmetricSolver::SymmetricSolver(const Eigen::MatrixXd& symmetric)
-    : parts_(std::make_unique<Parts>(Eigen::LDLT<Eigen::MatrixXd>(symmetric))) {}
+    : parts_(std::make_unique<Parts>(Parts{Eigen::LDLT<Eigen::MatrixXd>(symmetric)})) {}
 SymmetricSolver::~SymmetricSolver() = default;
 Eigen::MatrixXd SymmetricSolver::solve(const Eigen::MatrixXd& right) const {
   return parts_->ldlt.solve(right);
@@ -30,7 +30,7 @@ struct PositiveSolver::Parts {
   Eigen::LLT<Eigen::MatrixXd> llt;
 };
 PositiveSolver::PositiveSolver(const Eigen::MatrixXd& positive)
-    : parts_(std::make_unique<Parts>(Eigen::LLT<Eigen::MatrixXd>(positive))) {}
+    : parts_(std::make_unique<Parts>(Parts{Eigen::LLT<Eigen::MatrixXd>(positive)})) {}
 PositiveSolver::~PositiveSolver() = default;
 Eigen::MatrixXd PositiveSolver::solve(const Eigen::MatrixXd& right) const { return parts_->llt.solve(right); }
 Eigen::VectorXd PositiveSolver::solve(const Eigen::VectorXd& right) const { return parts_->llt.solve(right); }
