@@ -311,3 +311,12 @@ TEST_CASE("add: a material that no table knows is said, and one that is replaced
   CHECK_THAT(out("bakelit"), Catch::Contains("material 'bakelit' is not in the table") &&
                                  Catch::Contains("'PA 6.6' replaced by 'bakelit'"));
 }
+
+TEST_CASE("add: an arc typed by its radius is kept as a diameter, with twice its uncertainty", "[cli][add]") {
+  const Folder folder;
+  const std::string part = folder.path("part.json");
+  REQUIRE(rondure_run({"add", part, "crown", "13mm+-0.1mm", "--kind", "arc"}).exit_code == 0);
+  const json crown = json::parse(folder.read("part.json")).at("features")[0];
+  CHECK(crown.at("circle").at("diameter_mm").get<double>() == Approx(26));
+  CHECK(crown.at("circle").at("u_diameter_mm").get<double>() == Approx(0.2));
+}
