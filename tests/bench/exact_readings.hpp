@@ -9,6 +9,7 @@
 #pragma once
 #include <Eigen/Dense>
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <vector>
 
@@ -23,6 +24,23 @@ struct Kind {
   double peak_to_valley;
 };
 inline constexpr double kSpectrumAt2 = 5e-4;
+
+// What the program believes in, and what a study draws besides.
+inline constexpr std::array<Kind, 8> kBelieved{{{"round", 0, 0},
+                                                {"oval 0.1 %", 2, 1e-3},
+                                                {"oval 0.5 %", 2, 5e-3},
+                                                {"3 lobes 0.05 %", 3, 5e-4},
+                                                {"3 lobes 0.2 %", 3, 2e-3},
+                                                {"5 lobes 0.05 %", 5, 5e-4},
+                                                {"5 lobes 0.2 %", 5, 2e-3},
+                                                {"spectrum", -1, 0}}};
+template <std::size_t more>
+constexpr std::array<Kind, kBelieved.size() + more> believed_and(const Kind (&others)[more]) {
+  std::array<Kind, kBelieved.size() + more> all{};
+  std::copy(kBelieved.begin(), kBelieved.end(), all.begin());
+  std::copy(others, others + more, all.begin() + kBelieved.size());
+  return all;
+}
 
 inline std::vector<int> orders_of(const Kind& kind) {
   std::vector<int> orders;

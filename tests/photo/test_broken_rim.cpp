@@ -87,7 +87,7 @@ TEST_CASE("broken rim: a lit floor that darkens towards a sharp rim is no break"
   Drawn d;
   d.width_px = 0, d.beyond = 0.35, d.hidden = 0.4;
   const auto found = weighed(d);
-  if (!found) return;
+  REQUIRE(found.has_value());
   INFO("beyond " << found->beyond_mm << " +- " << found->u_mm << " mm");
   CHECK(std::abs(found->beyond_mm - d.at_px / kScale_px) < 3 * found->u_mm);
 }

@@ -39,7 +39,7 @@ using LevelSquare = Eigen::Matrix<double, kRimLevels, kRimLevels>;
 
 // Of one sector: for each width the logarithm of its likelihood and the place of the face's end.
 struct SectorWeighed {
-  std::vector<double> log_likelihood, place_px, place2_px2, darkest_share;
+  std::vector<double> log_likelihood, place_px, place2_px2;
   double beyond_to_face = 0;  // of the light
   bool tells_width = true;
 };
@@ -63,16 +63,14 @@ public:
     for (const auto& places : all) {
       double most = -std::numeric_limits<double>::infinity();
       for (const Weighed& p : places) most = std::max(most, -0.5 * p.chi2 / scale + p.log_root);
-      double sum = 0, first = 0, second = 0, darkest = 0;
+      double sum = 0, first = 0, second = 0;
       for (const Weighed& p : places) {
         const double weight = std::exp(-0.5 * p.chi2 / scale + p.log_root - most);
         sum += weight, first += weight * p.place, second += weight * p.place * p.place;
-        darkest += p.break_is_darkest ? weight : 0;
       }
       if (!(sum > 0)) return {};
       out.log_likelihood.push_back(most + std::log(sum));
       out.place_px.push_back(first / sum);
-      out.darkest_share.push_back(darkest / sum);
       out.place2_px2.push_back(std::max(0.0, second / sum - std::pow(first / sum, 2)));
     }
     return out;
@@ -81,7 +79,6 @@ public:
 private:
   struct Weighed {
     double place, chi2, log_root;
-    bool break_is_darkest;
   };
   double at_px(std::size_t i) const { return s_.start_px + kRimStep_px * static_cast<double>(i); }
 
@@ -112,7 +109,6 @@ private:
                                                  s_.u_light.empty() ? 0 : s_.u_light[i]);
       information_.push_back(1 / (noise * noise));
     }
-    rows_.resize(s_.light.size());
     free_ = std::max(4.0, static_cast<double>(s_.light.size()) / std::max(1.0, 2 * blur_px_) -
                               static_cast<double>(kRimLevels));
     return true;
@@ -140,7 +136,7 @@ private:
     least_chi2_ = std::min(least_chi2_, chi2 - prior_.dot((x - expected_).cwiseAbs2()));
     double log_root = 0;
     for (int k = 0; k < kRimLevels; ++k) log_root -= std::log(cholesky.matrixLLT()(k, k));
-    out.push_back({place, chi2, log_root, x[kBreakLevel] < std::min(x[kFaceLevel], x[kBeyondLevel])});
+    out.push_back({place, chi2, log_root});
   }
 
   const RimSector& s_;
@@ -149,13 +145,8 @@ private:
   const ShadeBeside* shade_;
   LevelRow expected_, prior_;
   std::vector<double> information_;
-  std::vector<LevelRow> rows_;
   double beyond_to_face_ = 0, free_ = 1, least_chi2_ = std::numeric_limits<double>::infinity();
 };
-
-}  // namespace
-
-namespace {
 
 class RimSectors {
 public:
@@ -193,12 +184,11 @@ private:
   std::optional<Across> across(double direction_rad) const {
     const Eigen::Vector2d u(std::cos(direction_rad), std::sin(direction_rad)), at = center_ + radius_mm_ * u;
     const auto zero = pixel_from_part(board_, PartPoint::from(at)),
-               probe = pixel_from_part(board_, PartPoint::from(at + sign() * kRimProbe_mm * u));
+               probe = pixel_from_part(board_, PartPoint::from(at - kRimProbe_mm * u));
     if (!zero || !probe) return {};
     const Eigen::Vector2d step(probe->x_px - zero->x_px, probe->y_px - zero->y_px);
     return Across{{zero->x_px, zero->y_px}, step.normalized(), step.norm() / kRimProbe_mm};
   }
-  double sign() const { return rim_.bore ? -1 : 1; }
 
   std::optional<RimSector> read(double middle_rad) const {
     const auto middle = across(middle_rad);
@@ -226,8 +216,8 @@ private:
     for (std::size_t i = 0; i < length; ++i)
       sector.u_light[i] =
           std::sqrt(std::max(0.0, sector.u_light[i] - sector.light[i] * sector.light[i]) / count);
-    // Beyond the rim its wall is seen in a bore's far side, on a hub's near one; on the other it hides what is next to it.
-    const double hides = sign() * Eigen::Vector2d(std::cos(middle_rad), std::sin(middle_rad)).dot(away_);
+    // Beyond the rim its wall is seen on the far side; on the near one it hides what is next to it.
+    const double hides = -Eigen::Vector2d(std::cos(middle_rad), std::sin(middle_rad)).dot(away_);
     sector.tells_width = shown_mm_ * px < kWallShows_px || hides > kSideOn;
     sector.hidden_mm = std::max(0.0, hides) * shown_mm_;
     return sector;
@@ -304,14 +294,10 @@ std::optional<BrokenRim> weigh_break(const std::vector<RimSector>& sectors, doub
   if (beyond_to_face.size() < kLeastSectors) return {};
   const double px = sectors.front().px_per_mm;
   std::vector<double> log_weight = log_beforehand(widths, px), beyond, u2;
-  std::vector<double> darkest(widths.size());
   for (std::size_t k = 0; k < widths.size(); ++k) {
     double sum = 0, weight = 0;
     for (const SectorWeighed& s : weighed) {
-      if (s.tells_width) {
-        log_weight[k] += s.log_likelihood[k] / kSharedBySectors;
-        darkest[k] += s.darkest_share[k] / static_cast<double>(beyond_to_face.size());
-      }
+      if (s.tells_width) log_weight[k] += s.log_likelihood[k] / kSharedBySectors;
       const double own = 1 / (s.place2_px2[k] + kLeastOfSector_px * kLeastOfSector_px);
       sum += own * s.place_px[k], weight += own;
     }
@@ -321,17 +307,15 @@ std::optional<BrokenRim> weigh_break(const std::vector<RimSector>& sectors, doub
   }
   const double most = *std::max_element(log_weight.begin(), log_weight.end());
   BrokenRim out;
-  double sum = 0, second = 0, width2 = 0, broken = 0;
+  double sum = 0, second = 0, width2 = 0;
   for (std::size_t k = 0; k < widths.size(); ++k) {
     const double weight = std::exp(log_weight[k] - most);
     sum += weight;
     out.beyond_mm += weight * beyond[k], second += weight * (beyond[k] * beyond[k] + u2[k]);
     out.width_mm += weight * widths[k], width2 += weight * widths[k] * widths[k];
-    if (k) broken += weight, out.darkest_share += weight * darkest[k];
   }
   out.beyond_mm /= sum, out.width_mm /= sum;
   out.agreed_share = agreed(weighed, log_weight);
-  if (broken > 0) out.darkest_share /= broken;
   const double u_px = std::sqrt(std::max(0.0, second / sum - out.beyond_mm * out.beyond_mm));
   out.u_width_mm = std::sqrt(std::max(0.0, width2 / sum - out.width_mm * out.width_mm));
   out.beyond_to_face = median(std::move(beyond_to_face));

@@ -32,7 +32,7 @@ constexpr double kUsualBreak_ratio = 0.1;
 constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
-// A rim's break: nothing else lies within so much of a bore, of what is beside a hub; told so well.
+// A rim's break: nothing else lies within so much of a bore; told so well.
 constexpr double kWithinBore_ratio = 0.8;
 constexpr double kToldInBlurs = 0.5, kTold_mm = 0.06, kAsDarkBeyond = 1.1;
 constexpr double kAgreeOnBore = 0.55, kSomeAgree = 0.3,
@@ -66,7 +66,7 @@ public:
 
   // Of bores: beside a hub its shadow and its wall's shade are as narrow.
   std::optional<BrokenRim> break_of(const InnerRing& ring) const {
-    RimOnFace rim{ring.center, ring.radius_mm, ring.height_mm, true};
+    RimOnFace rim{ring.center, ring.radius_mm, ring.height_mm};
     rim.scale = camera_.scale_at(ring.height_mm);
     rim.depth_mm = ring.height_mm;
     rim.beyond_mm = kWithinBore_ratio * ring.radius_mm;
