@@ -11,6 +11,7 @@
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning.hpp"
 #include "rondure/report/feature_text.hpp"
+#include "roundness_words.hpp"
 #include "size_word.hpp"
 #include "svg.hpp"
 
@@ -115,13 +116,9 @@ std::string iso_sizes(const SizesResult& s, const LengthWords& lengths) {
 
 // The tables as lines of text: enough for a feature that is not the main one.
 std::string roundness_line(const RoundnessResult& r, const LengthWords& words) {
-  std::string figures;
-  const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& c) {
-    if (c) figures += fmt::format("{}{} {}", figures.empty() ? "" : ", ", words.number(c->ront_mm, 4), name);
-  };
-  add("LSCI", r.lsci), add("MZCI", r.mzci), add("MCCI", r.mcci), add("MICI", r.mici);
+  std::string figures = roundness_figures(r, words);
   if (figures.empty()) return {};
-  if (r.noise_floor_mm) figures += "; noise alone " + words.number(*r.noise_floor_mm, 4);
+  if (const std::string noise = noise_beside_roundness(r, words); !noise.empty()) figures += "; " + noise;
   return "<p class=\"soft\">RONt in " + std::string(words.symbol()) + " (ISO 12181-1): " + figures +
          ".</p>\n";
 }

@@ -8,6 +8,7 @@
 #include "rondure/core/normal_law.hpp"
 #include "rondure/core/shown.hpp"
 #include "rondure/core/warning.hpp"
+#include "roundness_words.hpp"
 #include "size_word.hpp"
 
 namespace rondure {
@@ -80,19 +81,9 @@ std::string ovality_rows(const Feature& f, const LengthWords& words) {
 }
 
 std::string roundness_row(const RoundnessResult& r, const LengthWords& words) {
-  std::string text;
-  const auto add = [&](const char* name, const std::optional<ReferenceCircleResult>& reference) {
-    if (reference)
-      text +=
-          fmt::format("{}{} {}", text.empty() ? "RONt " : ", ", words.number(reference->ront_mm, 4), name);
-  };
-  add("LSCI", r.lsci);
-  add("MZCI", r.mzci);
-  add("MCCI", r.mcci);
-  add("MICI", r.mici);
-  text += std::string(" ") + words.symbol();
-  if (r.noise_floor_mm) text += " (noise alone: " + words.number(*r.noise_floor_mm, 4) + ")";
-  return row("roundness", text);
+  const std::string noise = noise_beside_roundness(r, words);
+  return row("roundness", "RONt " + roundness_figures(r, words) + " " + words.symbol() +
+                              (noise.empty() ? "" : " (" + noise + ")"));
 }
 
 std::string sector_words(const ExcludedSector& s, const LengthWords& words) {

@@ -114,7 +114,8 @@ TEST_CASE("bench: every option of the commands for one part has its place on the
   CHECK(looked_at > 100);
 }
 
-TEST_CASE("bench: photographs give the table, the text and the names that 'measure' gives", "[cli][bench]") {
+TEST_CASE("bench: photographs give the table, the text and the names that 'measure' gives",
+          "[cli][bench][repeats]") {
   const TwoFolders two({"roller.jpg", "drum.png"});
   const json found = two.ask("measure", on_board({{"picture", "roller.jpg"}}));
   CHECK(found["csv"] == two.type(with({"measure", "roller.jpg", "--csv", "-"}, kBoard)));

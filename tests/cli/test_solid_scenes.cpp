@@ -75,7 +75,7 @@ Answer measured(const std::string& number, bool height_told = true) {
 }  // namespace
 
 TEST_CASE("measure: solid parts in real light are right within their uncertainty and within 0.36 px",
-          "[cli][measure][solid]") {
+          "[cli][measure][solid][repeats]") {
   const auto number = GENERATE(as<std::string>{}, "003", "004", "005", "025", "031");
   const Answer answer = measured(number);
   INFO("scene " << number << ": error " << answer.error_mm << " mm, u " << answer.u_mm << " mm, "
@@ -138,7 +138,7 @@ TEST_CASE("measure: a bore on a dark face is no outside, height not told", "[cli
 
 // The ground darkens beside a part 1.5 mm high: half levels lie 0.5 px outwards.
 // 2026-11-30: 0.28 mm (8 u) too large: the rim of the face, proposed by an arc, was a wall 0.03 +- 0.08 mm high.
-TEST_CASE("measure: a rim that an arc proposes is no part that lies flat", "[cli][measure][solid]") {
+TEST_CASE("measure: a rim that an arc proposes is no part that lies flat", "[cli][measure][solid][repeats]") {
   const Answer told = measured("004-seed16");
   CHECK(std::abs(told.error_mm) < 2 * told.u_mm);
   const Answer untold = measured("004-seed16", false);
@@ -272,7 +272,7 @@ TEST_CASE("measure: a bore seen through is found though no one ring goes round i
 
 // On a light table, glossy and dark: the inner line of its chamfer of 0.2 mm shows on the near side alone, faint; 2026-11-30: the
 // outer line was answered as the bore, 0.393 mm too large at 5.8 u.
-TEST_CASE("measure: the outer line of a dark chamfer is not the bore's", "[cli][measure][solid]") {
+TEST_CASE("measure: the outer line of a dark chamfer is not the bore's", "[cli][measure][solid][repeats]") {
   check_bore("003-seed16", true, 0.08);
 }
 

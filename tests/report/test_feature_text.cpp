@@ -59,6 +59,19 @@ TEST_CASE("feature text: both units on every line of a size, nothing that adds n
   CHECK(text.find("  shape        oval") < text.find("  ovality"));  // the word before the figures
 }
 
+TEST_CASE("feature text: noise that would show as much as was measured is no figure", "[report][text]") {
+  Feature f = oval_feature();
+  f.roundness = RoundnessResult{};
+  f.roundness->lsci = ReferenceCircleResult{0.024, 12.45, {}};
+  f.roundness->noise_floor_mm = 0.006;
+  CHECK(has(feature_text(f, kAll), "RONt 0.0240 LSCI mm (noise alone: 0.0060)"));
+  f.roundness->noise_floor_mm = 31825;
+  const std::string text = feature_text(f, kAll);
+  INFO(text);
+  CHECK(has(text, "RONt 0.0240 LSCI mm (noise alone shows as much)"));
+  CHECK_FALSE(has(text, "31825"));
+}
+
 TEST_CASE("feature table: one aligned line a feature, warnings named", "[report][text]") {
   Feature round = oval_feature();
   round.name = "bore", round.verdict = OutlineForm::kRound, round.ellipse.reset();
