@@ -220,6 +220,42 @@ TEST_CASE("compare: a part that has worn much is compared where the drawing is t
   CHECK(slip.err.find("within 15 %") != std::string::npos);
 }
 
+// Marked alike in the records, a surface is found by its word, whatever it is called, as 'original' finds it.
+TEST_CASE("compare: surfaces marked the same in their records are compared by the word",
+          "[cli][compare][set]") {
+  const Folder folder;
+  std::vector<std::string> asked{"compare"};
+  for (int i = 1; i <= 4; ++i) {
+    json record = json::parse(roller(12.455 - (i == 3 ? 0.45 : 0.002 * i)));
+    record["features"][0]["name"] = i % 2 ? "outside" : "rim";
+    record["features"][0]["same"] = "film roller";
+    asked.push_back(folder.write("r" + std::to_string(i) + ".json", record.dump()));
+  }
+  asked.insert(asked.end(), {"--json", "-"});
+  const Run run = rondure_run(asked);
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const json wear = json::parse(run.out);
+  CHECK(wear.at("feature") == "film roller");
+  CHECK(wear.at("parts").size() == 4);
+  CHECK(wear.at("parts")[0].at("name") == "r3");
+  CHECK(std::abs(wear.at("parts")[0].at("missing_mm").get<double>() - 0.45) < 0.1);
+  json twice = json::parse(folder.read("r2.json"));
+  twice["features"][0]["same"] = twice["features"][0]["name"] = "rim";
+  json other = twice["features"][0];
+  other["name"] = "outer";
+  twice["features"].push_back(other);
+  asked[2] = folder.write("r2.json", twice.dump());
+  for (const int i : {1, 3, 4}) {
+    json record = json::parse(folder.read("r" + std::to_string(i) + ".json"));
+    record["features"][0]["same"] = "rim";
+    folder.write("r" + std::to_string(i) + ".json", record.dump());
+  }
+  const Run refused = rondure_run(asked);
+  CHECK(refused.exit_code != 0);
+  CHECK(refused.err.find("which is the name of another feature there") != std::string::npos);
+}
+
 // 2026-11: what a record lacks was said of a part asked alone, and kept quiet in a set.
 TEST_CASE("original: a set says, part by part, what the records lack", "[cli][original][set][repeats]") {
   const Folder folder;

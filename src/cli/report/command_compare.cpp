@@ -214,7 +214,8 @@ void add_compare(CLI::App& program, Action& action) {
       ->type_name("B.json");
   command
       .add_option("--same-drawing", arguments->same_drawing,
-                  "equal parts: the surface to compare (default: the first outside or bore that all have)")
+                  "equal parts: the surface to compare (default: those their records mark as the same, or "
+                  "the first outside or bore that all have)")
       ->type_name("NAME");
   command
       .add_option(

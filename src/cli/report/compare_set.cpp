@@ -15,6 +15,7 @@
 #include "rondure/interpret/set_wear.hpp"
 #include "rondure/measure/record_sizes.hpp"
 #include "rondure/plan/planned_sizes.hpp"
+#include "rondure/record/part_facts.hpp"
 #include "rondure/record/part_record.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/record/wear_json.hpp"
@@ -62,10 +63,46 @@ Result<Records> read_records(const std::vector<std::string>& files, const std::s
     if (const auto ok = call_as_asked(*sizes, {asked}, true); !ok) return of_file(ok.error(), files[i]);
     SetPart part{names[i], std::move(sizes->sizes), {}};
     part.options.material = record->material;
+    part.same = same_words(*record);
     records.parts.push_back(std::move(part));
     records.plans.push_back(plan::planned_sizes(*record));
   }
   return records;
+}
+
+// The word (key "same") by which at least two parts mark a running surface as of one drawing: the one asked, or the word
+// of the most parts. Empty where there is none.
+std::string marked_word(const std::vector<SetPart>& parts, const std::string& asked) {
+  std::map<std::string, std::size_t> members;
+  for (const SetPart& p : parts)
+    for (const auto& [feature, word] : p.same)
+      if (const auto o = std::ranges::find(p.sizes, feature, &SizeObservation::name);
+          o != p.sizes.end() && o->kind.is_running_surface() && (asked.empty() || asked == word))
+        ++members[word];
+  std::string most;
+  for (const auto& [word, count] : members)
+    if (count >= 2 && (most.empty() || count > members[most])) most = word;
+  return most;
+}
+
+// The marked surfaces go by their word: in two records they may have two names.
+Result<void> call_by_word(Records& records, const std::string& word) {
+  for (std::size_t i = 0; i < records.parts.size(); ++i)
+    for (const auto& [feature, own] : records.parts[i].same) {
+      auto& sizes = records.parts[i].sizes;
+      const auto o = std::ranges::find(sizes, feature, &SizeObservation::name);
+      if (own != word || o == sizes.end()) continue;
+      if (feature != word && std::ranges::find(sizes, word, &SizeObservation::name) != sizes.end())
+        return Error{ErrorCode::kBadArgument,
+                     fmt::format("{}: found '{}' marked as '{}', which is the name of another feature there; "
+                                 "needed a word of its own",
+                                 records.parts[i].name, feature, word)};
+      o->name = word;
+      auto& limits = records.plans[i].limits;
+      if (const auto planned = limits.find(feature); planned != limits.end() && feature != word)
+        limits[word] = planned->second;
+    }
+  return {};
 }
 
 // The first running surface that all parts have.
@@ -87,10 +124,14 @@ int compare_wear(const WearQuestion& asked) {
   auto records = read_records(question.files, question.feature);
   if (!records) return report_error(records.error());
   SetOptions options;
-  if (question.feature.empty())
-    question.feature = common_surface(records->parts);
-  else
+  if (const std::string word = marked_word(records->parts, question.feature); !word.empty()) {
+    if (const auto ok = call_by_word(*records, word); !ok) return report_error(ok.error());
+    question.feature = word;
+  }
+  if (!question.feature.empty())
     options.same_drawing = {question.feature};
+  else
+    question.feature = common_surface(records->parts);
   if (question.feature.empty())
     return report_error(
         {ErrorCode::kBadArgument,
