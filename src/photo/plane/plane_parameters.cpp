@@ -4,7 +4,7 @@
 #include <Eigen/LU>
 #include <cmath>
 
-#include "rondure/core/dense_solve.hpp"
+#include "rondure/core/covariance.hpp"
 
 namespace rondure {
 
@@ -26,19 +26,8 @@ Eigen::VectorXd plane_parameters(const MeasuringPlane& plane) {
 
 std::vector<Eigen::VectorXd> covariance_steps(const MeasuringPlane& plane) {
   const Eigen::MatrixXd& c = plane.covariance;
-  std::vector<Eigen::VectorXd> steps;
-  if (c.rows() == 0 || c.rows() != plane_parameter_count(plane)) return steps;
-  // As a correlation matrix: the parameters differ by ten orders of magnitude.
-  Eigen::VectorXd sd = c.diagonal().cwiseMax(0).cwiseSqrt();
-  Eigen::MatrixXd r = c;
-  for (int i = 0; i < r.rows(); ++i)
-    for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const SymmetricEigen eigen = symmetric_eigen(r);
-  for (int i = 0; i < r.rows(); ++i) {
-    const double value = eigen.values(i);
-    if (value > 1e-14) steps.emplace_back(std::sqrt(value) * sd.cwiseProduct(eigen.vectors.col(i)));
-  }
-  return steps;
+  if (c.rows() == 0 || c.rows() != plane_parameter_count(plane)) return {};
+  return covariance_steps(c);
 }
 
 std::optional<double> focal_from_homography(const Eigen::Matrix3d& h, double center_x_px,

@@ -4,41 +4,12 @@
 #include <cmath>
 
 #include "photo/plane/plane_parameters.hpp"
-#include "rondure/core/dense_solve.hpp"
+#include "rondure/core/covariance.hpp"
 
 namespace rondure {
 namespace {
 
-// Columns s_j with sum s_j s_j^T = c, taken as a correlation matrix: the parameters differ by ten orders of magnitude.
-std::vector<Eigen::VectorXd> steps_of(const Eigen::MatrixXd& c) {
-  std::vector<Eigen::VectorXd> steps;
-  const Eigen::VectorXd sd = c.diagonal().cwiseMax(0).cwiseSqrt();
-  Eigen::MatrixXd r = c;
-  for (int i = 0; i < r.rows(); ++i)
-    for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const SymmetricEigen eigen = symmetric_eigen(r);
-  for (int i = 0; i < r.rows(); ++i)
-    if (eigen.values(i) > 1e-12)
-      steps.emplace_back(std::sqrt(eigen.values(i)) * sd.cwiseProduct(eigen.vectors.col(i)));
-  return steps;
-}
-
-// c^-1 on the space where c has any size.
-Eigen::MatrixXd pseudo_inverse(const Eigen::MatrixXd& c) {
-  const Eigen::VectorXd sd = c.diagonal().cwiseMax(0).cwiseSqrt();
-  Eigen::MatrixXd r = c;
-  for (int i = 0; i < r.rows(); ++i)
-    for (int j = 0; j < r.cols(); ++j) r(i, j) = sd(i) > 0 && sd(j) > 0 ? c(i, j) / (sd(i) * sd(j)) : 0;
-  const SymmetricEigen eigen = symmetric_eigen(r);
-  Eigen::MatrixXd inverse = Eigen::MatrixXd::Zero(r.rows(), r.cols());
-  for (int i = 0; i < r.rows(); ++i)
-    if (eigen.values(i) > 1e-9)
-      inverse += eigen.vectors.col(i) * eigen.vectors.col(i).transpose() / eigen.values(i);
-  for (int i = 0; i < r.rows(); ++i)
-    for (int j = 0; j < r.cols(); ++j)
-      inverse(i, j) = sd(i) > 0 && sd(j) > 0 ? inverse(i, j) / (sd(i) * sd(j)) : 0;
-  return inverse;
-}
+constexpr double kLeastAxis = 1e-12;  // of a difference of covariances: below lies rounding
 
 double focal_of(const MeasuringPlane& board) {
   if (board.lens) return board.lens->focal_x_px;
@@ -78,16 +49,17 @@ std::vector<CameraStep> camera_steps(const MeasuringPlane& board, const Eigen::M
                       c.rows() == kHomographyParameters + kLensParameters;
   if (shared) {
     const Eigen::MatrixXd hl = c.topRightCorner(kHomographyParameters, kLensParameters),
-                          follow = hl * pseudo_inverse(c.bottomRightCorner(kLensParameters, kLensParameters));
+                          follow =
+                              hl * covariance_inverse(c.bottomRightCorner(kLensParameters, kLensParameters));
     int number = 0;
-    for (const Eigen::VectorXd& lens : steps_of(lens_covariance)) {
+    for (const Eigen::VectorXd& lens : covariance_steps(lens_covariance, kLeastAxis)) {
       Eigen::VectorXd step(c.rows());
       step << follow * lens, lens;
       add(step, number++);
     }
     const Eigen::MatrixXd own =
         c.topLeftCorner(kHomographyParameters, kHomographyParameters) - follow * hl.transpose();
-    for (const Eigen::VectorXd& h : steps_of(own)) {
+    for (const Eigen::VectorXd& h : covariance_steps(own, kLeastAxis)) {
       Eigen::VectorXd step = Eigen::VectorXd::Zero(c.rows());
       step.head<kHomographyParameters>() = h;
       add(step, -1);
