@@ -162,6 +162,7 @@ private:
     cut.u_edge_offset_mm = correct_.u_edge_offset_mm.value_or(outline_.u_edge_offset_mm);
     cut.floor_mm = kErrorFloor_px / outline_.px_per_mm;
     cut.names = options_.names;
+    cut.pixel_mm = 1 / outline_.px_per_mm, cut.axis_in_picture_rad = axis_in_picture_rad();
     // An error of the outline that bends with the bow counts as tilt: some 0.3 R of bow for every radian, over a face.
     if (unfolded_.tilt_rad)
       cut.u_tilt_rad = std::hypot(unfolded_.tilt_rad->u,
@@ -172,6 +173,13 @@ private:
     cut.u_scale_ratio =
         correct_.u_scale_ratio.value_or(std::hypot(u.u_scale_mm, u.u_pose_mm, u.u_height_mm) / length_mm);
     return cut;
+  }
+
+  double axis_in_picture_rad() const {
+    const MeridianAxis& axis = unfolded_.meridian.axis;
+    const auto j = pixel_per_part(plane_, PartPoint::from(axis.origin));
+    const Eigen::Vector2d along = j ? Eigen::Vector2d(*j * axis.along) : axis.along;
+    return std::atan2(along.y(), along.x());
   }
 
   void note(SideProfile& profile) const {
@@ -200,8 +208,11 @@ private:
     const SideCamera camera(
         {axis.along.dot(over) - 0.5 * unfolded_.meridian.length_mm, axis.radial().dot(over), camera_mm_->z()},
         unfolded_.tilt_rad ? unfolded_.tilt_rad->value : 0);
-    if (auto hidden = hidden_feet_note(profile, camera, outline_.px_per_mm))
+    if (auto hidden = hidden_feet_note(profile, camera, outline_.px_per_mm)) {
+      profile.p_as_seen = profile.p_as_cut;
+      profile.p_as_cut = std::min(profile.p_as_cut, kOneOfTwo);
       profile.warnings.push_back(std::move(*hidden));
+    }
   }
 
   const Picture& picture_;

@@ -12,6 +12,7 @@ namespace {
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
 constexpr int kMostPieces = 25, kLeastOfArc = 5;
+constexpr double kNever = 1e300;
 constexpr double kDoubted = 2;         // of a line's misfit, through three or four points
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
 constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen
@@ -74,50 +75,96 @@ public:
 
   Cut run() {
     const int atoms = static_cast<int>(starts_.size()) - 1;
+    price_all(atoms);
     // least[k][j]: cost of the first j atoms in k pieces.
-    const double never = 1e300;
-    std::vector<std::vector<double>> least(kMostPieces + 1, std::vector<double>(atoms + 1, never));
+    std::vector<std::vector<double>> least(kMostPieces + 1, std::vector<double>(atoms + 1, kNever));
     std::vector<std::vector<int>> from(kMostPieces + 1, std::vector<int>(atoms + 1, -1));
     least[0][0] = 0;
-    std::vector<std::vector<double>> cost(atoms, std::vector<double>(atoms + 1, never));
-    for (int i = 0; i < atoms; ++i)
-      for (int j = i + 1; j <= atoms; ++j) {
-        const Piece p = piece(i, j, atoms);
-        if (p.curve.points < kLeastPoints) continue;
-        cost[i][j] = price(p.curve);
-        // Longer ones fit no better: what is far beyond the price of several pieces is none.
-        // Of a few readings by hand an arc is only tried from five on.
-        if ((shared_ > 1 || p.curve.points >= kLeastOfArc) &&
-            p.curve.chi2 > kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.curve.points)
-          break;
-      }
     for (int k = 1; k <= kMostPieces; ++k)
       for (int j = 1; j <= atoms; ++j)
         for (int i = 0; i < j; ++i)
-          if (least[k - 1][i] < never && cost[i][j] < never && least[k - 1][i] + cost[i][j] < least[k][j])
-            least[k][j] = least[k - 1][i] + cost[i][j], from[k][j] = i;
+          if (const double cost = least[k - 1][i] + prices_[i][j].least(); cost < least[k][j])
+            least[k][j] = cost, from[k][j] = i;
     std::vector<std::vector<Piece>> cuts(kMostPieces + 1);
-    std::vector<double> costs(kMostPieces + 1, never);
+    std::vector<double> costs(kMostPieces + 1, kNever);
     int best = 1;
     for (int k = 1; k <= kMostPieces; ++k) {
-      if (least[k][atoms] >= never) continue;
+      if (least[k][atoms] >= kNever) continue;
       for (int m = k, j = atoms; m > 0; j = from[m][j], --m) cuts[k].push_back(piece(from[m][j], j, atoms));
+      std::reverse(cuts[k].begin(), cuts[k].end());
       costs[k] = least[k][atoms] + of_unsure_sigma(cuts[k]);
       if (costs[k] < costs[best]) best = k;
     }
     Cut cut;
-    if (costs[best] >= never) return cut;
+    if (costs[best] >= kNever) return cut;
     double weights = 0;
     for (int k = 1; k <= kMostPieces; ++k)
-      if (costs[k] < never) weights += std::exp(-0.5 * (costs[k] - costs[best]));
+      if (costs[k] < kNever) weights += std::exp(-0.5 * (costs[k] - costs[best]));
+    if (const double rival = rival_of(cuts[best]); rival < kNever)
+      weights += std::exp(-0.5 * of_unsure_sigma(cuts[best], rival - least[best][atoms]));
     cut.p_as_cut = 1 / weights;
     cut.pieces = std::move(cuts[best]);
-    std::reverse(cut.pieces.begin(), cut.pieces.end());
     for (Piece& p : cut.pieces) cut.p_as_cut *= bend_short(p);
     return cut;
   }
 
 private:
+  enum class Form { kLine, kBulging, kHollow };
+  // What a stretch costs as each form; kNever where it cannot be one.
+  struct Prices {
+    double line = kNever, arc = kNever;
+    bool hollow = false;
+    double least() const { return std::min(line, arc); }
+    double of(Form form) const {
+      return form == Form::kLine ? line : hollow == (form == Form::kHollow) ? arc : kNever;
+    }
+    double of_others(Form form) const {
+      if (form == Form::kLine) return arc;
+      return hollow == (form == Form::kHollow) ? line : least();
+    }
+  };
+
+  static Form form_of(const ProfileCurve& c) {
+    return !c.is_arc ? Form::kLine : is_hollow(c) ? Form::kHollow : Form::kBulging;
+  }
+  static bool is_hollow(const ProfileCurve& c) { return c.half_curvature_per_mm < 0; }
+
+  void price_all(int atoms) {
+    prices_.assign(atoms, std::vector<Prices>(atoms + 1));
+    for (int i = 0; i < atoms; ++i)
+      for (int j = i + 1; j <= atoms; ++j) {
+        const Fitted p = fitted(i, j, atoms);
+        if (p.piece.curve.points < kLeastPoints) continue;
+        prices_[i][j] = p.prices;
+        // Longer ones fit no better: what is far beyond the price of several pieces is none.
+        // Of a few readings by hand an arc is only tried from five on.
+        if ((shared_ > 1 || p.piece.curve.points >= kLeastOfArc) &&
+            p.piece.curve.chi2 >
+                kHopelessPieces * 3 * std::log(independent_) * shared_ + 3 * p.piece.curve.points)
+          break;
+      }
+  }
+
+  // The least cost of as many pieces of which one or more is of another form: a line for an arc, or one that bulges for
+  // a hollow one.
+  double rival_of(const std::vector<Piece>& pieces) const {
+    const std::size_t atoms = prices_.size();
+    std::vector<double> same(atoms + 1, kNever), other = same;
+    same[0] = 0;
+    for (const Piece& piece : pieces) {
+      const Form form = form_of(piece.curve);
+      std::vector<double> same_on(atoms + 1, kNever), other_on = same_on;
+      for (std::size_t j = 1; j <= atoms; ++j)
+        for (std::size_t i = 0; i < j; ++i) {
+          const Prices& p = prices_[i][j];
+          same_on[j] = std::min(same_on[j], same[i] + p.of(form));
+          other_on[j] = std::min({other_on[j], other[i] + p.least(), same[i] + p.of_others(form)});
+        }
+      same = std::move(same_on), other = std::move(other_on);
+    }
+    return other[atoms];
+  }
+
   // Of an outline a small fillet leaves three or four points between its margins, where no arc is tried (it would take
   // points off larger ones). A line through them that they clearly do not lie on is none; the share of the evidence for
   // what it is taken for (1 where no line is doubted).
@@ -129,8 +176,14 @@ private:
     if (worth > 0) p.curve = *arc;
     return 1 / (1 + std::exp(-0.5 * std::abs(worth)));
   }
-  Piece piece(int i, int j, int atoms) const {
-    Piece p;
+  struct Fitted {
+    Piece piece;
+    Prices prices;
+  };
+  Piece piece(int i, int j, int atoms) const { return fitted(i, j, atoms).piece; }
+  Fitted fitted(int i, int j, int atoms) const {
+    Fitted out;
+    Piece& p = out.piece;
     p.first = starts_[i], p.last = starts_[j] - 1;
     p.from = p.first, p.to = p.last;
     if (i > 0)
@@ -138,25 +191,36 @@ private:
     if (j < atoms)
       while (p.to > p.from && break_way(p.last + 1) - way_[p.to] < margin_mm_) --p.to;
     const int n = p.to - p.from + 1;
-    if (n < kLeastPoints) return p;
+    if (n < kLeastPoints) return out;
     const auto line = fit_curve(points_, p.from, p.to, false);
-    if (!line) return p;
-    p.curve = *line;
-    if (n >= kLeastOfArc &&
-        line->chi2 / shared_ > std::log(independent_))  // else no arc can be worth its parameter
-      if (const auto arc = fit_curve(points_, p.from, p.to, true);
-          arc && bends_enough(*arc, p) && price(*arc) < price(*line))
-        p.curve = *arc;
-    return p;
+    if (!line) return out;
+    p.curve = *line, out.prices.line = price(*line);
+    if (n < kLeastOfArc || line->chi2 / shared_ <= std::log(independent_))
+      return out;  // no arc can be worth its parameter
+    const auto arc = fit_curve(points_, p.from, p.to, true);
+    if (!arc || !bends_enough(*arc, p)) return out;
+    out.prices.arc = price(*arc), out.prices.hollow = is_hollow(*arc);
+    if (out.prices.arc < out.prices.line) p.curve = *arc;
+    return out;
+  }
+  double misfit_of(const std::vector<Piece>& pieces) const {
+    double chi2 = 0;
+    for (const Piece& p : pieces) chi2 += p.curve.chi2 / shared_;
+    return chi2;
+  }
+  double freedom_and_points() const {
+    return sigma_freedom_ + static_cast<double>(points_.size()) / shared_;
   }
   // What a sigma known from a few points makes of the misfit's price.
   double of_unsure_sigma(const std::vector<Piece>& pieces) const {
     if (!(sigma_freedom_ > 0)) return 0;
-    double chi2 = 0;
-    for (const Piece& p : pieces) chi2 += p.curve.chi2 / shared_;
-    return (sigma_freedom_ + static_cast<double>(points_.size()) / shared_) *
-               std::log1p(chi2 / sigma_freedom_) -
-           chi2;
+    const double chi2 = misfit_of(pieces);
+    return freedom_and_points() * std::log1p(chi2 / sigma_freedom_) - chi2;
+  }
+  // And, at least, of a rival's price beyond that of these pieces: the slope of the same logarithm at the rival.
+  double of_unsure_sigma(const std::vector<Piece>& pieces, double beyond) const {
+    if (!(sigma_freedom_ > 0)) return beyond;
+    return beyond * std::min(1.0, freedom_and_points() / (sigma_freedom_ + misfit_of(pieces) + beyond));
   }
   // The break before a point: half way from the one before it.
   double break_way(int point) const { return 0.5 * (way_[point - 1] + way_[point]); }
@@ -178,6 +242,7 @@ private:
   double sigma_freedom_, margin_mm_, shared_, independent_ = 1;
   std::vector<int> starts_;
   std::vector<double> way_;
+  std::vector<std::vector<Prices>> prices_;  // of atoms i to j - 1
 };
 
 }  // namespace

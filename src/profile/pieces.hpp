@@ -14,7 +14,7 @@ struct Piece {
 
 struct Cut {
   std::vector<Piece> pieces;  // left to right
-  double p_as_cut = 1;        // against the best cuts with one piece more and one fewer
+  double p_as_cut = 1;  // against the best cuts with more or fewer pieces, and with as many of other forms
 };
 
 // `margin_mm`: points so near to a break count for neither side. `shared`: how many points share one error.

@@ -75,7 +75,11 @@ public:
     const Spread length = take(out_.length_mm, [](const SideProfile& p) { return p.length_mm; });
     out_.length_budget = budget_of(
         [](const SideProfile& p) -> auto& { return p.length_budget; }, length);
-    for (const SideProfile* v : views_) out_.p_as_cut = std::min(out_.p_as_cut, v->p_as_cut);
+    for (const SideProfile* v : views_) {
+      if (v->p_as_seen || out_.p_as_seen)
+        out_.p_as_seen = std::min(out_.p_as_seen.value_or(out_.p_as_cut), v->p_as_seen.value_or(v->p_as_cut));
+      out_.p_as_cut = std::min(out_.p_as_cut, v->p_as_cut);
+    }
     return std::move(out_);
   }
 
@@ -126,6 +130,7 @@ private:
     const Spread diameter = take(s.diameter_mm, at(&S::diameter_mm));
     const Spread width = take(s.width_mm, at(&S::width_mm)), radius = take(s.radius_mm, at(&S::radius_mm));
     (void)take(s.end_diameter_mm, at(&S::end_diameter_mm)), (void)take(s.angle_deg, at(&S::angle_deg));
+    (void)take(s.sharp_width_mm, at(&S::sharp_width_mm));
     const double noise = noise_mm(s.budget);
     const bool round = s.kind == SegmentKind::kCylinder || s.kind == SegmentKind::kTaper;
     s.budget = budget_of(

@@ -16,7 +16,7 @@ constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 de
 constexpr double kShort_ratio = 0.12;       // of the part's length or radius: chamfers and fillets
 constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
 constexpr double kFlatBow_floors = 4;
-constexpr double kSlopeTold = 3;  // standard uncertainties
+constexpr double kSlopeTold = 3;  // standard uncertainties, of a face
 constexpr double kFilletTurn_rad = 0.4;
 constexpr double kQuarterTurn_rad =
     1.2;  // from one neighbour into the other: may be as long as a broken edge
@@ -29,11 +29,13 @@ constexpr double kCarried_sigma = 5;       // farther off a point is not the pie
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
 // tests/bench/side_scenes/study on seeds 1, 2 and 13 of draw_parts.
 constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
+constexpr double kWave_ratio = 0.7;  // of the floor, in the mean of both flanks
 constexpr std::size_t kLags = 6;
 constexpr double kLeastFreedom = 60;
 constexpr double kChamferFloor_ratio = 2;  // of the floor, at each end of a chamfer; set on seeds 21 and 1801
 constexpr double kBreakFloor_ratio = 0.42;  // of the floor, where two pieces meet along the axis
 constexpr double kFilletFloor_ratio = 10;   // of the floor, in a fillet's radius and centre; set on seed 21
+constexpr double kSharpReach = 3;           // of a broken edge, to the corner it would have
 constexpr double kLeastLeft_ratio = 0.6;    // of a piece, when its ends are trimmed
 
 double slope_rad(const ProfileCurve& c) {  // of the line to the axis, in (-pi/2, pi/2]
@@ -53,6 +55,12 @@ double run_rad(const ProfileCurve& c, const Eigen::Vector2d& p) {
 double turn_between(double a, double b) {
   const double d = std::abs(std::remainder(a - b, kPi));
   return d;
+}
+
+// Share of the evidence that a number is nought, read as `value` +- `u`, against one spread evenly over `range` (Bayes).
+double share_of_nought(double value, double u, double range) {
+  const double nought = normal_density(value / u) / u;
+  return nought / (nought + 1 / range);
 }
 
 struct Break {
@@ -75,6 +83,7 @@ public:
     find_breaks();
     for (std::size_t k = 0; k < pieces_.size(); ++k) out.segments.push_back(segment(k));
     settle_kinds(out.segments);
+    out.p_as_cut *= share_of_kinds(out.segments);
     join_fillets(out.segments);
     widen_chamfers(out.segments);
     for (std::size_t k = 0; k < pieces_.size(); ++k) measure(k, out);
@@ -127,7 +136,9 @@ private:
   static double free_points(const ProfileCurve& c) { return std::max(1, c.points - (c.is_arc ? 3 : 2)); }
 
   double u_slope_rad(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(1, 1))); }
-  double u_shift_mm(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(2, 2))); }
+  double u_place_mm(std::size_t k) const {  // of the middle, across
+    return std::hypot(std::sqrt(std::max(0.0, pieces_[k].curve.covariance(2, 2))), wave_in_mean_mm(k));
+  }
 
   void find_breaks() {
     breaks_.push_back({points_.front().vec(), 0, 0});
@@ -138,7 +149,7 @@ private:
       Break at{about, 0, 0};
       if (const auto met = meeting(a.curve, b.curve, about, reach)) {
         at.at = *met;
-        at_corner(a.curve, b.curve, at);
+        at_corner(k, k + 1, at);
       } else {  // somewhere between the last sure point of one and the first of the other
         const Eigen::Vector2d one = a.curve.foot(about), other = b.curve.foot(about),
                               gap = points_[b.from].vec() - points_[a.to].vec();
@@ -153,14 +164,16 @@ private:
   }
 
   // Uncertainty of where two curves meet: each moves across itself by what its fit leaves open there.
-  void at_corner(const ProfileCurve& a, const ProfileCurve& b, Break& at) const {
+  void at_corner(std::size_t one, std::size_t other, Break& at) const {
+    const ProfileCurve &a = pieces_[one].curve, &b = pieces_[other].curve;
     const auto normal = [&](const ProfileCurve& c) -> Eigen::Vector2d {
       return c.is_arc ? Eigen::Vector2d((at.at - c.center()).normalized()) : c.normal();
     };
     Eigen::Matrix2d j;
     j.row(0) = normal(a), j.row(1) = normal(b);
     const Eigen::Matrix2d back = j.inverse();
-    const double ua = u_across(a, at.at), ub = u_across(b, at.at);
+    const double ua = std::hypot(u_across(a, at.at), wave_in_mean_mm(one)),
+                 ub = std::hypot(u_across(b, at.at), wave_in_mean_mm(other));
     at.u_z_mm = std::hypot(back(0, 0) * ua, back(0, 1) * ub);
     at.u_r_mm = std::hypot(back(1, 0) * ua, back(1, 1) * ub);
   }
@@ -191,17 +204,35 @@ private:
     const double slope = slope_rad(c), steep = std::abs(slope);
     if (0.5 * kPi - steep < std::max(kFaceWithin_rad, kSlopeTold * u_slope_rad(c)))
       s.kind = SegmentKind::kFace;
-    else if (steep < kSlopeTold * std::hypot(u_slope_rad(c), u_straight_rad(k)))
-      s.kind = SegmentKind::kCylinder;
     else
-      s.kind = SegmentKind::kTaper;
+      s.kind = share_of_cylinder(k) > 0.5 ? SegmentKind::kCylinder : SegmentKind::kTaper;
     return s;
+  }
+
+  // Against tapers of any slope up to a chamfer's, either way.
+  double share_of_cylinder(std::size_t k) const {
+    const ProfileCurve& c = pieces_[k].curve;
+    return share_of_nought(slope_rad(c), std::hypot(u_slope_rad(c), u_straight_rad(k)), 2 * kChamferFrom_rad);
+  }
+
+  // Share of the evidence for the kinds that the pieces are called, of those between which their forms do not decide.
+  double share_of_kinds(const std::vector<ProfileSegment>& all) const {
+    double share = 1;
+    for (std::size_t k = 0; k < all.size(); ++k) {
+      if (all[k].kind == SegmentKind::kCylinder) share *= share_of_cylinder(k);
+      if (all[k].kind == SegmentKind::kTaper) share *= 1 - share_of_cylinder(k);
+      if (is_rounding(all, k)) {
+        const double fillet = share_of_fillet(k);
+        share *= all[k].kind == SegmentKind::kFillet ? fillet : 1 - fillet;
+      }
+    }
+    return share;
   }
 
   // A face whose bow is no more than errors of the outline that run on: no crown, however well an arc fits it.
   bool is_flat_face(std::size_t k) const {
     const ProfileCurve& c = pieces_[k].curve;
-    const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+    const double chord = carried_mm(k);
     const auto is_square = [&](std::size_t b) {
       return turn_between(run_rad(c, breaks_[b].at), 0.5 * kPi) < kFaceWithin_rad;
     };
@@ -209,10 +240,30 @@ private:
            is_square(k + 1);
   }
 
+  double carried_mm(std::size_t k) const {
+    return (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+  }
+
   // What the floor of the points' errors does to a slope over the piece's length.
   double u_straight_rad(std::size_t k) const {
-    const double length = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
-    return length > 0 ? 0.5 * options_.floor_mm / length : 1;
+    const double length = carried_mm(k);
+    return length > 0 ? std::hypot(0.5 * options_.floor_mm, wave_in_turn_mm(k)) / length : 1;
+  }
+
+  // Errors that come back with every row of pixels an edge crosses are waves along it, of a phase not known: many of
+  // them average out, of one or less a mean and a slope keep what the least-squares line through a sine does.
+  double waves_rad(std::size_t k) const {
+    if (!(options_.pixel_mm > 0) || pieces_[k].curve.is_arc) return 1e9;
+    const double off_grid = std::remainder(options_.axis_in_picture_rad + slope_rad(pieces_[k].curve), 0.5 * kPi);
+    return std::max(1e-3, 2 * kPi * carried_mm(k) * std::abs(std::tan(off_grid)) / options_.pixel_mm);
+  }
+  double wave_mm() const { return kWave_ratio * options_.floor_mm; }
+  double wave_in_mean_mm(std::size_t k) const {
+    return wave_mm() * std::min(1.0, 2 / waves_rad(k));  // the envelope of |sin(w / 2) / (w / 2)|
+  }
+  double wave_in_turn_mm(std::size_t k) const {  // from end to end
+    const double w = waves_rad(k);
+    return wave_mm() * 12 * std::abs(2 * std::sin(0.5 * w) / (w * w) - std::cos(0.5 * w) / w);
   }
 
   double rms(const Piece& p) const {
@@ -237,20 +288,54 @@ private:
             chord_mm(k) < (breaks_edge ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short)
           s.kind = SegmentKind::kChamfer;
       } else if (s.kind == SegmentKind::kArc) {
-        const double turn = 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / c.radius_mm()));
-        const double before =
-            turn_between(run_rad(pieces_[k - 1].curve, breaks_[k].at), run_rad(c, breaks_[k].at));
-        const double after =
-            turn_between(run_rad(pieces_[k + 1].curve, breaks_[k + 1].at), run_rad(c, breaks_[k + 1].at));
+        const double turn = turn_rad(k);
+        const double before = turn_at(k, k - 1), after = turn_at(k, k + 1);
         const bool quarter = turn > kQuarterTurn_rad && before < kNearTangent_rad && after < kNearTangent_rad;
-        if (turn > kFilletTurn_rad &&
+        const bool small =
+            turn > kFilletTurn_rad &&
             c.radius_mm() < (quarter ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short &&
-            (before < kTangent_rad || after < kTangent_rad)) {
+            (before < kTangent_rad || after < kTangent_rad);
+        if (small || (is_rounding(all, k) && share_of_fillet(k) > 0.5)) {
           s.kind = SegmentKind::kFillet;
           pieces_[k].curve.covariance *= kBentShared;
         }
       }
     }
+  }
+
+  double turn_rad(std::size_t k) const {
+    return 2 * std::asin(std::min(1.0, 0.5 * chord_mm(k) / pieces_[k].curve.radius_mm()));
+  }
+  // Between the runs of a piece and a neighbour where they meet.
+  double turn_at(std::size_t k, std::size_t other) const {
+    const Eigen::Vector2d& at = breaks_[std::max(k, other)].at;
+    return turn_between(run_rad(pieces_[other].curve, at), run_rad(pieces_[k].curve, at));
+  }
+
+  // An arc that leads from a face into a surface, of whatever size: a fillet where it is tangent to both, else a crown or
+  // a groove.
+  bool is_rounding(const std::vector<ProfileSegment>& all, std::size_t k) const {
+    const bool is_arc = all[k].kind == SegmentKind::kArc || all[k].kind == SegmentKind::kFillet;
+    if (!is_arc || k == 0 || k + 1 == all.size()) return false;
+    const SegmentKind before = all[k - 1].kind, after = all[k + 1].kind;
+    return (before == SegmentKind::kFace) != (after == SegmentKind::kFace) &&
+           !pieces_[k - 1].curve.is_arc && !pieces_[k + 1].curve.is_arc && turn_rad(k) > kQuarterTurn_rad;
+  }
+  double share_of_fillet(std::size_t k) const {
+    double share = 1;
+    for (const std::size_t other : {k - 1, k + 1}) {
+      const auto [apart, u] = apart_mm(k, other);
+      share *= share_of_nought(apart, u, 2 * pieces_[k].curve.radius_mm());
+    }
+    return share;
+  }
+  // How far an arc misses a line (or, negative, cuts it) and the standard uncertainty of that.
+  std::pair<double, double> apart_mm(std::size_t k, std::size_t other) const {
+    const ProfileCurve &arc = pieces_[k].curve, &line = pieces_[other].curve;
+    const double off = line.distance_mm(arc.center());
+    const Eigen::Vector2d at = arc.center() - off * line.normal();
+    return {std::abs(off) - arc.radius_mm(),
+            std::hypot(u_across(arc, arc.foot(at)), u_across(line, at), fillet_floor())};
   }
 
   // A fillet runs into a straight neighbour where the neighbour is nearest to its centre; where they cross at a narrow
@@ -261,11 +346,9 @@ private:
       for (const std::size_t other : {k - 1, k + 1}) {
         const ProfileCurve &arc = pieces_[k].curve, &line = pieces_[other].curve;
         if (line.is_arc) continue;
-        const double off = line.distance_mm(arc.center());
-        const Eigen::Vector2d at = arc.center() - off * line.normal();
-        const double u_apart = std::hypot(u_across(arc, arc.foot(at)), u_across(line, at));
-        if (std::abs(std::abs(off) - arc.radius_mm()) > kApart * std::hypot(u_apart, fillet_floor()))
-          continue;
+        const auto [apart, u_apart] = apart_mm(k, other);
+        if (std::abs(apart) > kApart * u_apart) continue;
+        const Eigen::Vector2d at = arc.center() - line.distance_mm(arc.center()) * line.normal();
         const Eigen::Vector2d along(line.normal().y(), -line.normal().x());
         const double u = std::hypot(u_center(arc, along), fillet_floor());
         breaks_[std::max(k, other)] = {at, u * std::abs(along.x()), u * std::abs(along.y())};
@@ -347,12 +430,13 @@ private:
     const double u_ends =
         std::hypot(breaks_[k].u_z_mm, breaks_[k + 1].u_z_mm, kBreakFloor_ratio * options_.floor_mm);
     s.width_mm = width_parts(width, u_ends, edges).put(width, &s.budget);
+    sharp_width(k, out);
     const auto diameter = [&](double radius, double u_radius) {
       return parts(2 * radius, 2 * u_radius, 2).put(2 * radius, &s.budget);
     };
     if (s.kind == SegmentKind::kCylinder) {
       const double r = mean_radius(pieces_[k]);
-      s.diameter_mm = diameter(r, u_shift_mm(c));
+      s.diameter_mm = diameter(r, u_place_mm(k));
       s.from_radius_mm = s.to_radius_mm = r;
     } else if (s.kind == SegmentKind::kTaper || s.kind == SegmentKind::kChamfer) {
       const double angle = deg(std::abs(slope_rad(c)));
@@ -366,6 +450,33 @@ private:
     } else {
       measure_arc(k, s);
     }
+  }
+
+  // Between the corners that the surface would have without its broken edges.
+  void sharp_width(std::size_t k, SideProfile& out) const {
+    const auto is_edge = [&](std::size_t i) {
+      return out.segments[i].kind == SegmentKind::kChamfer || out.segments[i].kind == SegmentKind::kFillet;
+    };
+    const std::size_t last = pieces_.size() - 1;
+    if (is_edge(k) || k == 0 || k == last || !(is_edge(k - 1) || is_edge(k + 1))) return;
+    Break ends[2] = {breaks_[k], breaks_[k + 1]};
+    double edges[2] = {edge_share(k), edge_share(k + 1)};
+    for (const int side : {0, 1}) {
+      const std::size_t edge = side == 0 ? k - 1 : k + 1;
+      if (!is_edge(edge)) continue;
+      if (edge == 0 || edge == last) return;
+      const std::size_t beyond = side == 0 ? edge - 1 : edge + 1;
+      const ProfileCurve& c = pieces_[beyond].curve;
+      const auto met = c.is_arc ? std::nullopt
+                                : meeting(pieces_[k].curve, c, ends[side].at, kSharpReach * chord_mm(edge));
+      if (!met) return;
+      ends[side].at = *met, at_corner(k, beyond, ends[side]);
+      edges[side] = 0.5 * kPi - std::abs(slope_rad(c)) < kFaceWithin_rad ? outwards(beyond) : 0;
+    }
+    const double width = ends[1].at.x() - ends[0].at.x();
+    const double u = std::hypot(ends[0].u_z_mm, ends[1].u_z_mm, kBreakFloor_ratio * options_.floor_mm);
+    if (width > 0)
+      out.segments[k].sharp_width_mm = width_parts(width, u, std::abs(edges[1] - edges[0])).put(width, nullptr);
   }
 
   void measure_arc(std::size_t k, ProfileSegment& s) {
@@ -384,7 +495,7 @@ private:
           parts(2 * top, 2 * std::max(breaks_[k].u_r_mm, breaks_[k + 1].u_r_mm), 2).put(2 * top, nullptr);
     }
     // Curvature carries the uncertainty: from the points, and from a floor of errors that bend with the arc.
-    const double chord = (points_[pieces_[k].to].vec() - points_[pieces_[k].from].vec()).norm();
+    const double chord = carried_mm(k);
     const double u_bend_mm = kBendFloor_ratio * options_.floor_mm;  // of the sagitta
     const double kappa = 1 / c.radius_mm(), u_noise = 2 * std::sqrt(std::max(0.0, c.covariance(0, 0))),
                  u_floor = 8 * u_bend_mm / (chord * chord), u_kappa = std::hypot(u_noise, u_floor);
@@ -437,7 +548,7 @@ private:
     };
     const double left = left_mm_ = place(0), length = place(last) - left;
     out.length_mm =
-        width_parts(length, std::hypot(u_shift_mm(pieces_[0].curve), u_shift_mm(pieces_[last].curve)), 2)
+        width_parts(length, std::hypot(u_place_mm(0), u_place_mm(last)), 2)
             .put(length, &out.length_budget);
     for (ProfileSegment& s : out.segments) {
       s.from_mm -= left, s.to_mm -= left;

@@ -38,6 +38,7 @@ struct ProfileFields : SharedFields {
     estimate(io, "radius_mm", "u_radius_mm", v.radius_mm);
     io("radius_interval95_mm", v.radius95_mm);
     estimate(io, "width_mm", "u_width_mm", v.width_mm);
+    estimate(io, "sharp_width_mm", "u_sharp_width_mm", v.sharp_width_mm);
     std::optional<double> u_mm = named_u_mm(v);
     io("u_mm", u_mm), io("top_mm", v.top_mm), io("height_mm", v.height_mm);
     estimate(io, "angle_deg", "u_angle_deg", v.angle_deg);
@@ -48,7 +49,7 @@ struct ProfileFields : SharedFields {
   static void list(Io& io, SideProfile& v) {
     io.always("segments", v.segments);
     estimate(io, "length_mm", "u_length_mm", v.length_mm);
-    io("p_as_cut", v.p_as_cut);
+    io("p_as_cut", v.p_as_cut), io("p_as_seen", v.p_as_seen);
     std::optional<double> blur_mm;
     if (v.blur_mm > 0) blur_mm = v.blur_mm;
     io("blur_mm", blur_mm);

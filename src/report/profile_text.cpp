@@ -35,6 +35,10 @@ std::string sizes(const ProfileSegment& s, const LengthWords& words) {
   return text;
 }
 
+std::string chance(double p) {
+  return p > 0.99 ? "over 99 %" : fmt::format("{:.0f} %", 100 * p);
+}
+
 }  // namespace
 
 std::string profile_text(const SideProfile& profile, const TextOptions& options) {
@@ -47,12 +51,16 @@ std::string profile_text(const SideProfile& profile, const TextOptions& options)
     std::string line = sizes(s, words);
     if (s.width_mm && s.kind != SegmentKind::kChamfer && s.kind != SegmentKind::kFillet)
       line += ", width " + size(*s.width_mm, words);
+    if (s.sharp_width_mm) line += ", to its sharp corners " + size(*s.sharp_width_mm, words);
     text += wrapped(line, fmt::format("  {:<16} ", plain ? std::string(segment_word(s.kind)) : s.name),
                     std::string(19, ' '), options.width);
   }
-  if (profile.p_as_cut < 0.999)
-    text += fmt::format("  chance that it has these {} pieces, and no others: {:.0f} %\n",
-                        profile.segments.size(), 100 * profile.p_as_cut);
+  if (profile.p_as_seen)
+    text += fmt::format("  chance that what is seen has these {} pieces, and no others: {}\n",
+                        profile.segments.size(), chance(*profile.p_as_seen));
+  else if (profile.p_as_cut < 0.999)
+    text += fmt::format("  chance that it has these {} pieces, and no others: {}\n", profile.segments.size(),
+                        chance(profile.p_as_cut));
   for (const Warning& w : profile.warnings)
     text += marked(wrapped(words.sentence(w.text), "  note: ", "        ", options.width),
                    "note:", options.ink, Says::kDoubtful);

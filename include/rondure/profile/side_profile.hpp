@@ -11,6 +11,8 @@
 //   arc       crown (convex) or groove (concave): radius with a skew 95 % interval from its curvature
 //   chamfer   short line at 20 to 70 degrees between two others (edge states: ISO 13715)
 //   fillet    short arc that runs into its neighbours; ends where they are nearest to its centre
+// A surface beside a chamfer or a fillet has two widths: what is left of it, whose end a small edge tells badly, and that to
+// the theoretical sharp corner, as drawings give it (ISO 13715).
 // Lengths along the axis from the left face, mm. u: standard uncertainty of the size: points with their shared
 // errors, edge offset, scale, and for a diameter the axis. A picture's points tell their scatter and how many neighbours
 // share an error themselves (GUM, type A); what does not average out is a share of the floor, told by scenes with truth
@@ -39,6 +41,7 @@ struct ProfileSegment {
   double from_mm = 0, to_mm = 0;                // along the axis
   double from_radius_mm = 0, to_radius_mm = 0;  // distance from the axis at its ends
   std::optional<Estimate> width_mm;             // of all but faces
+  std::optional<Estimate> sharp_width_mm;       // beside a broken edge: to where the faces beyond would meet it
   std::optional<Estimate>
       diameter_mm;  // cylinder; of an arc at its top (or bottom); of a taper at its left end
   std::optional<Estimate> end_diameter_mm;  // taper: at its right end
@@ -62,6 +65,8 @@ struct ProfileCutOptions {
   double floor_mm = 0;             // standard deviation of a point's error that does not average out
   std::vector<std::string> names;  // of the main pieces, left to right; empty = by their kind
   double shared_points = 3;        // neighbours that share one error: of an outline's points 2 px apart
+  double pixel_mm = 0;             // of a picture; 0 = readings by hand
+  double axis_in_picture_rad = 0;  // to its rows
   double sigma_freedom = 0;        // degrees of freedom with which the points' sigma is known; 0 = fully
   int least_points = 15, least_pieces = 3;
 };
@@ -72,7 +77,8 @@ struct SideProfile {
   std::optional<Estimate> length_mm;     // left to right end face
   std::vector<BudgetLine> length_budget;
   double blur_mm = 0;   // of the picture's edges: beside a corner the points are rounded off
-  double p_as_cut = 1;  // share of the evidence for this number of pieces
+  double p_as_cut = 1;  // share of the evidence for these pieces and kinds
+  std::optional<double> p_as_seen;  // the same of what is seen, where a part of the outline is hidden
   std::vector<Warning> warnings;
 };
 
