@@ -208,9 +208,7 @@ private:
     for (const Piece& p : pieces) chi2 += p.curve.chi2 / shared_;
     return chi2;
   }
-  double freedom_and_points() const {
-    return sigma_freedom_ + static_cast<double>(points_.size()) / shared_;
-  }
+  double freedom_and_points() const { return sigma_freedom_ + static_cast<double>(points_.size()) / shared_; }
   // What a sigma known from a few points makes of the misfit's price.
   double of_unsure_sigma(const std::vector<Piece>& pieces) const {
     if (!(sigma_freedom_ > 0)) return 0;

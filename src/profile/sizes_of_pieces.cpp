@@ -254,7 +254,8 @@ private:
   // them average out, of one or less a mean and a slope keep what the least-squares line through a sine does.
   double waves_rad(std::size_t k) const {
     if (!(options_.pixel_mm > 0) || pieces_[k].curve.is_arc) return 1e9;
-    const double off_grid = std::remainder(options_.axis_in_picture_rad + slope_rad(pieces_[k].curve), 0.5 * kPi);
+    const double off_grid =
+        std::remainder(options_.axis_in_picture_rad + slope_rad(pieces_[k].curve), 0.5 * kPi);
     return std::max(1e-3, 2 * kPi * carried_mm(k) * std::abs(std::tan(off_grid)) / options_.pixel_mm);
   }
   double wave_mm() const { return kWave_ratio * options_.floor_mm; }
@@ -291,10 +292,9 @@ private:
         const double turn = turn_rad(k);
         const double before = turn_at(k, k - 1), after = turn_at(k, k + 1);
         const bool quarter = turn > kQuarterTurn_rad && before < kNearTangent_rad && after < kNearTangent_rad;
-        const bool small =
-            turn > kFilletTurn_rad &&
-            c.radius_mm() < (quarter ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short &&
-            (before < kTangent_rad || after < kTangent_rad);
+        const bool small = turn > kFilletTurn_rad &&
+                           c.radius_mm() < (quarter ? kBrokenEdge_ratio / kShort_ratio : 1) * is_short &&
+                           (before < kTangent_rad || after < kTangent_rad);
         if (small || (is_rounding(all, k) && share_of_fillet(k) > 0.5)) {
           s.kind = SegmentKind::kFillet;
           pieces_[k].curve.covariance *= kBentShared;
@@ -318,8 +318,8 @@ private:
     const bool is_arc = all[k].kind == SegmentKind::kArc || all[k].kind == SegmentKind::kFillet;
     if (!is_arc || k == 0 || k + 1 == all.size()) return false;
     const SegmentKind before = all[k - 1].kind, after = all[k + 1].kind;
-    return (before == SegmentKind::kFace) != (after == SegmentKind::kFace) &&
-           !pieces_[k - 1].curve.is_arc && !pieces_[k + 1].curve.is_arc && turn_rad(k) > kQuarterTurn_rad;
+    return (before == SegmentKind::kFace) != (after == SegmentKind::kFace) && !pieces_[k - 1].curve.is_arc &&
+           !pieces_[k + 1].curve.is_arc && turn_rad(k) > kQuarterTurn_rad;
   }
   double share_of_fillet(std::size_t k) const {
     double share = 1;
@@ -467,8 +467,8 @@ private:
       if (edge == 0 || edge == last) return;
       const std::size_t beyond = side == 0 ? edge - 1 : edge + 1;
       const ProfileCurve& c = pieces_[beyond].curve;
-      const auto met = c.is_arc ? std::nullopt
-                                : meeting(pieces_[k].curve, c, ends[side].at, kSharpReach * chord_mm(edge));
+      const auto met =
+          c.is_arc ? std::nullopt : meeting(pieces_[k].curve, c, ends[side].at, kSharpReach * chord_mm(edge));
       if (!met) return;
       ends[side].at = *met, at_corner(k, beyond, ends[side]);
       edges[side] = 0.5 * kPi - std::abs(slope_rad(c)) < kFaceWithin_rad ? outwards(beyond) : 0;
@@ -476,7 +476,8 @@ private:
     const double width = ends[1].at.x() - ends[0].at.x();
     const double u = std::hypot(ends[0].u_z_mm, ends[1].u_z_mm, kBreakFloor_ratio * options_.floor_mm);
     if (width > 0)
-      out.segments[k].sharp_width_mm = width_parts(width, u, std::abs(edges[1] - edges[0])).put(width, nullptr);
+      out.segments[k].sharp_width_mm =
+          width_parts(width, u, std::abs(edges[1] - edges[0])).put(width, nullptr);
   }
 
   void measure_arc(std::size_t k, ProfileSegment& s) {
@@ -548,8 +549,7 @@ private:
     };
     const double left = left_mm_ = place(0), length = place(last) - left;
     out.length_mm =
-        width_parts(length, std::hypot(u_place_mm(0), u_place_mm(last)), 2)
-            .put(length, &out.length_budget);
+        width_parts(length, std::hypot(u_place_mm(0), u_place_mm(last)), 2).put(length, &out.length_budget);
     for (ProfileSegment& s : out.segments) {
       s.from_mm -= left, s.to_mm -= left;
       if (s.top_mm) *s.top_mm -= left;

@@ -35,9 +35,7 @@ std::string sizes(const ProfileSegment& s, const LengthWords& words) {
   return text;
 }
 
-std::string chance(double p) {
-  return p > 0.99 ? "over 99 %" : fmt::format("{:.0f} %", 100 * p);
-}
+std::string chance(double p) { return p > 0.99 ? "over 99 %" : fmt::format("{:.0f} %", 100 * p); }
 
 }  // namespace
 

@@ -593,11 +593,44 @@ TEST_CASE("measure --side: a foot that a tilted step's rim hides is named, with 
   REQUIRE(std::regex_search(said, found, std::regex("hides its foot at 2\\.2[01].* below (0\\.[0-9]+) mm")));
   CHECK(std::stod(found[1]) > 0.242);
   CHECK(std::stod(found[1]) < 0.5);
+  CHECK(profile.at("p_as_cut").get<double>() <= 0.5);
+  CHECK(profile.at("p_as_seen").get<double>() > profile.at("p_as_cut").get<double>());
   const Folder folder;  // seen from afar and square to its axis every foot is in sight
   const Run square = side(save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6})),
                           {"--distance", "100000mm"});
   REQUIRE(square.exit_code == 0);
   CHECK(square.out.find("hides its foot") == std::string::npos);
+}
+
+// 2026-11-30: part 2 of draw_parts FOLDER 20 1992 rounded: a fillet of 0.760 mm was a crown, for the part is 2.8 mm long;
+// the widths beside it were told to 0.03 mm.
+TEST_CASE("measure --side: a large fillet is one, and widths are given to the sharp corners too",
+          "[cli][side]") {
+  const auto profile = profile_of("large_fillet", "234.73952682417018mm", "0.36394903891835583");
+  std::string kinds;
+  for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
+  REQUIRE(kinds == "face fillet cylinder fillet face ");
+  const auto& fillet = profile.at("segments").at(1);
+  CHECK(std::abs(fillet.at("radius_mm").get<double>() - 0.760434) <
+        2 * fillet.at("u_radius_mm").get<double>());
+  // Both edges are rounded: between its sharp corners the cylinder is as wide as the part.
+  const auto& cylinder = profile.at("segments").at(2);
+  const double sharp_mm = cylinder.at("sharp_width_mm"), u_mm = cylinder.at("u_sharp_width_mm");
+  CHECK(std::abs(sharp_mm - 2.771613) < 2 * u_mm);
+  CHECK(u_mm < 0.001);
+  CHECK(cylinder.at("u_width_mm").get<double>() < 0.012);
+}
+
+// 2026-11-30: part 17 of draw_parts FOLDER 20 1991 small: its first cylinder, 78 px long, crosses one row of pixels, whose
+// error reads as a slope of 0.05 degrees; called a taper, and sure.
+TEST_CASE("measure --side: a short cylinder along the pixel rows is no taper that is sure", "[cli][side]") {
+  const auto profile = profile_of("along_the_rows", "246.2786222799387mm", "0.7245404907617505");
+  REQUIRE(profile.at("segments").size() == 12);
+  const auto& s = profile.at("segments").at(2);
+  CHECK((s.at("kind") == "cylinder" || profile.at("p_as_seen").get<double>() < 0.9));
+  CHECK(std::abs(s.at("diameter_mm").get<double>() - 4.531703) < 2 * s.at("u_diameter_mm").get<double>());
+  // What the steps' rims hide at their feet is not known, whatever the rest says.
+  CHECK(profile.at("p_as_cut").get<double>() <= 0.5);
 }
 
 TEST_CASE("measure --side: ends that tell no tilt leave the cut unsure, and say so", "[cli][side]") {

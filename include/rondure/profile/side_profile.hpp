@@ -6,11 +6,11 @@
 // picture and count for neither side. Then each piece is fitted by itself (curve.hpp), and breaks are where
 // neighbours meet.
 //   face      line across the axis (ISO 14405-1: the ends of a width)
-//   cylinder  line along the axis: no slope that the points can tell
+//   cylinder  line along the axis, where the evidence for no slope outweighs that for any (Bayes); else
 //   taper     line with a slope
 //   arc       crown (convex) or groove (concave): radius with a skew 95 % interval from its curvature
 //   chamfer   short line at 20 to 70 degrees between two others (edge states: ISO 13715)
-//   fillet    short arc that runs into its neighbours; ends where they are nearest to its centre
+//   fillet    arc that runs into a face and a surface, or short into either; ends where they are nearest to its centre
 // A surface beside a chamfer or a fillet has two widths: what is left of it, whose end a small edge tells badly, and that to
 // the theoretical sharp corner, as drawings give it (ISO 13715).
 // Lengths along the axis from the left face, mm. u: standard uncertainty of the size: points with their shared
@@ -41,7 +41,7 @@ struct ProfileSegment {
   double from_mm = 0, to_mm = 0;                // along the axis
   double from_radius_mm = 0, to_radius_mm = 0;  // distance from the axis at its ends
   std::optional<Estimate> width_mm;             // of all but faces
-  std::optional<Estimate> sharp_width_mm;       // beside a broken edge: to where the faces beyond would meet it
+  std::optional<Estimate> sharp_width_mm;  // beside a broken edge: to where the faces beyond would meet it
   std::optional<Estimate>
       diameter_mm;  // cylinder; of an arc at its top (or bottom); of a taper at its left end
   std::optional<Estimate> end_diameter_mm;  // taper: at its right end
@@ -76,8 +76,8 @@ struct SideProfile {
   std::vector<Eigen::Vector2d> points;   // (z, r), thinned
   std::optional<Estimate> length_mm;     // left to right end face
   std::vector<BudgetLine> length_budget;
-  double blur_mm = 0;   // of the picture's edges: beside a corner the points are rounded off
-  double p_as_cut = 1;  // share of the evidence for these pieces and kinds
+  double blur_mm = 0;               // of the picture's edges: beside a corner the points are rounded off
+  double p_as_cut = 1;              // share of the evidence for these pieces and kinds
   std::optional<double> p_as_seen;  // the same of what is seen, where a part of the outline is hidden
   std::vector<Warning> warnings;
 };
