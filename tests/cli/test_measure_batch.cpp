@@ -1,9 +1,14 @@
 // Many photographs in one command: order kept, a bad one does not stop the rest, all cores give what one
 // gives.
 #include <catch2/catch.hpp>
+#include <map>
+#include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "demo_files.hpp"
 #include "process.hpp"
+
+using nlohmann::json;
 
 namespace {
 
@@ -51,6 +56,42 @@ TEST_CASE("measure: a batch keeps its order, goes past the bad one and sums up",
 
   REQUIRE(rondure_run(words("one.csv", "1")).exit_code == 1);
   CHECK(folder.read("one.csv") == folder.read("all.csv"));
+}
+
+// Every figure of the table stands in the record by the same value, its uncertainty too.
+TEST_CASE("measure: the table of a batch tells what the record tells", "[cli][measure][batch]") {
+  const Folder folder;
+  const Run run = rondure_run({"measure", demo("drum.png"), "--scale", "38.00px/mm+-0.02", "--csv",
+                               folder.path("t.csv"), "--json", folder.path("t.json")});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto cells = [](const std::string& row) {
+    std::vector<std::string> found;
+    std::istringstream line(row);
+    for (std::string cell; std::getline(line, cell, ',');) found.push_back(cell);
+    return found;
+  };
+  const auto rows = lines_of(folder.read("t.csv"));
+  const json features = json::parse(folder.read("t.json")).at("features");
+  REQUIRE(features.size() >= 1);
+  REQUIRE(rows.size() == features.size() + 1);
+  const auto heads = cells(rows[0]);
+  for (std::size_t i = 0; i < features.size(); ++i) {
+    std::map<std::string, std::string> told;
+    const auto row = cells(rows[i + 1]);
+    for (std::size_t c = 0; c < std::min(row.size(), heads.size()); ++c) told[heads[c]] = row[c];
+    const json &circle = features[i].at("circle"), &ellipse = features[i].at("ellipse");
+    INFO(rows[i + 1]);
+    CHECK(told.at("feature") == features[i].at("name"));
+    for (const char* figure : {"diameter_mm", "u_diameter_mm"}) {
+      REQUIRE_FALSE(told.at(figure).empty());
+      CHECK(std::stod(told.at(figure)) == Approx(circle.at(figure).get<double>()).margin(6e-7));
+    }
+    for (const char* figure : {"ovality_mm", "u_ovality_mm"}) {
+      REQUIRE_FALSE(told.at(figure).empty());
+      CHECK(std::stod(told.at(figure)) == Approx(ellipse.at(figure).get<double>()).margin(6e-7));
+    }
+  }
 }
 
 TEST_CASE("measure: a batch with a table on standard output sums up on standard error",
