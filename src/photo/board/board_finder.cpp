@@ -11,8 +11,8 @@
 namespace rondure {
 namespace {
 
-constexpr int kSearchSide_px = 1280;  // longer side of the first, reduced picture that is searched
-constexpr std::size_t kLeastCorners = 9;
+constexpr int kSearchSide_px = 1280;        // longer side of the first, reduced picture that is searched
+constexpr std::size_t kLeastCorners = 9;    // three by three: 18 equations for a plane's 8 numbers
 constexpr double kMostBent_squares = 0.12;  // rms from the map of a flat board, of one that is not seen whole
 
 cv::Mat reduced(const Picture& picture, double shrink) {

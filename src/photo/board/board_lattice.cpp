@@ -32,7 +32,7 @@ public:
   }
 
 private:
-  static constexpr double kCell = 32;
+  static constexpr double kCell = 32;  // px of the reduced picture; for speed, changes no answer
   static LatticeNode cell(const Eigen::Vector2d& at) {
     return {static_cast<int>(std::floor(at.x() / kCell)), static_cast<int>(std::floor(at.y() / kCell))};
   }

@@ -13,8 +13,8 @@ namespace {
 
 constexpr double kSmoothing_px = 1.4;  // of the picture before its second derivatives
 constexpr double kRing_px = 4.5;       // radius of the ring on which the quarters are counted
-constexpr int kRingSamples = 32;
-constexpr int kMaxSaddles = 6000;
+constexpr int kRingSamples = 32;       // of a ring 28 px round: one a pixel and no fewer
+constexpr int kMaxSaddles = 6000;      // the strongest; bounds the search in textures (a 9x6 board has 54)
 
 double bilinear(const cv::Mat& image, double x, double y) {
   const int ix = static_cast<int>(x), iy = static_cast<int>(y);
@@ -87,6 +87,8 @@ std::vector<Saddle> find_saddles(const cv::Mat& grey8) {
     int x, y;
   };
   std::vector<Candidate> candidates;
+  // px: a peak is the highest within kReach, less than corners lie apart (more than kRing_px); the ring with
+  // its two pixels of margin has to lie in the picture.
   constexpr int kReach = 3, kMargin = 7;
   for (int y = kMargin; y < response.rows - kMargin; ++y)
     for (int x = kMargin; x < response.cols - kMargin; ++x) {

@@ -15,7 +15,7 @@ using Matrix9 = Eigen::Matrix<double, 9, 9>;
 constexpr double kCorner_px = 0.3;                     // standard deviation of a corner's place
 constexpr double kPerspectiveSd = 0.3, kBendSd = 0.1;  // over the lattice; over half the picture
 constexpr double kNearest = 0.15;                      // least depth of a corner, the mean's is 1
-constexpr int kMapRounds = 15;
+constexpr int kMapRounds = 15;                         // of Gauss-Newton at most; a resource, by judgement
 
 }  // namespace
 
