@@ -12,7 +12,7 @@ namespace rondure {
 namespace {
 
 constexpr std::size_t kFewViews = 3;  // of so few none is left out for its fit
-constexpr double kOutlierSds = 5;
+constexpr double kOutlierSds = 5;     // times the usual side's miss: a normal law has none of so many
 
 }  // namespace
 

@@ -10,12 +10,12 @@
 namespace rondure {
 namespace {
 
-constexpr int kLeastViews = 3;
+constexpr int kLeastViews = 3;  // each gives 2 equations for a pinhole's 5 numbers (Zhang 2000, from memory)
 constexpr double kWorstFocalRatio = 0.002;  // a focal length known no better is reported
 constexpr double kSquareOn_deg = 8;         // views tilted less say little of the focal length
-constexpr double kBentBoardChi = 6;
-constexpr int kLeastSides = 12;         // of a view
-constexpr double kWorstInk_mm = 0.004;  // ink known no better than this is not used
+constexpr double kBentBoardChi = 6;         // rms miss over noise at which it is said; by judgement
+constexpr int kLeastSides = 12;             // of a view
+constexpr double kWorstInk_mm = 0.004;      // ink known no better than this is not used
 
 // Looks at every view in one calibration: to find the board, and in each of the rounds below; with a tone
 // curve to learn that is one to three rounds more.

@@ -10,7 +10,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kHuberSds = 3;
+constexpr double kHuberSds = 3;  // beyond it (0.3 % of a normal law) an edge weighs less; as refine_plane.cpp
 constexpr double kUneven = 1.5;  // typical miss over noise from which the board itself is looked at
 constexpr double kBend_ratio =
     0.005;  // of the board's length: standard deviation of a sheet that was called flat
