@@ -8,7 +8,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kSectorLength_px = 2;
+constexpr double kSectorLength_px = 2;  // along the edge: two rows of pixels; by judgement
 constexpr double kClippedFrom = 0.994;  // of full scale: 254 of 255, JPEG lets clipped light ring a little
 
 constexpr double kOneGround_px = 9;  // inwards and outwards of the edge: farther than any blur reaches
@@ -51,7 +51,7 @@ struct RowStretch {
   double from, to;
   // Only where direction . (pixel - from_point) is not negative.
   void keep_where(const Eigen::Vector2d& direction, const Eigen::Vector2d& from_point, double y) {
-    constexpr double kHair_px = 0.01;
+    constexpr double kHair_px = 0.01;  // for rounding: each pixel is asked again, exactly
     const double offset = direction.y() * (y - from_point.y());
     if (std::abs(direction.x()) < 1e-9) return;
     const double x = from_point.x() - offset / direction.x();

@@ -14,8 +14,8 @@ namespace {
 constexpr double kSmoothing_px = 1.0;  // Gaussian before the gradient, reduced px
 constexpr double kWeakest = 1.6;       // grey levels (of 255) per px: weaker edges are never followed
 constexpr double kWeakInNoise = 4.5, kStrongInNoise = 8;  // thresholds in units of the gradient's noise
-constexpr int kShortestChain = 8;
-constexpr int kStripRows = 64;              // of the reduced picture, a core's share at a time
+constexpr int kShortestChain = 8;  // points, one a reduced px: noise makes shorter ones; by judgement
+constexpr int kStripRows = 64;     // of the reduced picture, a core's share at a time
 constexpr std::size_t kNodesAtOnce = 4096;  // likewise
 
 // Mean of each block of n x n samples, scaled to 0 ... 255.

@@ -10,7 +10,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kNoIdea_px = 2;
+constexpr double kNoIdea_px = 2;  // u where the profile tells nothing, and the most ever said; by judgement
 constexpr double kLost_px =
     1;  // a place known no better than this is none: the clipped light's own edge is kept
 

@@ -16,7 +16,7 @@ struct ClippedStep {
 // Mean light in bins of kClippedBin_px about the edge's place, all sectors together.
 inline constexpr double kClippedBin_px = 0.2;
 struct StepProfile {
-  static constexpr int kHalf = 40;
+  static constexpr int kHalf = 40;  // bins on either side: 8 px, where a step of blur 1.4 px has ended
   std::vector<double> sum, count, unclipped;  // 2 kHalf + 1 bins; unclipped: samples below full scale
   StepProfile() : sum(2 * kHalf + 1, 0.0), count(sum), unclipped(sum) {}
   void add(double t_px, double light, bool clipped);

@@ -11,10 +11,12 @@
 namespace rondure {
 namespace {
 
+// The orders whose heights are taken, and how much more (variance) order 2 may have: edge_harmonics.hpp. The
+// gap left by the least coverage, 30 degrees, is half a wave of the lowest of them.
 constexpr int kFirst = 6, kLast = 16, kColumns = 1 + 2 * kLast;
 constexpr double kLeastHarmonicsCoverage_deg = 330, kSecondOverOthers = 2;
 constexpr Eigen::Index kShapeColumns = 7;  // up to order 3
-constexpr int kMostShapeFits = 10;
+constexpr int kMostShapeFits = 10;         // rounds of leaving out, ended earlier when none changes
 constexpr double kFarOff =
     5;  // in standard deviations: a nib or nick, which has its own power in every order
 using Row = Eigen::Matrix<double, kColumns, 1>;

@@ -18,7 +18,10 @@ namespace {
 
 constexpr int kLanes = WindowPixels::kSideBySide;
 constexpr double kReach = 6, kPerUnit = 64;  // of the table, in blurs; its nodes
-constexpr double kHuberFrom = 3.5;
+constexpr double kHuberFrom = 3.5;  // standard deviations: 0.05 % of a normal law weigh less, and dust does
+// Blurs from the edge within which pixels count for its place (a step has no slope beyond), for its blur, and
+// for the misfit; there one pixel counts for 50 at most, 7 standard deviations, so that dust does not rule
+// it. By judgement; what comes of it is checked by tests/bench/study_edge_discs.
 constexpr double kWidestStep = 6, kWidestBlur = 5, kTypical = 3, kMostChi2 = 50;
 
 // Value and density of the normal law at nodes; between them by Taylor's series, within 3e-10.

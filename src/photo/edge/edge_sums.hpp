@@ -10,7 +10,7 @@ namespace rondure {
 
 // Pixels of the sectors one after the other, each sector filled up with pixels that do not count.
 struct WindowPixels {
-  static constexpr int kSideBySide = 8;
+  static constexpr int kSideBySide = 8;  // doubles of a register of 512 bits
   std::vector<float> s_px, light;
   std::vector<float> counts;  // 1, or 0: not looked at
 };

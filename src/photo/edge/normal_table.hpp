@@ -10,7 +10,7 @@ namespace rondure {
 
 class NormalTable {
 public:
-  static constexpr double kReach = 6;
+  static constexpr double kReach = 6;  // standard deviations: 1e-9 lies beyond
 
   NormalTable() {
     for (std::size_t i = 0; i < kNodes; ++i) {
@@ -29,7 +29,7 @@ public:
   double density(double z) const { return between(density_, z); }
 
 private:
-  static constexpr double kPerUnit = 64;
+  static constexpr double kPerUnit = 64;  // nodes a standard deviation: within 3e-10 (test_normal_table.cpp)
   static constexpr std::size_t kNodes = static_cast<std::size_t>(2 * kReach * kPerUnit) + 2;
   struct Node {
     double value = 0, rise = 0;  // rise: derivative times the distance of nodes

@@ -12,9 +12,11 @@ namespace {
 
 constexpr double kArcFit_px = 0.9;         // reduced px: an arc ends where its circle misses by more
 constexpr double kShortestArc_rad = 0.30;  // an arc must turn by so much to propose a circle
+// Of a circle, all pieces together: an arc of less proposes nothing (once placed, 35 will do). By judgement,
+// no study of its own.
 constexpr double kLeastCandidateCoverage_deg = 42;
-constexpr double kLeastRun_deg = 28;  // in one piece
-constexpr std::size_t kMostCandidates = 60;
+constexpr double kLeastRun_deg = 28;         // in one piece
+constexpr std::size_t kMostCandidates = 60;  // bounds the time a texture takes; parts have a few
 
 // An edge point in the part plane, in units of one reduced pixel at the picture's middle.
 struct Point {
