@@ -103,7 +103,7 @@ Result<std::vector<std::uint8_t>> read_bytes(const std::filesystem::path& file) 
   const auto size = std::filesystem::file_size(file, ignored);
   if (!ignored && size > kMostMemory_bytes) return too_large();
   if (!ignored) bytes.reserve(size + 1);
-  constexpr std::size_t kChunk = 1u << 20;
+  constexpr std::size_t kChunk = 1u << 20;  // bytes read at a time where the file's size is not known
   for (std::size_t used = 0;;) {
     bytes.resize(std::max(std::min(bytes.capacity(), used + kChunk), used + 1));
     const std::size_t got = std::fread(bytes.data() + used, 1, bytes.size() - used, in.get());

@@ -13,11 +13,12 @@
 namespace rondure {
 namespace {
 
+// Tags of TIFF, EXIF and DNG, and TIFF's types, as these standards number them.
 constexpr int kPhotometric = 0x0106, kMake = 0x010F, kModel = 0x0110, kOrientation = 0x0112,
               kSubDirectories = 0x014A, kExifDirectory = 0x8769, kFocalLength = 0x920A,
               kPixelsAcross = 0xA002, kPixelsDown = 0xA003, kFocalPlaneX = 0xA20E, kFocalPlaneUnit = 0xA210,
               kFocal35mm = 0xA405, kDngVersion = 0xC612;
-constexpr int kAscii = 2, kShort = 3, kLong = 4, kRational = 5, kDirectory = 13;
+constexpr int kAscii = 2, kShort = 3, kLong = 4, kRational = 5, kDirectory = 13;  // of a field
 constexpr std::uint32_t kColourFilters = 32803,
                         kLinearRaw = 34892;  // photometric interpretations of raw pictures
 constexpr std::size_t kMostDirectories = 32;
