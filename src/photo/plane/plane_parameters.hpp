@@ -8,6 +8,7 @@
 
 namespace rondure {
 
+// Nine entries of which the last is 1; two focal lengths, two of the middle, k1 k2 p1 p2 k3.
 inline constexpr int kHomographyParameters = 8, kLensParameters = 9;
 
 int plane_parameter_count(const MeasuringPlane& plane);  // 8 or 17

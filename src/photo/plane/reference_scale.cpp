@@ -10,8 +10,10 @@
 namespace rondure {
 namespace {
 
-constexpr double kToneShare = 0.9;  // of the edge offset's variance
-constexpr std::size_t kToneWays = 3;
+constexpr double kToneShare = 0.9;    // of the edge offset's variance
+constexpr std::size_t kToneWays = 3;  // in which a tone curve may be wrong: darker, brighter, bent
+// Root of chi-squared over freedom of the references together: beyond it a diameter was told wrong. Two of
+// them disagree so by chance once in 16,000 times; so much, as u is not known exactly. By judgement.
 constexpr double kMostDisagreement_u = 4;
 
 // Errors shared by all circles: tone curve, height, then pose.

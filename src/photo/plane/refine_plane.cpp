@@ -8,6 +8,8 @@
 namespace rondure {
 namespace {
 
+// Residuals beyond so many standard deviations weigh less (Huber): 0.3 % of a normal law, so that sound sides
+// lose nothing. By judgement; what comes of it is checked by tests/bench/study_board_plane.
 constexpr double kHuberSds = 3;
 
 // Both planes to about [-1, 1], so that the eight numbers of the homography are of one size.
