@@ -13,11 +13,13 @@ namespace rondure {
 namespace {
 
 constexpr double kLeast_px_per_mm = 2, kMost_px_per_mm = 800;  // 50 to 20,000 dpi
+// Another piece, or another resolution, when the reference reads further off: scanners' scales are off by
+// parts in a thousand (common practice, no source). Nearly a whole turn: both axes have to cross the rim.
 constexpr double kSizeWithin_ratio = 0.03, kLeastCoverage_deg = 330;
-constexpr double kMostAxes_ratio = 0.03;
+constexpr double kMostAxes_ratio = 0.03;     // x and y scales apart by more: no round piece; by judgement
 constexpr double kLeastHarmonic_px = 0.003;  // of an edge's second harmonic: never better than this
 constexpr double kLeastEdge_px = 0.01;       // per diameter: bevel, pixel response; never better than this
-constexpr double kContradiction_u = 5;
+constexpr double kContradiction_u = 5;  // two scans of one piece apart by more: not one piece; by judgement
 
 std::string words(const char* format, double a, double b = 0) {
   char buffer[200];

@@ -6,8 +6,8 @@ namespace rondure {
 namespace {
 
 constexpr double kMostRatio = 0.05;  // scales further off than this are another resolution
-constexpr double kMostSize_mm = 1e4, kMostEdge_mm = 10;
-constexpr std::size_t kToneWays = 3;
+constexpr double kMostSize_mm = 1e4, kMostEdge_mm = 10;  // larger numbers in the file are damage
+constexpr std::size_t kToneWays = 3;                     // as reference_scale.cpp writes them
 constexpr std::uintmax_t kMostBytes = 1u << 20;
 
 struct Ratio {
