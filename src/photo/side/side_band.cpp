@@ -9,12 +9,14 @@
 namespace rondure {
 namespace {
 
-constexpr double kStep_px = 2;
+constexpr double kStep_px = 2;           // along the outline: as edge_band.cpp's sectors
 constexpr double kTangentHalf_px = 9;    // of the outline on either side of a step, for its direction
 constexpr double kClear_px = 4;          // pixels so near to a stretch of other direction are left out
 constexpr double kOtherDirection = 0.8;  // cosine between normals
 constexpr double kClippedFrom = 0.994;   // of full scale: as for round edges
 constexpr double kMiddleBetter = 0.6;    // the stretch about a step is the better unless a corner is near
+// Radius of a bend. Sharper than kTangentHalf_px, which tells it, it is a corner; the flattest rises by 0.014
+// px over that length (9^2 / 2 / 3000), and is straight.
 constexpr double kLeastBend_px = 8, kMostBend_px = 3000;
 constexpr double kFineMisfit_px2 = 0.0025;  // of a step's square: finer ones are none
 constexpr double kRounded = 4;              // times: a parabola so much better than a line

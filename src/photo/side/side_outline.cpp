@@ -12,10 +12,10 @@
 namespace rondure {
 namespace {
 
-constexpr double kReach_px = 8;     // for blurs up to 1.4 px
-constexpr double kReach_blurs = 5;  // wider for softer ones
-constexpr double kClippedWarning = 0.01;
-constexpr std::size_t kLeastPoints = 40;
+constexpr double kReach_px = 8;           // for blurs up to 1.4 px
+constexpr double kReach_blurs = 5;        // wider for softer ones
+constexpr double kClippedWarning = 0.01;  // share at full scale from which it is said; as for round edges
+constexpr std::size_t kLeastPoints = 40;  // half of the steps round the smallest part (silhouette.cpp: 40 px)
 constexpr double kLeastPlaced_ratio = 0.6;  // of the outline
 
 Result<SideOutline> in_part_plane(const EdgeBand& band, const PlacedEdge& placed, const MeasuringPlane& plane,

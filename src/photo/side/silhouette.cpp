@@ -11,7 +11,7 @@
 namespace rondure {
 namespace {
 
-constexpr int kLongestReduced_px = 1000;
+constexpr int kLongestReduced_px = 1000;   // things are told apart so, quickly; outlines are traced in full
 constexpr double kLeastContrast = 0.04;    // of full scale, in light
 constexpr double kLeastArea_ratio = 2e-4;  // of the picture
 constexpr double kSecondPart_ratio = 0.1;  // of the largest: smaller things are dust
