@@ -10,8 +10,10 @@
 namespace rondure {
 namespace {
 
+// Samples over an edge's band, two to five a blur, and rounds of Gauss-Newton at most: resources, by
+// judgement; tests/photo/test_seen_edge.cpp checks the answers.
 constexpr int kSamples = 45, kRounds = 25;
-constexpr double kSettled = 1e-8;
+constexpr double kSettled = 1e-8;  // of the blur: the last step; tone_evidence.cpp takes slopes of answers
 
 struct Sample {
   double t = 0, stored = 0;

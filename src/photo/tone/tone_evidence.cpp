@@ -208,7 +208,7 @@ private:
   // Gauss-Newton for the family's numbers under both observations and the prior; evidence by Laplace's
   // method.
   void add_family(const Family& family, bool same_blur, double log_prior) {
-    constexpr double kStep = 1e-3;
+    constexpr double kStep = 1e-3;  // of a curve's number, for slopes: off by its square, a millionth
     const BlurSpread u_blur = spread_of_blur(same_blur);
     const int index[2] = {0, family.second};
     const Numbers middle(0, family.middle), spread(family.gamma_spread, family.spread);
