@@ -15,10 +15,12 @@
 namespace rondure {
 namespace {
 
+// A ring no higher than a sheet of paper, or than its height's doubt, is a line on the board and no part's
+// (tests/cli/test_one_part.cpp: a circle printed round the part), unless its height is not told at all.
 constexpr double kOnTheBoard_mm = 0.12, kOnTheBoardInU = 3;
 constexpr double kHeightUnclear_mm = 0.5;
-constexpr double kLarger_ratio = 1.04;
-constexpr std::size_t kMostSeeds = 12;
+constexpr double kLarger_ratio = 1.04;  // an outline further out: as outside_search.cpp's, by judgement
+constexpr std::size_t kMostSeeds = 12;  // three views' worth of part_search.cpp's: bounds the time
 
 Result<SingleView> look_at(const PartView& view, const ViewsOptions& options) {
   SingleView single;

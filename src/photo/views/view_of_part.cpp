@@ -100,7 +100,7 @@ std::optional<double> light_beyond(const LightAt& light, const RayEdge& edge, co
 // How far the light falls towards a dark part's edge from within (rises, towards a bright one's), of its rise beyond.
 std::optional<double> dip_at(const LightAt& light, const PartView& view, const RayEdge& edge,
                              const Eigen::Vector2d& normal, double blur_px) {
-  constexpr double kProbe_mm = 0.05, kStep_px = 0.5;
+  constexpr double kProbe_mm = 0.05, kStep_px = 0.5;  // tells which way is out; half a pixel misses no dip
   const auto probe = pixel_from_part(view.board, PartPoint::from(edge.at + kProbe_mm * normal));
   const auto zero = pixel_from_part(view.board, PartPoint::from(edge.at));
   if (!probe || !zero) return {};
@@ -197,7 +197,7 @@ JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adj
     PixelPoint pixel;
   };
   std::map<int, Sum> by_direction;
-  constexpr int kBins = 360;
+  constexpr int kBins = 360;  // a point a degree, as the rays are
   std::vector<double> scales, blurs, inside, outside, dips;
   double camera_blur_px = 0;
   int dark = 0, views = 0;
