@@ -25,6 +25,8 @@ namespace rondure {
 
 inline constexpr std::array kSystems = {UnitSystem::kMetric, UnitSystem::kInch};
 
+// Chances and mixtures, see above: judgement, weighed on simulated machines and checked by
+// tests/bench/study_original_set against what study_original_set_bound allows.
 inline constexpr double kUsualHabit = 0.7, kNoHabit = 0.03, kUrnHabit = 0.21, kUrnGrain = 1, kUrnMix = 0.02,
                         kPairMix = 0.1;
 

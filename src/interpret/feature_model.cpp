@@ -5,7 +5,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kNone = -std::numeric_limits<double>::infinity();
+constexpr double kNone = -std::numeric_limits<double>::infinity();  // logarithm of no chance at all
 constexpr double kReach_sd = 10;          // candidates are sought this far round the reading
 constexpr double kReach_wear_means = 40;  // e^-40 of an exponential law
 

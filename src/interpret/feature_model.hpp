@@ -60,7 +60,7 @@ private:
 template <class Visit>
 double FeatureModel::visit_terms(std::size_t system, double sd, double s, const ShapeReading& reading,
                                  Visit visit) const {
-  constexpr double kNone = -INFINITY;
+  constexpr double kNone = -INFINITY;  // logarithm of no chance at all
   const std::vector<GridSize>& sizes = candidates[system];
   if (sizes.empty()) return kNone;
   const auto [base, centre, precision] = combined_law(sd, s, reading);

@@ -76,7 +76,7 @@ double wear_over_grid(double t0, double step, double rate, double sd) {
     }
     return sum / step;
   }
-  constexpr double kBelow_sd = 12;
+  constexpr double kBelow_sd = 12;  // terms begin so far below: e^-72 of the highest, less than its rounding
   double t = t0 + step * std::ceil((-kBelow_sd * sd - t0) / step), sum = 0;
   const double only_exponential = (6 * std::sqrt(2.0) + rate * sd) * sd;
   for (; t < only_exponential; t += step) {

@@ -12,7 +12,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameAnswer_mm = 5e-4;
+constexpr double kSameAnswer_mm = 5e-4;  // so that 12.7 mm and half an inch are one answer
 
 }  // namespace
 
@@ -183,7 +183,7 @@ std::vector<DriveOutcome> drive_outcomes(const OriginalOptions& options, const O
 }
 
 constexpr double kWearSuspect_chance = 0.15;  // before anything is measured
-constexpr double kWearWorthSaying = 0.5;
+constexpr double kWearWorthSaying = 0.5;      // chance: sooner worn than not
 
 // A running surface that makes no good grid size at the shrinkage of the others may be worn: says so, with
 // what it would have been. The answer itself stays with the sizes as read, since any size is on the finest

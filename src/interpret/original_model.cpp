@@ -9,7 +9,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kLargestSize_mm = 10000;
+constexpr double kLargestSize_mm = 10000;  // a slip of the unit or of the point, surely
 
 Error bad_size(const SizeObservation& o, const std::string& what) {
   return {ErrorCode::kBadArgument, "'" + o.name + "': " + what};

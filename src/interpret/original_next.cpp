@@ -11,11 +11,11 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kClasses = 12;  // the most probable sizes; the others are one more class
-constexpr std::size_t kShrinkageBins = 24;
+constexpr std::size_t kClasses = 12;         // the most probable sizes; the others are one more class
+constexpr std::size_t kShrinkageBins = 24;   // over all that the posterior leaves; by judgement, as kClasses
 constexpr double kAboutSpread_ratio = 0.08;  // how roughly the user knows the size he could measure
-constexpr double kWorthwhile_bits = 0.01;
-constexpr std::size_t kMostProposals = 5;
+constexpr double kWorthwhile_bits = 0.01;    // expected; less is no reason to go and measure: by judgement
+constexpr std::size_t kMostProposals = 5;    // a list that is read
 
 // Posterior mass by class of the size in question, block and shrinkage bin.
 struct JointTable {

@@ -88,7 +88,7 @@ Interval Posterior::shrinkage95() const {
 FeatureTerms::FeatureTerms(const FeatureModel& feature, std::size_t feature_index,
                            const std::vector<const Posterior*>& posteriors)
     : candidates_{feature.candidates[0].size(), feature.candidates[1].size()} {
-  constexpr double kLeastShare = 1e-11;
+  constexpr double kLeastShare = 1e-11;  // of a node: thousands of them come to 1e-8
   const Posterior& nodes = *posteriors.front();
   std::vector<Term> here;
   first_.push_back(0);

@@ -59,6 +59,8 @@ void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, d
 // and would be carried on into the gap: half its half-width on either side does not count for the fits.
 void keep_clear_of_sectors(OutlineData& data, const RobustCircle& robust,
                            std::span<const MeasuredPoint> points) {
+  // By judgement; checked by the nibs and flats with texture of tests/bench/study_photo_form. kDense:
+  // readings taken by hand are fewer than 120, and none of them is left out for its neighbour.
   constexpr double kClear = 0.5;
   constexpr std::size_t kDense = 120;
   if (points.size() < kDense || !robust.outline_circle) return;
@@ -115,7 +117,7 @@ Result<void> fit_and_exclude(OutlineData& data, std::span<const MeasuredPoint> p
 }
 
 std::vector<ProfilePoint> profile_of(std::span<const MeasuredPoint> points, const OutlineData& data) {
-  constexpr std::size_t kMost = 720;
+  constexpr std::size_t kMost = 720;  // two a degree: as a chart of the profile shows them
   const Circle& circle = data.circle.circle;
   std::vector<ProfilePoint> profile;
   const std::size_t step = std::max<std::size_t>(1, (points.size() + kMost - 1) / kMost);

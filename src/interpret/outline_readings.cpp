@@ -74,7 +74,7 @@ Result<CombinedReading> radius_of(const OutlineReading& reading) {
 // What a smooth oval of 0.01 mm out-of-round does to a radius from this chord: the second-order column of the chord's
 // equation over its radius column (form_radius.cpp).
 double oval_shift_mm(const OutlineReading& chord, double radius_mm) {
-  constexpr double kAmplitude_mm = 0.005;
+  constexpr double kAmplitude_mm = 0.005;  // of the radius: 0.01 mm from valley to crest
   const double f = std::asin(std::min(0.999, chord.first.value / (2 * radius_mm)));
   const double cos_f = std::cos(f);
   return kAmplitude_mm * std::abs((1 - std::cos(2 * f) / cos_f) / (1 - 1 / cos_f));

@@ -14,7 +14,7 @@ namespace {
 using Eigen::MatrixXd;
 using Eigen::VectorXd;
 
-constexpr double kPriorReadings = 2, kPriorScatter_ratio = 0.001;
+constexpr double kPriorReadings = 2, kPriorScatter_ratio = 0.001;  // nu0, s0 of running_fit.hpp; by judgement
 
 // Wallace, Ann. Math. Statist. 30 (1959) 1124 (from memory): the normal deviate as unlikely as t.
 double normal_for_t(double t, double nu) {

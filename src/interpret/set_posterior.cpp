@@ -130,7 +130,7 @@ SetModel with_habits(const SetModel& model, const KeptHabits& kept) {
 
 }  // namespace
 
-constexpr double kBefore = 0.2;
+constexpr double kBefore = 0.2;  // of the whole time, for what is told of the progress only
 
 // What `make` makes of each part, on all cores.
 template <class Made, class Make>

@@ -7,7 +7,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kAlike_ratio = 0.02;
+constexpr double kAlike_ratio = 0.02;  // parts of one drawing shrink alike within that; by judgement
 
 Error bad(const std::string& what) { return {ErrorCode::kBadArgument, what}; }
 
