@@ -26,7 +26,7 @@ struct Placed {
 // The circle of `plane` as the same pixels lie in `other`: middle and mean radius.
 std::optional<Placed> placed_in(const PlaneGeometry& other, const PlaneGeometry& plane,
                                 const Circle& circle) {
-  constexpr int kPoints = 24;
+  constexpr int kPoints = 24;  // round the rim: a mean of smooth shifts, exact up to order 23
   std::vector<Eigen::Vector2d> points;
   Placed out;
   for (int i = 0; i < kPoints; ++i) {
@@ -96,7 +96,7 @@ constexpr double kInch_mm = 25.4;
 
 // Decimals that show two figures of u, `least` at least.
 int decimals_for(double u, int least) {
-  constexpr int kMost = 9;
+  constexpr int kMost = 9;  // picometres: an uncertainty of nothing asks for no more
   return u > 0 ? std::clamp(1 - static_cast<int>(std::floor(std::log10(u))), least, kMost) : least;
 }
 

@@ -8,6 +8,7 @@
 namespace rondure {
 namespace {
 
+// An arc has three unknowns: five readings leave two degrees of freedom that tell of their scatter.
 constexpr int kLeastReadings = 5, kNeighbours = 5;
 constexpr double kFreedomEach = 0.25;   // degrees of freedom of the scatter, a reading
 constexpr double kClearShare = 0.3;     // of the fives: surely not over a corner

@@ -97,7 +97,7 @@ void name_left_out(Feature& feature, const Readings& readings) {
   for (const ExcludedSector& s : feature.excluded) lines.insert(lines.end(), s.lines.begin(), s.lines.end());
   if (lines.empty()) return;
   std::sort(lines.begin(), lines.end());
-  constexpr std::size_t kMostNamed = 8;
+  constexpr std::size_t kMostNamed = 8;  // more are counted: the sentence is to be read
   std::string names;
   for (std::size_t i = 0; i < std::min(lines.size(), kMostNamed); ++i) {
     const auto at = std::find(readings.line_of_reading.begin(), readings.line_of_reading.end(), lines[i]);

@@ -10,7 +10,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kOneSize_ratio = 0.01;
+constexpr double kOneSize_ratio = 0.01;  // apart by more is another part or edge; by judgement
 
 // The outside as one picture shows it.
 Result<Feature> outside_in(const std::string& file, const PhotoOptions& options) {

@@ -59,7 +59,7 @@ constexpr double kHighest_ratio = 0.8;  // of the camera's own height
 }  // namespace
 
 Result<BoardSize> board_size_as_seen(const Picture& picture, double square_mm) {
-  constexpr int kAny = 1000;
+  constexpr int kAny = 1000;  // corners: larger than any board, so that whatever is there is counted
   const auto seen = find_board(picture, {kAny, kAny, square_mm});
   if (!seen) {
     if (seen.error().code != ErrorCode::kNoBoard) return seen.error();

@@ -9,7 +9,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kSameResolution_ratio = 0.001;
+constexpr double kSameResolution_ratio = 0.001;  // files round it: 23.62 px/mm for 600 dpi (23.622)
 
 bool same(const Resolution& a, const Resolution& b) {
   return std::abs(a.x_px_per_mm / b.x_px_per_mm - 1) < kSameResolution_ratio &&

@@ -7,9 +7,9 @@
 namespace rondure {
 namespace {
 
-constexpr double kUsualDistance_mm = 300;
-constexpr double kHiddenBlurs = 3;        // less is rounded off by the picture anyway
-constexpr double kShortestPiece_px = 12;  // side_profile.hpp
+constexpr double kUsualDistance_mm = 300;  // of a close picture, for the note's example; by judgement
+constexpr double kHiddenBlurs = 3;         // less is rounded off by the picture anyway
+constexpr double kShortestPiece_px = 12;   // side_profile.hpp
 
 template <class... Values>
 std::string words(const char* format, Values... values) {

@@ -13,10 +13,10 @@ namespace rondure {
 namespace {
 
 using Complex = std::complex<double>;
-constexpr int kBins = 360;
+constexpr int kBins = 360;       // a degree each; the best one is then placed between its neighbours
 constexpr double kAlike = 0.95;  // of 1: |mean of exp(i n t)| above which part and picture are one
-constexpr double kLeastMatch = 0.6, kSecondMatch = 0.8;
-constexpr int kApart_deg = 12;  // a second match is another one from here
+constexpr double kLeastMatch = 0.6, kSecondMatch = 0.8;  // correlation; of the best: by judgement
+constexpr int kApart_deg = 12;                           // a second match is another one from here
 
 // z_0 (mean) ... z_N of the points that carry the fits; z_1 takes what is left of the middle.
 std::vector<Complex> harmonics_of(const std::vector<ProfilePoint>& profile, int highest) {
