@@ -11,7 +11,7 @@
 namespace rondure::plan {
 namespace {
 
-constexpr double kGoodEnough = 4;
+constexpr double kGoodEnough = 4;  // tolerance zone over U = 2 u: four to one is common practice, no source
 
 bool lists(std::string_view kinds, std::string_view kind) {
   for (std::size_t at = 0; at <= kinds.size();) {

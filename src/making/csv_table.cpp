@@ -8,7 +8,7 @@
 
 namespace rondure::plan {
 namespace {
-constexpr double kStepSlack_mm = 1e-9;
+constexpr double kStepSlack_mm = 1e-9;  // rounding alone: 18 mm computed from inches is in the step up to 18
 }  // namespace
 
 const CsvTable& CsvTable::builtin(const std::string& name) {

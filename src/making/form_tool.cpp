@@ -7,7 +7,7 @@
 
 namespace rondure::plan {
 namespace {
-constexpr int kProfilePoints = 21;
+constexpr int kProfilePoints = 21;  // of the tool's edge; odd, so that one is its middle
 
 template <class... Args>
 Error bad_tool(const char* pattern, Args... args) {

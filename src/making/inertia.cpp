@@ -16,6 +16,7 @@ struct Powers {
 // z = Rc sin(phi): R = apex - 2 Rc sin^2(phi/2), dz = Rc cos(phi) dphi. No difference of large numbers.
 Powers crown_powers(double apex_mm, double crown_mm, double length_mm) {
   const double top = std::asin(std::fmin(1.0, length_mm / 2 / crown_mm));
+  // Within 1e-11 of another quadrature, and of a sphere's closed form (tests/making/test_inertia.cpp).
   constexpr int kPanels = 4;
   constexpr std::size_t kNodes = 10;
   static const GaussLegendre<int(kNodes)> rule;
@@ -49,7 +50,7 @@ double smallest_radius_mm(const ProfileStep& s) {
   return std::fmin(s.outside_mm, s.end_outside_mm.value_or(s.outside_mm)) / 2;
 }
 
-constexpr double kLargest_mm = 1e4;
+constexpr double kLargest_mm = 1e4;  // more is a slip of the unit
 
 Result<void> check(const ProfileStep& s) {
   const auto bad = [&](const char* needed) {
@@ -70,7 +71,7 @@ Result<void> check(const ProfileStep& s) {
 }
 
 double omega(double rpm) { return rpm * 2 * kPi / 60; }
-constexpr double kMetre2PerMm2 = 1e-6, kMegapascal = 1e-6;
+constexpr double kMetre2PerMm2 = 1e-6, kMegapascal = 1e-6;  // m^2 in a mm^2; MPa in a Pa
 
 }  // namespace
 

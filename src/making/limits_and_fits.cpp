@@ -154,7 +154,7 @@ Result<FitLimits> fit_limits(double nominal_mm, const Fit& fit) {
   if (!shaft) return shaft.error();
   FitLimits f{*hole, *shaft, hole->lower_mm - shaft->upper_mm, hole->upper_mm - shaft->lower_mm,
               FitKind::kTransition};
-  constexpr double kRounding_mm = 1e-9;
+  constexpr double kRounding_mm = 1e-9;  // limits are tenths of a micrometre: sums round far below
   if (f.min_clearance_mm >= -kRounding_mm)
     f.kind = FitKind::kClearance;
   else if (f.max_clearance_mm <= kRounding_mm)

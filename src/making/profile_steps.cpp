@@ -30,7 +30,7 @@ Result<ProfileStep> read_step(const CsvTable& table, std::size_t row, LengthUnit
     into = *mm;
     return {};
   };
-  constexpr double kLeast_mm = 1e-3;
+  constexpr double kLeast_mm = 1e-3;  // nothing is made shorter: a slip of the point
   if (const auto ok = take("length", step.length_mm, kLeast_mm); !ok) return ok.error();
   if (const auto ok = take("outside", step.outside_mm, kLeast_mm); !ok) return ok.error();
   if (const auto ok = take("end_outside", step.end_outside_mm, kLeast_mm); !ok) return ok.error();

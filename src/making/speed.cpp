@@ -87,7 +87,7 @@ Result<SpeedEffect> speed_effect(std::span<const PartPoint> outline, double belt
     return Error{ErrorCode::kBadArgument, "needed a belt thickness of 0 or more"};
   const auto hull = convex_hull(outline);
   if (hull.size() < 3) return Error{ErrorCode::kTooFewPoints, "an outline needs 3 points or more"};
-  constexpr int kDirections = 3600;
+  constexpr int kDirections = 3600;  // tenths of a degree: a crest is missed by 4e-7 of the radius at most
   const auto p = support_of_hull(hull, kDirections);
   if (*std::min_element(p.begin(), p.end()) <= 0)
     return Error{ErrorCode::kBadArgument, "the axis of rotation lies outside the outline"};
