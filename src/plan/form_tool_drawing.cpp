@@ -10,7 +10,7 @@
 namespace rondure::plan {
 namespace {
 
-constexpr double kHeight = 60;
+constexpr double kHeight = 60;  // mm of the sheet that a row of tools takes
 
 At along(At from, double dx, double dy, double length) {
   return {from.x + dx * length, from.y + dy * length};

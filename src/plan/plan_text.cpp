@@ -15,7 +15,7 @@
 namespace rondure::plan {
 namespace {
 
-constexpr std::size_t kIndent = 10;
+constexpr std::size_t kIndent = 10;  // columns of the word in front of a paragraph
 
 // "21.0 um (0.83 thou)", the unit asked for in front.
 std::string fine(double mm, const LengthWords& words) {
@@ -62,7 +62,7 @@ std::string short_reason(const PlannedSize& s) {
 }
 
 std::string sizes_text(const ReplacementPlan& plan, const LengthWords& words, const TextOptions& options) {
-  constexpr std::size_t kReasonWidth = 48;
+  constexpr std::size_t kReasonWidth = 48;  // columns of a size's whole reason; else its short one
   std::size_t name_width = 6;
   for (const PlannedSize& s : plan.sizes)
     name_width = std::max(name_width, s.name.size() + (s.kind == FeatureKind::kArc ? 2 : 0));
@@ -189,7 +189,7 @@ std::string choice_words(const ToolChoice& c, const LengthWords& words) {
 
 std::string tools_text(const ReplacementPlan& plan, const LengthWords& words, const TextOptions& options) {
   std::string text;
-  constexpr std::size_t kMostTools = 5;
+  constexpr std::size_t kMostTools = 5;  // the best of a ranking
   for (const ToolRanking& r : plan.tools) {
     const std::string wanted =
         fmt::format("for '{}' R {} over {}", r.wanted.name, words.one(r.wanted.radius_mm.value, 3),

@@ -14,6 +14,7 @@
 namespace rondure::plan {
 namespace {
 
+// The sheet's layout, mm: within the margins of A4; a dimension's two lines of text fit between steps.
 constexpr double kSheetWidth = 180, kTop = 34, kDimensionStep = 11, kFootHeight = 30, kBesideText = 28;
 
 // Scales of ISO 5455 and how they are written.

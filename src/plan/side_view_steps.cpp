@@ -8,9 +8,9 @@
 namespace rondure::plan {
 namespace {
 
-constexpr double kMiddle_ratio = 0.02;  // of the width: a top no farther off is in the middle
-constexpr int kConesOfArc = 12;
-constexpr double kLeastLength_mm = 1e-3;
+constexpr double kMiddle_ratio = 0.02;    // of the width: a top no farther off is in the middle
+constexpr int kConesOfArc = 12;           // an arc as cones: they lie within 1/144 of its rise off it
+constexpr double kLeastLength_mm = 1e-3;  // shorter is no step: as profile_steps.cpp
 
 bool is_surface(const ProfileSegment& s) {
   return s.kind == SegmentKind::kCylinder || s.kind == SegmentKind::kTaper || s.kind == SegmentKind::kArc;

@@ -11,8 +11,8 @@ namespace rondure::plan {
 namespace {
 
 constexpr double kThinWidth = 0.18;  // thick 0.5, thin 0.18 mm: near the ISO 128 pair
-constexpr double kArrow = 2.4;
-constexpr double kFrameHeight = 5;
+constexpr double kArrow = 2.4;       // mm long, a third as wide
+constexpr double kFrameHeight = 5;   // mm, of a tolerance frame: twice its letters
 
 std::string_view stroke(SvgSheet::Line kind) {
   switch (kind) {
