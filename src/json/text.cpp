@@ -6,7 +6,7 @@
 namespace rondure::json {
 namespace {
 
-constexpr std::size_t kLineLength = 110;
+constexpr std::size_t kLineLength = 110;  // columns: what a wide terminal shows
 
 std::string compact(const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); }
 

@@ -6,7 +6,7 @@
 
 namespace rondure::json {
 
-inline constexpr int kDeepestNesting = 64;
+inline constexpr int kDeepestNesting = 64;  // a record nests a few levels; bounds the stack
 
 // What fits on a line stays on a line; the rest is indented by two. Ends with a newline. Text that is not
 // UTF-8 is replaced by U+FFFD.
