@@ -7,7 +7,7 @@
 namespace rondure {
 namespace {
 
-constexpr int kLeastInchDecimals = 2, kMostInchDecimals = 8;
+constexpr int kLeastInchDecimals = 2, kMostInchDecimals = 8;  // 1e-8 in is nothing
 
 // The numbers of a text of mm, each in inches with one decimal more (two at least, and more where all would be 0).
 std::string numbers_in_inches(const std::string& text) {

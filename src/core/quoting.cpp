@@ -62,7 +62,7 @@ std::string csv_field(std::string_view text) {
 }
 
 std::string quoted_for_message(std::string_view text) {
-  constexpr std::size_t kLongest = 40;
+  constexpr std::size_t kLongest = 40;  // bytes: half of a terminal's line, enough to find the place
   std::string t(text.substr(0, kLongest));
   // not in the middle of a UTF-8 letter
   if (text.size() > kLongest)
