@@ -86,6 +86,8 @@ struct Problem {
   VectorXd parameters;
   int points = 0;
 
+  // Columns of the unknowns; before them the two scales and the squareness; p and q are the second
+  // harmonic's.
   static constexpr int kRadius = 3, kP = 4, kQ = 5, kCentres = 6;
 
   std::vector<int> free_columns() const {
