@@ -11,7 +11,7 @@
 namespace rondure::record {
 namespace {
 
-constexpr std::size_t kHead_bytes = 4096;
+constexpr std::size_t kHead_bytes = 4096;  // enough of any file to tell its kind; one page of a disk
 
 std::string json_kind(const std::string& head) {
   const auto key = head.find("\"format\"");

@@ -12,7 +12,7 @@ namespace {
 using namespace record;
 
 constexpr std::string_view kFormat = "rondure-part";
-constexpr int kVersion = 1;
+constexpr int kVersion = 1;  // fields that are added do not raise it: keep_unknown below
 
 // What this version knows of a record, without the fields of others.
 Json known_part(const PartRecord& r) {

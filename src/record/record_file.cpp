@@ -15,8 +15,8 @@ namespace {
 
 using namespace record;
 
-constexpr std::size_t kRecordLimitBytes = 32u << 20;
-constexpr int kAttempts = 5;
+constexpr std::size_t kRecordLimitBytes = 32u << 20;  // no record comes near; bounds the memory
+constexpr int kAttempts = 5;  // of a change while somebody who takes no lock writes too; then it is refused
 
 // The record as it stands on disk; nothing when there is no file.
 struct OnDisk {
