@@ -16,6 +16,7 @@ namespace rondure::cli {
 
 class BoundedServer : public httplib::Server {
 public:
+  // By judgement: a weak wireless is quicker, and a browser's head of a request has a few kilobytes.
   static constexpr double kPatience_s = 10, kIdle_s = 5, kSlowest_bytes_per_s = 32 * 1024;
   static constexpr std::size_t kLargestHead_bytes = 64 * 1024;
 

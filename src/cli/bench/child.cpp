@@ -21,7 +21,7 @@ namespace rondure::cli {
 namespace {
 
 constexpr std::size_t kMostOutput = std::size_t(64) << 20;
-constexpr int kNice = 5;
+constexpr int kNice = 5;  // steps of priority below the page's own
 
 struct Pipe {
   int read = -1, write = -1;

@@ -10,6 +10,7 @@ namespace fs = std::filesystem;
 namespace rondure::cli {
 namespace {
 
+// Bytes of a name: systems take 255, and endings are added. Files of a list: a page that can be shown.
 constexpr std::size_t kLongestName = 120, kMostFiles = 2000;
 
 constexpr std::string_view kPictureEndings[] = {"jpg", "jpeg", "png", "tif", "tiff", "heic", "heif", "avif",

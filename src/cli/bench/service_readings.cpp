@@ -141,7 +141,7 @@ Reply BenchService::type_line(const Question& question) {
 
 // The dialogue on a file goes on where it was, as long as nobody else has changed the file since.
 Result<RecordDesk*> BenchService::desk_for(const fs::path& path, const Fields& fields) {
-  constexpr std::size_t kMostDesks = 8;
+  constexpr std::size_t kMostDesks = 8;  // dialogues kept in memory; more begin again from their files
   const std::string asked = field(fields, "unit"), how = how_read(fields);
   const LengthUnit unit = parse_unit(asked).value_or(LengthUnit::kMm);
   const auto at = desks_.find(path);

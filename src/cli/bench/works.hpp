@@ -28,7 +28,7 @@ public:
   }
 
 private:
-  static constexpr std::size_t kMostWorks = 200;
+  static constexpr std::size_t kMostWorks = 200;  // that can be asked after at once: bounds the memory
   std::mutex mutex_;
   std::map<std::string, std::weak_ptr<Work>> works_;
 };

@@ -153,7 +153,7 @@ SideRun side_run(const MeasureOptions& given, const PhotoOptions& prepared) {
 // and asked for again (a tenth of the time of a picture with many edges went there).
 void keep_freed_memory() {
 #ifdef __GLIBC__
-  constexpr int kKept_bytes = 1 << 28;
+  constexpr int kKept_bytes = 1 << 28;  // a quarter of what a picture may take (kMostMemory_bytes)
   mallopt(M_TRIM_THRESHOLD, kKept_bytes);
   mallopt(M_MMAP_THRESHOLD, 1 << 25);  // the largest that glibc takes
 #endif

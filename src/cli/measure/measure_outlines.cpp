@@ -13,10 +13,10 @@ using json = nlohmann::json;
 namespace rondure::cli {
 namespace {
 
-constexpr int kCellsAcross = 120;           // of the longer side: what a finger can tell
-constexpr std::size_t kSidePoints = 1500;   // of a side view's outline: steps and corners are to be seen
-constexpr double kFullLight_ratio = 0.994;  // of full scale, as the edge finder has it
-constexpr double kClippedCell_share = 0.25;
+constexpr int kCellsAcross = 120;            // of the longer side: what a finger can tell
+constexpr std::size_t kSidePoints = 1500;    // of a side view's outline: steps and corners are to be seen
+constexpr double kFullLight_ratio = 0.994;   // of full scale, as the edge finder has it
+constexpr double kClippedCell_share = 0.25;  // of a cell's pixels, to be drawn as clipped; by judgement
 
 json px(const PixelPoint& p) { return {std::round(10 * p.x_px) / 10, std::round(10 * p.y_px) / 10}; }
 

@@ -163,7 +163,7 @@ void read_drive(const PlanCommand& c, OptionReader& read, plan::PlanOptions& o) 
 // Every line that is no tool is named, up to three of them.
 Error no_tool(const std::string& file, const std::vector<std::string>& wrong,
               const Result<std::vector<plan::ShelfTool>>& whole) {
-  constexpr std::size_t kTold = 3;
+  constexpr std::size_t kTold = 3;  // the message stays one line; the others are counted
   std::string detail = file + ": ";
   for (std::size_t i = 0; i < std::min(kTold, wrong.size()); ++i) detail += (i > 0 ? "; " : "") + wrong[i];
   if (wrong.size() > kTold) detail += "; " + std::to_string(wrong.size() - kTold) + " more lines";

@@ -30,7 +30,7 @@ struct RecordOptions {
 // A line of a pipe: bounded, so that a stream without line ends does no harm; what is too long is cut and
 // refused.
 bool next_line(std::istream& in, std::string& line) {
-  constexpr std::size_t kLongest = 4096;
+  constexpr std::size_t kLongest = 4096;  // bytes: no reading with its remark comes near
   line.clear();
   int c = in.get();
   if (c == EOF) return false;

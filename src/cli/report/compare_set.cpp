@@ -24,7 +24,7 @@
 namespace rondure::cli {
 namespace {
 
-constexpr double kConfidence = 0.8;
+constexpr double kConfidence = 0.8;  // chance to say which has worn most: as for original sizes
 
 Error of_file(const Error& error, const std::string& file) {
   return {error.code, file + ": " + error.detail};

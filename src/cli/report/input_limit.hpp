@@ -4,6 +4,6 @@
 
 namespace rondure::cli {
 
-inline constexpr std::size_t kInputLimitBytes = 32u << 20;
+inline constexpr std::size_t kInputLimitBytes = 32u << 20;  // as a part record (record_file.cpp)
 
 }  // namespace rondure::cli

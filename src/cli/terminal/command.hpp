@@ -15,6 +15,7 @@
 
 namespace rondure::cli {
 
+// Exit status; others: kOutsideLimits of compare.
 inline constexpr int kDone = 0, kCouldNotMeasure = 1, kBadCommandLine = 2;
 
 // The action of the command that was given on the command line; its value is the exit status.

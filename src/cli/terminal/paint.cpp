@@ -85,6 +85,7 @@ std::string error_lines(const std::string& message) {
 }
 
 std::size_t terminal_columns(int file_descriptor) {
+  // Columns: of a terminal that does not say; fewer break the tables, longer lines are not read.
   constexpr std::size_t kUnknown = 80, kLeast = 40, kMost = 200;
   winsize size{};
   if (isatty(file_descriptor) != 1 || ioctl(file_descriptor, TIOCGWINSZ, &size) != 0 || size.ws_col == 0)
