@@ -13,13 +13,15 @@ namespace {
 
 using Node = std::pair<int, int>;
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_board_covered.
 constexpr double kMostMisfit_squares =
     0.08;                                // of pieces joined: printed boards bend, lenses do more than the map
 constexpr double kNextMisfit_ratio = 3;  // of the second best place to the best
 constexpr std::size_t kLeastJoined = 4;  // corners of a piece that is counted on
 constexpr double kSingle_squares = 0.12, kSingle_rad = 0.2;  // from the map, of a corner taken in alone
 constexpr double kStray_squares = 0.04, kStrayMedians = 5;   // from the map; of the median corner's distance
-constexpr std::size_t kLeastMapped = 9;
+constexpr std::size_t kLeastMapped = 9;                      // corners: as board_finder.cpp's kLeastCorners
 constexpr std::size_t kMostPieces = 24,
                       kMostCounted = 80;  // pieces tried; corners of the lattice they are tried on
 

@@ -9,15 +9,17 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_board_plane and study_board_covered.
 constexpr double kLeastContrastShare = 0.35;  // of the median side's
 constexpr double kMostRmsShare = 2.2,
-                 kMostRmsMore = 0.004;  // of the median side's, plus so much of full scale
-constexpr double kMostClippedShare = 0.01;
-constexpr double kOutlierSds = 5;
-constexpr int kCoarseRounds = 2;  // to find the squares' sides; at least one round more places them
-constexpr std::size_t kCoarsePixels = 750;
-constexpr int kRounds = 5;
-constexpr int kLeastSides = 12;
+                 kMostRmsMore = 0.004;      // of the median side's, plus so much of full scale
+constexpr double kMostClippedShare = 0.01;  // of the pixels on the light side
+constexpr double kOutlierSds = 5;           // as calibration_views.cpp
+constexpr int kCoarseRounds = 2;            // to find the squares' sides; at least one round more places them
+constexpr std::size_t kCoarsePixels = 750;  // of a side, in the rounds that find it: time
+constexpr int kRounds = 5;                  // at most; plane, blur and growth settle sooner
+constexpr int kLeastSides = 12;             // two numbers each: 24 for a plane's 8 and the growth
 
 }  // namespace
 

@@ -6,7 +6,7 @@
 namespace rondure {
 namespace {
 
-constexpr std::uintmax_t kMostBytes = 1u << 20;
+constexpr std::uintmax_t kMostBytes = 1u << 20;  // no such file comes near; bounds the memory
 
 struct Board {
   BoardPrint& print;

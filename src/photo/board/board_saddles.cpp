@@ -11,6 +11,8 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_board_plane and study_board_covered. Lengths are px of the reduced picture.
 constexpr double kSmoothing_px = 1.4;  // of the picture before its second derivatives
 constexpr double kRing_px = 4.5;       // radius of the ring on which the quarters are counted
 constexpr int kRingSamples = 32;       // of a ring 28 px round: one a pixel and no fewer
