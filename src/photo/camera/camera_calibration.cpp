@@ -10,6 +10,8 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_photo_scenes, whose rows with views calibrate a camera first.
 constexpr int kLeastViews = 3;  // each gives 2 equations for a pinhole's 5 numbers (Zhang 2000, from memory)
 constexpr double kWorstFocalRatio = 0.002;  // a focal length known no better is reported
 constexpr double kSquareOn_deg = 8;         // views tilted less say little of the focal length
