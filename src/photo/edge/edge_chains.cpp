@@ -11,6 +11,8 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_photo_parts and study_photo_scenes.
 constexpr double kSmoothing_px = 1.0;  // Gaussian before the gradient, reduced px
 constexpr double kWeakest = 1.6;       // grey levels (of 255) per px: weaker edges are never followed
 constexpr double kWeakInNoise = 4.5, kStrongInNoise = 8;  // thresholds in units of the gradient's noise

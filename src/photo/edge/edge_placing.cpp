@@ -23,8 +23,8 @@ constexpr double kClippedShare = 0.01;   // above this the clipped samples are l
 // In an over-exposed picture samples from here on are left out too: JPEG lets clipped light ring below full
 // scale.
 constexpr double kNearFullScale = 0.85;
-constexpr int kRounds = 7, kSlopesDecided = 3;
-constexpr int kSectorsForNoise = 500;
+constexpr int kRounds = 7, kSlopesDecided = 3;  // at most; the round that weighs slopes of the levels
+constexpr int kSectorsForNoise = 500;           // evenly picked: some 4000 pixels tell the noise to 2 %
 constexpr double kSettled = 0.002;  // steps, of their standard uncertainty: rms of the sectors, and the blur
 constexpr double kModelShare = 5e-4;  // of the contrast: what a blurred step leaves of a round edge
 constexpr double kLeastSlope =

@@ -25,16 +25,18 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement; what comes of them all is checked by
+// tests/bench/study_photo_parts, study_photo_scenes and study_edge_discs.
 constexpr double kLeastCoverage_deg = 35;  // of placed points
 // A short arc alone: 20 degrees, less what its corners hide; its points miss their circle, in the median, by no more than
 // that, or so many times their own noise (a normal law's median is 0.67).
 constexpr double kLeastShort_deg = 17, kCleanMiss_px = 0.05, kCleanMiss_noise = 2, kShortReach_px = 12;
-constexpr int kShortMostSectors = 4000;
-constexpr double kSoftestBlur_px = 5;  // softer edges than this and four times the sharpest are shadows
+constexpr int kShortMostSectors = 4000;  // of a whole turn: 2 px each up to 1270 px of radius
+constexpr double kSoftestBlur_px = 5;    // softer edges than this and four times the sharpest are shadows
 constexpr double kMostOutOfRound_ratio = 0.02;  // of the radius, median over the outline
 // After a first look: so many times what a round edge may miss its circle by; or so near another edge.
 constexpr double kClearlyOff = 3, kSureTwin_px = 0.2;
-constexpr double kClippedWarning = 0.01;
+constexpr double kClippedWarning = 0.01;  // share of clipped pixels from which it is said; by judgement
 // JPEG whose bright side is not all clipped: standard uncertainty of what is taken off, px at blurs to 1
 // (measured, white at full scale, JPEG 95 to 75); beyond: u_jpeg_clipping_px.
 constexpr double kBarelyClippedJpeg_px = 0.1, kBarelyClippedShare = 0.6;
@@ -47,9 +49,9 @@ constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquares
 // A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
 // there.
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
-constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
-constexpr double kSameOutline_px = 0.7;   // as near is one, whichever side is dark
-constexpr int kToneRounds = 3;
+constexpr double kMostReach_ratio = 0.8;   // of the band either side, of the radius
+constexpr double kSameOutline_px = 0.7;    // as near is one, whichever side is dark
+constexpr int kToneRounds = 3;             // at most: edge and curve settle sooner
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
 std::string text(const char* format, double a, double b = 0) {

@@ -19,8 +19,8 @@ constexpr double kLeastTurn_rad = 0.30;   // 17 degrees: some of 20 is lost besi
 constexpr int kCornerPoints = 4;          // before and after a point, for its turn
 constexpr double kCornerTurn_rad = 0.35;  // over so many: a bend of 23 px or less, the blur of a corner
 constexpr double kBridge_px = 4, kGoesOn = 0.95;  // from one chain's end to the next one's start
-constexpr int kLeastPoints = 12;
-constexpr std::size_t kMostArcs = 20;
+constexpr int kLeastPoints = 12;                  // four to each of three unknowns
+constexpr std::size_t kMostArcs = 20;             // the longest; bounds the time
 
 struct ArcPoint {
   Eigen::Vector2d at, bright;
