@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+// Of processor time, so that no crafted file runs for ever; bytes of a text from the library.
 constexpr rlim_t kMost_s = 300;
 constexpr std::uint32_t kLongestText = 4096;
 

@@ -134,7 +134,7 @@ Result<void> check_size(std::int64_t width_px, std::int64_t height_px) {
 }
 
 Result<void> check_claim(std::uint64_t unpacked_bytes, std::size_t file_bytes, std::uint64_t densest) {
-  constexpr std::uint64_t kHeader_bytes = 1024;
+  constexpr std::uint64_t kHeader_bytes = 1024;  // for tiny pictures, of which it is the most
   if (unpacked_bytes <= kHeader_bytes + densest * file_bytes) return {};
   return Error{ErrorCode::kFileDamaged, "the header claims " + std::to_string(unpacked_bytes) +
                                             " bytes of picture, more than a file of " +

@@ -75,7 +75,7 @@ void place_block(const T* block, int block_width, int rows, int x0, int y0, int 
     }
 }
 
-constexpr tmsize_t kMaxBlockBytes = 500'000'000;
+constexpr tmsize_t kMaxBlockBytes = 500'000'000;  // strip or tile: half of kMostMemory_bytes
 // Of the packed kinds: deflate packs 1032 bytes into one, LZW up to some 2,700, runs of equal bytes 64;
 // picture data, even of an even surface, less than any.
 constexpr std::uint64_t kDensestTiff = 4096;
