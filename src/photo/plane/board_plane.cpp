@@ -20,6 +20,8 @@ constexpr double kLearnedTone_px = 0.016;
 // A growth of the board's edges that cannot be told apart into ink and tone may be all tone; the part then
 // has about this share of it (0.45 to 0.95 by contrast).
 constexpr double kPartShare = 0.7;
+// Of the edge offset, standard: besides that share where the curve is not learned, and in linear light, where
+// only noise and the model of an edge are left. By judgement.
 constexpr double kUnlearnedTone_px = 0.02;
 constexpr double kLinear_px = 0.002;
 constexpr double kLeastMisfit_px = 0.02;  // below it a noiseless picture only shows what no board is flat to

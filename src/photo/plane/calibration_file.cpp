@@ -10,7 +10,7 @@
 namespace rondure {
 namespace {
 
-constexpr std::uintmax_t kMostBytes = 64u << 20;
+constexpr std::uintmax_t kMostBytes = 64u << 20;  // no such file comes near; bounds the memory
 constexpr std::array kLensNames = {"focal_x_px", "focal_y_px", "center_x_px", "center_y_px", "k1",
                                    "k2",         "p1",         "p2",          "k3"};
 constexpr std::array kMapNames = {"h11", "h12", "h13", "h21", "h22", "h23", "h31", "h32"};

@@ -8,6 +8,7 @@
 namespace rondure {
 namespace {
 
+// A reference further off the others was told wrong: by judgement; a normal law has none of so many u.
 constexpr double kContradiction_u = 6;
 // Of a scale typed without one, in each direction by itself: a flatbed's two directions differ by as much, and
 // a camera 4.4 degrees from square-on foreshortens by as much (common practice, no source).
