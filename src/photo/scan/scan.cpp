@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+// What comes of these limits is checked by tests/bench/study_scanner.
 constexpr double kLeast_px_per_mm = 2, kMost_px_per_mm = 800;  // 50 to 20,000 dpi
 // Another piece, or another resolution, when the reference reads further off: scanners' scales are off by
 // parts in a thousand (common practice, no source). Nearly a whole turn: both axes have to cross the rim.
