@@ -18,10 +18,10 @@ constexpr double kSameRing_ratio = 0.05, kSameRing_mm = 0.15;
 constexpr double kRimChamfer_mm = 0.15,
                  kURimChamfer_mm = 0.2;  // of the outside's rim: the face lies so much above its wall's end
 constexpr double kFaceWithin_mm = 0.5, kInU = 3;  // of a bore's rim from the face that it opens in
-constexpr double kHubStands_mm = 0.1;
-constexpr double kUHeight_mm = 0.7;  // prior about what the views say of it alone
-constexpr double kMostRms_px = 0.8, kMostUHeight_mm = 0.6, kMostOff_ratio = 0.04;
-constexpr std::size_t kPoints = 360;
+constexpr double kHubStands_mm = 0.1;             // a hub's rim stands so much above the face; by judgement
+constexpr double kUHeight_mm = 0.7;               // prior about what the views say of it alone
+constexpr double kMostRms_px = 0.8, kMostUHeight_mm = 0.6, kMostOff_ratio = 0.04;  // else not one rim
+constexpr std::size_t kPoints = 360;  // of an answer drawn as a circle: one a degree
 
 // One ring as one view names it; middle in the first view's frame.
 struct Seen {

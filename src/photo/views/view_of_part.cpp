@@ -15,10 +15,12 @@
 namespace rondure {
 namespace {
 
-constexpr double kPlacedAgain_ratio = 0.8;
+// Where no reason stands, limits were set looking at the sets of tests/bench/solid_scenes/study_views (see
+// joint_wall.cpp).
+constexpr double kPlacedAgain_ratio = 0.8;  // of the rays: else the first edges stay
 // chi^2 of three degrees of freedom, and what is worth leaving a view out for.
 constexpr double kDiffers = 30, kDiffers_mm = 0.02;
-constexpr double kLeastCover = 0.45;
+constexpr double kLeastCover = 0.45;  // of the outline: as part_search.hpp's kViewBears_score
 constexpr double kChamfer_mm = 0.3, kUChamfer_mm = 0.3;  // the wall ends below the told height
 constexpr double kRimReach_px = 3;
 // Edges that light does not put on a wall's outline (a glossy fillet, a shadow that joins) move the size by about as much as
