@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360, kLeft = 6, kRight = 354, kRow = 32, kStem = 52;
 
 // A stretch of sizes and what it says.

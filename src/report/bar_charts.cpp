@@ -9,6 +9,7 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360, kRow = 22;
 
 struct Bar {

@@ -6,6 +6,7 @@
 
 namespace rondure {
 namespace {
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360, kHeight = 170, kLeft = 44, kRight = 342, kTop = 12, kBottom = 140;
 
 // The angles shown: all round, or for an arc the stretch that was seen with a little room.

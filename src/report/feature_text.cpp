@@ -14,6 +14,7 @@
 namespace rondure {
 std::optional<double> u_beside_interval(const EllipseResult& e) {
   if (!e.u_ovality_mm || !e.ovality95_mm) return e.u_ovality_mm;
+  // Factor: half of an interval so many times 1.96 u, or so small a part of it, belies "+- u". By judgement.
   constexpr double kFarFromEven = 2.5;
   const double u = *e.u_ovality_mm, above = (e.ovality95_mm->hi - e.ovality_mm) / kNormal95,
                below = (e.ovality_mm - e.ovality95_mm->lo) / kNormal95;
@@ -92,7 +93,7 @@ std::string sector_words(const ExcludedSector& s, const LengthWords& words) {
       s.points > 1 ? fmt::format("{:.0f} to {:.0f} deg, {}, {} points", s.from_deg, s.to_deg, off, s.points)
                    : fmt::format("at {:.0f} deg, {}, 1 point", s.from_deg, off);
   if (s.lines.empty()) return line;
-  constexpr std::size_t kMostLines = 8;
+  constexpr std::size_t kMostLines = 8;  // as many as measure_readings.cpp names
   line += s.lines.size() == 1 ? ", line" : ", lines";
   for (std::size_t i = 0; i < std::min(s.lines.size(), kMostLines); ++i)
     line += fmt::format(" {}", s.lines[i]);
@@ -301,7 +302,7 @@ namespace {
 
 // One row of the table, unpadded.
 std::vector<std::string> table_cells(const Feature& f, const LengthWords& words) {
-  constexpr std::size_t kFileWidth = 32;
+  constexpr std::size_t kFileWidth = 32;  // columns: of a long path the end, which tells most
   const std::string& file = f.source.file;
   std::vector<std::string> cells{
       file.size() > kFileWidth ? "..." + file.substr(file.size() - kFileWidth + 3) : file,

@@ -14,6 +14,7 @@
 namespace rondure {
 namespace {
 
+// Columns of a bar, and candidates listed: with --all, and without, where a feature has four lines in all.
 constexpr std::size_t kBarCells = 24, kMostShown = 6, kShownOfFour = 2;
 
 // "|#########               |": legible without colour, on any terminal.

@@ -15,6 +15,7 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360;
 
 // From the part plane to the drawing, through the picture.

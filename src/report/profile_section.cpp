@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360, kHeight = 300, kRoom = 26;
 constexpr double kChartHeight = 150, kLeft = 44, kRight = 342, kTop = 14, kBottom = 122;
 // Of an arc's length, at each end: there stand points of the face beside it, which would set the chart's scale.

@@ -8,6 +8,7 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kSize = 360, kCentre = kSize / 2;
 constexpr double kBase = 104;  // drawn radius of the reference circle
 constexpr double kBand = 40;   // drawn deviation of one full scale

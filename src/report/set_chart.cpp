@@ -15,10 +15,11 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWidth = 360, kLeft = 6, kRight = 354, kTop = 58, kRow = 32;
 constexpr double kAlike_ratio = 0.05;   // parts further apart do not share a line of sizes
 constexpr double kWorthDrawing = 0.03;  // of a candidate
-constexpr std::size_t kMostNamed = 6;
+constexpr std::size_t kMostNamed = 6;   // sizes: three to each of two lines of words
 constexpr double kWordsWidth = 88, kWordsHeight = 14;
 
 struct Row {

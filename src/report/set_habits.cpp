@@ -8,7 +8,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kShareWorthSaying = 0.1;
+constexpr double kShareWorthSaying = 0.1;  // of the sizes: less is no habit; by judgement
 
 }  // namespace
 

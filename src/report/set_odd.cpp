@@ -7,7 +7,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kMostOdds = 1e6;
+constexpr double kMostOdds = 1e6;  // beyond, the model is the weaker: no figure is said
 constexpr double kOneOfTwo = 0.2;  // of the likelier reason: the other is said too
 
 std::string reason(const OddPart& odd) {

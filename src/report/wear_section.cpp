@@ -10,9 +10,10 @@
 namespace rondure {
 namespace {
 
+// The drawing's own px: as wide as a small phone shows without scaling.
 constexpr double kWearWidth = 360, kWearHeight = 178, kWearLeft = 48, kWearRight = 344, kWearTop = 16,
                  kWearBottom = 140;
-constexpr std::size_t kDrawnPlaces = 240;
+constexpr std::size_t kDrawnPlaces = 240;  // as many as 300 px of a chart can show
 constexpr double kShownShare = 0.02;  // of the points at either end of their range, which would set the scale
 constexpr double kZeroNear = 1.5;     // of the range: so near the other profile is shown too
 
