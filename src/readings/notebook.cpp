@@ -20,8 +20,8 @@ namespace rondure {
 namespace {
 
 namespace fs = std::filesystem;
-constexpr off_t kLargestFile_bytes = 64 << 20;
-constexpr double kOpenPatience_s = 1;  // for a writer that is at its line
+constexpr off_t kLargestFile_bytes = 64 << 20;  // a million readings: nobody types them
+constexpr double kOpenPatience_s = 1;           // for a writer that is at its line
 
 Error system_error(ErrorCode code, const fs::path& file, const char* what) {
   return {code, file.string() + ": " + what + " (" + std::strerror(errno) + ")"};

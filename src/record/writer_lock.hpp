@@ -8,7 +8,7 @@
 
 namespace rondure::record {
 
-inline constexpr std::chrono::seconds kLockPatience{10};
+inline constexpr std::chrono::seconds kLockPatience{10};  // writing takes far less: who holds longer hangs
 
 // Held until the handle goes. Errors: kFileLocked after kLockPatience, kFileUnwritable when there is no such
 // folder.

@@ -20,8 +20,8 @@ extern char** environ;
 namespace rondure::cli {
 namespace {
 
-constexpr std::size_t kMostOutput = std::size_t(64) << 20;
-constexpr int kNice = 5;  // steps of priority below the page's own
+constexpr std::size_t kMostOutput = std::size_t(64) << 20;  // bytes; no command says so much: a fault
+constexpr int kNice = 5;                                    // steps of priority below the page's own
 
 struct Pipe {
   int read = -1, write = -1;

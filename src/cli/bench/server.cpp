@@ -17,7 +17,7 @@
 namespace rondure::cli {
 namespace {
 
-constexpr std::size_t kLargestUpload = std::size_t(80) << 20;
+constexpr std::size_t kLargestUpload = std::size_t(80) << 20;  // bytes: any camera's JPEG, most raw files
 constexpr int kThreads = 24;  // most wait for a child that measures or for who is slow; by judgement
 
 // Nothing from outside, no script in the page's text, in nobody's frame.

@@ -17,7 +17,7 @@ using json = nlohmann::json;
 namespace rondure::cli {
 namespace {
 
-constexpr std::size_t kLargestRecord = std::size_t(16) << 20;
+constexpr std::size_t kLargestRecord = std::size_t(16) << 20;  // bytes: no record comes near
 
 json brief(const Feature& feature) {
   json line{{"name", feature.name}, {"kind", std::string(feature.kind.word())}};
