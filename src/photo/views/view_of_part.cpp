@@ -189,100 +189,142 @@ AdjustedWall adjust_rim(const std::vector<SingleView>& singles, const PartStart&
   }
 }
 
-JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adjusted) {
-  const JointWall& joint = adjusted.joint;
-  JointRim out;
-  RoundEdge& edge = out.edge;
+namespace {
+
+// One edge of all views together: outline points by direction, levels, doubts.
+class JointEdge {
+public:
+  JointEdge(const std::vector<SingleView>& singles, const AdjustedWall& adjusted)
+      : singles_(singles), adjusted_(adjusted), joint_(adjusted.joint) {}
+
+  JointRim take() {
+    for (std::size_t v = 0; v < adjusted_.views.size(); ++v)
+      if (adjusted_.views[v].used && !joint_.chosen[v].empty()) add_view(v);
+    put_points();
+    put_levels();
+    put_doubts();
+    put_outlines();
+    return std::move(out_);
+  }
+
+private:
+  static constexpr int kBins = 360;  // a point a degree, as the rays are
   struct Sum {
     double out_mm = 0, weight = 0;
     Eigen::Vector2d normal = Eigen::Vector2d::Zero();
     PixelPoint pixel;
   };
-  std::map<int, Sum> by_direction;
-  constexpr int kBins = 360;  // a point a degree, as the rays are
-  std::vector<double> scales, blurs, inside, outside, dips;
-  double camera_blur_px = 0;
-  int dark = 0, views = 0;
-  double weights = 0, misses = 0;
-  for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
-    const ViewOfWall& view = adjusted.views[v];
-    if (!view.used || joint.chosen[v].empty()) continue;
-    ++views;
-    RoundWall wall = joint.wall;
-    if (joint.shape.disc) wall.foot_mm = wall.top_mm;
-    RoundWall round = view.turn.wall_in_view(wall);
+
+  RoundWall wall() const {
+    RoundWall wall = joint_.wall;
+    if (joint_.shape.disc) wall.foot_mm = wall.top_mm;
+    return wall;
+  }
+  double of_views() const { return std::max(1, views_); }
+
+  void add_view(std::size_t v) {
+    const ViewOfWall& view = adjusted_.views[v];
+    ++views_;
+    RoundWall round = view.turn.wall_in_view(wall());
     round.oval.setZero();
     const SeenOutline outline(view.camera, round);
     const Eigen::Matrix2d turn = view.turn.rotation();
-    scales.push_back(view.rays.px_per_mm * view.camera.scale_at(wall.top_mm));
-    const LightAt light(singles[v].view->picture, singles[v].light_table);
-    camera_blur_px += view.rays.camera_blur_px;
-    for (std::size_t i = 0; i < joint.chosen[v].size(); ++i) {
-      const RayEdge& e = *joint.chosen[v][i].edge;
+    scales_.push_back(view.rays.px_per_mm * view.camera.scale_at(wall().top_mm));
+    const LightAt light(singles_[v].view->picture, singles_[v].light_table);
+    camera_blur_px_ += view.rays.camera_blur_px;
+    for (std::size_t i = 0; i < joint_.chosen[v].size(); ++i) {
+      const RayEdge& e = *joint_.chosen[v][i].edge;
       const OutlineDistance d = outline.nearest(e.at);
-      const Eigen::Vector2d normal = turn * d.normal;
-      const double direction = wrap_direction_rad(std::atan2(normal.y(), normal.x()));
-      const Eigen::Vector2d doubled(std::cos(2 * direction), std::sin(2 * direction));
-      const double left_mm = joint.left_mm[v][i] / d.scale;
-      const double weight = e.weight / std::pow(joint.noise_px[v] / view.rays.px_per_mm, 2);
-      Sum& sum = by_direction[static_cast<int>(direction / (2 * kPi) * kBins)];
-      sum.out_mm += weight * (left_mm + doubled.dot(joint.wall.oval));
-      sum.normal += weight * normal, sum.weight += weight, sum.pixel = {e.pixel.x(), e.pixel.y()};
-      weights += weight, misses += weight * left_mm * left_mm;
-      blurs.push_back(e.blur_px), inside.push_back(e.inside), outside.push_back(e.outside);
-      dark += e.dark_inside ? 1 : -1;
-      if (joint.shape.disc) continue;
-      if (const auto dip = dip_at(light, *singles[v].view, e, d.normal, view.rays.camera_blur_px))
-        dips.push_back(*dip);
+      add_edge(e, turn * d.normal, joint_.left_mm[v][i] / d.scale,
+               e.weight / std::pow(joint_.noise_px[v] / view.rays.px_per_mm, 2));
+      if (joint_.shape.disc) continue;
+      if (const auto dip = dip_at(light, *singles_[v].view, e, d.normal, view.rays.camera_blur_px))
+        dips_.push_back(*dip);
     }
   }
-  const double typical_weight = weights / std::max<double>(1, static_cast<double>(by_direction.size()));
-  const double sigma_mm = std::sqrt(misses / std::max(weights, 1e-9)) / std::sqrt(std::max(1, views));
-  double misfit2_mm2 = 0;
-  for (const auto& [bin, sum] : by_direction) {
-    const Eigen::Vector2d normal = sum.normal.normalized();
-    const Eigen::Vector2d doubled(normal.x() * normal.x() - normal.y() * normal.y(),
-                                  2 * normal.x() * normal.y());
-    misfit2_mm2 += std::pow(sum.out_mm / sum.weight - doubled.dot(joint.wall.oval), 2) /
-                   static_cast<double>(by_direction.size());
-    edge.points.push_back(
-        {PartPoint::from(joint.wall.center + (joint.wall.radius_mm + sum.out_mm / sum.weight) * normal),
-         std::max(1e-5, sigma_mm * std::sqrt(std::clamp(typical_weight / sum.weight, 0.2, 5.0))), 0});
-    edge.pixels.push_back(sum.pixel);
+
+  void add_edge(const RayEdge& e, const Eigen::Vector2d& normal, double left_mm, double weight) {
+    const double direction = wrap_direction_rad(std::atan2(normal.y(), normal.x()));
+    const Eigen::Vector2d doubled(std::cos(2 * direction), std::sin(2 * direction));
+    Sum& sum = by_direction_[static_cast<int>(direction / (2 * kPi) * kBins)];
+    sum.out_mm += weight * (left_mm + doubled.dot(joint_.wall.oval));
+    sum.normal += weight * normal, sum.weight += weight, sum.pixel = {e.pixel.x(), e.pixel.y()};
+    weights_ += weight, misses_ += weight * left_mm * left_mm;
+    blurs_.push_back(e.blur_px), inside_.push_back(e.inside), outside_.push_back(e.outside);
+    dark_ += e.dark_inside ? 1 : -1;
   }
-  edge.px_per_mm = scales.empty() ? 1 : median(scales);
-  edge.dark_inside = dark > 0;
-  edge.blur_px = median(blurs), edge.light_inside = median(inside), edge.light_outside = median(outside);
-  edge.noise_px = joint.rms_px;
-  edge.coverage_deg = static_cast<double>(edge.points.size());
-  edge.u_edge_offset_mm =
-      std::hypot(joint.shape.u_offset_px, joint.shape.u_own_offset_px / std::sqrt(std::max(1, views))) /
-      edge.px_per_mm;
-  edge.height_mm = joint.wall.top_mm;
-  edge.u_height_mm = std::sqrt(std::max(0.0, joint.covariance(kJointTop, kJointTop)));
-  const auto more = [](double whole, double part) { return std::sqrt(std::max(0.0, whole - part)); };
-  const double offset2 = edge.u_edge_offset_mm * edge.u_edge_offset_mm;
-  out.u_place_mm =
-      2 * more(joint.covariance(kJointR, kJointR), joint.cameras_right(kJointR, kJointR) + offset2);
-  edge.u_edge_offset_mm = std::hypot(edge.u_edge_offset_mm, kOfMisfit * std::sqrt(misfit2_mm2));
-  edge.u_edge_offset_mm = std::hypot(
-      edge.u_edge_offset_mm, u_of_dips_blurs(dips) * camera_blur_px / std::max(1, views) / edge.px_per_mm);
-  out.u_height_mm = 2 * more(joint.cameras_right(kJointR, kJointR), joint.height_right(kJointR, kJointR));
-  const Eigen::Matrix2d bend = joint.covariance.block<2, 2>(kJointCos, kJointCos) -
-                               joint.height_right.block<2, 2>(kJointCos, kJointCos);
-  const SymmetricEigen axes = symmetric_eigen(bend);
-  out.second_harmonic_mm2 =
-      Eigen::Matrix2d(axes.vectors * axes.values.cwiseMax(0.0).asDiagonal() * axes.vectors.transpose()) +
-      std::pow(kSecondHarmonic_px / edge.px_per_mm, 2) * Eigen::Matrix2d::Identity();
-  for (std::size_t v = 0; v < adjusted.views.size(); ++v) {
-    out.outlines.emplace_back();
-    if (!adjusted.views[v].used) continue;
-    RoundWall wall = joint.wall;
-    if (joint.shape.disc) wall.foot_mm = wall.top_mm;
-    out.outlines.back() =
-        pixels_of(SeenOutline(singles[v].camera, singles[v].turn.wall_in_view(wall)), singles[v].view->board);
+
+  void put_points() {
+    const double bins = static_cast<double>(by_direction_.size());
+    const double typical_weight = weights_ / std::max(1.0, bins);
+    const double sigma_mm = std::sqrt(misses_ / std::max(weights_, 1e-9)) / std::sqrt(of_views());
+    for (const auto& [bin, sum] : by_direction_) {
+      const Eigen::Vector2d normal = sum.normal.normalized();
+      const Eigen::Vector2d doubled(normal.x() * normal.x() - normal.y() * normal.y(),
+                                    2 * normal.x() * normal.y());
+      misfit2_mm2_ += std::pow(sum.out_mm / sum.weight - doubled.dot(joint_.wall.oval), 2) / bins;
+      edge_.points.push_back(
+          {PartPoint::from(joint_.wall.center + (joint_.wall.radius_mm + sum.out_mm / sum.weight) * normal),
+           std::max(1e-5, sigma_mm * std::sqrt(std::clamp(typical_weight / sum.weight, 0.2, 5.0))), 0});
+      edge_.pixels.push_back(sum.pixel);
+    }
+    edge_.coverage_deg = static_cast<double>(edge_.points.size());
   }
-  return out;
+
+  void put_levels() {
+    edge_.px_per_mm = scales_.empty() ? 1 : median(scales_);
+    edge_.dark_inside = dark_ > 0;
+    edge_.blur_px = median(blurs_), edge_.light_inside = median(inside_),
+    edge_.light_outside = median(outside_);
+    edge_.noise_px = joint_.rms_px;
+    edge_.height_mm = joint_.wall.top_mm;
+    edge_.u_height_mm = std::sqrt(std::max(0.0, joint_.covariance(kJointTop, kJointTop)));
+  }
+
+  void put_doubts() {
+    const auto more = [](double whole, double part) { return std::sqrt(std::max(0.0, whole - part)); };
+    const double offset_mm =
+        std::hypot(joint_.shape.u_offset_px, joint_.shape.u_own_offset_px / std::sqrt(of_views())) /
+        edge_.px_per_mm;
+    out_.u_place_mm = 2 * more(joint_.covariance(kJointR, kJointR),
+                               joint_.cameras_right(kJointR, kJointR) + offset_mm * offset_mm);
+    edge_.u_edge_offset_mm =
+        std::hypot(std::hypot(offset_mm, kOfMisfit * std::sqrt(misfit2_mm2_)),
+                   u_of_dips_blurs(dips_) * camera_blur_px_ / of_views() / edge_.px_per_mm);
+    out_.u_height_mm =
+        2 * more(joint_.cameras_right(kJointR, kJointR), joint_.height_right(kJointR, kJointR));
+    const Eigen::Matrix2d bend = joint_.covariance.block<2, 2>(kJointCos, kJointCos) -
+                                 joint_.height_right.block<2, 2>(kJointCos, kJointCos);
+    const SymmetricEigen axes = symmetric_eigen(bend);
+    out_.second_harmonic_mm2 =
+        Eigen::Matrix2d(axes.vectors * axes.values.cwiseMax(0.0).asDiagonal() * axes.vectors.transpose()) +
+        std::pow(kSecondHarmonic_px / edge_.px_per_mm, 2) * Eigen::Matrix2d::Identity();
+  }
+
+  void put_outlines() {
+    for (std::size_t v = 0; v < adjusted_.views.size(); ++v) {
+      out_.outlines.emplace_back();
+      if (!adjusted_.views[v].used) continue;
+      out_.outlines.back() = pixels_of(SeenOutline(singles_[v].camera, singles_[v].turn.wall_in_view(wall())),
+                                       singles_[v].view->board);
+    }
+  }
+
+  const std::vector<SingleView>& singles_;
+  const AdjustedWall& adjusted_;
+  const JointWall& joint_;
+  JointRim out_;
+  RoundEdge& edge_ = out_.edge;
+  std::map<int, Sum> by_direction_;
+  std::vector<double> scales_, blurs_, inside_, outside_, dips_;
+  double camera_blur_px_ = 0, weights_ = 0, misses_ = 0, misfit2_mm2_ = 0;
+  int dark_ = 0, views_ = 0;
+};
+
+}  // namespace
+
+JointRim edge_of(const std::vector<SingleView>& singles, const AdjustedWall& adjusted) {
+  return JointEdge(singles, adjusted).take();
 }
 
 }  // namespace rondure
