@@ -11,6 +11,7 @@
 namespace rondure {
 namespace {
 
+// By judgement; what comes of them is checked by tests/bench/study_board_plane and study_board_covered.
 constexpr int kSearchSide_px = 1280;        // longer side of the first, reduced picture that is searched
 constexpr std::size_t kLeastCorners = 9;    // three by three: 18 equations for a plane's 8 numbers
 constexpr double kMostBent_squares = 0.12;  // rms from the map of a flat board, of one that is not seen whole

@@ -12,6 +12,7 @@ namespace {
 using Vector9 = Eigen::Matrix<double, 9, 1>;
 using Matrix9 = Eigen::Matrix<double, 9, 9>;
 
+// By judgement; what comes of them is checked by tests/bench/study_board_covered.
 constexpr double kCorner_px = 0.3;                     // standard deviation of a corner's place
 constexpr double kPerspectiveSd = 0.3, kBendSd = 0.1;  // over the lattice; over half the picture
 constexpr double kNearest = 0.15;                      // least depth of a corner, the mean's is 1
