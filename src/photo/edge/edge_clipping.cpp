@@ -82,6 +82,7 @@ ClippedStep fit_clipped_step(const StepProfile& profile, const ClippedStep& star
 }
 
 double u_jpeg_clipping_px(const std::array<std::uint16_t, 64>& jpeg_steps, const ClippedStep& step) {
+  // Fitted to drawn discs: edge_clipping.hpp says which. The bounds are judgement.
   constexpr double kScale = 0.610, kOfFit = 0.345, kOfBlur = -0.545,
                    kOfDark = 0.834;  // the step's power is 1
   constexpr double kLeastFit_px = 0.005, kLeastDark = 0.05, kLeast_px = 0.02;
