@@ -7,7 +7,9 @@
 namespace rondure {
 namespace {
 
-constexpr double kWorstFocalRatio = 0.10;  // focal length from the view itself: no worse than this
+// Focal length from the view itself: no worse than this, or a height of h mm under a camera H mm up would
+// move a size by more than a tenth of its h / H.
+constexpr double kWorstFocalRatio = 0.10;
 
 // Relative standard uncertainty of the focal length the homography implies; infinite when some step loses it.
 double u_focal_ratio(const MeasuringPlane& plane, double focal_px) {
