@@ -9,8 +9,8 @@
 namespace rondure {
 namespace {
 
-// Where no reason stands, a limit is judgement; what comes of them all is checked by
-// tests/bench/study_side_view and tests/bench/side_scenes.
+// Where no reason stands, a limit is judgement, or was set looking at tests/bench/side_scenes (figures in
+// tests/data/studies/side_scenes.txt); what comes of them all is checked by tests/bench/study_side_view.
 constexpr double kStep_px = 2;           // along the outline: as edge_band.cpp's sectors
 constexpr double kTangentHalf_px = 9;    // of the outline on either side of a step, for its direction
 constexpr double kClear_px = 4;          // pixels so near to a stretch of other direction are left out

@@ -12,6 +12,7 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands: as side_band.cpp.
 constexpr double kReach_px = 8;           // for blurs up to 1.4 px
 constexpr double kReach_blurs = 5;        // wider for softer ones
 constexpr double kClippedWarning = 0.01;  // share at full scale from which it is said; as for round edges

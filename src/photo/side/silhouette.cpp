@@ -11,8 +11,8 @@
 namespace rondure {
 namespace {
 
-// Where no reason stands, a limit is judgement; what comes of them all is checked by
-// tests/bench/study_side_view and side_scenes.
+// Where no reason stands, a limit is judgement, or was set looking at tests/bench/side_scenes (figures in
+// tests/data/studies/side_scenes.txt); what comes of them all is checked by tests/bench/study_side_view.
 constexpr int kLongestReduced_px = 1000;   // things are told apart so, quickly; outlines are traced in full
 constexpr double kLeastContrast = 0.04;    // of full scale, in light
 constexpr double kLeastArea_ratio = 2e-4;  // of the picture
