@@ -8,7 +8,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kStepInBlurs = 0.25;  // between samples
+constexpr double kStepInBlurs = 0.25;  // between samples: four a blur
 
 // Place and blur of a step from 0 to 1 in the profile.
 template <std::size_t count>
