@@ -7,7 +7,7 @@
 
 namespace rondure {
 
-inline constexpr double kNegligible_nats = 27;  // of a term below the largest
+inline constexpr double kNegligible_nats = 27;  // of a term below the largest: 2e-12 of it
 
 // ln of the density at t of an exponential amount (mean 1/rate) plus normal(0, sd).
 double log_exponential_plus_normal(double t, double rate, double sd);

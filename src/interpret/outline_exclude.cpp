@@ -60,7 +60,7 @@ void exclude_doubted(OutlineData& data, std::span<const MeasuredPoint> points, d
 void keep_clear_of_sectors(OutlineData& data, const RobustCircle& robust,
                            std::span<const MeasuredPoint> points) {
   // By judgement; checked by the nibs and flats with texture of tests/bench/study_photo_form. kDense:
-  // readings taken by hand are fewer than 120, and none of them is left out for its neighbour.
+  // readings taken by hand are seldom so many, and none of them is left out for its neighbour.
   constexpr double kClear = 0.5;
   constexpr std::size_t kDense = 120;
   if (points.size() < kDense || !robust.outline_circle) return;

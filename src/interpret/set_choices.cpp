@@ -9,8 +9,8 @@
 namespace rondure {
 namespace {
 
-constexpr double kLeft_out_nats = 26;  // by the bound, before anything is summed
-constexpr double kSame_nats = 1e-6;    // two ways to work out one bound
+constexpr double kLeft_out_nats = 26;  // by the bound, before anything is summed: 5e-12 each
+constexpr double kSame_nats = 1e-6;    // two ways to work out one bound: their rounding is far less
 // Two parts tied to 1 % come to 31,000 choices and 4 s of processor, to 5 % to 70,000 and 10 s (tie of two idlers, 2026-11).
 constexpr std::size_t kMostChoices = 100000;
 
