@@ -11,13 +11,15 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands, a limit is judgement, or was set looking at tests/bench/side_scenes (figures in
+// tests/data/studies/side_scenes.txt).
 constexpr double kStep_px = 2;           // of the outline's points
 constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
 constexpr double kBowFloor_ratio =
     0.10;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
-constexpr int kLimbRounds = 3, kHeightRounds = 2;
-constexpr double kOneOfTwo = 0.5;     // readings of which nothing prefers one
-constexpr double kTiny_ratio = 1e-3;  // of the part: a circle that hangs on its edge alone
+constexpr int kLimbRounds = 3, kHeightRounds = 2;  // each leaves of the error about radius over distance
+constexpr double kOneOfTwo = 0.5;                  // readings of which nothing prefers one
+constexpr double kTiny_ratio = 1e-3;               // of the part: a circle that hangs on its edge alone
 
 // What references make of the outline: drawn out by a ratio, its edges moved outwards.
 struct Correction {

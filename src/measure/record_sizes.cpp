@@ -5,7 +5,7 @@
 namespace rondure {
 namespace {
 
-constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty
+constexpr double kUnstatedU_mm = 0.01;  // of a record's feature without an uncertainty: a calliper's
 constexpr double kOvalBelow_p_round =
     0.05;  // an ovality that a round part would seldom show is taken as real
 
