@@ -29,7 +29,8 @@ constexpr double kCarried_sigma = 5;       // farther off a point is not the pie
 // Of a point's error that does not average out, what is left in a mean over a piece, and in the sagitta of an arc. Set by
 // tests/bench/side_scenes/study on seeds 1, 2 and 13 of draw_parts.
 constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
-constexpr double kWave_ratio = 0.7;  // of the floor, in the mean of both flanks
+constexpr double kWave_ratio =
+    1.2;  // of the floor, in the mean of both flanks along a row: 0.5 to 1.2 seen in JPEGs
 constexpr std::size_t kLags = 6;
 constexpr double kLeastFreedom = 60;
 constexpr double kChamferFloor_ratio = 2;  // of the floor, at each end of a chamfer; set on seeds 21 and 1801
@@ -260,7 +261,8 @@ private:
   }
   double wave_mm() const { return kWave_ratio * options_.floor_mm; }
   double wave_in_mean_mm(std::size_t k) const {
-    return wave_mm() * std::min(1.0, 2 / waves_rad(k));  // the envelope of |sin(w / 2) / (w / 2)|
+    const double envelope = std::min(1.0, 2 / waves_rad(k));  // of |sin(w / 2) / (w / 2)|
+    return wave_mm() * envelope * envelope;  // they are no pure sines: finer ones average out sooner
   }
   double wave_in_turn_mm(std::size_t k) const {  // from end to end
     const double w = waves_rad(k);
