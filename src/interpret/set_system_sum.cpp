@@ -7,8 +7,7 @@
 namespace rondure {
 namespace {
 
-constexpr std::size_t kWorthKeeping =
-    4;  // choices for each set of sizes of a part: with fewer, keeping saves nothing
+constexpr std::size_t kWorthKeeping = 4;      // choices for each set of sizes of a part: fewer save nothing
 constexpr std::size_t kMostKept = 8'000'000;  // numbers, twice: 128 MB for a part
 
 std::vector<std::size_t> all_rows(const BatchRule& rule) {
