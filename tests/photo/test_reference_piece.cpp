@@ -120,6 +120,12 @@ TEST_CASE("reference: contradictions are said, or refused among the pieces thems
   const auto agrees = ReferenceScale::from({reference(6, 0.001, 6.006)}, 0.001);
   CHECK_FALSE(agrees->contradicts_board());
   CHECK_THAT(agrees->finding(true), Catch::Contains("% too small"));
+  const auto unsure = ReferenceScale::from({reference(6, 0.01, 6.006)}, 0.001);  // 0.10 +- 0.17 %: no finding
+  CHECK_THAT(unsure->finding(true),
+             Catch::Contains("the board's print is true to size, as far as that tells: to 0.3"));
+  const auto nothing = ReferenceScale::from({reference(6, 0.12, 6.113)}, 0.001);  // 1.9 +- 2 %
+  CHECK_THAT(nothing->finding(true),
+             Catch::Contains("to tell more than 4 %, the size is by the board alone"));
   const auto pieces = ReferenceScale::from({reference(6, 0.001, 6), reference(10, 0.001, 10.1)}, 0.001);
   REQUIRE_FALSE(pieces);
   CHECK(pieces.error().code == ErrorCode::kBadCalibration);

@@ -38,9 +38,17 @@ struct SolidScene {
       refused;  // parts whose outline may as well be another line, farther off than a size is worth
 };
 
+// A gauge piece: only the outline of its size is looked for, first at the rings found, then about the place.
+struct KnownPiece {
+  double radius_mm = 0;
+  PartPoint at;         // about its middle, in the plane of its height
+  Estimate chamfer_mm;  // its straight wall ends so far below the told height
+};
+
 struct SolidOptions {
   std::optional<Estimate> height_mm;  // told; absent: from the picture
   bool linear_light = false;
+  std::optional<KnownPiece> piece;
 };
 
 // `plane` at the told height; `edges` as find_round_edges placed them with it. Without a known camera distance

@@ -8,7 +8,8 @@ CLI::Option* add_reference_option(CLI::App& command, std::vector<std::string>& t
           "--reference", texts,
           "a round piece of known diameter in the picture, with its uncertainty, its place in px and, where "
           "its edge lies at another height than the part's, that height: 6.000mm+-0.002mm@1210,840,12mm; "
-          "one for each")
+          "with "
+          "its doubt (11.9mm+-0.05mm) that at which its straight wall ends, below its bevel; one for each")
       ->allow_extra_args(false)
       ->type_name("LENGTH@X,Y");
 }

@@ -15,6 +15,7 @@ constexpr std::size_t kToneWays = 3;  // in which a tone curve may be wrong: dar
 // Root of chi-squared over freedom of the references together: beyond it a diameter was told wrong. Two of
 // them disagree so by chance once in 16,000 times; so much, as u is not known exactly. By judgement.
 constexpr double kMostDisagreement_u = 4;
+constexpr double kStandsOut_u = 2, kTellsNothing_ratio = 0.01;
 
 // Errors shared by all circles: tone curve, height, then pose.
 Eigen::VectorXd shared(const CircleReading& r, std::size_t pose_count) {
@@ -169,9 +170,17 @@ bool ReferenceScale::in_picture() const {
 std::string ReferenceScale::finding(bool board) const {
   const std::string what = board ? "the board's print is " : "the scale given is ";
   const double percent = 100 * print_ratio_.value, u_percent = 100 * print_ratio_.u;
-  const std::string size = text("%.3f +- %.3f %% too ", std::abs(percent), u_percent);
   std::string out = pieces_.size() == 1 ? "by the reference " + pieces_.front().piece.text() + ", "
                                         : "by the " + std::to_string(pieces_.size()) + " references, ";
+  if (!contradicts_ && print_ratio_.u > kTellsNothing_ratio)
+    return out +
+           text("seen too poorly to tell more than %.0f %%, the size is by ", kStandsOut_u * u_percent, 0) +
+           (board ? "the board alone" : "the scale given alone");
+  if (!contradicts_ && std::abs(percent) < kStandsOut_u * u_percent)
+    return out + what +
+           text("true to size, as far as that tells: to %.2f %% (two standard uncertainties)",
+                kStandsOut_u * u_percent, 0);
+  const std::string size = text("%.3f +- %.3f %% too ", std::abs(percent), u_percent);
   out += what + size + (percent > 0 ? "large" : "small");
   if (contradicts_)
     out +=

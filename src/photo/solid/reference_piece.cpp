@@ -16,7 +16,8 @@ namespace {
 
 constexpr double kLeastPieceCoverage_deg = 200;
 constexpr double kMostPieceOutOfRound_ratio =
-    0.004;  // rms of the radius, of the diameter, besides kMostRms_px
+    0.004;                                      // rms of the radius, of the diameter, besides kMostRms_px
+constexpr Estimate kPieceChamfer_mm{0.2, 0.2};  // gauge pins and rings are broken by 0.1 to 0.4, from memory
 constexpr double kMostRms_px = 0.4;
 constexpr double kLeastEdge_px = 0.01;  // per diameter: bevel, pixel response; never better than this
 
@@ -112,6 +113,9 @@ Result<std::vector<RoundEdge>> edges_of_piece(const Picture& picture, const Meas
   SolidOptions solid;
   solid.height_mm = Estimate{plane.height_mm, plane.u_height_mm};
   solid.linear_light = options.linear_light;
+  const bool edge_told = piece.height_mm && piece.height_mm->u > 0;
+  if (const auto at = part_from_pixel(plane, piece.at))
+    solid.piece = KnownPiece{piece.diameter_mm.value / 2, *at, edge_told ? Estimate{0, 0} : kPieceChamfer_mm};
   SolidScene scene = weigh_solid_parts(picture, plane, std::move(edges), solid);
   if (scene.edges.empty() && !scene.refused.empty())
     return Error{ErrorCode::kBadCalibration, "--reference: " + scene.refused.front().detail};

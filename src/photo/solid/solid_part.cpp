@@ -37,7 +37,10 @@ constexpr int kMostArcs = 8;
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
 constexpr double kTallest_diameters = 3;               // a flat thing is raised less than that
-constexpr double kPlacedDiffers_px = 0.3;              // an edge as placed is then no part's edge
+constexpr double kPieceStart_ratio = 0.2, kPieceSpan_ratio = 0.12, kPieceWide_ratio = 0.3,
+                 kLeastPieceCover = 0.5;
+constexpr std::size_t kMostPieceStarts = 3;
+constexpr double kPlacedDiffers_px = 0.3;  // an edge as placed is then no part's edge
 constexpr double kLight_px = 0.05,
                  kLightInBlurs = 0.1;  // standard uncertainty of a solid's edge in real light
 constexpr double kThroughTo_ratio =
@@ -74,6 +77,7 @@ public:
 
   SolidScene run() {
     SolidScene scene;
+    if (options_.piece && judge_piece(scene)) return scene;
     for (const Group& group : groups()) judge(group, scene);
     if (edges_.empty()) from_arcs(scene);
     if (scene.edges.empty() && !refused_at_.empty()) around_refused(scene);
@@ -198,6 +202,22 @@ private:
   double differs_mm(const Group& group, const WallFit& disc) const {
     const Circle& outer = circles_[group.members.front()];
     return (disc.wall.center - outer.center.vec()).norm() + std::abs(disc.wall.radius_mm - outer.radius_mm);
+  }
+
+  // Of a known size: the wall of that size, and no other outline is a doubt. False: none stands there.
+  bool judge_piece(SolidScene& scene) const {
+    const double radius = options_.piece->radius_mm;
+    const Eigen::Vector2d at = options_.piece->at.vec();
+    std::vector<WallStart> from;
+    for (const Circle& c : circles_)
+      if (std::abs(c.radius_mm / radius - 1) < kPieceStart_ratio && (c.center.vec() - at).norm() < radius &&
+          from.size() < kMostPieceStarts)
+        from.push_back({c.center.vec(), radius, kPieceSpan_ratio});
+    if (from.empty()) from.push_back({at, radius, kPieceWide_ratio});
+    const OutsideTrial trial = try_outside(scene_, from, told_mm(), wall_shape());
+    if (trial.wall.chosen.empty() || trial.wall.cover < kLeastPieceCover || floats(trial)) return false;
+    scene.edges.push_back(outside_of(trial.wall, trial.rays, 0));
+    return true;
   }
 
   void judge(const Group& all, SolidScene& scene) {
@@ -335,13 +355,14 @@ private:
   }
 
   WallShape wall_shape() const {
-    if (!options_.height_mm) return {0, kUntold_mm, kUUntold_mm, false, false, true};
-    return {0,
-            std::max(0.1, options_.height_mm->value - kChamfer_mm),
-            std::hypot(kUChamfer_mm, options_.height_mm->u),
-            false,
-            false,
-            true};
+    const double known_mm = options_.piece ? options_.piece->radius_mm : 0;
+    WallShape shape{0, kUntold_mm, kUUntold_mm, false, false, true, known_mm};
+    if (!options_.height_mm) return shape;
+    const Estimate chamfer =
+        options_.piece ? options_.piece->chamfer_mm : Estimate{kChamfer_mm, kUChamfer_mm};
+    shape.top_mm = std::max(0.1, options_.height_mm->value - chamfer.value);
+    shape.u_top_mm = std::hypot(chamfer.u, options_.height_mm->u);
+    return shape;
   }
 
   std::vector<Circle> arcs() const {
@@ -500,7 +521,7 @@ private:
 // The same picture without the told height.
 void doubt_told_height(const Picture& picture, const MeasuringPlane& plane, std::vector<RoundEdge> copy,
                        const SolidOptions& told, std::vector<RoundEdge>& edges) {
-  const SolidOptions untold{{}, told.linear_light};
+  const SolidOptions untold{{}, told.linear_light, {}};
   Weighing weighing(picture, plane, copy, untold);
   if (weighing.prepare()) say_where_walls_stand(weighing.run(), *told.height_mm, edges);
 }

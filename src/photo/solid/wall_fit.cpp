@@ -14,6 +14,7 @@ namespace {
 constexpr double kOutsideCosts = 0.6, kOutsideReach_ratio = 0.12;
 constexpr double kWrongSign = 0.25;  // weight of an edge of the other polarity
 constexpr double kFinalScale_px = 0.7;
+constexpr double kPriorCost = 0.005;  // of the score, at one standard deviation
 constexpr std::array kScales_px = {2.0, 1.4, 1.0, 0.8, 0.6, 0.5, 0.4};
 constexpr double kSeenAt_ratio = 0.7;  // of the wall's height: where a ring found of it lies, most often
 
@@ -69,7 +70,8 @@ public:
             const RoundWall wall =
                 wall_of(center + step * Eigen::Vector2d(i, j), nearer * start.radius_mm + step * k, top);
             if (!(wall.radius_mm > 2 * step)) continue;
-            keep(best, {wall, score(wall, scale_px, polarity, every)}, 2 * step);
+            keep(best, {wall, score(wall, scale_px, polarity, every) - radius_cost(wall.radius_mm)},
+                 2 * step);
           }
     }
     return best;
@@ -89,7 +91,8 @@ public:
               const double top = std::max(middle.top_mm + h * rise, shape_.tied ? -1e9 : shape_.foot_mm);
               const RoundWall wall =
                   wall_of(middle.center + step * Eigen::Vector2d(i, j), middle.radius_mm + step * k, top);
-              const double s = score(wall, scale_px, polarity, 2) - prior_cost(top);
+              const double s =
+                  score(wall, scale_px, polarity, 2) - prior_cost(top) - radius_cost(wall.radius_mm);
               if (s > from.score) from = {wall, s};
             }
     }
@@ -148,10 +151,16 @@ private:
             shape_.hole};
   }
 
+  double radius_cost(double radius) const {
+    if (!(shape_.radius_mm > 0)) return 0;
+    const double z = (radius / shape_.radius_mm - 1) / kUKnownRadius_ratio;
+    return kPriorCost * z * z;
+  }
+
   double prior_cost(double top) const {
     if (!(shape_.u_top_mm > 0)) return 0;
     const double z = (top - shape_.top_mm) / shape_.u_top_mm;
-    return 0.005 * z * z;
+    return kPriorCost * z * z;
   }
 
   static void keep(std::vector<Scored>& best, const Scored& s, double apart_mm) {
@@ -213,6 +222,10 @@ private:
       r(kHigh) += p * (shape_.top_mm - wall.top_mm);
     } else {
       hold(n, r, kHigh);
+    }
+    if (shape_.radius_mm > 0) {
+      const double p = std::pow(kUKnownRadius_ratio * shape_.radius_mm, -2);
+      n(kR, kR) += p, r(kR) += p * (shape_.radius_mm - wall.radius_mm);
     }
     for (const int k : {kCos, kSin})
       if (shape_.oval) {

@@ -19,8 +19,10 @@ struct WallShape {
   double u_top_mm = 0;  // 0: held
   bool tied = false;    // the foot keeps its distance from the top
   bool hole = false;
-  bool oval = false;  // the second harmonic is free, within a prior
+  bool oval = false;     // the second harmonic is free, within a prior
+  double radius_mm = 0;  // known as well as kUKnownRadius_ratio; 0: free
 };
+inline constexpr double kUKnownRadius_ratio = 0.01;  // as a board shows it whose print is not known
 
 inline constexpr double kNeighbourRays = 12;  // rays that share their errors
 inline constexpr double kOval_ratio =
