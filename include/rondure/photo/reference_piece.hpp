@@ -8,8 +8,8 @@
 // is not the assumed one (another gamma, an S-curve) moves every edge by its levels and blur, dark things the other
 // way than bright ones. The last tenth, the noise and a height of its own belong to each circle alone. References give e_i = D_i - d_i with u(D_i); the part's e follows by
 // generalised least squares (GUM supplement 2 style: linear, covariances known), each reference weighing as its
-// uncertainty lets it. A piece that is told to stand up is seen as a solid (solid_part.hpp); what its wall leaves open, the
-// bevel first, is its own. A piece is round: long waves in its edge are light and bevel, and count as doubt of its size.
+// uncertainty lets it. A piece told to stand up is sought as a solid of its size; what its wall leaves open, the bevel first
+// (N(0.2, 0.2) mm; none: height told with its doubt), is its own. It is round: long waves in its edge count as doubt of its size.
 // Breaks down: a bevel whose inner line is taken for the edge all round; on one side only, the long waves show it.
 #pragma once
 #include <span>
