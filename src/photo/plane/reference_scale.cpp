@@ -15,7 +15,9 @@ constexpr std::size_t kToneWays = 3;  // in which a tone curve may be wrong: dar
 // Root of chi-squared over freedom of the references together: beyond it a diameter was told wrong. Two of
 // them disagree so by chance once in 16,000 times; so much, as u is not known exactly. By judgement.
 constexpr double kMostDisagreement_u = 4;
-constexpr double kStandsOut_u = 2, kTellsNothing_ratio = 0.01;
+// A print's error is called large or small from so many u on. Pieces that tell the scale so many times worse than the
+// board is trusted to weigh 4 % beside it. By judgement.
+constexpr double kStandsOut_u = 2, kTellsNothing = 5;
 
 // Errors shared by all circles: tone curve, height, then pose.
 Eigen::VectorXd shared(const CircleReading& r, std::size_t pose_count) {
@@ -172,7 +174,7 @@ std::string ReferenceScale::finding(bool board) const {
   const double percent = 100 * print_ratio_.value, u_percent = 100 * print_ratio_.u;
   std::string out = pieces_.size() == 1 ? "by the reference " + pieces_.front().piece.text() + ", "
                                         : "by the " + std::to_string(pieces_.size()) + " references, ";
-  if (!contradicts_ && print_ratio_.u > kTellsNothing_ratio)
+  if (!contradicts_ && print_ratio_.u > kTellsNothing * u_scale_ratio_)
     return out +
            text("seen too poorly to tell more than %.0f %%, the size is by ", kStandsOut_u * u_percent, 0) +
            (board ? "the board alone" : "the scale given alone");

@@ -37,6 +37,8 @@ constexpr int kMostArcs = 8;
 constexpr double kShadowBeyond_ratio = 0.06;
 constexpr double kWallShows_px = 3, kFloatsBy = 0.15;  // of the score
 constexpr double kTallest_diameters = 3;               // a flat thing is raised less than that
+// A gauge piece, of its radius: rings as large are where the search begins; so far either side of them, or of the place that
+// was told. An outline that is half seen stands. By judgement; study_pins checks what comes of it.
 constexpr double kPieceStart_ratio = 0.2, kPieceSpan_ratio = 0.12, kPieceWide_ratio = 0.3,
                  kLeastPieceCover = 0.5;
 constexpr std::size_t kMostPieceStarts = 3;
