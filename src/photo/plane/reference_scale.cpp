@@ -1,3 +1,4 @@
+#include <Eigen/Cholesky>
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
