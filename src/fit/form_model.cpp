@@ -6,6 +6,7 @@
 #include <cassert>
 #include <cmath>
 #include <limits>
+#include <optional>
 
 #include "few_components.hpp"
 #include "form_sums.hpp"
@@ -300,6 +301,8 @@ std::vector<double> sigma_grid(std::span<Block> blocks, const SigmaRange& range,
 FormTerm term_of(const Block& block, const Node& node) {
   const double s = scatter(block, node.tau, node.s), s2 = s * s, rho2 = node.tau * node.tau / s2;
   FormTerm term;
+  term.kind = static_cast<int>(node.block);
+  term.ends_at = block.family->ends_at;
   term.sigma = node.s;
   term.tau = node.tau;
   term.mean = block.mean_ls;
@@ -392,6 +395,75 @@ double mixture_quantile(std::span<const FormTerm> terms, double p, double extra_
     x = next;
   }
   return x;
+}
+
+namespace {
+
+struct KindOfPart {
+  double share, mean, sd;
+  double ends_at;  // the density, 1 for all of it, where the interval of who knows the kind ends
+};
+
+std::vector<KindOfPart> kinds_of(std::span<const FormTerm> terms, double extra_variance) {
+  constexpr double kNoShare = 1e-5;
+  std::vector<KindOfPart> kinds;
+  for (std::size_t first = 0, last; first < terms.size(); first = last) {
+    double share = 0;
+    for (last = first;
+         last < terms.size() && terms[last].kind == terms[first].kind && terms[last].tau == terms[first].tau;
+         ++last)
+      share += terms[last].weight;
+    if (share < kNoShare) continue;
+    std::vector<FormTerm> own(terms.begin() + static_cast<std::ptrdiff_t>(first),
+                              terms.begin() + static_cast<std::ptrdiff_t>(last));
+    for (FormTerm& term : own) term.weight /= share;
+    const double lo = mixture_quantile(own, 0.025, extra_variance),
+                 hi = mixture_quantile(own, 0.975, extra_variance);
+    double at_lo = 0, at_hi = 0;
+    mixture_cdf(own, lo, extra_variance, &at_lo);
+    mixture_cdf(own, hi, extra_variance, &at_hi);
+    kinds.push_back(
+        {share, (lo + hi) / 2, (hi - lo) / (2 * kNormal95), terms[first].ends_at * (at_lo + at_hi) / 2});
+  }
+  return kinds;
+}
+
+}  // namespace
+
+Interval mixture_interval95(std::span<const FormTerm> terms, double extra_variance) {
+  const std::vector<KindOfPart> kinds = kinds_of(terms, extra_variance);
+  constexpr double kOutside = 0.1;  // at most, either side
+  constexpr double kAllowed =
+      0.75;  // sizes between those weighed; with 1, 5 of 76 cells of 180 degrees held in 90 to 91.7 %
+  Interval out{mixture_quantile(terms, kOutside, extra_variance),
+               mixture_quantile(terms, 1 - kOutside, extra_variance)};
+  double least = 0;
+  std::vector<double> at;
+  for (const KindOfPart& kind : kinds) {
+    least += kAllowed * kind.share * kind.ends_at;
+    for (const double z : {-3.0, -2.5, -2.0, -1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0})
+      at.push_back(kind.mean + z * kind.sd);
+  }
+  const auto inside = [&](double x) {
+    double density = 0;
+    mixture_cdf(terms, x, extra_variance, &density);
+    return density >= least;
+  };
+  std::ranges::sort(at);
+  // The outermost place inside, then its edge towards the next.
+  const auto edge = [&](auto begin, auto end) -> std::optional<double> {
+    const auto found = std::find_if(begin, end, inside);
+    if (found == end) return std::nullopt;
+    double in = *found, out_at = found == begin ? in : *std::prev(found);
+    for (int i = 0; i < 20 && out_at != in; ++i) {
+      const double x = (in + out_at) / 2;
+      (inside(x) ? in : out_at) = x;
+    }
+    return in;
+  };
+  if (const auto lo = edge(at.begin(), at.end())) out.lo = std::min(out.lo, *lo);
+  if (const auto hi = edge(at.rbegin(), at.rend())) out.hi = std::max(out.hi, *hi);
+  return out;
 }
 
 }  // namespace rondure

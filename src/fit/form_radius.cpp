@@ -14,6 +14,7 @@ namespace rondure {
 namespace {
 
 constexpr int kRadiusTargets[] = {0, 1, 2};
+constexpr double kLongestArc_rad = 4.7;  // of readings; more is a part seen all round but for a gap
 
 // Equations of the readings of other kinds (derived, plane geometry, first order in the form):
 //   two-point D at angle f: even orders, delta + sum_{k even} (a_k cos k f + b_k sin k f) = D/(2 R0) - 1
@@ -132,9 +133,11 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
   const bool harmonics_flat = options.correlated && !free_of_form && arc.full_circle() && points.size() >= 24;
   const bool all_round = arc.full_circle() || arc.coverage_rad > rad(330);
   const bool six_told = points.size() == 6 && noise.range.known();
-  FormPrior prior = !all_round ? arc_form_prior()
-                    : six_told ? six_readings_form_prior()
-                               : default_form_prior();
+  const bool arc_by_hand = !all_round && !options.correlated && arc.coverage_rad < kLongestArc_rad;
+  FormPrior prior = arc_by_hand  ? arc_form_prior(arc.coverage_rad)
+                    : !all_round ? dense_arc_form_prior()
+                    : six_told   ? six_readings_form_prior()
+                                 : default_form_prior();
   if (options.form == FormKind::kStated) prior = stated_form_prior(options.out_of_round_mm / at.radius_mm);
   if (free_of_form || harmonics_flat) prior = no_form_prior();
   const bool texture = harmonics_flat && others.empty() && texture_is_random(points.size(), arc.coverage_rad);
@@ -158,7 +161,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
           ordered.gaps);
     } else {
       alternatives = {circle_rows(points, noise.relative, at, flat_last, form_first, form_last)};
-      if (!all_round && options.form == FormKind::kEstimate)
+      if (!all_round && !arc_by_hand && options.form == FormKind::kEstimate)
         alternatives.front().variance_factor = half_seen_variance(arc.coverage_rad);
     }
     if (others_in) {
@@ -172,6 +175,7 @@ RadiusEstimate estimate_radius(std::span<const PartPoint> points, std::span<cons
     } else {
       estimate = {};
       estimate.terms = form_posterior(alternatives, prior, range, kRadiusTargets);
+      estimate.kinds_not_told = arc_by_hand && options.form == FormKind::kEstimate;
       if (!estimate.terms.empty()) summarise(estimate, at);
     }
     if (estimate.terms.empty()) {  // nothing to tell the noise by
@@ -218,6 +222,7 @@ Interval delta95(const RadiusEstimate& e, double u_more_ratio) {
     const double half = student_quantile_two_sided(0.05, dof) * std::sqrt(sum);
     return {e.terms[0].mean[0] - half, e.terms[0].mean[0] + half};
   }
+  if (e.kinds_not_told) return mixture_interval95(e.terms, more);
   return {mixture_quantile(e.terms, 0.025, more), mixture_quantile(e.terms, 0.975, more)};
 }
 }  // namespace

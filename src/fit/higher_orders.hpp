@@ -22,4 +22,7 @@ const FormPrior& texture_beside_a_gap();
 // Highest order that any family has; 0 where none has columns.
 int last_order(const FormPrior& prior, int first_order);
 
+// Arcs of dense points whose neighbours share errors (photographs), and a gap in readings all round; else arc_form_prior.
+const FormPrior& dense_arc_form_prior();
+
 }  // namespace rondure

@@ -153,6 +153,33 @@ TEST_CASE("form model: the mixture's quantile", "[fit][form]") {
   CHECK(mixture_mean(terms) == Approx(0).margin(1e-12));
 }
 
+TEST_CASE(
+    "interval over kinds of part: ends where the density has fallen to that of who knows the kind, in the "
+    "mean",
+    "[fit][form]") {
+  const auto kind = [](int which, double weight, double sd) {
+    FormTerm term;
+    term.kind = which, term.weight = weight, term.variance(0, 0) = sd * sd;
+    return term;
+  };
+  const FormTerm alone[] = {kind(0, 1, 2)};
+  // Densities of the normal law, from a table of it: 0.0584 at 1.96, three quarters of it at 2.1016.
+  CHECK(mixture_interval95(alone).hi == Approx(2.1016 * 2).epsilon(1e-3));
+  const FormTerm two[] = {kind(0, 0.85, 1), kind(1, 0.15, 8)};
+  const double end = mixture_interval95(two).hi;
+  const auto density = [](double z) { return std::exp(-z * z / 2) / std::sqrt(2 * 3.14159265358979); };
+  CHECK(0.85 * density(end) + 0.15 / 8 * density(end / 8) ==
+        Approx(0.75 * 0.0584 * (0.85 + 0.15 / 8)).epsilon(2e-3));
+  CHECK(mixture_interval95(two).lo == Approx(-end).epsilon(1e-4));
+  CHECK(end < 0.3 * mixture_quantile(two, 0.975));
+  // A kind that must be allowed for ends later; the middle 80 % is never left out.
+  FormTerm allowed[] = {two[0], two[1]};
+  allowed[0].ends_at = allowed[1].ends_at = 0.5;
+  CHECK(mixture_interval95(allowed).hi > end);
+  const FormTerm half[] = {kind(0, 0.5, 1), kind(1, 0.5, 8)};
+  CHECK(mixture_interval95(half).hi == Approx(mixture_quantile(half, 0.9)).epsilon(1e-4));
+}
+
 TEST_CASE("form model: directions found among few rows and among many give one answer", "[fit][form]") {
   // 40 readings over 120 degrees, orders 2 to 30 (58 columns); rows of nothing behind them say nothing.
   std::vector<PartPoint> points;

@@ -15,6 +15,9 @@ struct FormFamily {
   std::vector<double> share;
   std::vector<double> tau_ratio, tau_mass;
   double rest = 0;  // form of still higher orders, rms over tau: among few points it scatters like noise
+  // Arcs: the density where the interval of this kind alone ends, over that where it ends at 95 % (mixture_interval95). Less
+  // than 1 for a kind whose form, of a size that is not known, moves the radius unseen.
+  double ends_at = 1;
 };
 using FormPrior = std::vector<FormFamily>;
 
@@ -34,7 +37,7 @@ FormFamily round_family(double mass, int columns);
 
 // Nothing known of the part: all round (orders 2..8), and on arcs (some families to order 30).
 const FormPrior& default_form_prior();
-const FormPrior& arc_form_prior();
+FormPrior arc_form_prior(double coverage_rad);
 // Orders 2..8, the part is out of round by about `out_of_round_ratio` of its radius, peak to valley.
 FormPrior stated_form_prior(double out_of_round_ratio);
 // Only the perfectly round part (no form columns).

@@ -49,6 +49,7 @@ struct RadiusEstimate {
   double reference_radius_mm = 0;
   std::vector<FormTerm> terms;  // mixture of delta; empty when nothing is known of the uncertainty
   double dof = 0;               // > 0: one term, Student's t
+  bool kinds_not_told = false;  // an arc: the interval is mixture_interval95
   double u_noise_mm = 0, u_form_mm = 0, u_form_prior_mm = 0;  // of the radius, standard
   double sigma_mm = 0;  // noise per point, posterior root mean square; 0 = not known
   // Standard uncertainty of the radius, with a further relative one; 0 = not known.
