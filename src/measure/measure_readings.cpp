@@ -48,7 +48,11 @@ void widen_ovality(Feature& feature, double u_ovality_ratio) {
   e.u_ovality_mm = std::hypot(before, u_ovality_ratio * feature.circle->diameter_mm);
   if (!e.ovality95_mm || !(before > 0)) return;
   const double wider = *e.u_ovality_mm / before;
-  if (e.p_round) e.p_round = std::pow(*e.p_round, 1 / (wider * wider));
+  // A chance too small for a number has lost its power: the law's own, by the ovality in its new uncertainty, is no smaller.
+  if (e.p_round)
+    e.p_round =
+        std::max(std::pow(*e.p_round, 1 / (wider * wider)),
+                 *e.p_round < 1e-12 ? std::exp(-0.5 * std::pow(e.ovality_mm / *e.u_ovality_mm, 2)) : 0);
   e.ovality95_mm = Interval{std::max(0.0, e.ovality_mm - (e.ovality_mm - e.ovality95_mm->lo) * wider),
                             e.ovality_mm + (e.ovality95_mm->hi - e.ovality_mm) * wider};
   if (!e.p_round || *e.p_round < 0.05) return;
