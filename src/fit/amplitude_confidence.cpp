@@ -17,6 +17,8 @@ double upper(double z) { return z > 9 ? 0 : normal_cdf(-z); }
 
 // P(|d - u| < t), d = length of (u, 0) + unit Gaussian.
 double inside(double u, double t) {
+  // A piece is at most 8 standard deviations long: 24 nodes by judgement. What comes of it is checked by the
+  // share of ovalities held in study_readings_coverage.
   constexpr int kNodes = 24;
   static const GaussLegendre<kNodes> rule;
   const double outer = u + t, inner = u - t;
@@ -71,7 +73,7 @@ Nearest nearest_on_circle(const PlanarTerm& term, const Eigen::Matrix2d& inverse
 
 // All but the lightest, which together weigh less than a millionth.
 std::vector<PlanarTerm> weighty(std::span<const PlanarTerm> terms) {
-  constexpr double kLeftOut = 1e-6;
+  constexpr double kLeftOut = 1e-6;  // of the weight: nothing beside a level of 5 %
   std::vector<PlanarTerm> kept(terms.begin(), terms.end());
   std::ranges::sort(kept, std::greater(), &PlanarTerm::weight);
   double light = 0;

@@ -11,14 +11,21 @@ namespace {
 
 using Spectrum = std::vector<std::complex<double>>;
 
+// Places of the even grid: half a degree, six to a wave of the last order used. Then orders (broad_defect.hpp): those of a
+// defect, neighbours whose power is pooled on either side, last one of the noise. All by judgement;
+// tests/fit/test_broad_defect.cpp (texture alone, and dips in it) and study_photo_form check what comes of them.
 constexpr int kGrid = 720, kFirst = 3, kLast = 40, kPooled = 2, kNoiseLast = 120;
+// How many at least, and the widest gap between two: three to four points on the narrowest width below.
 constexpr std::size_t kLeastPoints = 120;
 const double kLargestGap_rad = rad(4.0);
 constexpr double kWidths_deg[] = {12, 15, 18, 22, 27, 33, 41, 50, 60, 75, 100};
 // A wide one is told by five to eight orders alone, whose phases agree by chance more often (a texture falling as 1/k: 2 to 7 %
 // of parts without it, 0.3 to 3 % with it; of flats of 75 degrees, 0.06 mm, it costs 0 to 7 %).
 const double kWide_rad = rad(55.0);
+// Taken off G (nats) for such a width.
 constexpr double kWideGain = 2.5;
+// Places all round, every 2 degrees: a sixth of the narrowest width. Best of them that are looked at again, and rounds in
+// which height and power settle there: limits of time, by judgement (2 ms an outline).
 constexpr int kPlaces = 180, kTried = 3, kPasses = 6;
 
 // Deviations on an even grid, from neighbours.

@@ -21,7 +21,7 @@
 
 namespace rondure {
 
-inline constexpr double kBroadDefectGain = 10.5;
+inline constexpr double kBroadDefectGain = 10.5;  // nats; of parts without a defect, see above
 
 struct BroadDefect {
   double at_rad = 0;     // its middle, in the profile's angle modulo 2 pi

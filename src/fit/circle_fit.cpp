@@ -13,6 +13,8 @@
 namespace rondure {
 namespace {
 
+// A bound, by judgement, on a loop that ends by itself once a step is small. Hard sets: study_fit_failures,
+// tests/fit/test_circle_certified.cpp.
 constexpr int kMaxIterations = 100;
 constexpr double kQuadratic =
     1e-8;  // a step this small (in units of the extent) leaves an error of its square

@@ -8,11 +8,12 @@
 namespace rondure {
 namespace {
 
+// As many as a byte tells apart: a point's sector is kept as one.
 constexpr std::size_t kSectors = 256;
-constexpr double kWidest_rad = 8.0 / kSectors;  // a sector of the diamond angle is at most this wide
-constexpr double kHalfGap_rad = 20 * kPi / 180;
-constexpr double kWidestZone_ratio = 0.2;   // of the nearest distance
-constexpr std::size_t kEnoughPoints = 512;  // to show that there is no wide gap
+constexpr double kWidest_rad = 8.0 / kSectors;   // a sector of the diamond angle is at most this wide
+constexpr double kHalfGap_rad = 20 * kPi / 180;  // to here the 1.2 of the header is derived
+constexpr double kWidestZone_ratio = 0.2;        // of the nearest distance
+constexpr std::size_t kEnoughPoints = 512;       // to show that there is no wide gap
 
 // Direction on a diamond: 0 to 4 round the circle, monotone in the angle, no trigonometry. Returns the
 // sector.

@@ -159,7 +159,7 @@ bool beyond_chance(const Profile& p, const Description& d) {
 }
 
 void narrow_sectors(const Profile& p, Description& d) {
-  constexpr int kHalvings = 3;
+  constexpr int kHalvings = 3;  // to an eighth of what was found; by judgement
   const int n = p.size();
   if (n < kDense) return;
   const auto without = [&](const std::vector<char>& others, int first, int count) {

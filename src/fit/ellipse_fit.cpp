@@ -14,6 +14,8 @@
 namespace rondure {
 namespace {
 
+// A bound, by judgement, on a loop that ends by itself once a step is small; twice the circle's, as saddles are stepped off on
+// the way. Hard sets: study_fit_failures, tests/fit/test_ellipse_certified.cpp.
 constexpr int kMaxEllipseIterations = 200;
 constexpr double kQuadraticEllipse = 1e-8;  // as in circle_fit.cpp
 constexpr double kLongest = 100;    // long axis in units of the extent at which the search has run away

@@ -49,6 +49,7 @@ void make_diagonal(Block& block) {
 
 // Rounding may leave directions without form a hair below 0, which counts where the form outweighs the noise by far.
 void sums_at(Block& block, std::span<const double> rho2, std::span<FormSums> out) {
+  // Variance of the form over that of the noise: from here rounding (2e-16 of it) is 2e-4 beside the noise's 1.
   constexpr double kFarAbove = 1e12;
   if (!block.diagonal && *std::ranges::max_element(rho2) * block.form.diagonal.sum() > kFarAbove)
     make_diagonal(block);
@@ -258,6 +259,8 @@ std::vector<Node> nodes_at(std::span<Block> blocks, std::span<const double> sigm
   return nodes;
 }
 
+// Values of sigma a pass: by judgement. The passes below narrow them until a step is 1.5 posterior standard deviations at most;
+// study_readings_coverage checks what the sum over them holds.
 constexpr int kSigmaNodes = 24;
 
 std::vector<double> log_grid(double lo, double hi) {
@@ -405,6 +408,8 @@ struct KindOfPart {
 };
 
 std::vector<KindOfPart> kinds_of(std::span<const FormTerm> terms, double extra_variance) {
+  // Of all weight. A kind less likely than that is left out of the density asked for: by judgement, to spare its
+  // quantiles; study_readings_coverage and study_readings_bound were run with it.
   constexpr double kNoShare = 1e-5;
   std::vector<KindOfPart> kinds;
   for (std::size_t first = 0, last; first < terms.size(); first = last) {

@@ -8,6 +8,8 @@
 
 namespace rondure {
 
+// By judgement. The spectra that study_readings_coverage draws end there too; its "laws" (12 lobes, the orders 2 to 8 alike) are
+// drawn otherwise.
 inline constexpr int kFormHighestOrder = 30;
 
 // `share` (to order 8) with the orders 9 to 30 behind it, whose amplitude falls as 1/k and whose rms is `rest` times tau.

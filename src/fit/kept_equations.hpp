@@ -9,7 +9,7 @@
 
 namespace rondure {
 
-constexpr int kMostColumns = 17;
+constexpr int kMostColumns = 17;  // a constant and the orders 1 to 8, two columns each
 using Normal = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMostColumns, kMostColumns>;
 using Side = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMostColumns, 1>;
 

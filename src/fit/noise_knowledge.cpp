@@ -7,6 +7,7 @@
 
 namespace rondure {
 namespace {
+// In ln s, a factor of 2.7. By judgement; study_readings_coverage checks what comes of it (readings whose noise is not told).
 constexpr double kSpreadBeyond = 1;
 constexpr double kBeyondKinds = 3;  // a good hand and a bad one
 }  // namespace

@@ -15,7 +15,7 @@ namespace rondure {
 inline constexpr int kMostFreeOrders = 20, kFreeOrdersBesideAGap = 5;
 inline constexpr std::size_t kLeastPointsForTexture = 120;
 inline bool has_gap(std::size_t points, double coverage_rad) {
-  constexpr double kTurn_rad = 6.283185307179586;
+  constexpr double kTurn_rad = 6.283185307179586;  // 2 pi
   return kTurn_rad - coverage_rad > 4 * kTurn_rad / static_cast<double>(points);
 }
 inline bool texture_is_random(std::size_t points, double coverage_rad) {
@@ -50,6 +50,8 @@ inline constexpr double kNoiseOverOvalBesideForm = 0.8;
 // that are believed possible together, but less often for a kind whose form an arc only half shows (16 readings over 120 degrees,
 // oval 0.5 %: 90 %; 12 over 180, three lobes: ovality 91 %; 24 over 240, many undulations: 92 %).
 inline double half_seen_variance(double coverage_rad) {
+  // Of the variance, over half a turn and less: by judgement, for the cells named above; study_readings_coverage (arcs)
+  // checks what then holds.
   constexpr double kMost = 0.3;
   const double unseen = std::clamp(2 - coverage_rad / kPi, 0.0, 1.0);
   return 1 + kMost * unseen * unseen;

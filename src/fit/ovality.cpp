@@ -26,6 +26,8 @@ struct Columns {
 };
 
 Columns choose_columns(const ArcSeen& arc, int points, bool sigma_known, const FormRadiusOptions& options) {
+  // tau, of the radius, as in form_prior.cpp. These and the masses below by judgement; study_readings_coverage checks the ovality
+  // held and how often a round part is called oval.
   constexpr double kLo = 2e-4, kHi = 4e-3;
   Columns columns;
   const auto flat = [](int) { return 1.0; };
@@ -130,7 +132,7 @@ FormRows ellipse_rows(std::span<const PartPoint> points, std::span<const double>
 // Terms that hardly differ become one of the same mean and variance; the tails move by less than 1e-3 of a
 // level of 5 %.
 std::vector<PlanarTerm> merged(std::vector<PlanarTerm> terms) {
-  constexpr double kAlike = 0.05;
+  constexpr double kAlike = 0.05;  // of the variance; a mean may differ by 7 % of its standard deviation
   std::sort(terms.begin(), terms.end(),
             [](const PlanarTerm& a, const PlanarTerm& b) { return a.variance.trace() < b.variance.trace(); });
   std::vector<PlanarTerm> out, first;  // `first`: the term that opened each group

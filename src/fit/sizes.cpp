@@ -11,6 +11,8 @@
 namespace rondure {
 namespace {
 
+// Orders of the smooth profile and the widest gap, as sizes.hpp defines the sizes: by judgement. Such a gap still carries
+// four orders; tests/fit/test_sizes.cpp checks circle, ellipse and lobes.
 constexpr int kHighest = 15;
 constexpr double kWidestGap_rad = 45 * kPi / 180;
 constexpr int kSteps = 1440;  // directions in a turn

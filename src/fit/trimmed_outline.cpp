@@ -21,10 +21,13 @@ constexpr double kKeep = 0.6;             // share of the points that sets the s
 constexpr double kKeepSigma = 0.8416;     // that share of a unit Gaussian lies within this
 constexpr double kClip = 3.0;             // a point farther than this many sigma is left out of the next step
 constexpr double kClipVariance = 0.9733;  // variance of a unit Gaussian cut off at 3
+// More than this is described by waves that close on themselves, less by Legendre polynomials over the arc that is seen. By
+// judgement; study_readings_coverage has readings on either side of it (all round, and arcs of 60 to 240 degrees).
 constexpr double kClosed_rad = 240 * kPi / 180;
 constexpr double kLeastKept = 0.6;      // of the points
 constexpr double kLeastFreedom = 0.35;  // degrees of freedom of the kept points, at least this share of all
 constexpr double kLeastNoise_ratio = 1e-8;  // of the radius: points without any error
+// A bound, by judgement, on a loop that ends by itself once no point changes sides; study_fit_robust checks what is found.
 constexpr int kTrimSteps = 8;
 constexpr int kFewPoints = 40;  // readings by hand
 // Starts of the search: sectors of one width all round, and for each of these shares of the points the window

@@ -8,6 +8,8 @@
 namespace rondure {
 namespace {
 
+// A bound, by judgement, on a loop that ends by itself: what is not found by then is searched for (zone.cpp), which takes
+// longer and is as exact.
 constexpr int kMostExchanges = 60;
 constexpr double kRounding = 1e-15;  // of the extent: two distances that differ by less are equal
 
