@@ -6,6 +6,8 @@
 namespace rondure {
 namespace {
 
+// Bins of a quarter of a degree all round: axes are tried every eighth of one, and refined by the outline itself afterwards
+// (meridian.cpp). By judgement.
 constexpr int kDirections = 1440;
 constexpr double kMirrored_ratio = 0.03;  // misfit of an axis, of the mean radius; tilts and dust pass
 

@@ -87,6 +87,7 @@ double valley(const InAxis& a, const std::vector<End>& ends) {
     if (const double t = kMostTilt_rad * k / kGrid, s = sum2(a, ends, t, kOnGrid); s < least)
       least = s, best = t;
   double lo = best - kMostTilt_rad / kGrid, hi = best + kMostTilt_rad / kGrid;
+  // (sqrt 5 - 1) / 2, and where the search ends: closer to its least a sum of squares differs by its rounding alone.
   constexpr double kGolden = 0.6180339887498949, kFine_rad = 1e-8;
   double p = hi - kGolden * (hi - lo), q = lo + kGolden * (hi - lo), at_p = sum2(a, ends, p),
          at_q = sum2(a, ends, q);
@@ -129,7 +130,7 @@ std::optional<Estimate> tilt_from_faces(const std::vector<OutlinePoint>& outline
   }
   const double noise_mm = std::sqrt(std::max(rough2 / points, 1e-14));
   if (std::sqrt(left2 / points) > kStraightened * noise_mm + 0.02 * step_mm) return std::nullopt;
-  constexpr double kStep = 1e-3;
+  constexpr double kStep = 1e-3;  // rad, of a second difference: a hundredth of the range searched
   const double bend =
       (sum2(a, ends, tilt + kStep) - 2 * sum2(a, ends, tilt) + sum2(a, ends, tilt - kStep)) / (kStep * kStep);
   if (!(bend > 0)) return std::nullopt;

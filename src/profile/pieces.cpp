@@ -10,9 +10,12 @@ namespace rondure {
 namespace {
 
 constexpr double kTolerance_sigma = 2.0;  // atoms end where a line through them would be so far off
+// A limit of time: every pair of atoms is fitted, and the best cut takes pieces times atoms squared. Points of one atom at most.
+// Both by judgement; side_scenes/study checks the cuts.
 constexpr int kMostAtoms = 260, kMostInAtom = 40;
+// Of one profile, a limit of time by judgement. Points of an arc: three tell it, two more whether it is one.
 constexpr int kMostPieces = 25, kLeastOfArc = 5;
-constexpr double kNever = 1e300;
+constexpr double kNever = 1e300;       // a cost beyond any
 constexpr double kDoubted = 2;         // of a line's misfit, through three or four points
 constexpr double kHopelessPieces = 8;  // a piece that misfits by the price of so many
 constexpr double kGap_steps = 4;       // points so far apart: something between them is not seen

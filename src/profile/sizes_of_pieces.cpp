@@ -15,13 +15,16 @@ constexpr double kFaceWithin_rad = 0.03;  // of square to the axis: draft of a m
 constexpr double kChamferFrom_rad = 0.35, kChamferTo_rad = 1.22;  // 20 to 70 degrees
 constexpr double kShort_ratio = 0.12;       // of the part's length or radius: chamfers and fillets
 constexpr double kBrokenEdge_ratio = 0.25;  // between a face and a surface: a broken edge may be so long
+// Sagitta, in floors of a point's error, below which an arc square to the axis is a face and no crown; by judgement, checked by
+// side_scenes/study.
 constexpr double kFlatBow_floors = 4;
 constexpr double kSlopeTold = 3;  // standard uncertainties, of a face
+// A short arc that turns less (23 degrees) is a crown or a groove. By judgement; side_scenes/study checks the kinds.
 constexpr double kFilletTurn_rad = 0.4;
 constexpr double kQuarterTurn_rad =
     1.2;  // from one neighbour into the other: may be as long as a broken edge
-constexpr std::size_t kDrawnPoints = 600;
-constexpr double kTangent_rad = 0.25;
+constexpr std::size_t kDrawnPoints = 600;  // kept for the record and its drawings; by judgement
+constexpr double kTangent_rad = 0.25;      // 14 degrees, to one neighbour at least; by judgement
 constexpr double kNearTangent_rad = 0.45;  // of a quarter turn: 10 % of the radius
 constexpr double kBentShared = 2.25;       // times as many neighbours share an error along a fillet
 constexpr double kApart = 4;               // times its u: so far a fillet may miss a line, or cut it
@@ -31,8 +34,8 @@ constexpr double kCarried_sigma = 5;       // farther off a point is not the pie
 constexpr double kMeanFloor_ratio = 0.24, kBendFloor_ratio = 0.2;
 constexpr double kWave_ratio =
     1.2;  // of the floor, in the mean of both flanks along a row: 0.5 to 1.2 seen in JPEGs
-constexpr std::size_t kLags = 6;
-constexpr double kLeastFreedom = 60;
+constexpr std::size_t kLags = 6;      // neighbours whose errors may be alike; checked by side_scenes/study
+constexpr double kLeastFreedom = 60;  // for such a scatter: known to 9 %, 1 / sqrt(2 x 60)
 constexpr double kChamferFloor_ratio = 2;  // of the floor, at each end of a chamfer; set on seeds 21 and 1801
 constexpr double kBreakFloor_ratio = 0.42;  // of the floor, where two pieces meet along the axis
 constexpr double kFilletFloor_ratio = 10;   // of the floor, in a fillet's radius and centre; set on seed 21
