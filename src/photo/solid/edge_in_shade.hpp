@@ -39,9 +39,10 @@ struct ShadeLaws {
   ShadeLaws(double radius_mm, double height_mm);
 };
 
+// Half a pixel: a photograph blurred by 0.6 px or more holds nothing finer.
 inline constexpr double kProfileStep_px = 0.5;
 
-// `shade`: null beside what hardly stands. Nothing where no edge rises within three samples of the outline.
+// `shade`: null beside what hardly stands. Nothing where no edge rises within four samples of the outline.
 std::optional<EdgePlace> edge_in_shade(const MeanProfile& profile, double blur_px, const ShadeLaws* shade);
 
 }  // namespace rondure

@@ -8,6 +8,7 @@
 
 namespace rondure {
 
+// By judgement; checked by the errors over u in tests/data/studies/solid_scenes.txt.
 inline constexpr double kWeak_ratio =
     0.02;  // of the size: standard uncertainty where the outline may be another line
 Warning weak_outline();

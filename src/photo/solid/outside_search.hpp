@@ -27,6 +27,8 @@ struct OutsideTrial {
   double score() const { return better().score; }
 };
 
+// Share of the rays; set looking at seeds 1 and 2 of tests/bench/solid_scenes, checked on seeds 14, 16, 33 and 34. A
+// score of 0.72 outweighs a gap of 0.28 in the cover.
 inline constexpr double kLeastScore = 0.62, kLeastCover = 0.80;  // of an outline that the edges bear out
 inline bool borne_out(const WallFit& fit) {
   return (fit.score >= kLeastScore && fit.cover >= kLeastCover) || (fit.score >= 0.72 && fit.cover >= 0.72);

@@ -10,6 +10,8 @@ namespace rondure {
 namespace {
 
 constexpr double kBeside_ratio = 1.3;  // of the outside's radius: ground beside the part
+// Of the 720 places (four rings of 180) at the face's rim: with fewer in the picture, its light is not known;
+// by judgement.
 constexpr std::size_t kLeastFaceLights = 100;
 
 }  // namespace

@@ -13,11 +13,19 @@
 namespace rondure {
 namespace {
 
+// Samples of a ray's profile: finer than the picture's own, so that a step is placed between them; more tell
+// nothing new.
+// Where no reason stands here, a limit is judgement; as wall_fit.cpp says, of what study and checked by which.
 constexpr double kRayStep_px = 0.25;
+// A step is fitted within so many px of its steepest place, and within so many of its own blurs: three hold 99.7 % of
+// its rise, the cap keeps the next edge out.
 constexpr double kWidestWindow_px = 8, kWindowInBlurs = 3;
 constexpr double kDarkFloor = 0.01;  // light: below, ratios mean nothing
+// |ln| of the light on one side to that on the other: an edge of less (16 %) is not used, one of more (1.8 times)
+// counts whole; between them in proportion. By judgement.
 constexpr double kLeastRayLogRatio = 0.15, kFullLogRatio = 0.6;
 constexpr double kSharpTo = 1.6, kSoftFrom = 2.1;  // in blurs of the camera
+// Bounds of a fitted blur: a pixel's own width is 0.29 px as a standard deviation; softer than the other is no edge.
 constexpr double kLeastBlur_px = 0.35, kMostBlur_px = 6;
 
 struct Step {

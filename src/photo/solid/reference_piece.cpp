@@ -14,10 +14,12 @@
 namespace rondure {
 namespace {
 
+// Of the edge, seen: with less, centre and diameter pull on each other; the value is judgement.
 constexpr double kLeastPieceCoverage_deg = 200;
 constexpr double kMostPieceOutOfRound_ratio =
     0.004;                                      // rms of the radius, of the diameter, besides kMostRms_px
 constexpr Estimate kPieceChamfer_mm{0.2, 0.2};  // gauge pins and rings are broken by 0.1 to 0.4, from memory
+// Root mean square of the misses: twice and more what a clean edge shows (outside_edge.cpp: 0.15 px); by judgement.
 constexpr double kMostRms_px = 0.4;
 constexpr double kLeastEdge_px = 0.01;  // per diameter: bevel, pixel response; never better than this
 
@@ -55,6 +57,7 @@ struct CircleRead {
 // one side in the light is mostly two waves. Believed of scenes 1 to 21 of tests/bench/solid_scenes/pins.py, seed 1 (in 11 the
 // mean radius is off by 0.07 mm, 4 u without this, 0.7 u with it), checked on seed 2.
 double long_waves_mm(const std::vector<Eigen::Vector2d>& points, const Circle& circle) {
+  // Waves a turn: 0 and 1 are radius and centre, 2 to 5 light, shade and bevel; more waves are noise.
   constexpr int kFirst = 2, kLast = 5;
   const auto n = static_cast<Eigen::Index>(points.size());
   Eigen::MatrixXd waves(n, 3 + 2 * (kLast - kFirst + 1));

@@ -8,7 +8,10 @@ namespace {
 
 // Three parts in four are round to 0.3 %; and an oval within its prior is five times as free as noise alone.
 constexpr double kRoundOdds = 15;
+// Of the oval's edges: with fewer, the round fit follows another line. Odds of a round part below kLeastShare
+// change nothing.
 constexpr double kSameEdges_ratio = 0.8, kLeastShare = 0.02;
+// Of a fit's misses, at least, so that the ratio of two stays finite; no photograph is so good.
 constexpr double kLeastRms_px = 0.02;
 
 double mixed_variance(double share, double u_round, double u_oval, double apart) {

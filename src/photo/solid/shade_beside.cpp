@@ -8,7 +8,10 @@
 namespace rondure {
 namespace {
 
+// Table of the shade, over the reach: a sixteenth of the part's height a step; azimuths that meet the wall, by the
+// midpoint rule.
 constexpr int kSteps = 96, kAzimuths = 48;
+// Beyond, less than 1 % of the loss at the foot is left (computed, for parts 0.06 to 1.5 times as high as wide).
 constexpr double kReach_heights = 6;
 
 // Light lost at `d` from the wall, as an integral over the azimuths that meet it.

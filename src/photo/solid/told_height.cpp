@@ -10,6 +10,8 @@
 namespace rondure {
 namespace {
 
+// A told height is off by more than both: 1 mm, so that only a gross slip is said, and 6 standard uncertainties.
+// By judgement.
 constexpr double kContradicts_mm = 1, kContradictsInU = 6;
 
 }  // namespace
