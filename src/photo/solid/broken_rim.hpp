@@ -36,6 +36,7 @@ struct BrokenRim {
   double beyond_to_face = 0;  // of the light, a blur and a half and more from the rim
 };
 
+// Half a pixel: a photograph blurred by 0.6 px or more holds nothing finer.
 inline constexpr double kRimStep_px = 0.5;
 
 // A bore's circle on a face: what lies beyond is within. Not a hub's: its shadow and its wall's shade are as narrow as a break.
