@@ -7,7 +7,9 @@
 
 namespace rondure {
 
-inline constexpr double kLeastRadius_px = 4;      // of a ring or a hole
+// Smaller ones have too few pixels round them for what lies within; by judgement.
+inline constexpr double kLeastRadius_px = 4;  // of a ring or a hole
+// The scenes' bores are up to 0.74 (tests/bench/solid_scenes/choose.py); beyond lies the outside's own chamfer.
 inline constexpr double kWidestBore_ratio = 0.8;  // of the outside's radius
 inline constexpr double kShadedGround_ratio =
     0.4;  // of the light beside the part: ground seen in a hole, in whatever shade

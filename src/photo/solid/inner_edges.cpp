@@ -13,19 +13,32 @@
 namespace rondure {
 namespace {
 
+// Limits of bores and hubs were set looking at seeds 1 and 2 of tests/bench/solid_scenes, those of breaks, of hubs in
+// shade and of what is seen through with seeds 3, 4, 5, 8 and 9 worked on (16-003 for the break); where no reason
+// stands, by judgement.
+// Checked on seeds 14, 16, 33 and 34, new when first looked at (tests/data/studies/solid_scenes.txt).
+// One ray a degree.
 constexpr int kRays = 360;
+// |ln| of light to light, of an edge worth a vote: 5 %, since face and hub, or face and bore, are of one material.
 constexpr double kLeastLogRatio = 0.05;
 constexpr double kAxis_u_mm = 0.03;      // searching: rings of one turned or moulded part
 constexpr double kMeasuring_u_mm = 0.3;  // measuring: a ring's own centre
+// Heights that are searched, above the face and the board: the scenes' hubs stand 0.4 to 3 mm; a little below the
+// board, for a height's own noise.
 constexpr double kHighestHub_mm = 5, kLowest_mm = -0.5;
+// Of the outside: beyond lies its own chamfer; the scenes' hubs and grooves end at 0.87 (choose.py).
 constexpr double kMostRadius_ratio = 0.93;
+// Share of the rays with an edge on the ring, and root mean square of the misses, where all is dark within or all
+// bright; other rings: kMostRingRms_px of ring_roles.hpp.
 constexpr double kLeastRingCover = 0.25, kMostRmsOfOneSign_px = 0.8;
+// Taken where its place does not tell: the scenes' are 0.4 to 3 (choose.py), by judgement, nearer the low end.
 constexpr double kUsualHub_mm = 1.2;    // above the face
 constexpr double kUnsettled_mm = 0.6;   // above the face, of an edge that may be a hub's or not, and
 constexpr double kUUnsettled_mm = 1.0;  // its standard uncertainty: hubs stand 0 to 3 mm high
 constexpr double kGroundThrough_ratio =
     0.25;  // of the light beside the part: through a hole it is seen so bright
 // Through a hole the ground is seen, in whatever shade, so much brighter than the face.
+// Ratio of light; and the ring lies lower than the face by so many standard uncertainties.
 constexpr double kGroundOverFace = 2, kBelowInU = 2;
 // How far below the face the bore itself begins where its rim is broken: standard uncertainty, of the widest break.
 constexpr double kUsualBreak_ratio = 0.1;
@@ -33,21 +46,34 @@ constexpr double kBreakTold_ratio =
     0.25;  // standard uncertainty of a hub's size, of a break whose two lines are seen
 constexpr double kUsualBreak_mm = 0.07;  // half the chamfers of hubs' rims, and their standard deviation
 // A rim's break: nothing else lies within so much of a bore; told so well.
+// Of the bore's radius; by judgement.
 constexpr double kWithinBore_ratio = 0.8;
+// A break is told where twice its u is below half a blur and 0.06 mm together, and where what lies beyond is not
+// brighter than the face by more than a tenth; by judgement.
 constexpr double kToldInBlurs = 0.5, kTold_mm = 0.06, kAsDarkBeyond = 1.1;
+// Of the sectors, that tell one break: with more than the first it is the answer; with more than the second it may be
+// there, and counts in u with so much of what it moves.
 constexpr double kAgreeOnBore = 0.55, kSomeAgree = 0.3,
                  kMayBeBroken = 0.4;  // of the sectors; of what the break moves
+// In the radius: no more is allowed for; the scenes' are broken by up to 0.2 (choose.py).
 constexpr double kUsualBoreBreak_mm = 0.15;
 constexpr double kLeastBroken_px = 10;  // radius: smaller bores bend and darken within their break
 constexpr double kUnresolved_blurs =
     0.3;  // standard uncertainty of an edge beside a line too thin to be resolved
 // The ground in a hole darkens towards its wall: standard uncertainty of the edge.
 constexpr double kShadedGround_px = 0.4;
+// Of the hole's radius: rings up to so much are its own, and are not named again.
 constexpr double kSameHole_ratio = 1.1;
+// Of the radius: a lower ring so like the bore's is its far rim.
 constexpr double kSameBore_ratio = 0.06;
 // A bore's rim and the hole through it: so near each other they are one edge read twice.
+// kEitherShare: of what they differ by, as a standard uncertainty (evenly likely between gives 0.29 of it, this is
+// twice that, by judgement). kHalfSeen: cover from which a line within may be where a break meets the bore.
 constexpr double kEither_px = 4, kEitherShare = 0.6, kHalfSeen = 0.4;
+// A hole's or an inner line's misses, of the rim's: so much less, and it counts; score of a hole that does.
+// By judgement.
 constexpr double kHoleFits = 0.65, kClearHoleScore = 0.75;  // bright within: the ground through both rims
+// Of the radius: no farther within, a cleaner line is the same rim's; by judgement.
 constexpr double kOtherRim_ratio = 0.75;
 constexpr double kRimFits = 2, kCleanRim_px = 0.25;  // of the root mean square of the misses
 constexpr double kRim_px = 0.4;                      // standard uncertainty of the diameter at a rim

@@ -8,14 +8,21 @@
 namespace rondure {
 namespace {
 
+// Where no reason stands: as ring_roles.hpp says of its limits.
 constexpr double kEccentricity_mm = 0.05;  // standard deviation, for what the axis tells of a height
 constexpr double kBrokenRing_mm = 0.95;    // so near the outside, at the face's height: its chamfer or fillet
 constexpr double kFaceLike = 0.20, kFaceFloor = 0.002;  // |ln| of light against the face's
 constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an edge's height is told so well
+// Of the hub's radius: its foot is seen no farther out; a rim farther out than kHoleBeyondHub_ratio may hold it in
+// its hole. By judgement.
 constexpr double kFootBeyondHub_ratio = 0.25, kHoleBeyondHub_ratio = 0.6;
 constexpr double kClearlyInU = 5;            // so far above the face a ring of a scattered line is a hub too
 constexpr double kWidestHubBreak_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
+// Of the heights' standard uncertainties: a break's two lines agree so well; the share of the rays its outer
+// line has.
 constexpr double kLineOfBreakInU = 2, kLeastLineCover = 0.55;
+// The scenes' lowest (choose.py): two walls whose heights differ by less, so many standard uncertainties included,
+// are a groove's.
 constexpr double kLowestHub_mm = 0.4, kTellsHubInU = 2;
 constexpr double kWallsOffAxis_mm = 0.01;  // of a groove's two walls, turned or moulded in one
 
