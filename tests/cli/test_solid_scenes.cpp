@@ -270,6 +270,14 @@ TEST_CASE("measure: a bore seen through is found though no one ring goes round i
   check_bore("023-seed3", true, 0.15);
 }
 
+// 2026-11-30: a spacer that touches the board's paper; the light through its bore, 2.3 mm, was its "outside" (7.32 mm).
+TEST_CASE("measure: the light through a tall part's bore is not its outside", "[cli][measure][solid]") {
+  const Answer told = measured("003-seed34");
+  CHECK(std::abs(told.error_mm) < 2 * told.u_mm);
+  CHECK(std::abs(told.error_mm) < 0.03);
+  CHECK(told.u_mm < 0.05);
+}
+
 // On a light table, glossy and dark: the inner line of its chamfer of 0.2 mm shows on the near side alone, faint; 2026-11-30: the
 // outer line was answered as the bore, 0.393 mm too large at 5.8 u.
 TEST_CASE("measure: the outer line of a dark chamfer is not the bore's", "[cli][measure][solid][repeats]") {

@@ -32,8 +32,8 @@ constexpr double kUnbroken = 0.5, kUsualWidth_mm = 0.2,
 constexpr double kBreakLight = 0.75, kBreakSpread = 0.35, kSlope_px = 0.04;
 constexpr double kFootShade = 0.4;  // share of the light beyond, lost at the wall's foot: standard deviation
 // Standard deviation of a sample, of the profile's range; more from so many blurs off the edge on, by so much a blur
-// on the face. (kUnevenBeyond is read by nothing.)
-constexpr double kRimNoise = 0.01, kUnevenFrom = 2.5, kUnevenRimFace = 0.02, kUnevenBeyond = 0.03;
+// on the face.
+constexpr double kRimNoise = 0.01, kUnevenFrom = 2.5, kUnevenRimFace = 0.02;
 constexpr double kSharedBySectors = 3;  // sectors miss the model alike: so many count as one
 // That tell the width, of 24: with fewer a shadow along part of the rim would decide.
 constexpr std::size_t kLeastSectors = 4;
