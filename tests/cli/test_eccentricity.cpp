@@ -62,7 +62,7 @@ std::string height_of(const std::string& truth_file) {
 }  // namespace
 
 TEST_CASE("measure: a bore 0.12 mm off centre is told as 0.120 mm within 2 u, with its direction",
-          "[cli][measure][eccentricity]") {
+          "[cli][measure][eccentricity][repeats]") {
   const Folder folder;
   int within = 0, cases = 0;
   double worst_deg = 0;

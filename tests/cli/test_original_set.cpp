@@ -193,7 +193,8 @@ TEST_CASE("compare: which of equal parts has worn most", "[cli][compare][set][re
 }
 
 // 2026-11-30: a roller worn by 0.45 mm of 12.5 was refused as of another drawing, though told to be of the same.
-TEST_CASE("compare: a part that has worn much is compared where the drawing is told", "[cli][compare][set]") {
+TEST_CASE("compare: a part that has worn much is compared where the drawing is told",
+          "[cli][compare][set][repeats]") {
   const Folder folder;
   for (const double worn_mm : {0.45, 1.2}) {
     std::vector<std::string> asked{"compare"};

@@ -93,7 +93,7 @@ TEST_CASE("measure --reference: no circle, not there, another size: one line eac
 // light is taken for the edge on one side, so that the pin seems oval by 0.1 mm. In 024 the pin's shadow is as clear an
 // outline as the pin: refused, until only outlines of the pin's size were looked for.
 TEST_CASE("measure --reference: a pin that stands in real light is seen as the solid it is",
-          "[cli][reference][solid]") {
+          "[cli][reference][solid][repeats]") {
   const auto number = GENERATE(as<std::string>{}, "003", "007", "011", "024");
   const std::string at = std::string(RONDURE_TEST_DATA) + "/solid_scenes/pin-" + number;
   const nlohmann::json truth = nlohmann::json::parse(std::ifstream(at + ".json"));
