@@ -278,7 +278,7 @@ TEST_CASE("original: a set says, part by part, what the records lack", "[cli][or
   CHECK(parts[1].at("original").at("warnings")[0].at("code") == "uncertainty-assumed");
 }
 
-TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][original][set]") {
+TEST_CASE("original: what a set cannot be asked is refused in one line", "[cli][original][set][repeats]") {
   const Folder folder;
   const std::string a = folder.write("a.json", roller(12.45)), b = folder.write("b.json", roller(24.9));
   const auto refused = [](std::vector<std::string> arguments, const std::string& words, int code = 2) {
