@@ -44,7 +44,7 @@ std::vector<Outcome> outcomes(std::size_t kinds, int drawings) {
 }
 
 Habit mixed_with(const std::vector<double>& prior, double mix, std::size_t system, double chance) {
-  Habit h{system, chance, prior};
+  Habit h{system, chance, prior, false};
   for (double& w : h.weight) w *= mix;
   return h;
 }
@@ -62,6 +62,19 @@ void add_pairs(const std::vector<double>& drawn, const std::vector<double>& prio
     }
 }
 
+// A main step and a second, in either order, all pairs alike.
+void add_main_steps(const std::vector<std::size_t>& of, const std::vector<double>& prior, std::size_t system,
+                    double chance, std::vector<Habit>& habits) {
+  const double of_pair = chance / static_cast<double>(of.size() * (of.size() - 1));
+  for (const std::size_t main : of)
+    for (const std::size_t second : of) {
+      if (main == second) continue;
+      habits.push_back(mixed_with(prior, kUrnMix, system, of_pair));
+      habits.back().weight[main] += (1 - kUrnMix) * kMainShare;
+      habits.back().weight[second] += (1 - kUrnMix) * (1 - kMainShare);
+    }
+}
+
 void add_urn(const std::vector<std::size_t>& in_urn, const std::vector<double>& prior, std::size_t system,
              double chance, std::vector<Habit>& habits) {
   const int drawings = in_urn.size() <= kMostGridsOfThree ? 3 : 2;
@@ -74,13 +87,13 @@ void add_urn(const std::vector<std::size_t>& in_urn, const std::vector<double>& 
 
 // By which the pairs are drawn, so that the mean of all habits is the prior again, as far as that can be.
 std::vector<double> making_up(const std::vector<double>& prior, const std::vector<std::size_t>& in_urn,
-                              std::size_t finest, double of_pairs) {
+                              std::size_t finest, double of_few, double of_pairs) {
   std::vector<double> drawn(prior.size());
   for (std::size_t g = 0; g < prior.size(); ++g)
-    drawn[g] = (1 - kUsualHabit - kUrnHabit * kUrnMix - of_pairs * kPairMix) * prior[g];
+    drawn[g] = (1 - kUsualHabit - of_few * kUrnMix - of_pairs * kPairMix) * prior[g];
   drawn[finest] -= kNoHabit;
   for (const std::size_t g : in_urn)
-    drawn[g] -= kUrnHabit * (1 - kUrnMix) / static_cast<double>(in_urn.size());
+    drawn[g] -= of_few * (1 - kUrnMix) / static_cast<double>(in_urn.size());
   for (double& d : drawn) d = std::max(d, 0.0);
   const double sum = std::accumulate(drawn.begin(), drawn.end(), 0.0);
   if (!(sum > 0)) return prior;
@@ -96,12 +109,15 @@ std::vector<Habit> habits_of_any(const std::vector<SizeGrid>& grids, std::size_t
   std::vector<std::size_t> in_urn;
   for (std::size_t g = 0; g < grids.size(); ++g)
     if (prior[g] > 0 && g != finest) in_urn.push_back(g);
-  if (in_urn.empty()) return {{system, chance, prior}};
+  if (in_urn.empty()) return {{system, chance, prior, false}};
   std::vector<double> alone(grids.size(), 0);
   alone[finest] = 1;
-  std::vector<Habit> habits = {{system, chance * kUsualHabit, prior}, {system, chance * kNoHabit, alone}};
-  const double of_pairs = 1 - kUsualHabit - kNoHabit - kUrnHabit;
-  add_pairs(making_up(prior, in_urn, finest, of_pairs), prior, system, chance * of_pairs, habits);
+  std::vector<Habit> habits = {{system, chance * kUsualHabit, prior, false},
+                               {system, chance * kNoHabit, alone, true}};
+  const double of_main = in_urn.size() > 1 ? kMainHabit : 0, of_few = of_main + kUrnHabit,
+               of_pairs = 1 - kUsualHabit - kNoHabit - of_few;
+  add_pairs(making_up(prior, in_urn, finest, of_few, of_pairs), prior, system, chance * of_pairs, habits);
+  if (of_main > 0) add_main_steps(in_urn, prior, system, chance * of_main, habits);
   add_urn(in_urn, prior, system, chance * kUrnHabit, habits);
   return habits;
 }
@@ -114,7 +130,7 @@ std::vector<Habit> designer_habits(const SizeGrids& grids, const std::array<doub
   for (std::size_t system = 0; system < kSystems.size(); ++system) {
     const auto& of = grids.of(kSystems[system]);
     if (!(system_chance[system] > 0) || of.empty()) continue;
-    const auto own = known ? std::vector<Habit>{{system, system_chance[system], prior_weights(of)}}
+    const auto own = known ? std::vector<Habit>{{system, system_chance[system], prior_weights(of), false}}
                            : habits_of_any(of, system, system_chance[system]);
     habits.insert(habits.end(), own.begin(), own.end());
   }

@@ -22,4 +22,18 @@ inline std::vector<MachineLaw> fixed_laws() {
            always(grids("metric,0.01,0.01,1\ninch,0.001,0.0254,1\n"))}};
 }
 
+// Looked at once, when the habits were settled.
+inline std::vector<MachineLaw> fresh_laws() {
+  const auto always = [](const SizeGrids& own) { return [own](std::mt19937_64&) { return own; }; };
+  return {{"H. two tenths and wholes, thirty-seconds and eighths, some sizes fitted",
+           always(grids("metric,0.2,0.2,0.55\nmetric,1,1,0.25\nmetric,0.05,0.05,0.2\n"
+                        "inch,1/32,0.79375,0.55\ninch,1/8,3.175,0.25\ninch,0.005,0.127,0.2\n"))},
+          {"I. a third of the sizes on no grid, the others on halves or sixteenths",
+           always(grids("metric,0.5,0.5,0.65\nmetric,0.01,0.01,0.35\n"
+                        "inch,1/16,1.5875,0.65\ninch,0.001,0.0254,0.35\n"))},
+          {"J. steps that no grid has: three tenths of a millimetre, thirty thousandths of an inch",
+           always(grids("metric,0.3,0.3,0.7\nmetric,0.1,0.1,0.3\n"
+                        "inch,0.030,0.762,0.7\ninch,0.010,0.254,0.3\n"))}};
+}
+
 }  // namespace set_machines

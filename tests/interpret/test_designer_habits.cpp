@@ -1,4 +1,5 @@
 // The habits of one designer behind a set: the urn's rules, and the answers against plain sums.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <map>
@@ -115,6 +116,20 @@ TEST_CASE("habits: their mean is the prior, and every designer has one near his 
         }
       CHECK(found == (a == b ? 0 : 1));
     }
+  // And three of four sizes on one step, whichever, the fourth on another.
+  for (std::size_t main = 0; main < 6; ++main)
+    for (std::size_t second = 0; second < 6; ++second) {
+      const auto inch = of_system(habits, 1);
+      const auto is_his = [&](const Habit& h) {
+        for (std::size_t g = 0; g < 7; ++g) {
+          const double own = (g == main ? 0.75 : 0) + (g == second ? 0.25 : 0);
+          if (std::abs(h.weight[g] - (own * (1 - kUrnMix) + kUrnMix * grids.inch[g].weight)) > 1e-9)
+            return false;
+        }
+        return std::abs(h.chance - 0.3 * kMainHabit / 30) < 1e-12;
+      };
+      CHECK(std::count_if(inch.begin(), inch.end(), is_his) == (main == second ? 0 : 1));
+    }
   const auto known = designer_habits(grids, {1, 0}, true);
   REQUIRE(known.size() == 1);
   for (std::size_t g = 0; g < grids.metric.size(); ++g) CHECK(known[0].weight[g] == grids.metric[g].weight);
@@ -225,4 +240,39 @@ TEST_CASE("habits: sizes of one part tell of the next part's", "[set][habits]") 
   for (const GridUse& g : with_quarters->habits)
     if (g.grid == "0.25 mm") share = g.share;
   CHECK(share > 0.3);
+}
+
+// Metal parts, so that nothing shrinks: sizes between the steps of every grid but the finest, and sizes on half millimetres that
+// are read less well than the steps of the finest grid, one between two of its members.
+TEST_CASE("habits: where no steps fit better than any, what only steps decide is undecided", "[set][habits]") {
+  const auto machine = [](const std::vector<double>& pins_mm, double asked_mm) {
+    std::vector<SetPart> parts;
+    for (const double mm : pins_mm)
+      parts.push_back(
+          shrunk_part("p" + std::to_string(parts.size()), {{"pin", "metal", mm, 0.001, 0.001, {}, 0}}));
+    parts.push_back(shrunk_part("asked", {{"pin", "metal", asked_mm, 0.012, 0.001, {}, 0}}));
+    return parts;
+  };
+  const auto warned = [](const SetResult& r) {
+    return std::count_if(r.warnings.begin(), r.warnings.end(),
+                         [](const Warning& w) { return w.code == WarningCode::kSizeUndecided; });
+  };
+  const auto on_steps = infer_set(machine({3, 4.5, 6, 8.5}, 5.004));
+  REQUIRE(on_steps);
+  CHECK(warned(*on_steps) == 0);
+  CHECK_FALSE(on_steps->parts.back().original.features[0].undecided);
+  CHECK(on_steps->parts.back().original.features[0].candidates.front().label == "5 mm");
+
+  const auto on_none = infer_set(machine({3.01, 4.57, 6.13, 8.49}, 5.004));
+  REQUIRE(on_none);
+  CHECK(warned(*on_none) == 1);
+  CHECK(on_none->parts.back().original.features[0].undecided);
+  // What is read to better than any two sizes are apart stays decided.
+  for (std::size_t p = 0; p < 4; ++p) CHECK_FALSE(on_none->parts[p].original.features[0].undecided);
+
+  SetOptions known;
+  known.habits_known = true;  // then the grids are this designer's, and nothing is asked about others
+  const auto told = infer_set(machine({3.01, 4.57, 6.13, 8.49}, 5.004), known);
+  REQUIRE(told);
+  CHECK(warned(*told) == 0);
 }

@@ -2,9 +2,9 @@
 //
 // Each part by itself follows the model of original.hpp. The set adds, between its parts:
 //   unit system   one for the machine
-//   habits        one designer drew the machine: as the prior grids say, or on few grids of his own, whichever,
-//                 or on none, any size of the finest grid alike (designer_habits.hpp in src/interpret).
-//                 Each size tells of his habits, and they of the next size. Known habits: see SetOptions.
+//   habits        one designer drew the machine: as the prior grids say, on few grids of his own, or any size of the finest grid alike
+//                 (designer_habits.hpp in src/interpret). Each size tells of his habits, and they of the next; known: see SetOptions. Where
+//                 no steps fit better than any, only what is decided without them is, and the set warns (size-undecided).
 //   shrinkage     every part keeps the law of its material, its own shrinkage s_p being the quantile
 //                 Phi(z_p) of that law; parts of one material are alike by an unknown share r:
 //                   z_p = sqrt(r) z_batch + sqrt(1 - r) e_p,   z_batch, e_p standard normal,
