@@ -92,8 +92,7 @@ std::vector<double> making_up(const std::vector<double>& prior, const std::vecto
   for (std::size_t g = 0; g < prior.size(); ++g)
     drawn[g] = (1 - kUsualHabit - of_few * kUrnMix - of_pairs * kPairMix) * prior[g];
   drawn[finest] -= kNoHabit;
-  for (const std::size_t g : in_urn)
-    drawn[g] -= of_few * (1 - kUrnMix) / static_cast<double>(in_urn.size());
+  for (const std::size_t g : in_urn) drawn[g] -= of_few * (1 - kUrnMix) / static_cast<double>(in_urn.size());
   for (double& d : drawn) d = std::max(d, 0.0);
   const double sum = std::accumulate(drawn.begin(), drawn.end(), 0.0);
   if (!(sum > 0)) return prior;

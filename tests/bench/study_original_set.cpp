@@ -181,8 +181,7 @@ void six_rollers(int machines, bool stated, unsigned seed) {
       const OriginalFeature& f = set->parts[p].original.features[0];
       const auto single = infer_original(parts[p].sizes, parts[p].options);
       const auto& own = single->features[0].candidates.front();
-      if (!f.undecided)
-        ++decided, right += f.candidates.front().label == "12.5 mm";
+      if (!f.undecided) ++decided, right += f.candidates.front().label == "12.5 mm";
       if (own.probability >= 0.8) ++alone_decided, alone_right += own.label == "12.5 mm";
       p_true += simulated_sizes::stated_probability(f, 12500000, 0);
       alone_true += simulated_sizes::stated_probability(single->features[0], 12500000, 0);
@@ -221,8 +220,8 @@ int main(int argc, char** argv) {
       "believes; "
       "+- standard error, answers taken as independent. Tenths:\nstated/came true (answers), every candidate "
       "of "
-      "0.5 %% and more, where %d answers or more. Of 80 %% and more: as many as would have been called decided "
-      "without\nthe rule for sizes that lie near no steps. Laws H to J were drawn up before anything was seen of "
+      "0.5 %% and more, where %d answers or more. Of 80 %% and more: those that would be decided but "
+      "for\nthe rule on sizes that lie near no steps. Laws H to J were drawn up before anything was seen of "
       "them.\n\n",
       kWorthPrinting);
   const auto asked = [&](char row) { return rows.find(row) != std::string::npos; };

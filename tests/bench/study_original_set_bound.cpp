@@ -154,7 +154,8 @@ void unknown_designer(const MachineLaw& kind, const std::vector<SizeGrids>& all,
   }
   const double mean = sum / machines;
   std::printf(
-      "  %s: who knows that but not the designer loses %.3f +- %.3f nat to who knows him, who thinks of law A "
+      "  %s: who knows that but not the designer loses %.3f +- %.3f nat to who knows him, who thinks of law "
+      "A "
       "too\n    and loses no more than %.2f on it at least %.3f, the program %.3f\n",
       kind.name.c_str(), mean, std::sqrt(std::max(0.0, squares / machines - mean * mean) / machines), kCap,
       least_beside_a(beside_a, all.size()), program / machines);
@@ -202,7 +203,8 @@ MachineLaw any_of(const std::string& name, const std::vector<SizeGrids>& all) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  const int machines = argc > 1 ? std::atoi(argv[1]) : 100, of_kinds = argc > 2 ? std::atoi(argv[2]) : machines;
+  const int machines = argc > 1 ? std::atoi(argv[1]) : 100,
+            of_kinds = argc > 2 ? std::atoi(argv[2]) : machines;
   const std::vector<MachineLaw> laws = fixed_laws();
   std::printf(
       "Original sizes of sets: what no program can do better (tests/bench/study_original_set_bound.cpp, "
@@ -238,6 +240,6 @@ int main(int argc, char** argv) {
       of_kinds, 200);
   const auto two = all_designers({0.8, 0.2}), three = all_designers({0.4, 0.4, 0.2});
   unknown_designer(any_of("two grids of any, 80 and 20 % (all 30; law D is one)", two), two, of_kinds, 200);
-  unknown_designer(any_of("three grids of any, 40, 40 and 20 % (all 60; metric law C is one)", three),
-                   three, of_kinds, 200);
+  unknown_designer(any_of("three grids of any, 40, 40 and 20 % (all 60; metric law C is one)", three), three,
+                   of_kinds, 200);
 }

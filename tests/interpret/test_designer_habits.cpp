@@ -244,7 +244,8 @@ TEST_CASE("habits: sizes of one part tell of the next part's", "[set][habits]") 
 
 // Metal parts, so that nothing shrinks: sizes between the steps of every grid but the finest, and sizes on half millimetres that
 // are read less well than the steps of the finest grid, one between two of its members.
-TEST_CASE("habits: where no steps fit better than any, what only steps decide is undecided", "[set][habits]") {
+TEST_CASE("habits: where no steps fit better than any, what only steps decide is undecided",
+          "[set][habits]") {
   const auto machine = [](const std::vector<double>& pins_mm, double asked_mm) {
     std::vector<SetPart> parts;
     for (const double mm : pins_mm)
