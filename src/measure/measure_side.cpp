@@ -17,6 +17,9 @@ constexpr double kStep_px = 2;           // of the outline's points
 constexpr double kErrorFloor_px = 0.02;  // of a point, that does not average out
 constexpr double kBowFloor_ratio =
     0.10;  // of it, that bends with a face's bow (tests/bench/side_scenes/study, seeds 1 and 2)
+constexpr double kBlurFourth_px4 =
+    2.0 /
+    120;  // fourth cumulant, less: of a mean over a pixel, and of one over a pixel's width when it was resampled
 constexpr int kLimbRounds = 3, kHeightRounds = 2;  // each leaves of the error about radius over distance
 constexpr double kOneOfTwo = 0.5;                  // readings of which nothing prefers one
 constexpr double kTiny_ratio = 1e-3;               // of the part: a circle that hangs on its edge alone
@@ -26,6 +29,10 @@ struct Correction {
   double ratio = 1, outwards_mm = 0;
   std::optional<double> u_scale_ratio, u_edge_offset_mm;
 };
+
+// How far an edge may be misplaced since its blur is no normal law (the Edgeworth series' first term): the dark side is the
+// quieter and rules the fit, two standard deviations out, where He3 = -2.
+double blur_form_px(double blur_px) { return 2 * kBlurFourth_px4 / (24 * std::pow(blur_px, 3)); }
 
 std::vector<OutlinePoint> plain_points(const SideOutline& outline, const Correction& correct) {
   std::vector<OutlinePoint> points;
@@ -161,7 +168,8 @@ private:
     const Meridian& meridian = unfolded_.meridian;
     ProfileCutOptions cut;
     cut.blur_mm = outline_.blur_px / outline_.px_per_mm;
-    cut.u_edge_offset_mm = correct_.u_edge_offset_mm.value_or(outline_.u_edge_offset_mm);
+    cut.u_edge_offset_mm = correct_.u_edge_offset_mm.value_or(
+        std::hypot(outline_.u_edge_offset_mm, blur_form_px(outline_.blur_px) / outline_.px_per_mm));
     cut.floor_mm = kErrorFloor_px / outline_.px_per_mm;
     cut.names = options_.names;
     cut.pixel_mm = 1 / outline_.px_per_mm, cut.axis_in_picture_rad = axis_in_picture_rad();

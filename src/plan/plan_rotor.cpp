@@ -88,7 +88,8 @@ Profile old_profile(const ReplacementPlan& plan) {
   for (ProfileStep& step : profile) {
     const PlannedSize* size = plan.find(step.name);
     if (size) step.outside_mm *= share(*size);
-    if (size && size == running && width) step.length_mm *= share(*width);
+    if (size && size == running && width)
+      step.length_mm += (share(*width) - 1) * (step.length_mm + step.in_edges_mm());
     step.bore_mm *= bore_share;
   }
   return profile;

@@ -185,8 +185,10 @@ private:
     double z = 0;
     for (const ProfileStep& s : profile_) {
       const PlannedSize* size = planned(s.width_size);
-      const At a = place(z, -radius_at(z)), b = place(z + s.length_mm, -radius_at(z + s.length_mm));
-      Length one{a, b, mm_limits(size, s.length_mm, ""), inch_limits(size, s.length_mm), false};
+      const double from = z - s.edge_before_mm.value_or(0),
+                   to = z + s.length_mm + s.edge_after_mm.value_or(0);
+      const At a = place(from, -radius_at(z)), b = place(to, -radius_at(z + s.length_mm));
+      Length one{a, b, mm_limits(size, to - from, ""), inch_limits(size, to - from), false};
       if (!width_known_) one.mm = "width ?", one.inch.clear();
       one.fits = SvgSheet::fits_between(b.x - a.x, one.mm, one.inch);
       list.push_back(one);
@@ -198,8 +200,11 @@ private:
     double next = y + kDimensionStep;
     for (std::size_t i = 0; i < list.size(); ++i) {
       const Length& l = list[i];
+      // A broken edge lies within the width of the surface it breaks.
+      const bool within =
+          (i > 0 && profile_[i - 1].edge_after_mm) || (i + 1 < list.size() && profile_[i + 1].edge_before_mm);
       const bool at_end = i == 0 || i + 1 == list.size();
-      const double row = l.fits || at_end ? y : std::exchange(next, next + kDimensionStep);
+      const double row = !within && (l.fits || at_end) ? y : std::exchange(next, next + kDimensionStep);
       const bool beside_left = i == 0 && list.size() > 1;
       sheet_.horizontal_dimension(row, l.a, l.b, l.mm, l.inch, beside_left);
       if (!l.fits && beside_left) most_left_ = std::min(most_left_, l.a.x - kBesideText);

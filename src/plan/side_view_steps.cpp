@@ -49,16 +49,33 @@ private:
   double diameter_ratio(const ProfileSegment& s) const {
     return grown(sized(plan_, s.name, FeatureKind::kOutside), s.diameter_mm);
   }
-  double length_of(const ProfileSegment& s) const {
-    const PlannedSize* width = sized(plan_, width_name(s), FeatureKind::kWidth);
-    return width ? width->target_mm : s.to_mm - s.from_mm;
+  bool is_edge(std::size_t k) const {
+    return k < segments_.size() &&
+           (segments_[k].kind == SegmentKind::kChamfer || segments_[k].kind == SegmentKind::kFillet);
+  }
+  // The planned width goes to the sharp corners; the broken edges before and after are steps of their own.
+  void leave_out_edges(const ProfileSegment& s, ProfileStep& step) const {
+    if (!s.sharp_width_mm || step.width_size.empty()) return;
+    const auto k = static_cast<std::size_t>(&s - segments_.data());
+    const auto length_of = [&](std::size_t i) {
+      return is_edge(i) ? segments_[i].to_mm - segments_[i].from_mm : 0;
+    };
+    const double both = s.sharp_width_mm->value - (s.to_mm - s.from_mm),
+                 each = both / (length_of(k - 1) + length_of(k + 1));
+    if (!(each > 0) || !std::isfinite(each) || !(step.length_mm - both > kLeastLength_mm)) return;
+    if (is_edge(k - 1)) step.edge_before_mm = each * length_of(k - 1);
+    if (is_edge(k + 1)) step.edge_after_mm = each * length_of(k + 1);
+    step.length_mm -= both;
   }
 
   ProfileStep start(const ProfileSegment& s) const {
     ProfileStep step;
-    step.name = s.name, step.length_mm = length_of(s);
+    step.name = s.name, step.length_mm = s.to_mm - s.from_mm;
     if (sized(plan_, s.name, FeatureKind::kOutside)) step.outside_size = s.name;
-    if (sized(plan_, width_name(s), FeatureKind::kWidth)) step.width_size = width_name(s);
+    if (const PlannedSize* width = sized(plan_, width_name(s), FeatureKind::kWidth)) {
+      step.width_size = width_name(s), step.length_mm = width->target_mm;
+      leave_out_edges(s, step);
+    }
     return step;
   }
 
@@ -73,7 +90,7 @@ private:
   void arc(const ProfileSegment& s) {
     const PlannedSize* planned = sized(plan_, radius_name(s), FeatureKind::kArc);
     const double radius = planned ? planned->target_mm : s.radius_mm ? s.radius_mm->value : 0;
-    const double length = length_of(s), ratio = diameter_ratio(s), measured = s.to_mm - s.from_mm;
+    const double length = start(s).length_mm, ratio = diameter_ratio(s), measured = s.to_mm - s.from_mm;
     const bool in_middle =
         s.top_mm && std::abs(*s.top_mm - 0.5 * (s.from_mm + s.to_mm)) < kMiddle_ratio * measured;
     if (!s.concave && in_middle && s.diameter_mm && length <= 2 * radius) {

@@ -103,8 +103,8 @@ public:
     double weights = 0;
     for (int k = 1; k <= kMostPieces; ++k)
       if (costs[k] < kNever) weights += std::exp(-0.5 * (costs[k] - costs[best]));
-    if (const double rival = rival_of(cuts[best]); rival < kNever)
-      weights += std::exp(-0.5 * of_unsure_sigma(cuts[best], rival - least[best][atoms]));
+    if (const auto [same, other] = rivals_of(cuts[best]); same < kNever && other < kNever)
+      weights += std::exp(-0.5 * of_unsure_sigma(cuts[best], other - same));
     cut.p_as_cut = 1 / weights;
     cut.pieces = std::move(cuts[best]);
     for (Piece& p : cut.pieces) cut.p_as_cut *= bend_short(p);
@@ -116,14 +116,17 @@ private:
   // What a stretch costs as each form; kNever where it cannot be one.
   struct Prices {
     double line = kNever, arc = kNever;
+    double weighed_arc =
+        kNever;  // against a line, any curvature up to a half circle being as likely as any other
     bool hollow = false;
     double least() const { return std::min(line, arc); }
+    double least_weighed() const { return std::min(line, weighed_arc); }
     double of(Form form) const {
-      return form == Form::kLine ? line : hollow == (form == Form::kHollow) ? arc : kNever;
+      return form == Form::kLine ? line : hollow == (form == Form::kHollow) ? weighed_arc : kNever;
     }
     double of_others(Form form) const {
-      if (form == Form::kLine) return arc;
-      return hollow == (form == Form::kHollow) ? line : least();
+      if (form == Form::kLine) return weighed_arc;
+      return hollow == (form == Form::kHollow) ? line : least_weighed();
     }
   };
 
@@ -149,8 +152,12 @@ private:
   }
 
   // The least cost of as many pieces of which one or more is of another form: a line for an arc, or one that bulges for
-  // a hollow one.
-  double rival_of(const std::vector<Piece>& pieces) const {
+  // a hollow one; and that of these forms. Arcs are weighed against lines by what the curvature could have been (Bayes, even
+  // over a half circle either way): log N, the price of a parameter, is next to nothing beside that where points are few.
+  struct Rivals {
+    double same = kNever, other = kNever;
+  };
+  Rivals rivals_of(const std::vector<Piece>& pieces) const {
     const std::size_t atoms = prices_.size();
     std::vector<double> same(atoms + 1, kNever), other = same;
     same[0] = 0;
@@ -161,11 +168,11 @@ private:
         for (std::size_t i = 0; i < j; ++i) {
           const Prices& p = prices_[i][j];
           same_on[j] = std::min(same_on[j], same[i] + p.of(form));
-          other_on[j] = std::min({other_on[j], other[i] + p.least(), same[i] + p.of_others(form)});
+          other_on[j] = std::min({other_on[j], other[i] + p.least_weighed(), same[i] + p.of_others(form)});
         }
       same = std::move(same_on), other = std::move(other_on);
     }
-    return other[atoms];
+    return {same[atoms], other[atoms]};
   }
 
   // Of an outline a small fillet leaves three or four points between its margins, where no arc is tried (it would take
@@ -203,8 +210,16 @@ private:
     const auto arc = fit_curve(points_, p.from, p.to, true);
     if (!arc || !bends_enough(*arc, p)) return out;
     out.prices.arc = price(*arc), out.prices.hollow = is_hollow(*arc);
+    out.prices.weighed_arc = out.prices.arc + price_of_curvature(*arc, way_[p.to] - way_[p.from]);
     if (out.prices.arc < out.prices.line) p.curve = *arc;
     return out;
+  }
+  // What a curvature known to u out of 4 / length costs (Laplace's approximation), beyond log N.
+  double price_of_curvature(const ProfileCurve& arc, double length_mm) const {
+    const double u_per_mm = 2 * std::sqrt(std::max(0.0, shared_ * arc.covariance(0, 0)));
+    if (!(u_per_mm > 0) || !(length_mm > 0)) return 0;
+    const double range = 4 / length_mm / (std::sqrt(2 * kPi) * u_per_mm);
+    return std::max(0.0, 2 * std::log(range) - std::log(independent_));
   }
   double misfit_of(const std::vector<Piece>& pieces) const {
     double chi2 = 0;

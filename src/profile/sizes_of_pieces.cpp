@@ -141,7 +141,8 @@ private:
 
   double u_slope_rad(const ProfileCurve& c) const { return std::sqrt(std::max(0.0, c.covariance(1, 1))); }
   double u_place_mm(std::size_t k) const {  // of the middle, across
-    return std::hypot(std::sqrt(std::max(0.0, pieces_[k].curve.covariance(2, 2))), wave_in_mean_mm(k));
+    return std::hypot(std::sqrt(std::max(0.0, pieces_[k].curve.covariance(2, 2))), wave_in_mean_mm(k),
+                      u_of_flanks_mm(k));
   }
 
   void find_breaks() {
@@ -176,10 +177,19 @@ private:
     Eigen::Matrix2d j;
     j.row(0) = normal(a), j.row(1) = normal(b);
     const Eigen::Matrix2d back = j.inverse();
-    const double ua = std::hypot(u_across(a, at.at), wave_in_mean_mm(one)),
-                 ub = std::hypot(u_across(b, at.at), wave_in_mean_mm(other));
+    const double ua = std::hypot(u_across(a, at.at), wave_in_mean_mm(one), u_of_flanks_mm(one)),
+                 ub = std::hypot(u_across(b, at.at), wave_in_mean_mm(other), u_of_flanks_mm(other));
     at.u_z_mm = std::hypot(back(0, 0) * ua, back(0, 1) * ub);
     at.u_r_mm = std::hypot(back(1, 0) * ua, back(1, 1) * ub);
+  }
+
+  // Where a face lies along the axis: the mean of two flanks' readings that differ by more than their noise is known to half of
+  // the difference (GUM 4.2.3 of two). Between the flanks of a surface is its diameter, wherever its middle runs.
+  double u_of_flanks_mm(std::size_t k) const {
+    const ProfileCurve& c = pieces_[k].curve;
+    if (c.is_arc || 0.5 * kPi - std::abs(slope_rad(c)) > kFaceWithin_rad) return 0;
+    const auto half = half_difference(k);
+    return half ? std::sqrt(std::max(0.0, half->value * half->value - half->u * half->u)) : 0;
   }
 
   // Of the curve's place across itself at p.
@@ -529,14 +539,19 @@ private:
     return sum / weight;
   }
 
-  void flank_difference(std::size_t k, ProfileSegment& s) const {
+  // Upper flank less the mean of both.
+  std::optional<Estimate> half_difference(std::size_t k) const {
     std::vector<double> d;
     for (int i = pieces_[k].from; i <= pieces_[k].to; ++i)
       if (const auto& h = meridian_.points[i].half_difference_mm) d.push_back(*h);
-    if (d.size() < 5) return;
-    s.flank_difference_mm = median(d);
-    s.u_flank_difference_mm = std::hypot(meridian_.noise_mm * std::sqrt(3.0 / static_cast<double>(d.size())),
-                                         0.5 * options_.floor_mm);
+    if (d.size() < 5) return std::nullopt;
+    const double count = static_cast<double>(d.size());
+    return Estimate{median(d),
+                    std::hypot(meridian_.noise_mm * std::sqrt(3.0 / count), 0.5 * options_.floor_mm)};
+  }
+  void flank_difference(std::size_t k, ProfileSegment& s) const {
+    if (const auto half = half_difference(k))
+      s.flank_difference_mm = half->value, s.u_flank_difference_mm = half->u;
   }
 
   void whole_length(SideProfile& out) {

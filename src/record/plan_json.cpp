@@ -122,6 +122,7 @@ struct PlanFields : SharedFields {
         io("end_outside_mm", v.end_outside_mm);
     io("crown_radius_mm", v.crown_radius_mm), io("bore_mm", v.bore_mm), io("outside_size", v.outside_size);
     io("width_size", v.width_size), io("bore_size", v.bore_size);
+    io("edge_before_mm", v.edge_before_mm), io("edge_after_mm", v.edge_after_mm);
   }
   template <class Io>
   static void list(Io& io, MassProperties& v) {

@@ -91,6 +91,40 @@ TEST_CASE("measure --side: widths, diameters and crown of a roller, into the rec
   CHECK(nlohmann::json::parse(kept).at("profile") == profile);
 }
 
+// 2026-11-30: both took the 1.1 mm that the chamfer leaves of the flange.
+TEST_CASE("original and plan take a width beside a broken edge to its sharp corner", "[cli][side][plan]") {
+  const Folder folder;
+  const std::string photo = save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6})),
+                    part = folder.path("part.json");
+  REQUIRE(side(photo, {"--profile", "flange,track,rim", "--save", part, "--material", "brass"}).exit_code ==
+          0);
+  const auto answer = [&](std::vector<std::string> words) {
+    const Run run = rondure_run(words);
+    INFO(run.err);
+    REQUIRE(run.exit_code == 0);
+    return nlohmann::json::parse(run.out);
+  };
+  const auto original = answer({"original", part, "--save", part, "--json", "-"});
+  int seen = 0;
+  for (const auto& f : original.at("original").at("features"))
+    if (f.at("name") == "flange width" || f.at("name") == "rim width")
+      ++seen, CHECK(std::abs(f.at("candidates").at(0).at("size_mm").get<double>() - 1.5) < 0.02);
+  CHECK(seen == 2);
+  const auto plan = answer({"plan", part, "--surface", "track", "--json", "-"}).at("replacement");
+  double length = 0, flange = 0, widths = 0;
+  for (const auto& step : plan.at("profile")) {
+    length += step.at("length_mm").get<double>();
+    if (step.at("name") == "flange")
+      flange = step.at("length_mm").get<double>() + step.at("edge_before_mm").get<double>();
+  }
+  for (const auto& size : plan.at("sizes"))
+    if (size.at("kind") == "width" && size.at("name") != "whole width")
+      widths += size.at("target_mm").get<double>();
+  CHECK(std::abs(flange - 1.5) < 0.03);
+  CHECK(std::abs(length - 9) < 0.05);
+  CHECK(std::abs(length - widths) < 0.002);  // three widths, end to end, of which the edges are parts
+}
+
 TEST_CASE("measure --side: names given, and JSON to standard output", "[cli][side]") {
   const Folder folder;
   const std::string photo = save(folder, "side.png", placed(closed(roller_line()), 0.03, {2.1, 8.6}));

@@ -86,6 +86,25 @@ TEST_CASE("planned sizes take the place of the measured ones in the steps", "[pl
   CHECK(svg.find(bare) == std::string::npos);
 }
 
+TEST_CASE("a width beside a broken edge is planned to its sharp corner, the edge a step within it",
+          "[plan][side]") {
+  PartRecord record = part();
+  record.profile->segments[2].sharp_width_mm = Estimate{2, 0.002};  // 1.5 of it left beside the chamfer
+  record.features[2].circle->diameter_mm = 2;
+  plan::PlanOptions options;
+  options.chosen_mm = {{"flange width", 2.1}};
+  const auto plan = plan::make_plan(record, options);
+  REQUIRE(plan);
+  REQUIRE(plan->profile.size() == 3);
+  const double wide = plan->find("flange width")->target_mm;
+  CHECK(std::abs(plan->profile[0].length_mm - 0.5) < 1e-9);
+  CHECK(std::abs(plan->profile[0].length_mm + plan->profile[1].length_mm - wide) < 1e-9);
+  REQUIRE(plan->profile[1].edge_before_mm);
+  CHECK(std::abs(*plan->profile[1].edge_before_mm - 0.5) < 1e-9);
+  CHECK_FALSE(plan->profile[1].edge_after_mm);
+  CHECK(plan->profile[1].width_size == "flange width");
+}
+
 TEST_CASE("a damaged side view says where it is damaged", "[plan][side]") {
   const auto record =
       parse_part_record(R"({"format":"rondure-part","version":1,"profile":{"segments":[{"kind":"bump"}]}})");

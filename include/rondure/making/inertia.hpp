@@ -28,6 +28,9 @@ struct ProfileStep {
   double bore_mm = 0;                     // 0 = solid
   // Names of the planned sizes that these dimensions are, and whose limits they have; empty: as listed.
   std::string outside_size = {}, width_size = {}, bore_size = {};
+  // Of that width, which goes to the sharp corners, in the broken edges before and after: steps of their own.
+  std::optional<double> edge_before_mm = {}, edge_after_mm = {};
+  double in_edges_mm() const { return edge_before_mm.value_or(0) + edge_after_mm.value_or(0); }
 };
 using Profile = std::vector<ProfileStep>;
 

@@ -47,8 +47,8 @@ std::vector<Feature> features_of(const SideProfile& profile) {
       out.push_back(std::move(f));
     }
   for (const ProfileSegment& s : profile.segments)
-    if (is_surface(s) && s.width_mm)
-      out.push_back(feature(width_name(s), FeatureKind::kWidth, *s.width_mm, s.rms_mm, s.budget, 1));
+    if (is_surface(s) && drawn_width_mm(s))
+      out.push_back(feature(width_name(s), FeatureKind::kWidth, *drawn_width_mm(s), s.rms_mm, s.budget, 1));
   if (profile.length_mm)
     out.push_back(
         feature("whole width", FeatureKind::kWidth, *profile.length_mm, 0, profile.length_budget, 1));

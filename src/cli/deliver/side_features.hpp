@@ -7,7 +7,7 @@
 
 namespace rondure::cli {
 
-// Diameters (kind outside), widths (kind width) and crown or groove radii (kind arc: diameter = 2 R).
+// Diameters (kind outside), widths (kind width; to the sharp corners beside a broken edge) and crown or groove radii (kind arc: diameter = 2 R).
 std::vector<Feature> features_of(const SideProfile& profile);
 
 }  // namespace rondure::cli
