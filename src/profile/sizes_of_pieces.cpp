@@ -70,6 +70,7 @@ double share_of_nought(double value, double u, double range) {
 struct Break {
   Eigen::Vector2d at;
   double u_z_mm = 0, u_r_mm = 0;
+  double gap_mm = 0;  // between the pieces' sure points, where they do not meet: the break is half way
 };
 
 class Sizes {
@@ -162,6 +163,7 @@ private:
         at.at = 0.5 * (one + other);
         at.u_z_mm = std::hypot(gap.x() / std::sqrt(12.0), apart);
         at.u_r_mm = std::hypot(gap.y() / std::sqrt(12.0), apart);
+        at.gap_mm = gap.norm();
       }
       breaks_.push_back(at);
     }
@@ -334,15 +336,19 @@ private:
     if (!is_arc || k == 0 || k + 1 == all.size()) return false;
     const SegmentKind before = all[k - 1].kind, after = all[k + 1].kind;
     return (before == SegmentKind::kFace) != (after == SegmentKind::kFace) && !pieces_[k - 1].curve.is_arc &&
-           !pieces_[k + 1].curve.is_arc && turn_rad(k) > kQuarterTurn_rad;
+           !pieces_[k + 1].curve.is_arc && most_turn_rad(k) > kQuarterTurn_rad;
+  }
+  // With what the gaps beside it may hide: beside its face a fillet tells no radius, and its points there are none.
+  double most_turn_rad(std::size_t k) const {
+    return turn_rad(k) + 0.5 * (breaks_[k].gap_mm + breaks_[k + 1].gap_mm) / pieces_[k].curve.radius_mm();
   }
   double share_of_fillet(std::size_t k) const {
-    double share = 1;
+    double odds = 1;  // tangent at both ends, against at neither
     for (const std::size_t other : {k - 1, k + 1}) {
       const auto [apart, u] = apart_mm(k, other);
-      share *= share_of_nought(apart, u, 2 * pieces_[k].curve.radius_mm());
+      odds *= normal_density(apart / u) / u * 2 * pieces_[k].curve.radius_mm();
     }
-    return share;
+    return odds / (1 + odds);
   }
   // How far an arc misses a line (or, negative, cuts it) and the standard uncertainty of that.
   std::pair<double, double> apart_mm(std::size_t k, std::size_t other) const {
