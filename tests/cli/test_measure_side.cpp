@@ -657,6 +657,21 @@ TEST_CASE("measure --side: a large fillet is one, and widths are given to the sh
   CHECK(cylinder.at("u_width_mm").get<double>() < 0.012);
 }
 
+// 2026-11-30: part 25 of draw_parts FOLDER 30 2036 rounded: between the points of a fillet and those of its face is a gap of 16
+// px; taken to end there it turned by 65 degrees only, and was a crown at a chance of 0.95.
+TEST_CASE("measure --side: a fillet whose points end short of its face is no crown", "[cli][side]") {
+  const auto profile = profile_of("fillet_short_of_its_face", "206.3575675802335mm", "171.24181324846313");
+  std::string kinds;
+  for (const auto& s : profile.at("segments")) kinds += s.at("kind").get<std::string>() + " ";
+  REQUIRE(kinds == "face fillet cylinder fillet face ");
+  const auto& fillet = profile.at("segments").at(3);
+  CHECK(std::abs(fillet.at("radius_mm").get<double>() - 0.591098) <
+        2 * fillet.at("u_radius_mm").get<double>());
+  const auto& cylinder = profile.at("segments").at(2);
+  CHECK(std::abs(cylinder.at("sharp_width_mm").get<double>() - 3.259586) <
+        2.5 * cylinder.at("u_sharp_width_mm").get<double>());
+}
+
 // 2026-11-30: part 17 of draw_parts FOLDER 20 1991 small: its first cylinder, 78 px long, crosses one row of pixels, whose
 // error reads as a slope of 0.05 degrees; called a taper, and sure.
 TEST_CASE("measure --side: a short cylinder along the pixel rows is no taper that is sure", "[cli][side]") {

@@ -342,6 +342,32 @@ TEST_CASE(
   CHECK(held >= draws - 1);
 }
 
+// 2026-11-30: part 9 of draw_parts FOLDER 30 1995 rounded: a width off by 4.1 u, beside a face whose flanks differ by 0.006 mm.
+TEST_CASE("a face that lies elsewhere on either flank is known to half of that, a diameter is not concerned",
+          "[profile]") {
+  auto folded = fold_outline(
+      outline_points(placed(closed(roller()), 0.03, {3, 8}), 2 / kScale_px_mm, 0, 1.5 / kScale_px_mm, 1),
+      2 / kScale_px_mm);
+  REQUIRE(folded);
+  ProfileCutOptions options;
+  options.blur_mm = 0.8 / kScale_px_mm, options.floor_mm = 0.02 / kScale_px_mm;
+  const auto alike = cut_profile(*folded, options);
+  constexpr double kHalf_mm = 0.006;
+  for (MeridianPoint& m : folded->points)
+    if (m.half_difference_mm && std::abs(m.point.z_mm - 1.5) < 0.2 && m.point.r_mm < 6.95 &&
+        m.outward.x() > 0.9)
+      *m.half_difference_mm += kHalf_mm;
+  const auto differs = cut_profile(*folded, options);
+  REQUIRE((alike && differs));
+  REQUIRE(kinds(*differs) == kinds(*alike));
+  for (const std::size_t k : {2u, 4u}) {
+    const double before = alike->segments[k].width_mm->u, after = differs->segments[k].width_mm->u;
+    CHECK(std::abs(std::hypot(before, kHalf_mm) / after - 1) < 0.05);
+  }
+  CHECK(differs->segments[2].diameter_mm->u == alike->segments[2].diameter_mm->u);
+  CHECK(differs->segments[6].width_mm->u == alike->segments[6].width_mm->u);
+}
+
 TEST_CASE("names are taken left to right, and must be as many as the surfaces", "[profile]") {
   const auto p = profile_of(roller(), 0.03, 3, 0.03, {"flange", "track", "flange"});
   REQUIRE(p);
