@@ -509,7 +509,7 @@ TEST_CASE(
       nlohmann::json::parse(done({"plan", part, "--surface", "rim", "--json", "-"}).out).at("replacement");
   int seen = 0;
   for (const auto& [name, drawn_mm] : std::vector<std::pair<std::string, double>>{
-           {"rim", 12.5}, {"hub", 7}, {"rim radius", 13}, {"rim width", 6}, {"bore", 3}})
+           {"rim", 12.5}, {"hub", 7}, {"rim radius", 13}, {"rim width", 6}, {"hub width", 1}, {"bore", 3}})
     for (const auto& size : plan.at("sizes")) {
       if (size.at("name") != name) continue;
       INFO(size.dump());
@@ -518,7 +518,7 @@ TEST_CASE(
       CHECK(size.at("lower_mm").get<double>() <= drawn_mm);
       CHECK(size.at("upper_mm").get<double>() >= drawn_mm);
     }
-  CHECK(seen == 5);
+  CHECK(seen == 6);
   // 2026-11-30: one surface had two sizes, 'outside' 12.465 h10 and 'rim' 12.500 js8; as had the hub.
   std::vector<std::string> outsides;
   for (const auto& size : plan.at("sizes"))
