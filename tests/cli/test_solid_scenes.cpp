@@ -279,6 +279,11 @@ TEST_CASE("measure: the light through a tall part's bore is not its outside", "[
   CHECK(told.u_mm < 0.05);
 }
 
+// The same: of its hub's dark wall a line 0.8 mm lower than the bore's rim was named the bore, 4.30 +- 0.20 for 2.865 mm.
+TEST_CASE("measure: a line that holds a clearer and higher rim is no bore", "[cli][measure][solid]") {
+  check_bore("003-seed34", true, 0.3);
+}
+
 // On a light table, glossy and dark: the inner line of its chamfer of 0.2 mm shows on the near side alone, faint; 2026-11-30: the
 // outer line was answered as the bore, 0.393 mm too large at 5.8 u.
 TEST_CASE("measure: the outer line of a dark chamfer is not the bore's", "[cli][measure][solid][repeats]") {

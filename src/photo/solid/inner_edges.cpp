@@ -341,9 +341,10 @@ private:
 
   // Above the face: in a hub whose own rim is not seen.
   bool opens_higher(const InnerRing& ring) const {
-    return ring.rms_px < kMostHigherRms_px &&
-           ring.height_mm - part_.face_mm >
-               std::max(kUnseenHub_mm, kUnseenHubInU * std::hypot(ring.u_height_mm, part_.u_face_mm));
+    const double above_mm = ring.height_mm - part_.face_mm,
+                 u_mm = std::hypot(ring.u_height_mm, part_.u_face_mm);
+    return ring.rms_px < (above_mm > kClearlyInU * u_mm ? kMostRingRms_px : kMostHigherRms_px) &&
+           above_mm > std::max(kUnseenHub_mm, kUnseenHubInU * u_mm);
   }
 
   // Height of the face that the bore opens in: the part's, told, or a hub's, from both its own rim and the bore's.

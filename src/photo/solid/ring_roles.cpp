@@ -16,7 +16,6 @@ constexpr double kFootPlace_mm = 1.5;  // beside a dark wall and its shade an ed
 // Of the hub's radius: its foot is seen no farther out; a rim farther out than kHoleBeyondHub_ratio may hold it in
 // its hole. By judgement.
 constexpr double kFootBeyondHub_ratio = 0.25, kHoleBeyondHub_ratio = 0.6;
-constexpr double kClearlyInU = 5;            // so far above the face a ring of a scattered line is a hub too
 constexpr double kWidestHubBreak_mm = 0.35;  // in the radius: farther out begins the shade beside the hub
 // Of the heights' standard uncertainties: a break's two lines agree so well; the share of the rays its outer
 // line has.
@@ -155,7 +154,7 @@ bool RingRoles::is_bore(std::size_t i) const {
         rings_[k].radius_mm > ring.radius_mm / (1 + kFootBeyondHub_ratio) &&
         rings_[k].height_mm + 2 * rings_[k].u_height_mm > part_.face_mm - kSameHeight_mm)
       return false;
-  if (holds_as_high_a_rim(i)) return false;
+  if (holds_as_high_a_rim(i) || holds_a_higher_rim(i)) return false;
   return ring.rms_px < kMostRingRms_px || ring.dark_inside_share > kOneSign;
 }
 
@@ -164,6 +163,14 @@ bool RingRoles::holds_as_high_a_rim(std::size_t i) const {
   for (std::size_t k = i + 1; k < rings_.size(); ++k)
     if (stands(rings_[k]) && is_lit_within(k) && !is_lower(rings_[k], rings_[i]) &&
         rings_[k].radius_mm < rings_[i].radius_mm - kLeastBreak_mm)
+      return true;
+  return false;
+}
+
+bool RingRoles::holds_a_higher_rim(std::size_t i) const {
+  for (std::size_t k = i + 1; k < rings_.size(); ++k)
+    if (sides_[k].is_rim() && rings_[k].cover > kWholeRim && rings_[k].support > rings_[i].support &&
+        is_lower(rings_[i], rings_[k]))
       return true;
   return false;
 }

@@ -25,6 +25,8 @@ inline constexpr double kNoHeight_mm = 1.5;
 // A hub stands so far above the face at least (the scenes': 0.4, choose.py); rings as near in height are of one
 // height; a hub whose own rim is not seen is believed from so high on, and from so many standard uncertainties.
 inline constexpr double kHubStands_mm = 0.3, kSameHeight_mm = 0.25, kUnseenHub_mm = 0.5, kUnseenHubInU = 3;
+// So many standard uncertainties above the face a ring of a scattered line stands too.
+inline constexpr double kClearlyInU = 5;
 // Share of the rays of a rim that is a bore's, and of one that is whole; a groove is narrower than so much of its
 // outer radius (the scenes': up to 0.29, choose.py).
 inline constexpr double kLeastBoreCover = 0.55, kWholeRim = 0.75, kGrooveWidth_ratio = 0.4;
@@ -83,6 +85,9 @@ private:
   // Nothing within a bore is as high as its rim: not a hub's, which stands above the part's face and has a face within; and
   // no rim of a bore, where this ring is brighter within.
   bool holds_as_high_a_rim(std::size_t i) const;
+  // A rim within, clearer than this ring, with the face around it, that lies clearly higher: the ring is no bore's but a line
+  // on the way up to it, of a hub whose own rim is not seen.
+  bool holds_a_higher_rim(std::size_t i) const;
 
   CameraPlace camera_;
   PartSeen part_;
