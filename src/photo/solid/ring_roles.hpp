@@ -16,7 +16,7 @@ struct PartSeen {
 };
 
 // Limits of rings: set looking at seeds 1 and 2 of tests/bench/solid_scenes, later with seeds 3, 4, 5, 8 and 9 worked
-// on; where no reason stands, by judgement; checked on seeds 14, 16, 33 and 34 (tests/data/studies/solid_scenes.txt).
+// on; where no reason stands, by judgement; checked on seeds 14, 16, 33 to 35 (tests/data/studies/solid_scenes.txt).
 // Root mean square of the misses, px: of a ring, and of one that stands above the face; share of the edges that are
 // dark (or bright) within, of a ring of one sign.
 inline constexpr double kMostRingRms_px = 0.62, kMostHigherRms_px = 0.45, kOneSign = 0.85;
