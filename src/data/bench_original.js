@@ -103,7 +103,7 @@ async function original_view(file) {
     const others = 1 - shown.reduce((sum, c) => sum + c.probability, 0);
     const rest = others > 0.005 ? el("p", { class: "soft" }, "All other sizes together " + Math.round(100 * others) + " %.") : "";
     return el("section", {}, el("h3", {}, feature.name, feature.measured_mm ? el("span", { class: "soft" }, "  measured " + one_unit(feature.measured_mm)) : ""),
-      feature.undecided ? el("p", { class: "wrong" }, "Not decided: the likeliest is below the confidence asked for.") : "", el("ul", { class: "bars" }, rows), rest);
+      feature.undecided ? el("p", { class: "wrong" }, "Not decided: what was measured does not tell the likeliest well enough from the others.") : "", el("ul", { class: "bars" }, rows), rest);
   }
 
   function lead(suggestion) {
