@@ -1,6 +1,7 @@
 #include "rondure/fit/form_prior.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "higher_orders.hpp"
@@ -113,35 +114,66 @@ const FormPrior& six_readings_form_prior() {
   return prior;
 }
 
-// An arc hardly shows its form, and what it does not show is left to these weights alone. Chosen so that each kind of part of
-// study_readings_coverage holds in 92 %, near to those of the best answer that knows all sizes (study_readings_bound): over 120
-// degrees and less a large oval and five lobes bend like another radius, over 180 many undulations and slight ovals do. The undulations'
-// shares above order 8 are those of a power of 1/k^2: with 0.3 for 0.4 of the rms the noise told left too little of them, and the radius
-// of such parts over 240 degrees held in 91.9 % of 1,600.
+namespace {
+// A kind's weight in the mixture, and where its interval ends (FormFamily::ends_at).
+struct OfKind {
+  double mass, ends_at;
+};
+constexpr std::array kArcs_rad = {kPi / 3, 2 * kPi / 3, kPi, 4 * kPi / 3};
+// An arc hardly shows its form, and what it does not show is left to these weights alone. They are no beliefs: which interval is
+// the narrowest where each kind must hold in 92 % is settled by a weight on each kind's density and one on its width
+// (study_readings_bound), and these were found for the arcs of study_readings_coverage, which checks them, from 80 parts a cell: the
+// mean width over that of who knows the kind, the widest above all, with every cell holding in some 94 %. Over 120 degrees and
+// less a large oval and five lobes bend like another radius, over 180 many undulations and slight ovals do.
+constexpr OfKind kKindsOverArcs[][kArcs_rad.size()] = {
+    // 60, 120, 180, 240 degrees
+    {{0.08, 0.63}, {0.05, 1.48}, {0.03, 0.81}, {0.14, 2}},    // round
+    {{0.01, 0.44}, {0.08, 0.3}, {0.016, 0.3}, {0.015, 0.3}},  // orders 2 to 8 alike, few above
+    {{0.06, 2}, {0.05, 0.4}, {0.04, 1.25}, {0.025, 1.5}},     // alike, more above
+    {{0.16, 0.46}, {0.52, 0.32}, {0.66, 0.36}, {1.7, 0.36}},  // many undulations, falling
+    {{0.16, 0.65}, {0.03, 0.3}, {0.09, 0.3}, {0.11, 1.7}},    // oval, some of the others
+    {{0.15, 0.3}, {0.12, 0.3}, {0.06, 0.62}, {0.12, 2}},      // three lobes, some of the others
+    {{1, 0.15}, {0.04, 0.3}, {0.19, 0.62}, {0.12, 0.87}},     // slight oval
+    {{0.48, 0.58}, {1.94, 0.3}, {0.3, 0.3}, {0.12, 1.3}},     // oval
+    {{0.85, 1}, {0.39, 0.37}, {0.18, 1.63}, {0.1, 1.7}},      // three lobes
+    {{1, 0.77}, {0.61, 1.19}, {0.11, 1.4}, {0.39, 1.5}},      // five lobes
+    {{0.0025, 0.47}, {0.0025, 0.3}, {0.02, 0.3}, {0.02, 2}},  // an oval of several per cent
+};
+
+OfKind of_kind(std::size_t kind, double coverage_rad) {
+  std::size_t next = 1;
+  while (next + 1 < kArcs_rad.size() && coverage_rad > kArcs_rad[next]) ++next;
+  const OfKind &from = kKindsOverArcs[kind][next - 1], &to = kKindsOverArcs[kind][next];
+  const double along =
+      std::clamp((coverage_rad - kArcs_rad[next - 1]) / (kArcs_rad[next] - kArcs_rad[next - 1]), 0.0, 1.0);
+  return {std::lerp(from.mass, to.mass, along), std::lerp(from.ends_at, to.ends_at, along)};
+}
+}  // namespace
+
+// The undulations' shares above order 8 are those of a power of 1/k^2: with 0.3 for 0.4 of the rms the noise told left too little of
+// them, and the radius of such parts over 240 degrees held in 91.9 % of 1,600.
 FormPrior arc_form_prior(double coverage_rad) {
-  // The arcs of those studies, between which the weights go over into each other; largest tau of an oval, of the radius.
-  constexpr double kShort = 2 * kPi / 3, kLong = kPi, kLongest = 4 * kPi / 3, kMost = 5e-3;
-  const double longer = std::clamp((coverage_rad - kShort) / (kLong - kShort), 0.0, 1.0);
-  const double longest = std::clamp((coverage_rad - kLong) / (kLongest - kLong), 0.0, 1.0);
-  const auto by_arc = [&](double at_short, double at_long) { return std::lerp(at_short, at_long, longer); };
-  const auto ending = [](double ends_at, FormFamily family) {
-    family.ends_at = ends_at;
-    return family;
+  constexpr double kMost = 5e-3;  // tau of a likely oval, of the radius
+  // Large ovals and five lobes grow likelier with their size the shorter the arc.
+  const double longer = std::clamp((coverage_rad - kArcs_rad[1]) / (kArcs_rad[2] - kArcs_rad[1]), 0.0, 1.0);
+  FormPrior prior = {
+      round_family(1, kColumns),
+      form_family(1, with_higher_orders(flat_spectrum(), 0.2), 10, kLo, kHi, kTilt),
+      form_family(1, with_higher_orders(flat_spectrum(), 0.5), 10, kLo, kHi, kTilt),
+      form_family(1, with_higher_orders(falling_spectrum(), 0.4), 10, 3e-4, 3e-3, 0),
+      form_family(1, one_order(2, 0.03), 8, kLo, kHi, kTilt),
+      form_family(1, one_order(3, 0.03), 8, kLo, kHi, kTilt),
+      form_family(1, one_order(2, kTight), 6, 3e-4, 1.2e-3, 0),
+      form_family(1, one_order(2, kTight), 7, 1.2e-3, kMost, std::lerp(1.5, 0.7, longer)),
+      form_family(1, one_order(3, kTight), 10, kLo, kHi, kTilt),
+      form_family(1, one_order(5, kTight), 10, kLo, kHi, std::lerp(1.2, kTilt, longer)),
+      form_family(1, one_order(2, kTight), 6, 2e-3, 4e-2, 0),
   };
-  return {
-      round_family(by_arc(0.05, 0.06) + 0.06 * longest, kColumns),
-      form_family(by_arc(0.02, 0.03), with_higher_orders(flat_spectrum(), 0.2), 10, kLo, kHi, kTilt),
-      form_family(by_arc(0.04, 0.05), with_higher_orders(flat_spectrum(), 0.5), 10, kLo, kHi, kTilt),
-      ending(0.5,
-             form_family(by_arc(0.4, 0.9), with_higher_orders(falling_spectrum(), 0.4), 10, 3e-4, 3e-3, 0)),
-      form_family(by_arc(0.06, 0.08), one_order(2, 0.03), 8, kLo, kHi, kTilt),
-      form_family(0.03, one_order(3, 0.03), 8, kLo, kHi, kTilt),
-      ending(0.7, form_family(by_arc(0.1, 0.3), one_order(2, kTight), 6, 3e-4, 1.2e-3, 0)),
-      ending(0.5, form_family(by_arc(1.2, 0.3), one_order(2, kTight), 7, 1.2e-3, kMost, by_arc(1.5, 0.7))),
-      form_family(by_arc(0.17, 0.12) + 0.03 * longest, one_order(3, kTight), 10, kLo, kHi, kTilt),
-      form_family(by_arc(0.2, 0.07) + 0.03 * longest, one_order(5, kTight), 10, kLo, kHi, by_arc(1.2, kTilt)),
-      form_family(0.005, one_order(2, kTight), 6, 2e-3, 4e-2, 0),
-  };
+  for (std::size_t i = 0; i < prior.size(); ++i) {
+    const OfKind of = of_kind(i, coverage_rad);
+    prior[i].mass = of.mass, prior[i].ends_at = of.ends_at;
+  }
+  return prior;
 }
 
 const FormPrior& dense_arc_form_prior() {

@@ -22,6 +22,7 @@ struct Kind {
   const char* name;
   int order;  // 0 round, -1 spectrum to 30 falling as 1/k, -2 orders 2 to 8 alike (peak_to_valley: twice their rms size)
   double peak_to_valley;
+  double of_spectrum = 1;  // its size over that of the table
 };
 inline constexpr double kSpectrumAt2 = 5e-4;
 
@@ -50,7 +51,7 @@ inline std::vector<int> orders_of(const Kind& kind) {
 }
 inline double rms_amplitude(const Kind& kind, int order) {  // sqrt(E(a^2 + b^2))
   return kind.order > 0     ? kind.peak_to_valley / 2
-         : kind.order == -1 ? kSpectrumAt2 * 2 / order
+         : kind.order == -1 ? kind.of_spectrum * kSpectrumAt2 * 2 / order
                             : kind.peak_to_valley / 2 / std::sqrt(7.0);
 }
 

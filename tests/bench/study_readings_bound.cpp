@@ -1,6 +1,8 @@
 // How narrow the radius' interval can be where it must hold in 92 % of the parts of every kind, whoever answers; beside it what the
 // program prints of such readings (study_readings_coverage has the whole table).
-// Usage: study_readings_bound [draws of a kind = 400] [seed = 1] [check | only the rows whose name holds this] [weights]
+// Usage: study_readings_bound [draws of a kind = 400; 0: ours alone] [seed = 1] [check | only the rows whose name holds this] [weights]
+//        study_readings_bound [draws] [seed] rows [only those] [least]    (one line a row: worst and mean of the eight kinds; least:
+//                                                                          the bound without the program, which it does not need)
 //
 // An answer C names radii r for readings y. The y whose C holds r are a set A, the same for every r but for the move by r (an
 // answer that treats some radii better than others gains nothing in the mean over radii that spread over many widths). Then the
@@ -42,6 +44,7 @@ namespace {
 
 constexpr double kHolds = 0.92;
 constexpr std::size_t kOurParts = 60;  // of a kind, that the program answers
+bool ask_program = true;
 std::size_t draws = 400;
 unsigned long seed = 1;
 
@@ -50,7 +53,13 @@ constexpr auto kKinds = exact::believed_and({{"oval 0.15 %", 2, 1.5e-3},
                                              {"oval 0.3 %", 2, 3e-3},
                                              {"oval 0.4 %", 2, 4e-3},
                                              {"3 lobes 0.1 %", 3, 1e-3},
-                                             {"5 lobes 0.1 %", 5, 1e-3}});
+                                             {"5 lobes 0.1 %", 5, 1e-3},
+                                             {"oval 0.05 %", 2, 5e-4},
+                                             {"oval 0.07 %", 2, 7e-4},
+                                             {"3 lobes 0.03 %", 3, 3e-4},
+                                             {"5 lobes 0.03 %", 5, 3e-4},
+                                             {"half a spectrum", -1, 0, 0.5},
+                                             {"2-8 alike 0.1 %", -2, 1e-3}});
 constexpr std::size_t kShown = exact::kBelieved.size();  // the table's kinds; the others must hold too
 
 struct Row {
@@ -222,12 +231,17 @@ struct Ours {
   int parts = 0, held = 0;
 };
 
-// The text of the readings through the function that the commands call, R 10 mm.
+// The text of the readings through the function that the commands call, R 10 mm. Who knows the kind: of all these parts.
 Ours ours(const Row& row, const Kind& kind, const std::vector<Drawn>& parts) {
   constexpr double kRadius_mm = 10, kMiddle_mm = 40;
   Ours out;
   const int decimals = std::max(1, static_cast<int>(std::ceil(-std::log10(row.noise * kRadius_mm))) + 1);
   for (std::size_t i = 0; i < std::min(parts.size(), kOurParts); ++i) {
+    const double exact = exact::kind_known(kind, parts[i].at, row.noise, row.told).radius;
+    if (!ask_program) {
+      ++out.parts, out.exact += 2 * exact;
+      continue;
+    }
     std::string text = "# unit: mm\n";
     for (std::size_t j = 0; j < parts[i].at.size(); ++j) {
       const double r = kRadius_mm * (1 + parts[i].radial[j]), t = parts[i].at[j];
@@ -240,7 +254,7 @@ Ours ours(const Row& row, const Kind& kind, const std::vector<Drawn>& parts) {
     if (!feature || !feature->circle->diameter95_mm) continue;
     ++out.parts, out.held += feature->circle->diameter95_mm->contains(2 * kRadius_mm);
     out.width += feature->circle->diameter95_mm->width() / (2 * kRadius_mm);
-    out.exact += 2 * exact::kind_known(kind, parts[i].at, row.noise, row.told).radius;
+    out.exact += 2 * exact;
   }
   out.width /= std::max(out.parts, 1), out.exact /= std::max(out.parts, 1);
   return out;
@@ -255,7 +269,8 @@ struct Constraint {
 std::array<Sample, 2> samples(const Row& row, const std::vector<Constraint>& all, std::span<const Kind> shown,
                               const std::vector<double>& exact, Random& random) {
   std::array<Sample, 2> out;
-  const std::size_t each = std::max<std::size_t>(draws / (row.told ? 1 : 2), 100) / 2;
+  const bool all_noises = all.size() > kKinds.size();
+  const std::size_t each = std::max<std::size_t>(draws / (all_noises ? 2 : 1), 100) / 2;
   for (Sample& s : out) {
     s.p.resize(static_cast<Eigen::Index>(each * all.size()), std::ssize(all));
     s.m.resize(s.p.rows(), std::ssize(shown));
@@ -276,6 +291,40 @@ std::array<Sample, 2> samples(const Row& row, const std::vector<Constraint>& all
     }
   }
   return out;
+}
+
+// `rows`: the bound of one row in one line. Of a noise that is not told only that of the row is drawn: who answers may know it, and
+// fewer demands leave a bound that holds.
+void print_short(const Row& row) {
+  Random random(seed * 1000003 + static_cast<unsigned long>(row.points * 7919 + std::lround(row.arc_deg)));
+  const std::span<const Kind> shown = std::span(kKinds).first(kShown);
+  std::vector<Constraint> all;
+  for (const Kind& kind : kKinds) all.push_back({kind, 1});
+  std::vector<double> exact;
+  double mean = 0, worst = 0, held = 100;
+  const char* of = "";
+  for (const Kind& kind : shown) {
+    std::vector<Drawn> parts;
+    for (std::size_t i = 0; i < kOurParts; ++i) parts.push_back(draw(row, kind, 1, random));
+    const Ours o = ours(row, kind, parts);
+    exact.push_back(o.exact);
+    const double over = o.width / o.exact;
+    mean += over / static_cast<double>(kShown), held = std::min(held, 100.0 * o.held / o.parts);
+    if (over > worst) worst = over, of = kind.name;
+  }
+  fmt::print("{:<44}", row.name());
+  if (draws > 0) {
+    const std::array<Sample, 2> half = samples(row, all, shown, exact, random);
+    const auto least = [&](bool free) {
+      const Weights best = best_weights(half[0], Eigen::VectorXd::Constant(kShown, 1.0 / kShown), free);
+      return bound_of(half[1], best.l, best.v);
+    };
+    const double at_best = least(true);
+    fmt::print("{:>7.2f}{:>7.2f}", at_best, least(false));
+  }
+  if (ask_program) fmt::print("   {:>7.2f}{:>7.2f}  {:<16}{:>7.1f}", worst, mean, of, held);
+  fmt::print("\n");
+  std::fflush(stdout);
 }
 
 void print_row(const Row& row, bool check, bool weights) {
@@ -335,7 +384,7 @@ void print_row(const Row& row, bool check, bool weights) {
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc > 1) draws = static_cast<std::size_t>(std::max(100, std::atoi(argv[1])));
+  if (argc > 1) draws = static_cast<std::size_t>(std::max(0, std::atoi(argv[1])));
   if (argc > 2) seed = std::strtoul(argv[2], nullptr, 10);
   const std::string which = argc > 3 ? argv[3] : "";
   const bool weights = argc > 4;
@@ -343,6 +392,19 @@ int main(int argc, char** argv) {
       "Mean width of the radius' 95 % interval over that of who knows the kind: {} draws of a kind, seed "
       "{}\n",
       draws, seed);
+  if (which == "rows") {
+    const std::string only = argc > 4 ? argv[4] : "";
+    ask_program = argc <= 5;
+    fmt::print("{:<44}{}{}\n", "", draws > 0 ? "  least: worst, mean" : "",
+               ask_program ? "   ours: worst, mean, of, lowest held" : "");
+    for (const double arc : {240.0, 180.0, 120.0, 60.0})
+      for (const bool told : {true, false})
+        for (const bool careless : {false, true})
+          for (const int n : {8, 12, 16, 24, 50})
+            if (const Row row{n, 3e-4, arc, told, careless}; row.name().find(only) != std::string::npos)
+              print_short(row);
+    return 0;
+  }
   fmt::print("{:<52}{:>10}{:>8}{:>8}{:>7}\n", "", "exact/R", "ours", "least", "held");
   if (which == "check") {
     print_row({24, 3e-4, 120, true}, true, weights);
