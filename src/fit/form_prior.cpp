@@ -122,22 +122,22 @@ struct OfKind {
 constexpr std::array kArcs_rad = {kPi / 3, 2 * kPi / 3, kPi, 4 * kPi / 3};
 // An arc hardly shows its form, and what it does not show is left to these weights alone. They are no beliefs: which interval is
 // the narrowest where each kind must hold in 92 % is settled by a weight on each kind's density and one on its width
-// (study_readings_bound), and these were found for the arcs of study_readings_coverage, which checks them, from 80 parts a cell: the
+// (study_readings_bound), and these were found for the arcs of study_readings_coverage, which checks them, from 50 to 80 parts a cell: the
 // mean width over that of who knows the kind, the widest above all, with every cell holding in some 94 %. Over 120 degrees and
 // less a large oval and five lobes bend like another radius, over 180 many undulations and slight ovals do.
 constexpr OfKind kKindsOverArcs[][kArcs_rad.size()] = {
     // 60, 120, 180, 240 degrees
-    {{0.08, 0.63}, {0.05, 1.48}, {0.03, 0.81}, {0.14, 2}},    // round
-    {{0.01, 0.44}, {0.08, 0.3}, {0.016, 0.3}, {0.015, 0.3}},  // orders 2 to 8 alike, few above
-    {{0.06, 2}, {0.05, 0.4}, {0.04, 1.25}, {0.025, 1.5}},     // alike, more above
-    {{0.16, 0.46}, {0.52, 0.32}, {0.66, 0.36}, {1.7, 0.36}},  // many undulations, falling
-    {{0.16, 0.65}, {0.03, 0.3}, {0.09, 0.3}, {0.11, 1.7}},    // oval, some of the others
-    {{0.15, 0.3}, {0.12, 0.3}, {0.06, 0.62}, {0.12, 2}},      // three lobes, some of the others
-    {{1, 0.15}, {0.04, 0.3}, {0.19, 0.62}, {0.12, 0.87}},     // slight oval
-    {{0.48, 0.58}, {1.94, 0.3}, {0.3, 0.3}, {0.12, 1.3}},     // oval
-    {{0.85, 1}, {0.39, 0.37}, {0.18, 1.63}, {0.1, 1.7}},      // three lobes
-    {{1, 0.77}, {0.61, 1.19}, {0.11, 1.4}, {0.39, 1.5}},      // five lobes
-    {{0.0025, 0.47}, {0.0025, 0.3}, {0.02, 0.3}, {0.02, 2}},  // an oval of several per cent
+    {{0.05, 0.84}, {0.05, 1.48}, {0.06, 0.84}, {0.14, 1.5}},  // round
+    {{0.2, 1.9}, {0.08, 0.3}, {0.07, 0.2}, {0.015, 0.3}},     // orders 2 to 8 alike, few above
+    {{0.27, 1.9}, {0.05, 0.4}, {0.025, 0.2}, {0.025, 1.5}},   // alike, more above
+    {{2.7, 0.54}, {0.52, 0.32}, {0.36, 0.2}, {1.7, 0.36}},    // many undulations, falling
+    {{0.7, 0.29}, {0.03, 0.3}, {0.1, 0.2}, {0.11, 1.7}},      // oval, some of the others
+    {{0.32, 1.7}, {0.12, 0.3}, {0.08, 0.2}, {0.12, 2}},       // three lobes, some of the others
+    {{0.4, 0.3}, {0.04, 0.3}, {0.12, 0.25}, {0.12, 0.87}},    // slight oval
+    {{1.4, 0.29}, {1.94, 0.3}, {1.42, 0.2}, {0.12, 1.3}},     // oval
+    {{1.1, 0.72}, {0.39, 0.37}, {0.28, 1.34}, {0.12, 1.7}},   // three lobes
+    {{0.38, 1.9}, {0.61, 1.19}, {0.09, 0.88}, {0.39, 1.5}},   // five lobes
+    {{0.0025, 0.32}, {0.0025, 0.3}, {0.06, 0.2}, {0.02, 2}},  // an oval of several per cent
 };
 
 OfKind of_kind(std::size_t kind, double coverage_rad) {
