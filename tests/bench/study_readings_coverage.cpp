@@ -37,8 +37,8 @@ using simulated::Random;
 namespace {
 
 int parts_per_cell = 200;
-constexpr int kCompared = 8;   // parts of a cell whose widths are compared with the exact answers
-constexpr int kRepeat = 4;     // times the parts when a low cell is drawn again
+constexpr int kCompared = 8;  // parts of a cell whose widths are compared with the exact answers
+constexpr int kRepeat = 4;    // times the parts when a low cell is drawn again
 unsigned long seed = 1;
 
 constexpr auto kKinds =
