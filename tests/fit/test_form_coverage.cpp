@@ -108,10 +108,10 @@ TEST_CASE("radius: five lobes plainly seen over an arc are not left open for an 
   CHECK(half_width[30] < 0.0047);
 }
 
-// 2026-11-30: 88.5 % before the weights of kinds over arcs were chosen by cells of that kind too, 93 % since.
+// Of these 2,000, 92.3 % were held by the weights of kinds before 2026-11-30 and 94.6 % since; 0.5 % is the standard deviation of
+// chance between samples, but this one's seed is fixed.
 TEST_CASE("radius: an oval of 0.5 % over 120 degrees, the noise told", "[fit][form][coverage][repeats]") {
-  constexpr int kOvals =
-      2000;  // 91 %: true rates of 93 and 88.5 % pass and fail but for a chance of 4e-4 and 3e-4
+  constexpr int kOvals = 2000;
   Random random(607);
   int held = 0;
   for (int i = 0; i < kOvals; ++i) {
@@ -125,7 +125,7 @@ TEST_CASE("radius: an oval of 0.5 % over 120 degrees, the noise told", "[fit][fo
     const auto interval = estimate_radius(points, {}, fit_circle(points)->circle, options).radius95_mm();
     held += !interval || interval->contains(part.radius_mm);
   }
-  CHECK(held >= 0.91 * kOvals);
+  CHECK(held >= 0.935 * kOvals);
 }
 
 // Half-width of who knows that the part is round: 0.00015 of R; 0.00021 before a kind that the points show ended sooner.
