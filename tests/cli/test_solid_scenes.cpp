@@ -296,6 +296,56 @@ TEST_CASE("measure: a bore whose break shows over half of its rim is as unsure a
   check_bore("006-seed6", true, 0.5);
 }
 
+// The outline as found runs along a hard shadow that joins the part: until 2026-11-30 the rings were sought about its axis, 0.3 mm
+// off the part's, and none was found, though the bore is clear to the eye.
+TEST_CASE("measure: a bore is sought about the part's own axis, not about its joined shadow's",
+          "[cli][measure][solid]") {
+  const auto [number, widest_u_mm] = GENERATE(table<std::string, double>({{"028", 0.1}, {"006-seed9", 0.2}}));
+  check_bore(number, true, widest_u_mm);
+}
+
+// Under the camera the bore's wall is seen all round: what lies beyond its broken rim is the foot's edge, farther off. 2026-11-30:
+// taken for the rim's own inner line the bore came out 0.246 mm too small at 2.5 u; as a hole it is 0.05 mm too small at 0.5 u.
+TEST_CASE("measure: the far edge of a chamfered bore under the camera is no line of its chamfer",
+          "[cli][measure][solid]") {
+  check_bore("009-seed35", true, 0.12);
+  const auto [truth, run] = ask("009-seed35", true);
+  for (const json& f : json::parse(run.out).at("features"))
+    if (f.at("kind") == "bore")
+      CHECK(f.at("circle").at("diameter_mm").get<double>() ==
+            Approx(truth.at("part").at("bore").at("diameter_mm").get<double>()).margin(0.1));
+}
+
+// Lit from one side, in a tent: until 2026-11-30 "inner edge", since over half the turn the flange is as bright as the hub
+// (014-seed9, 022-seed3), or since the soft end of its shade was a groove's other wall (033).
+TEST_CASE("measure: a hub is told from a groove by its light all round", "[cli][measure][solid]") {
+  const auto number = GENERATE(as<std::string>{}, "014-seed9", "022-seed3", "033");
+  const auto [truth, run] = ask(number, true);
+  REQUIRE(run.exit_code == 0);
+  int hubs = 0;
+  for (const json& f : json::parse(run.out).at("features")) {
+    if (f.at("name") != "hub step") continue;
+    ++hubs;
+    const double error_mm = f.at("circle").at("diameter_mm").get<double>() -
+                            truth.at("part").at("hub").at("diameter_mm").get<double>();
+    INFO("scene " << number << ": hub off by " << error_mm << " mm");
+    CHECK(std::abs(error_mm) < 2 * f.at("circle").at("u_diameter_mm").get<double>());
+    CHECK(std::abs(error_mm) < 0.13);
+    CHECK(f.at("circle").at("u_diameter_mm") < 0.2);
+  }
+  CHECK(hubs == 1);
+}
+
+// Brighter than its ground, lit by two lamps: where its chamfer is turned away from them it is as dark as the ground. Answered as
+// a disc it was 0.135 mm too small at 3.7 u.
+TEST_CASE("measure: a bright part under the camera is as unsure as a dark chamfer makes it",
+          "[cli][measure][solid]") {
+  const Answer answer = measured("002-seed35");
+  INFO("error " << answer.error_mm << " mm, u " << answer.u_mm);
+  if (!answer.refused) CHECK(std::abs(answer.error_mm) < 2.5 * answer.u_mm);
+  CHECK(answer.u_mm < 0.12);
+}
+
 namespace {
 
 // Outside, hub and bore by their names, each within 2 u of the truth and no less sure than said.

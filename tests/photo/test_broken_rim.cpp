@@ -1,4 +1,5 @@
 // The break of a rim across it: profiles drawn by steps of light, blurred, not by the model's own code.
+#include <algorithm>
 #include <catch2/catch.hpp>
 #include <cmath>
 #include <random>
@@ -90,4 +91,28 @@ TEST_CASE("broken rim: a lit floor that darkens towards a sharp rim is no break"
   REQUIRE(found.has_value());
   INFO("beyond " << found->beyond_mm << " +- " << found->u_mm << " mm");
   CHECK(std::abs(found->beyond_mm - d.at_px / kScale_px) < 3 * found->u_mm);
+}
+
+// A wall from the rim down to the board is seen (s - 1) (d + R) wide on its far side, d from the camera's foot point to the axis;
+// under the camera (d = 0) all round.
+TEST_CASE("broken rim: only sectors that show no wall tell the break's width", "[photo][solid]") {
+  MeasuringPlane plane = plane_of_scale(400, 400, kScale_px, 0);
+  plane.board_blur_px = kSoft_px;
+  Picture picture;
+  picture.width_px = picture.height_px = 400, picture.bits = 8;
+  picture.grey8.assign(400 * 400, 120);
+  std::vector<float> table(256);
+  for (std::size_t i = 0; i < 256; ++i) table[i] = static_cast<float>(i) / 255;
+  RimOnFace high = rim();
+  high.center = {16, 16}, high.height_mm = high.depth_mm = 12, high.scale = 240.0 / 228;
+  const auto telling = [&](const Eigen::Vector2d& foot) {
+    const auto sectors =
+        sectors_of_rim(LightAt(picture, table), plane, CameraPlace{foot, 240}, high, kSoft_px);
+    REQUIRE(sectors.size() == 24);
+    return std::count_if(sectors.begin(), sectors.end(), [](const RimSector& s) { return s.tells_width; });
+  };
+  CHECK(telling({16, 16}) == 0);  // 2.4 px of wall all round
+  const auto from_aside = telling({-24, 16});
+  CHECK(from_aside > 4);
+  CHECK(from_aside < 12);
 }

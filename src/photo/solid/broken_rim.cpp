@@ -175,9 +175,9 @@ public:
         scale_(camera.scale_at(rim.height_mm)),
         radius_mm_(scale_ * rim.radius_mm),
         center_(camera.seen_at(rim.center, rim.height_mm)) {
-    const Eigen::Vector2d off = rim.center - camera.foot;
-    away_ = off.norm() > 1e-9 ? Eigen::Vector2d(off.normalized()) : Eigen::Vector2d(1, 0);
-    shown_mm_ = rim.depth_mm * off.norm() / camera.height_mm;
+    off_ = rim.center - camera.foot;
+    along_ = off_.norm() > 1e-9 ? Eigen::Vector2d(off_.normalized()) : Eigen::Vector2d(1, 0);
+    per_mm_ = rim.depth_mm / camera.height_mm;
   }
 
   // Empty where the picture ends.
@@ -192,6 +192,9 @@ public:
   }
 
 private:
+  // Of the wall, in the plane, where the rim lies so far from the camera's foot point as its centre does, and a radius; below
+  // 0: hidden.
+  double shown(double centre_mm) const { return per_mm_ * (centre_mm + rim_.radius_mm); }
   struct Across {
     Eigen::Vector2d zero, forward;
     double px_per_mm = 1;
@@ -232,10 +235,13 @@ private:
     for (std::size_t i = 0; i < length; ++i)
       sector.u_light[i] =
           std::sqrt(std::max(0.0, sector.u_light[i] - sector.light[i] * sector.light[i]) / count);
-    // Beyond the rim its wall is seen on the far side; on the near one it hides what is next to it.
-    const double hides = -Eigen::Vector2d(std::cos(middle_rad), std::sin(middle_rad)).dot(away_);
-    sector.tells_width = shown_mm_ * px < kWallShows_px || hides > kSideOn;
-    sector.hidden_mm = std::max(0.0, hides) * shown_mm_;
+    // Beyond the rim its wall is seen on the far side; on the near one it hides what is next to it. Straight below the camera
+    // the wall is seen all round, since its foot is farther off and so looks smaller.
+    const Eigen::Vector2d out(std::cos(middle_rad), std::sin(middle_rad));
+    const double shown_mm = shown(off_.dot(out)), most_mm = shown(off_.norm());
+    sector.tells_width =
+        most_mm * px < kWallShows_px || (out.dot(along_) < -kSideOn && shown_mm * px < kWallShows_px);
+    sector.hidden_mm = std::max(0.0, -shown_mm);
     return sector;
   }
 
@@ -244,8 +250,8 @@ private:
   const RimOnFace& rim_;
   const double blur_px_, scale_, radius_mm_;
   const Eigen::Vector2d center_;
-  Eigen::Vector2d away_;
-  double shown_mm_ = 0;
+  Eigen::Vector2d off_, along_;
+  double per_mm_ = 0;
 };
 
 std::vector<double> widths_to_weigh(const std::vector<RimSector>& sectors, double blur_px, double widest_mm) {

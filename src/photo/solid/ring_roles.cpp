@@ -23,6 +23,8 @@ constexpr double kLineOfBreakInU = 2, kLeastLineCover = 0.55;
 // The scenes' lowest (choose.py): two walls whose heights differ by less, so many standard uncertainties included,
 // are a groove's.
 constexpr double kLowestHub_mm = 0.4, kTellsHubInU = 2;
+constexpr double kHalfLit =
+    0.5;  // of a hub's rim: the flange beside it may be in the light over half the turn
 constexpr double kWallsOffAxis_mm = 0.01;  // of a groove's two walls, turned or moulded in one
 
 bool is_lower(const InnerRing& a, const InnerRing& than) {
@@ -74,11 +76,16 @@ bool RingRoles::is_hub(std::size_t i) const {
   const InnerRing& ring = rings_[i];
   if (is_broken_edge(ring) || is_in_a_hole(i)) return false;
   if (stands(ring) && is_lit_within(i) && (is_brighter_within(ring) || holds_dark_rim(i))) return true;
-  if (!sides_[i].holds_face()) return false;
+  if (!sides_[i].holds_face() && !holds_face_in_side_light(i)) return false;
   if (pairs_as_groove(i)) return stands(ring);
   return ring.u_height_mm > kNoHeight_mm ||
          ring.height_mm - part_.face_mm >
              std::max(kHubStands_mm, 1.5 * std::hypot(ring.u_height_mm, part_.u_face_mm));
+}
+
+bool RingRoles::holds_face_in_side_light(std::size_t i) const {
+  return sides_[i].face_inside > kMostShare && sides_[i].face_outside < kHalfLit &&
+         rings_[i].cover > kLeastBoreCover && is_brighter_within(rings_[i]);
 }
 
 bool RingRoles::stands(const InnerRing& ring) const {
@@ -140,7 +147,8 @@ bool RingRoles::holds_dark_rim(std::size_t i) const {
 
 bool RingRoles::pairs_as_groove(std::size_t i) const {
   for (std::size_t o = 0; o < i; ++o)
-    if (sides_[o].is_rim() && rings_[o].cover > kWholeRim && !is_lower(rings_[o], rings_[i]) &&
+    if (sides_[o].is_rim() && rings_[o].cover > kWholeRim && rings_[o].rms_px < kMostRingRms_px &&
+        !is_lower(rings_[o], rings_[i]) &&
         rings_[i].radius_mm > (1 - kGrooveWidth_ratio) * rings_[o].radius_mm)
       return true;
   return false;
@@ -177,7 +185,8 @@ bool RingRoles::holds_a_higher_rim(std::size_t i) const {
 
 bool RingRoles::is_foot_of(std::size_t hub, std::size_t i) const {
   const InnerRing& ring = rings_[i];
-  return sides_[i].is_rim() && ring.radius_mm < (1 + kFootBeyondHub_ratio) * rings_[hub].radius_mm &&
+  return sides_[i].is_rim() && ring.rms_px < kMostRingRms_px &&
+         ring.radius_mm < (1 + kFootBeyondHub_ratio) * rings_[hub].radius_mm &&
          std::abs(ring.height_mm - part_.face_mm) < kFootPlace_mm + 2 * ring.u_height_mm;
 }
 

@@ -72,6 +72,9 @@ public:
 
 private:
   Sides sides_of(const InnerRing& ring) const;
+  // Brighter within all round, though over half the turn the flange beside it is as bright as a face: there the light comes
+  // from.
+  bool holds_face_in_side_light(std::size_t i) const;
   // One line, clearly above the part's face.
   bool stands(const InnerRing& ring) const;
   // A whole ring with a face within: of the part's own light, or brighter than what surrounds it.
@@ -80,7 +83,7 @@ private:
   bool is_in_a_hole(std::size_t i) const;
   // The whole rim of a bore, no lower than this ring: between the two lies a face.
   bool holds_dark_rim(std::size_t i) const;
-  // A whole rim close without, as high: what lies between may as well be a groove as a hub's wall and its shade.
+  // A whole rim close without, one line, as high: what lies between may as well be a groove as a hub's wall and its shade.
   bool pairs_as_groove(std::size_t i) const;
   // Nothing within a bore is as high as its rim: not a hub's, which stands above the part's face and has a face within; and
   // no rim of a bore, where this ring is brighter within.
