@@ -310,7 +310,8 @@ TEST_CASE("measure: the far edge of a chamfered bore under the camera is no line
           "[cli][measure][solid]") {
   check_bore("009-seed35", true, 0.12);
   const auto [truth, run] = ask("009-seed35", true);
-  for (const json& f : json::parse(run.out).at("features"))
+  const json features = json::parse(run.out).at("features");
+  for (const json& f : features)
     if (f.at("kind") == "bore")
       CHECK(f.at("circle").at("diameter_mm").get<double>() ==
             Approx(truth.at("part").at("bore").at("diameter_mm").get<double>()).margin(0.1));
@@ -323,7 +324,8 @@ TEST_CASE("measure: a hub is told from a groove by its light all round", "[cli][
   const auto [truth, run] = ask(number, true);
   REQUIRE(run.exit_code == 0);
   int hubs = 0;
-  for (const json& f : json::parse(run.out).at("features")) {
+  const json features = json::parse(run.out).at("features");
+  for (const json& f : features) {
     if (f.at("name") != "hub step") continue;
     ++hubs;
     const double error_mm = f.at("circle").at("diameter_mm").get<double>() -
