@@ -52,14 +52,14 @@ AnchoredCircle hyper_circle(std::span<const PartPoint> points, std::span<const d
                             const PointCloud& cloud, std::size_t step) {
   const Moments m = moments(points, weights, cloud, step);
   const double h = smallest_root(m);
-  constexpr double kFlattest = 1e-6;  // curvature times scale of the flattest start
+  constexpr double kFlattestStart = 1e-6;  // curvature times scale of the flattest start
   double a = 1, d = 2 * h - m.z();
   double b = -m.uz / (m.uu - h), c = -m.vz / (m.vv - h);
   if (!std::isfinite(b)) b = 0;
   if (!std::isfinite(c)) c = 0;
   const double norm = std::sqrt(std::max(b * b + c * c - 4 * a * d, 1e-300));
   a /= norm, b /= norm, c /= norm, d /= norm;
-  const double curvature = std::max(2 * a, kFlattest);
+  const double curvature = std::max(2 * a, kFlattestStart);
   // Nearest point of the circle to the mean, without losing digits on flat arcs: signed distance 2 d / (1 +
   // |(b, c)|).
   const double slope = std::hypot(b, c);

@@ -357,3 +357,31 @@ TEST_CASE("original: metal parts are not spoken of as mouldings that shrank", "[
   for (const std::string about_plastic : {"mould", "ageing", "hrunk", "0.00 %"})
     CHECK(text.find(about_plastic) == std::string::npos);
 }
+
+// The page of a set said that its sizes lie near no steps, those of its parts did not (2026-11-30). What a set finds so is
+// tried in tests/interpret/test_designer_habits.cpp; here it is written into a set by hand.
+TEST_CASE("report: a part that no steps decide says so on its own page", "[cli][report][set]") {
+  const Folder folder;
+  std::vector<std::string> arguments{"original"};
+  for (int i = 1; i <= 2; ++i)
+    arguments.push_back(folder.write("r" + std::to_string(i) + ".json", roller(12.5 * (1 - 0.001 * i))));
+  const std::string file = folder.path("set.json");
+  arguments.insert(arguments.end(), {"--json", file, "--quiet"});
+  REQUIRE(rondure_run(arguments).exit_code == 0);
+  json set = json::parse(folder.read("set.json"));
+  set["warnings"].push_back({{"code", "size-undecided"}, {"text", "the sizes lie no nearer to any steps"}});
+  set["warnings"].push_back({{"code", "alike-features"}, {"text", "of the set alone"}});
+  for (int p = 0; p < 2; ++p)
+    for (json& feature : set["parts"][p]["original"]["features"]) feature["undecided"] = p == 0;
+  folder.write("set.json", set.dump());
+  const Run run = rondure_run({"report", file, "-o", folder.path("set.html")});
+  INFO(run.err);
+  REQUIRE(run.exit_code == 0);
+  const auto says = [&](const std::string& page, const std::string& what) {
+    return folder.read(page).find(what) != std::string::npos;
+  };
+  CHECK(says("set.html", "no nearer to any steps"));
+  CHECK(says("r1.html", "no nearer to any steps"));
+  CHECK_FALSE(says("r2.html", "no nearer to any steps"));  // decided without them
+  CHECK_FALSE(says("r1.html", "of the set alone"));
+}

@@ -1,5 +1,6 @@
 #include "cli/report/report_set.hpp"
 
+#include <algorithm>
 #include <filesystem>
 #include <iostream>
 #include <set>
@@ -8,6 +9,7 @@
 #include "cli/terminal/command.hpp"
 #include "cli/terminal/paint.hpp"
 #include "cli/terminal/progress.hpp"
+#include "rondure/core/warning.hpp"
 #include "rondure/record/set_json.hpp"
 #include "rondure/report/set_page.hpp"
 
@@ -46,6 +48,15 @@ std::string link_to(const std::string& file) {
   return link;
 }
 
+// What the set says of sizes that it leaves undecided is said on the pages of the parts that have them.
+OriginalResult original_of(const SetResult& set, std::size_t part) {
+  OriginalResult original = set.parts[part].original;
+  if (std::ranges::any_of(original.features, &OriginalFeature::undecided))
+    for (const Warning& w : set.warnings)
+      if (w.code == WarningCode::kSizeUndecided) original.warnings.push_back(w);
+  return original;
+}
+
 }  // namespace
 
 int report_set(const std::string& set_file, const std::string& text, const std::string& output,
@@ -73,7 +84,7 @@ int report_set(const std::string& set_file, const std::string& text, const std::
         std::cerr << error_lines("note: " + file->files[p] + " is no longer there: no page of that part");
       continue;
     }
-    back.original = file->set.parts[p].original;
+    back.original = original_of(file->set, p);
     back.alone = best_words(file->set.parts[p].alone);
     auto html = part_page(record.string(), back, wishes);
     if (!html) return report_error(html.error(), record.string());

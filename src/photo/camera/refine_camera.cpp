@@ -114,128 +114,181 @@ double spread_of_views(const std::vector<BundleView>& views, const Eigen::Matrix
   return ratio.trace() / static_cast<double>(own) * count / std::max(1.0, count - 1);
 }
 
-}  // namespace
+// The joint adjustment of all views: passes of least squares, the first under a wide loss; where the residuals are far above
+// their noise, more with the board's own shape free.
+class Bundle {
+public:
+  Bundle(std::vector<BundleView>& views, const Vector9& start, bool free_k3, int threads)
+      : views_(views),
+        free_k3_(free_k3),
+        threads_(threads),
+        board_(views),
+        focal_((start(0) + start(1)) / 2),
+        center_{start(2), start(3)},
+        k_{start(4), start(5), start(6), start(7)},
+        k3_(start(8)) {}
 
-BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bool free_k3,
-                        bool with_covariance, int threads) {
-  BundleFit fit;
-  Vector9 lens = start;
-  double focal = (lens(0) + lens(1)) / 2, center[2] = {lens(2), lens(3)},
-         k[4] = {lens(4), lens(5), lens(6), lens(7)}, k3 = lens(8);
-  double robust = 1;
-  double floor_px = 0;         // what every edge errs by besides its noise: the board's own print
-  double offset_prior_mm = 0;  // 0: the board is taken as it was drawn
-  Board board(views);
-  const auto now = [&] {
-    Vector9 v;
-    v << focal, focal, center[0], center[1], k[0], k[1], k[2], k[3], k3;
-    return v;
+  BundleFit run(bool with_covariance) {
+    BundleFit fit;
+    for (int pass = 0, passes = 2; pass < passes; ++pass) {
+      const bool last = pass + 1 == passes, shaped = offset_prior_mm_ > 0;
+      ceres::Problem problem;
+      add_edges(problem, pass == 0 ? kWideAtFirst : 1);
+      if (problem.NumResidualBlocks() == 0) return fit;
+      add_board(problem, shaped);
+      fit.converged = solve(problem);
+      const Residuals left = look_back(fit);
+      robust_ = std::max(1.0, 1.4826 * median(left.in_sd));
+      const double typical_px = 1.4826 * median(left.px), usual_noise_px = median(left.noise_px);
+      if ((pass == 0 && typical_px > kUneven * usual_noise_px) || (shaped && !last)) {
+        floor_px_ = std::sqrt(std::max(0.0, typical_px * typical_px - usual_noise_px * usual_noise_px));
+        robust_ = 1;
+        if (pass == 0) passes += kShapeRounds - 1;
+        offset_prior_mm_ = pass == 0 ? typical_px / median(left.px_per_mm)
+                                     : std::max(0.3 * offset_prior_mm_, board_.root_mean_square_mm());
+      }
+      if (last && with_covariance)
+        fit.covariance = covariance(problem, shaped, fit.ssq / degrees_of_freedom(fit));
+      if (shaped)
+        fit.board = BoardShape{board_.root_mean_square_mm(), board_.most_bend_mm(1), board_.length_mm()};
+    }
+    return fit;
+  }
+
+private:
+  static constexpr double kWideAtFirst = 10;  // of the loss: the start may be off by many standard deviations
+  static constexpr int kOfAView = 7;          // pose and growth
+
+  struct Residuals {
+    std::vector<double> in_sd, px, noise_px, px_per_mm;
   };
-  for (int pass = 0, passes = 2; pass < passes; ++pass) {
-    const bool last = pass + 1 == passes, shaped = offset_prior_mm > 0;
-    ceres::Problem problem;
-    for (BundleView& view : views)
+
+  Eigen::Index lens_numbers() const { return free_k3_ ? 8 : 7; }
+  double degrees_of_freedom(const BundleFit& fit) const {
+    const double parameters =
+        kOfAView * static_cast<double>(views_.size()) + static_cast<double>(lens_numbers());
+    return std::max(1.0, fit.observations - parameters);
+  }
+
+  void add_edges(ceres::Problem& problem, double wide) {
+    for (BundleView& view : views_)
       for (const SideFit& s : view.sides)
         if (s.used)
           for (const EdgeObservation& o : s.observation)
             problem.AddResidualBlock(new ceres::AutoDiffCostFunction<BundleEdge, 1, 6, 1, 2, 4, 1, 1, 1, 3>(
-                                         new BundleEdge{o, std::hypot(o.sd_px, floor_px), board.place(o)}),
-                                     new ceres::HuberLoss(kHuberSds * (pass == 0 ? 10 : 1) * robust),
-                                     view.pose.data(), &focal, center, k, &k3, &view.growth_mm,
-                                     board.offset(s), board.bend);
-    if (problem.NumResidualBlocks() == 0) return fit;
-    if (!free_k3) problem.SetParameterBlockConstant(&k3);
-    for (double& offset : board.offsets())
+                                         new BundleEdge{o, std::hypot(o.sd_px, floor_px_), board_.place(o)}),
+                                     new ceres::HuberLoss(kHuberSds * wide * robust_), view.pose.data(),
+                                     &focal_, center_, k_, &k3_, &view.growth_mm, board_.offset(s),
+                                     board_.bend);
+  }
+
+  // Its lines' offsets and its bend: under their priors, or as it was drawn.
+  void add_board(ceres::Problem& problem, bool shaped) {
+    if (!free_k3_) problem.SetParameterBlockConstant(&k3_);
+    for (double& offset : board_.offsets())
       if (shaped)
         problem.AddResidualBlock(
-            new ceres::AutoDiffCostFunction<Prior<1>, 1, 1>(new Prior<1>{offset_prior_mm}), nullptr, &offset);
+            new ceres::AutoDiffCostFunction<Prior<1>, 1, 1>(new Prior<1>{offset_prior_mm_}), nullptr,
+            &offset);
       else
         problem.SetParameterBlockConstant(&offset);
     if (shaped)
       problem.AddResidualBlock(
-          new ceres::AutoDiffCostFunction<Prior<3>, 3, 3>(new Prior<3>{kBend_ratio * board.length_mm()}),
-          nullptr, board.bend);
+          new ceres::AutoDiffCostFunction<Prior<3>, 3, 3>(new Prior<3>{kBend_ratio * board_.length_mm()}),
+          nullptr, board_.bend);
     else
-      problem.SetParameterBlockConstant(board.bend);
+      problem.SetParameterBlockConstant(board_.bend);
+  }
+
+  bool solve(ceres::Problem& problem) {
     ceres::Solver::Options options;
     options.linear_solver_type = ceres::DENSE_SCHUR;
     auto* order = new ceres::ParameterBlockOrdering;
-    for (BundleView& view : views) order->AddElementToGroup(&view.growth_mm, 0);
-    for (BundleView& view : views) order->AddElementToGroup(view.pose.data(), 1);
-    for (double* block : {&focal, center, k, &k3, board.bend}) order->AddElementToGroup(block, 1);
-    for (double& offset : board.offsets()) order->AddElementToGroup(&offset, 1);
+    for (BundleView& view : views_) order->AddElementToGroup(&view.growth_mm, 0);
+    for (BundleView& view : views_) order->AddElementToGroup(view.pose.data(), 1);
+    for (double* block : {&focal_, center_, k_, &k3_, board_.bend}) order->AddElementToGroup(block, 1);
+    for (double& offset : board_.offsets()) order->AddElementToGroup(&offset, 1);
     options.linear_solver_ordering.reset(order);
     options.max_num_iterations = 100;
     options.function_tolerance = 1e-12;
     options.parameter_tolerance = 1e-12;
     options.gradient_tolerance = 1e-12;
-    options.num_threads = std::max(1, threads);
+    options.num_threads = std::max(1, threads_);
     options.logging_type = ceres::SILENT;
     ceres::Solver::Summary summary;
     ceres::Solve(options, &problem, &summary);
-    fit.converged = summary.IsSolutionUsable();
+    return summary.IsSolutionUsable();
+  }
 
-    fit.lens = now();
+  // What the solution leaves, view by view.
+  Residuals look_back(BundleFit& fit) {
+    fit.lens << focal_, focal_, center_[0], center_[1], k_[0], k_[1], k_[2], k_[3], k3_;
     fit.ssq = 0, fit.observations = 0;
     double ssq_px = 0, ssq_noise = 0;
-    std::vector<double> sizes, sizes_px, noise_px, scales;
-    for (BundleView& view : views) {
+    Residuals left;
+    for (BundleView& view : views_) {
       view.residual_sd.assign(view.sides.size(), 0);
       double view_px = 0, view_sd = 0;
       int count = 0;
       for (std::size_t i = 0; i < view.sides.size(); ++i) {
         if (!view.sides[i].used) continue;
-        const double offset_mm = *board.offset(view.sides[i]);
+        const double offset_mm = *board_.offset(view.sides[i]);
         for (const EdgeObservation& o : view.sides[i].observation) {
           const Eigen::Vector2d p =
-              project<double>(o.board_mm, view.pose.data(), fit.lens.data(), board.height(o));
+              project<double>(o.board_mm, view.pose.data(), fit.lens.data(), board_.height(o));
           const double r = o.normal_px.dot(p - o.q_px) + (view.growth_mm + offset_mm) * o.px_per_mm;
-          const double sd = std::hypot(o.sd_px, floor_px);
+          const double sd = std::hypot(o.sd_px, floor_px_);
           view.residual_sd[i] = std::max(view.residual_sd[i], std::abs(r) / sd);
-          sizes.push_back(std::abs(r) / sd), sizes_px.push_back(std::abs(r)), noise_px.push_back(o.sd_px);
-          scales.push_back(o.px_per_mm);
+          left.in_sd.push_back(std::abs(r) / sd), left.px.push_back(std::abs(r));
+          left.noise_px.push_back(o.sd_px), left.px_per_mm.push_back(o.px_per_mm);
           fit.ssq += r * r / (sd * sd);
           view_px += r * r, view_sd += r * r / (o.sd_px * o.sd_px), ++count;
         }
       }
-      view.rms_px = std::sqrt(view_px / std::max(1, count)),
-      view.chi = std::sqrt(view_sd / std::max(1, count - 7));
+      view.rms_px = std::sqrt(view_px / std::max(1, count));
+      view.chi = std::sqrt(view_sd / std::max(1, count - kOfAView));
       ssq_px += view_px, ssq_noise += view_sd, fit.observations += count;
     }
-    robust = std::max(1.0, 1.4826 * median(sizes));
-    const double typical_px = 1.4826 * median(sizes_px), usual_noise_px = median(noise_px);
-    if ((pass == 0 && typical_px > kUneven * usual_noise_px) || (shaped && !last)) {
-      floor_px = std::sqrt(std::max(0.0, typical_px * typical_px - usual_noise_px * usual_noise_px));
-      robust = 1;
-      if (pass == 0) passes += kShapeRounds - 1;
-      offset_prior_mm = pass == 0 ? typical_px / median(scales)
-                                  : std::max(0.3 * offset_prior_mm, board.root_mean_square_mm());
-    }
-    const double parameters = 7.0 * static_cast<double>(views.size()) + (free_k3 ? 8 : 7);
     fit.rms_px = std::sqrt(ssq_px / std::max(1, fit.observations));
-    fit.chi = std::sqrt(ssq_noise / std::max(1.0, fit.observations - parameters));
-    const double spread2 = fit.ssq / std::max(1.0, fit.observations - parameters);
-    if (last && with_covariance) {
-      std::vector<double*> blocks = {&focal, center, k};
-      if (free_k3) blocks.push_back(&k3);
-      for (BundleView& view : views) blocks.push_back(view.pose.data()), blocks.push_back(&view.growth_mm);
-      if (shaped) {
-        blocks.push_back(board.bend);
-        for (double& offset : board.offsets()) blocks.push_back(&offset);
-      }
-      Eigen::VectorXd residuals;
-      const Eigen::MatrixXd j = dense_jacobian(problem, blocks, &residuals);
-      const Eigen::Index own = free_k3 ? 8 : 7;
-      Eigen::MatrixXd c = scaled_inverse(j.transpose() * j);
-      c *= std::max({1.0, spread2, shaped ? spread_of_views(views, j, residuals, c, own) : 1.0});
-      Eigen::MatrixXd spread = Eigen::MatrixXd::Zero(9, own);  // d(fx fy cx cy k1 k2 p1 p2 k3) / d(own)
-      spread(0, 0) = spread(1, 0) = 1;
-      for (Eigen::Index i = 1; i < own; ++i) spread(i + 1, i) = 1;
-      fit.covariance = spread * c.topLeftCorner(own, own) * spread.transpose();
-    }
-    if (shaped) fit.board = BoardShape{board.root_mean_square_mm(), board.most_bend_mm(1), board.length_mm()};
+    fit.chi = std::sqrt(ssq_noise / degrees_of_freedom(fit));
+    return left;
   }
-  return fit;
+
+  // Of fx fy cx cy k1 k2 p1 p2 k3, poses and the board's shape summed out.
+  Matrix9 covariance(ceres::Problem& problem, bool shaped, double spread2) {
+    std::vector<double*> blocks = {&focal_, center_, k_};
+    if (free_k3_) blocks.push_back(&k3_);
+    for (BundleView& view : views_) blocks.push_back(view.pose.data()), blocks.push_back(&view.growth_mm);
+    if (shaped) {
+      blocks.push_back(board_.bend);
+      for (double& offset : board_.offsets()) blocks.push_back(&offset);
+    }
+    Eigen::VectorXd residuals;
+    const Eigen::MatrixXd j = dense_jacobian(problem, blocks, &residuals);
+    const Eigen::Index own = lens_numbers();
+    Eigen::MatrixXd c = scaled_inverse(j.transpose() * j);
+    c *= std::max({1.0, spread2, shaped ? spread_of_views(views_, j, residuals, c, own) : 1.0});
+    Eigen::MatrixXd spread = Eigen::MatrixXd::Zero(9, own);  // d(fx fy cx cy k1 k2 p1 p2 k3) / d(own)
+    spread(0, 0) = spread(1, 0) = 1;
+    for (Eigen::Index i = 1; i < own; ++i) spread(i + 1, i) = 1;
+    return spread * c.topLeftCorner(own, own) * spread.transpose();
+  }
+
+  std::vector<BundleView>& views_;
+  const bool free_k3_;
+  const int threads_;
+  Board board_;
+  double focal_, center_[2], k_[4], k3_;
+  double robust_ = 1;
+  double floor_px_ = 0;         // what every edge errs by besides its noise: the board's own print
+  double offset_prior_mm_ = 0;  // 0: the board is taken as it was drawn
+};
+
+}  // namespace
+
+BundleFit refine_camera(std::vector<BundleView>& views, const Vector9& start, bool free_k3,
+                        bool with_covariance, int threads) {
+  return Bundle(views, start, free_k3, threads).run(with_covariance);
 }
 
 }  // namespace rondure
