@@ -224,6 +224,7 @@ double log_weight_of(const Block& block, double log_mass, double s, const FormSu
 struct Node {
   std::size_t block;
   double tau, s, log_weight;
+  double ends_at;  // as FormFamily has it of this tau
 };
 
 // Those that can matter beside the largest weight met so far, `best`.
@@ -238,6 +239,7 @@ std::vector<Node> nodes_at(std::span<Block> blocks, std::span<const double> sigm
     for (std::size_t i = 0; i < block.family->tau_ratio.size(); ++i) {
       const double tau = block.family->tau_ratio[i];
       const double log_prior = block.log_prior + std::log(block.family->tau_mass[i]);
+      const double ends_at = block.family->ends_at.empty() ? 1 : block.family->ends_at[i];
       const std::size_t first = nodes.size();
       rho2.clear(), log_mass.clear();
       for (const double sigma : sigmas) {
@@ -245,7 +247,7 @@ std::vector<Node> nodes_at(std::span<Block> blocks, std::span<const double> sigm
                      mass = log_prior + range.log_density(sigma);
         if (!block.round() && log_weight_of(block, mass, s, bounds(block, ratio)) < best - kNothing) continue;
         rho2.push_back(ratio), log_mass.push_back(mass);
-        nodes.push_back({b, tau, sigma, 0});
+        nodes.push_back({b, tau, sigma, 0, ends_at});
       }
       sums.assign(rho2.size(), {});
       if (!block.round() && !rho2.empty()) sums_at(block, rho2, sums);
@@ -305,7 +307,7 @@ FormTerm term_of(const Block& block, const Node& node) {
   const double s = scatter(block, node.tau, node.s), s2 = s * s, rho2 = node.tau * node.tau / s2;
   FormTerm term;
   term.kind = static_cast<int>(node.block);
-  term.ends_at = block.family->ends_at;
+  term.ends_at = node.ends_at;
   term.sigma = node.s;
   term.tau = node.tau;
   term.mean = block.mean_ls;

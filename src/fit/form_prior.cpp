@@ -119,34 +119,80 @@ namespace {
 struct OfKind {
   double mass, ends_at;
 };
-constexpr std::array kArcs_rad = {kPi / 3, 2 * kPi / 3, kPi, 4 * kPi / 3};
+constexpr std::array kArcs_rad = {kPi / 4, kPi / 3, 2 * kPi / 3, kPi, 4 * kPi / 3};
 // An arc hardly shows its form, and what it does not show is left to these weights alone. They are no beliefs: which interval is
 // the narrowest where each kind must hold in 92 % is settled by a weight on each kind's density and one on its width
-// (study_readings_bound), and these were found for the arcs of study_readings_coverage, which checks them, from 50 to 80 parts a cell: the
-// mean width over that of who knows the kind, the widest above all, with every cell holding in some 94 %. Over 120 degrees and
+// (study_readings_bound), and these were found for the arcs of study_readings_coverage, which checks them, from 24 to 80 parts a cell: the
+// mean width over that of who knows the kind, the widest above all, with every cell holding in some 94 %, at 240 degrees with
+// sizes between those of the cells too. Over 120 degrees and
 // less a large oval and five lobes bend like another radius, over 180 many undulations and slight ovals do.
 constexpr OfKind kKindsOverArcs[][kArcs_rad.size()] = {
-    // 60, 120, 180, 240 degrees
-    {{0.05, 0.84}, {0.05, 1.48}, {0.06, 0.84}, {0.14, 1.5}},  // round
-    {{0.2, 1.9}, {0.08, 0.3}, {0.07, 0.2}, {0.015, 0.3}},     // orders 2 to 8 alike, few above
-    {{0.27, 1.9}, {0.05, 0.4}, {0.025, 0.2}, {0.025, 1.5}},   // alike, more above
-    {{2.7, 0.54}, {0.52, 0.32}, {0.36, 0.2}, {1.7, 0.36}},    // many undulations, falling
-    {{0.7, 0.29}, {0.03, 0.3}, {0.1, 0.2}, {0.11, 1.7}},      // oval, some of the others
-    {{0.32, 1.7}, {0.12, 0.3}, {0.08, 0.2}, {0.12, 2}},       // three lobes, some of the others
-    {{0.4, 0.3}, {0.04, 0.3}, {0.12, 0.25}, {0.12, 0.87}},    // slight oval
-    {{1.4, 0.29}, {1.94, 0.3}, {1.42, 0.2}, {0.12, 1.3}},     // oval
-    {{1.1, 0.72}, {0.39, 0.37}, {0.28, 1.34}, {0.12, 1.7}},   // three lobes
-    {{0.38, 1.9}, {0.61, 1.19}, {0.09, 0.88}, {0.39, 1.5}},   // five lobes
-    {{0.0025, 0.32}, {0.0025, 0.3}, {0.06, 0.2}, {0.02, 2}},  // an oval of several per cent
+    // 45, 60, 120, 180, 240 degrees
+    {{0.062, 1.1}, {0.05, 0.84}, {0.05, 1.48}, {0.06, 0.84}, {0.083, 1.7}},  // round
+    {{0.12, 1.4}, {0.2, 1.9}, {0.08, 0.3}, {0.07, 0.2}, {0.0019, 3.3}},      // orders 2 to 8 alike, few above
+    {{0.2, 1.6}, {0.27, 1.9}, {0.05, 0.4}, {0.025, 0.2}, {0.014, 3.3}},      // alike, more above
+    {{1.8, 0.4}, {2.7, 0.54}, {0.52, 0.32}, {0.36, 0.2}, {1.6, 0.88}},       // many undulations, falling
+    {{1.1, 0.25}, {0.7, 0.29}, {0.03, 0.3}, {0.1, 0.2}, {0.21, 0.24}},       // oval, some of the others
+    {{0.21, 1.1}, {0.32, 1.7}, {0.12, 0.3}, {0.08, 0.2}, {0.029, 0.27}},  // three lobes, some of the others
+    {{0.26, 0.19}, {0.4, 0.3}, {0.04, 0.3}, {0.12, 0.25}, {0.11, 0.13}},  // slight oval
+    {{1.6, 0.21}, {1.4, 0.29}, {1.94, 0.3}, {1.42, 0.2}, {0.022, 0.51}},  // oval
+    {{1.9, 0.57}, {1.1, 0.72}, {0.39, 0.37}, {0.28, 1.34}, {0.19, 1.1}},  // three lobes
+    {{0.39, 1}, {0.38, 1.9}, {0.61, 1.19}, {0.09, 0.88}, {0.58, 1.1}},    // five lobes
+    {{0.0028, 0.29},
+     {0.0025, 0.32},
+     {0.0025, 0.3},
+     {0.06, 0.2},
+     {0.051, 0.53}},  // an oval of several per cent
 };
 
-OfKind of_kind(std::size_t kind, double coverage_rad) {
+// Over 240 degrees, the last of the table, the points show much of the form, and both change with its size too: ln of the factor
+// on mass and end is first * u + second * u^2, u = ln(tau / kUsual). Found and checked as the table.
+struct BySize {
+  std::array<double, 2> mass, ends_at;
+};
+constexpr double kUsual = 8e-4;
+constexpr double kLeastEnd = 0.08, kMostEnd = 3.3;  // of ends_at: as far as the search went
+constexpr BySize kLongest[] = {
+    {{0.00, 0.00}, {0.00, 0.00}},    // round
+    {{0.75, -0.80}, {1.50, 0.80}},   // orders 2 to 8 alike, few above
+    {{-1.50, 0.80}, {-1.50, 0.80}},  // alike, more above
+    {{0.09, -0.80}, {1.50, 0.73}},   // many undulations, falling
+    {{1.05, 0.18}, {-1.50, 0.80}},   // oval, some of the others
+    {{-1.50, 0.80}, {-0.75, 0.79}},  // three lobes, some of the others
+    {{-1.47, 0.24}, {-1.50, 0.80}},  // slight oval
+    {{0.88, 0.80}, {0.29, 0.48}},    // oval
+    {{0.68, 0.06}, {-0.32, 0.27}},   // three lobes
+    {{0.72, -0.75}, {-0.56, 0.71}},  // five lobes
+    {{0.84, 0.34}, {-0.61, -0.43}},  // an oval of several per cent
+};
+
+OfKind at_node(std::size_t kind, std::size_t node, double tau) {
+  OfKind of = kKindsOverArcs[kind][node];
+  if (node + 1 == kArcs_rad.size() && tau > 0) {
+    const double u = std::log(tau / kUsual);
+    const auto factor = [&](const std::array<double, 2>& by) { return std::exp(u * (by[0] + by[1] * u)); };
+    of.mass *= factor(kLongest[kind].mass);
+    of.ends_at = std::clamp(of.ends_at * factor(kLongest[kind].ends_at), kLeastEnd, kMostEnd);
+  }
+  return of;
+}
+
+// 0 at `from` and before, 1 at `to` and beyond.
+double share_of_way(double coverage_rad, double from, double to) {
+  return std::clamp((coverage_rad - from) / (to - from), 0.0, 1.0);
+}
+
+void weigh(FormFamily& family, std::size_t kind, double coverage_rad) {
   std::size_t next = 1;
   while (next + 1 < kArcs_rad.size() && coverage_rad > kArcs_rad[next]) ++next;
-  const OfKind &from = kKindsOverArcs[kind][next - 1], &to = kKindsOverArcs[kind][next];
-  const double along =
-      std::clamp((coverage_rad - kArcs_rad[next - 1]) / (kArcs_rad[next] - kArcs_rad[next - 1]), 0.0, 1.0);
-  return {std::lerp(from.mass, to.mass, along), std::lerp(from.ends_at, to.ends_at, along)};
+  const double along = share_of_way(coverage_rad, kArcs_rad[next - 1], kArcs_rad[next]);
+  family.mass = 1;
+  for (std::size_t i = 0; i < family.tau_ratio.size(); ++i) {
+    const OfKind from = at_node(kind, next - 1, family.tau_ratio[i]),
+                 to = at_node(kind, next, family.tau_ratio[i]);
+    family.tau_mass[i] *= std::lerp(from.mass, to.mass, along);
+    family.ends_at.push_back(std::lerp(from.ends_at, to.ends_at, along));
+  }
 }
 }  // namespace
 
@@ -155,7 +201,7 @@ OfKind of_kind(std::size_t kind, double coverage_rad) {
 FormPrior arc_form_prior(double coverage_rad) {
   constexpr double kMost = 5e-3;  // tau of a likely oval, of the radius
   // Large ovals and five lobes grow likelier with their size the shorter the arc.
-  const double longer = std::clamp((coverage_rad - kArcs_rad[1]) / (kArcs_rad[2] - kArcs_rad[1]), 0.0, 1.0);
+  const double longer = share_of_way(coverage_rad, 2 * kPi / 3, kPi);
   FormPrior prior = {
       round_family(1, kColumns),
       form_family(1, with_higher_orders(flat_spectrum(), 0.2), 10, kLo, kHi, kTilt),
@@ -169,10 +215,7 @@ FormPrior arc_form_prior(double coverage_rad) {
       form_family(1, one_order(5, kTight), 10, kLo, kHi, std::lerp(1.2, kTilt, longer)),
       form_family(1, one_order(2, kTight), 6, 2e-3, 4e-2, 0),
   };
-  for (std::size_t i = 0; i < prior.size(); ++i) {
-    const OfKind of = of_kind(i, coverage_rad);
-    prior[i].mass = of.mass, prior[i].ends_at = of.ends_at;
-  }
+  for (std::size_t i = 0; i < prior.size(); ++i) weigh(prior[i], i, coverage_rad);
   return prior;
 }
 

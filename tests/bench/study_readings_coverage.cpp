@@ -1,6 +1,6 @@
 // How often the 95 % intervals that `rondure fit` prints of a file of readings hold, cell by cell: the text of the
 // file goes through the parser and the function that the commands call (outliers, step of the readings, noise).
-// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs | stated | laws | floor]
+// Usage: study_readings_coverage [parts per cell = 200] [seed = 1] [all | noise | decimals | careless | told | arcs | between | stated | laws | floor]
 // [only cells whose name holds these words]        (tables on standard output; two threads)
 //
 // Parts: R log-uniform in 3 to 30 mm. Form, peak to valley of the radius over R: oval 0.1 and 0.5 %, three and five
@@ -390,6 +390,20 @@ int main(int argc, char** argv) {
               cells, by_arc);
       }
   }
+  // Arcs that no weight was chosen for (arc_form_prior): between those, shorter, and with a gap of 60 degrees.
+  if (wanted("between"))
+    for (const bool told : {false, true}) {
+      cells.clear();
+      for (const double arc : {300.0, 210.0, 150.0, 90.0, 45.0, 30.0}) {
+        Cell base;
+        base.arc_deg = arc, base.told = told;
+        fill(told ? std::vector{12, 24} : std::vector{8, 12, 24, 50}, {3e-4}, {1}, all_kinds, base);
+        if (!told) fill({12, 24}, {1e-5, 3e-3}, {1}, {0, 1, 2, 3, 7}, base);
+        base.careless = true;
+        if (!told) fill({12}, {3e-4}, {1}, {0, 2, 3, 7}, base);
+      }
+      table(fmt::format("Arcs between, sigma {}", told ? "told" : "not told"), cells, by_arc);
+    }
   if (wanted("laws")) {
     cells.clear();
     fill({8, 12, 24, 50}, {3e-4}, {1}, {8, 9, 10});

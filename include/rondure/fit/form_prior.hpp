@@ -16,8 +16,9 @@ struct FormFamily {
   std::vector<double> tau_ratio, tau_mass;
   double rest = 0;  // form of still higher orders, rms over tau: among few points it scatters like noise
   // Arcs: the density where the interval of this kind alone ends, over that where it ends at 95 % (mixture_interval95). Less
-  // than 1 for a kind whose form, of a size that is not known, moves the radius unseen; more for one that the points show.
-  double ends_at = 1;
+  // than 1 for a kind whose form, of a size that is not known, moves the radius unseen; more for one that the points show. One
+  // of each tau; none: 1.
+  std::vector<double> ends_at = {};
 };
 using FormPrior = std::vector<FormFamily>;
 
