@@ -228,8 +228,8 @@ void study(const Row& row, int first, int scenes, bool verbose) {
                                           "1"};
     if (row.camera != CameraFile::kNone)
       arguments.insert(arguments.end(), {"--calibration", folder.path("camera.json")});
-    if (row.part_height_mm != 0)
-      arguments.insert(arguments.end(), {"--height", fmt::format("{}mm", row.part_height_mm)});
+    // 0 too: a part that lies flat, else its size is as open as its height.
+    arguments.insert(arguments.end(), {"--height", fmt::format("{}mm", row.part_height_mm)});
     std::filesystem::remove(folder.path("out.json"));
     RunOptions how;
     how.program = program();
