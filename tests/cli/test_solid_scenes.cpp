@@ -249,8 +249,8 @@ TEST_CASE("measure: a solid part has one bore, at its upper rim, and the far rim
 
 namespace {
 
-// One bore, within its interval.
-void check_bore(const std::string& number, bool height_told, double widest_u_mm) {
+// One bore, within its interval, and no farther off than `most_mm`.
+void check_bore(const std::string& number, bool height_told, double widest_u_mm, double most_mm = 1e9) {
   const auto [truth, run] = ask(number, height_told);
   const json& part = truth.at("part");
   INFO("scene " << number << ": " << run.err);
@@ -265,6 +265,7 @@ void check_bore(const std::string& number, bool height_told, double widest_u_mm)
                  u_mm = f.at("circle").at("u_diameter_mm");
     INFO("bore: error " << error_mm << " mm, u " << u_mm << " mm");
     CHECK(std::abs(error_mm) < 3 * u_mm);
+    CHECK(std::abs(error_mm) < most_mm);
     CHECK(u_mm < widest_u_mm);
   }
   CHECK(bores == 1);
@@ -320,13 +321,7 @@ TEST_CASE("measure: a bore is sought about the part's own axis, not about its jo
 // taken for the rim's own inner line the bore came out 0.246 mm too small at 2.5 u; as a hole it is 0.05 mm too small at 0.5 u.
 TEST_CASE("measure: the far edge of a chamfered bore under the camera is no line of its chamfer",
           "[cli][measure][solid]") {
-  check_bore("009-seed35", true, 0.12);
-  const auto [truth, run] = ask("009-seed35", true);
-  const json features = json::parse(run.out).at("features");
-  for (const json& f : features)
-    if (f.at("kind") == "bore")
-      CHECK(f.at("circle").at("diameter_mm").get<double>() ==
-            Approx(truth.at("part").at("bore").at("diameter_mm").get<double>()).margin(0.1));
+  check_bore("009-seed35", true, 0.12, 0.1);
 }
 
 // Lit from one side, in a tent: until 2026-11-30 "inner edge", since over half the turn the flange is as bright as the hub

@@ -64,8 +64,7 @@ constexpr double kThroughTo_ratio =
 constexpr double kBrokenEdge_mm = 0.95, kBrokenEdge_ratio = 0.6, kOneGround_ratio = 1.25;
 constexpr double kSameRing_ratio = 0.04, kSameRing_px = 2;
 // An axis that moved so far is another one: within a pixel the search for rings finds them all the same (their edges vote over
-// 0.7 px). Two
-// scenes' moved by 4.4 and 3.2 px (028 of seed 2, 006 of seed 9: test_solid_scenes.cpp). By judgement.
+// 0.7 px). Two scenes' moved by 4.4 and 3.2 px (028 of seed 2, 006 of seed 9: test_solid_scenes.cpp). By judgement.
 constexpr double kOtherAxis_px = 1;
 
 struct Group {
@@ -255,7 +254,7 @@ private:
       return keep_as_placed(group, trial, scene);
     const WallFit& best = rather_wall || (trial.around && wall.score > disc.score) ? wall : disc;
     scene.edges.push_back(outside_of(best, trial.rays, trial.doubt_mm));
-    sort_the_rest(group, about_measured(best, trial.rays, scene), scene);
+    sort_the_rest(group, best, trial.rays, scene);
   }
 
   // Seen from straight above, told to stand, brighter than what is round it: a disc and a wall are borne out alike, but only
@@ -360,7 +359,7 @@ private:
     const bool stands = wall.wall.top_mm > std::max(kStands_mm, kStands_in_u * wall.u_top_mm);
     if (told_by_picture && stands && wall.score > disc.score - kNearlyAsGood) {
       scene.edges.push_back(outside_of(wall, rays, trial.doubt_mm));
-      return sort_the_rest(group, about_measured(wall, rays, scene), scene);
+      return sort_the_rest(group, wall, rays, scene);
     }
     // The better outline is another line than the disc that is measured in its stead.
     const double wall_mm = camera_.scale_at(wall.wall.top_mm) * wall.wall.radius_mm;
@@ -372,7 +371,7 @@ private:
     const std::size_t first = scene.edges.size();
     if ((!told_by_picture && better) || trial.around || (unsure && borne_out(disc))) {
       scene.edges.push_back(outside_of(disc, rays, trial.doubt_mm));
-      sort_the_rest(group, about_measured(disc, rays, scene), scene);
+      sort_the_rest(group, disc, rays, scene);
     } else {
       keep_as_placed(group, trial, scene);
     }
@@ -434,7 +433,7 @@ private:
       RoundEdge edge = outside_of(found.wall, found.rays, 0);
       if (lies_flat(edge)) continue;
       scene.edges.push_back(std::move(edge));
-      sort_the_rest({}, about_measured(found.wall, found.rays, scene), scene);
+      sort_the_rest({}, found.wall, found.rays, scene);
     }
   }
 
@@ -469,7 +468,7 @@ private:
     if (!best) return;
     scene.refused.clear();
     scene.edges.push_back(outside_of(best->wall, best->rays, 0));
-    sort_the_rest({}, about_measured(best->wall, best->rays, scene), scene);
+    sort_the_rest({}, best->wall, best->rays, scene);
   }
 
   // How far an edge as placed reaches out of the part's seen outline.
@@ -496,7 +495,9 @@ private:
 
   // What reaches out of the wall's outline is a shadow, what follows it the part's own rim and limb; the inner edges
   // are looked for anew.
-  void sort_the_rest(const Group& group, const WallFit& fit, SolidScene& scene) const {
+  void sort_the_rest(const Group& group, const WallFit& found, const RayEdges& rays,
+                     SolidScene& scene) const {
+    const WallFit fit = about_measured(found, rays, scene);
     for (const std::size_t i : group.members)
       if (reach_beyond_mm(circles_[i], fit.wall) > kShadowBeyond_ratio * fit.wall.radius_mm)
         scene.others.push_back({EdgeRole::kShadow, circle_on_board(circles_[i]), outline_of(edges_[i])});
