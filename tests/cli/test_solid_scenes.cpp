@@ -182,14 +182,39 @@ TEST_CASE("measure: a joined shadow is no part of the outside", "[cli][measure][
 }
 
 // A lamp's shadow as light as the part: on that side the outline's own edge is the near line of its dark wall. 2026-11-30: 0.094 mm
-// too small at 3.0 u and oval by 0.160 +- 0.024 mm, of a round one; the edges of the other sign tell, and are doubted.
+// too small at 3.0 u and oval by 0.160 +- 0.024 mm, of a round one; then in doubt by 0.11 mm. Without the near line: +0.025 mm, u 0.047.
 TEST_CASE("measure: a shadow as light as the part makes it neither smaller nor oval",
           "[cli][measure][solid]") {
   const Answer answer = measured("029-seed36");
   INFO("error " << answer.error_mm << " mm, u " << answer.u_mm << " mm, " << answer.verdict);
   REQUIRE_FALSE(answer.refused);
   CHECK(std::abs(answer.error_mm) < 2 * answer.u_mm);
-  CHECK(answer.u_mm < 0.15);
+  CHECK(answer.u_mm < 0.06);
+  CHECK(answer.verdict != "oval");
+}
+
+// Standing parts under the camera, whose wall hardly shows: the edge as placed for a flat disc is 0.051 mm too large on wood
+// (005-seed36), and oval by the shade beside it (016-seed36, round); the wall's edges are placed ray by ray, in their shade.
+TEST_CASE("measure: a standing part whose wall hardly shows is measured as one that stands",
+          "[cli][measure][solid]") {
+  const auto [number, most_mm, oval] =
+      GENERATE(table<std::string, double, bool>({{"005-seed36", 0.02, true}, {"016-seed36", 0.01, false}}));
+  const Answer answer = measured(number);
+  INFO("scene " << number << ": error " << answer.error_mm << " mm, u " << answer.u_mm << " mm, "
+                << answer.verdict);
+  REQUIRE_FALSE(answer.refused);
+  CHECK(std::abs(answer.error_mm) < most_mm);
+  CHECK(answer.u_mm < 0.03);
+  CHECK((answer.verdict == "oval") == oval);
+}
+
+// Round, low, red, its shade soft on one side (blur 1.8 px of the board's 1.4): oval by 0.046 +- 0.016 mm in 2026-11. What may
+// lie off there goes into the oval too.
+TEST_CASE("measure: edges softer than the board's on one side make no oval", "[cli][measure][solid]") {
+  const Answer answer = measured("003-seed35");
+  INFO("error " << answer.error_mm << " mm, u " << answer.u_mm << " mm, " << answer.verdict);
+  REQUIRE_FALSE(answer.refused);
+  CHECK(std::abs(answer.error_mm) < 2 * answer.u_mm);
   CHECK(answer.verdict != "oval");
 }
 

@@ -4,12 +4,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "photo/solid/bulged_wall.hpp"
 #include "photo/solid/cast_shadow.hpp"
 #include "photo/solid/joined_shadow.hpp"
 #include "photo/solid/outline_edges.hpp"
 #include "photo/solid/round_or_oval.hpp"
+#include "photo/solid/wall_line.hpp"
 
 namespace rondure {
 namespace {
@@ -25,12 +27,19 @@ constexpr double kScatter_px = 0.15, kOutsideScatterCosts = 4;
 constexpr double kOffsetInShifts = 0.3;  // of what placing the edges across the outline moved
 constexpr double kShadowCosts = 0.1;     // of what leaving a joined shadow out moved
 
-// Of an outline's edges: with more of one sign the rest are texture's; with fewer neither sign is the part's. By judgement.
-constexpr double kOneSignAlone = 0.95, kSignDecides = 0.6;
+constexpr double kWallLineCosts =
+    0.3;  // of what leaving the near edge of a wall's line out moved; by judgement
 constexpr double kToldShift_px = 0.5;  // placed again so far off, the user is told
 constexpr double kTold_ratio = 1.25;   // of the camera's blur: u is then 0.28 of it
 constexpr double kAsSharp_ratio =
     1.15;  // of outlines that are one line; 0.92 to 1.12 in the scenes of seed 5
+
+double u_of_unlike_blur_px(double blur_px, double camera_blur_px) {
+  if (!(camera_blur_px > 0)) return 0;
+  const double one_line_px =
+      std::clamp(blur_px, camera_blur_px / kAsSharp_ratio, kAsSharp_ratio * camera_blur_px);
+  return std::sqrt(std::abs(blur_px * blur_px - one_line_px * one_line_px) / 3);
+}
 
 // The fit's edges point into `placed` or `rays`.
 WallFit placed_again(const SeenScene& scene, const WallFit& found, const RayEdges& rays,
@@ -43,22 +52,36 @@ WallFit placed_again(const SeenScene& scene, const WallFit& found, const RayEdge
   return fit;
 }
 
-// The same outline by its edges of one sign alone, light or dark within as most are; nothing where nearly all are, or too few.
-// Where the shadow beside a part is as light as the part, its edge there is the near line of its own dark wall, of the other
-// sign, and lies within the outline (ray-traced scene 29 of seed 36, a lamp: 0.094 mm too small, oval by 0.16 mm).
+// The same outline by its edges of one sign alone, light or dark within as most are, whatever the others are.
 std::optional<WallFit> by_edges_of_one_sign(const SeenScene& scene, const WallFit& fit,
                                             const RayEdges& placed) {
-  const auto dark = static_cast<double>(std::count_if(
-      fit.chosen.begin(), fit.chosen.end(), [](const ChosenEdge& c) { return c.edge->dark_inside; }));
-  const double count = static_cast<double>(fit.chosen.size()), most = std::max(dark, count - dark);
-  if (most > kOneSignAlone * count || most < kSignDecides * count) return {};
-  RayEdges alike = placed;
-  for (auto& ray : alike.rays)
-    std::erase_if(ray, [&](const RayEdge& e) { return e.dark_inside != (2 * dark > count); });
+  const auto dark = sign_of_most(fit);
+  if (!dark) return {};
+  const auto most =
+      static_cast<double>(std::count_if(fit.chosen.begin(), fit.chosen.end(),
+                                        [&](const ChosenEdge& c) { return c.edge->dark_inside == *dark; }));
+  const RayEdges alike = of_sign(placed, *dark);
   WallFit other = weighed_with_round(alike, scene.camera, refit_wall(alike, scene.camera, fit));
   if (static_cast<double>(other.chosen.size()) < kPlacedAgain_ratio * most) return {};
   other.chosen.clear();  // they point into what ends here
   return other;
+}
+
+// Covariance of the second harmonic where edges are softer or sharper than the camera draws one line: shade, a low wall or a
+// chamfer runs into them, here more and there less; neighbours lie off alike.
+Eigen::Matrix2d oval_of_unlike_blur_mm2(const WallFit& fit, const RayEdges& rays) {
+  std::map<int, Eigen::Vector2d> neighbours;
+  for (const ChosenEdge& c : fit.chosen) {
+    const Eigen::Vector2d from_axis = c.edge->at - fit.wall.center;
+    const double twice = 2 * std::atan2(from_axis.y(), from_axis.x()),
+                 u_mm = u_of_unlike_blur_px(c.edge->blur_px, rays.camera_blur_px) / rays.px_per_mm;
+    auto& sum = neighbours.try_emplace(c.ray / static_cast<int>(kNeighbourRays), 0, 0).first->second;
+    sum +=
+        2 * u_mm / static_cast<double>(fit.chosen.size()) * Eigen::Vector2d(std::cos(twice), std::sin(twice));
+  }
+  Eigen::Matrix2d covariance = Eigen::Matrix2d::Zero();
+  for (const auto& [sector, sum] : neighbours) covariance += sum * sum.transpose();
+  return covariance;
 }
 
 Warning wall_bulged(const BulgedWall& bulged) {
@@ -99,10 +122,7 @@ Warning edge_unnamed() {
 }
 
 double u_of_unlike_blur_mm(const RoundEdge& edge, double camera_blur_px) {
-  if (!(camera_blur_px > 0)) return 0;
-  const double one_line_px =
-      std::clamp(edge.blur_px, camera_blur_px / kAsSharp_ratio, kAsSharp_ratio * camera_blur_px);
-  return std::sqrt(std::abs(edge.blur_px * edge.blur_px - one_line_px * one_line_px) / 3) / edge.px_per_mm;
+  return u_of_unlike_blur_px(edge.blur_px, camera_blur_px) / edge.px_per_mm;
 }
 
 bool allow_for_blur(RoundEdge& edge, double camera_blur_px) {
@@ -126,8 +146,11 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   // By all edges: placed again, and without what looks like a shadow's, those of a crowned wall's ends are left out.
   const auto bulged = rather_bulged(all_rays, scene.camera, as_found);
   const auto cast = bulged ? std::nullopt : part_and_shadow(all_rays, scene.camera, as_found);
-  const RayEdges& rays = cast ? cast->rays : all_rays;
-  const WallFit found = cast ? cast->part : without_joined_shadow(rays, scene.camera, as_found);
+  const auto line = bulged || cast ? std::nullopt : without_wall_line(all_rays, scene.camera, as_found);
+  const RayEdges& rays = cast ? cast->rays : line ? line->rays : all_rays;
+  const WallFit found = cast   ? cast->part
+                        : line ? line->part
+                               : without_joined_shadow(rays, scene.camera, as_found);
   const PlacedAcross placed =
       place_across(scene.picture, scene.board, scene.light_table, scene.camera, found, rays);
   WallFit fit = placed_again(scene, found, rays, placed.rays);
@@ -147,7 +170,9 @@ RoundEdge outside_edge(const SeenScene& scene, const TracedWalls& traced, const 
   const double joined_mm = std::max(0.0, fit.wall.oval.norm() - kOvalFrom_ratio * radius);
   const double scatter_mm = fit.rms_px > kScatter_px ? kOutsideScatterCosts * fit.rms_px / edge.px_per_mm : 0;
   u = std::hypot(u, 2 * joined_mm, scatter_mm);
-  u = std::hypot(u, 2 * kShadowCosts * (found.wall.radius_mm - as_found.wall.radius_mm));
+  u = std::hypot(
+      u, 2 * (line ? kWallLineCosts : kShadowCosts) * (found.wall.radius_mm - as_found.wall.radius_mm));
+  edge.wall->second_harmonic_mm2 += oval_of_unlike_blur_mm2(fit, rays);
   if (const auto other = bulged ? std::nullopt : by_edges_of_one_sign(scene, fit, placed.rays)) {
     u = std::hypot(u, 2 * (other->wall.radius_mm - fit.wall.radius_mm));
     const Eigen::Vector2d oval_mm = other->wall.oval - fit.wall.oval;
