@@ -82,6 +82,7 @@ std::vector<Figure> figures_in(const std::string& text) {
 // Values of a part of the record, by what they are.
 struct Values {
   std::vector<double> mm, deg, ratio;
+  std::vector<double> axes_mm;                     // of an ellipse
   std::vector<std::pair<double, bool>> limits_mm;  // true: a lower one
 
   void add(const json& j, const std::string& key = "") {
@@ -94,6 +95,7 @@ struct Values {
       if (key.starts_with("lower_mm") || key.starts_with("upper_mm"))
         limits_mm.emplace_back(v, key.starts_with("lower"));
       if (key.find("_mm") != std::string::npos) mm.push_back(v);
+      if (key.ends_with("major_diameter_mm") || key.ends_with("minor_diameter_mm")) axes_mm.push_back(v);
       if (key.find("_um") != std::string::npos) mm.push_back(v / 1000);
       if (key.find("deg") != std::string::npos) deg.push_back(v), deg.push_back(std::fmod(v + 180, 360));
       if (key.find("_mm") == std::string::npos && key.find("deg") == std::string::npos)
@@ -108,10 +110,11 @@ struct Values {
   }
 
   bool has(const Figure& figure) const {
-    const double half = 0.5001 * figure.last_place;
-    const auto rounds_to = [&](const std::vector<double>& values, double unit) {
+    // Printed axes differ by the printed ovality, so that each may lie up to half of that one's rounding further off.
+    constexpr double kHalf = 0.5001, kOfAxes = 0.7501;
+    const auto rounds_to = [&](const std::vector<double>& values, double per, double within = kHalf) {
       for (const double v : values)
-        if (std::fabs(v / unit - figure.value) <= half) return true;
+        if (std::fabs(v / per - figure.value) <= within * figure.last_place) return true;
       return false;
     };
     if (figure.unit == "deg") return rounds_to(deg, 1);
@@ -120,7 +123,7 @@ struct Values {
                         : figure.unit == "um"   ? 1e-3
                         : figure.unit == "thou" ? 0.0254
                                                 : 1;
-    if (rounds_to(mm, unit)) return true;
+    if (rounds_to(mm, unit) || rounds_to(axes_mm, unit, kOfAxes)) return true;
     for (const auto& [limit_mm, lower] : limits_mm) {  // rounded inwards
       const double inside = (figure.value - limit_mm / unit) * (lower ? 1 : -1);
       if (inside > -1e-4 * figure.last_place && inside < figure.last_place) return true;

@@ -1,8 +1,10 @@
 // The board in the picture and the part's own sharpness tell the camera's tone curve.
 #include <catch2/catch.hpp>
 #include <cmath>
+#include <optional>
 
 #include "bench/board_scenes.hpp"
+#include "photo/tone/tone_evidence.hpp"
 #include "rondure/fit/circle_fit.hpp"
 #include "rondure/photo/round_edges.hpp"
 
@@ -74,4 +76,25 @@ TEST_CASE("tone: a shoulder does not pass for ink", "[photo][tone]") {
     CHECK(std::abs(r.error_px) < 0.1);
     CHECK(std::abs(r.error_px) < 2 * r.u_px);
   }
+}
+
+TEST_CASE("tone: where two curves are about as likely the edge's place does not jump", "[photo][tone]") {
+  // A board's growth that runs from none to a tenth of a pixel, by steps that move an edge little.
+  constexpr double kStep_px = 0.0005;
+  BoardEdges board{0.05, 0.7, 1.1, 0, 0.002, 12, Estimate{0, 3e-4}};
+  board.u_skew = 0.002;
+  const PartEdge part{{}, {0.08, 0.6, 1.1}, 0.004};
+  double largest_px = 0, of_heaviest_px = 0;
+  std::optional<ToneFinding> last;
+  for (board.growth_px = 0; board.growth_px < 0.1; board.growth_px += kStep_px) {
+    const ToneFinding here = weigh_tone_curves({}, board, part, 0);
+    if (last) {
+      largest_px =
+          std::max(largest_px, std::abs(here.moved_px + here.beyond_px - last->moved_px - last->beyond_px));
+      of_heaviest_px = std::max(of_heaviest_px, std::abs(here.moved_px - last->moved_px));
+    }
+    last = here;
+  }
+  CHECK(of_heaviest_px > 0.008);  // the heaviest curve alone
+  CHECK(largest_px < 3 * kStep_px);
 }

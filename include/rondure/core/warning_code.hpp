@@ -55,6 +55,7 @@ private:
       "chlorine",
       "chosen-by-hand",
       "clipped-light",
+      "coarse-outline",
       "crack-gap-ignored",
       "cracks",
       "creeps",

@@ -29,6 +29,10 @@ struct EdgeBand {
   int over_squares = 0;    // sectors left out as a side of a board's square runs beside the outline
   double reach_px = 0;
   double quantum_light = 0;  // light of one step of the samples at mid scale
+  // Where the edge is looked for, of each sector, and so far either side; empty: in all of the band, on the
+  // predicted outline first.
+  std::vector<double> expected_px;
+  double expected_reach_px = 0;
 };
 
 // Sectors of about 2 px, at most `most_sectors`; those beyond the picture, or where a side of a board's

@@ -49,8 +49,12 @@ struct Rise {
   double at_px = std::nan(""), height = 0;
 };
 
-// Greatest mean of three bins beyond minus mean of three before; of two like edges the nearer one.
-Rise greatest_rise(const std::vector<double>& level, int half, double sign) {
+struct Stretch {
+  double middle_px = 0, reach_px = 0;
+};
+
+// Greatest mean of three bins beyond minus mean of three before; of two like edges the one nearer the middle.
+Rise greatest_rise(const std::vector<double>& level, int half, double sign, const Stretch& within) {
   const int bins = static_cast<int>(level.size());
   const auto rise = [&](int b) {
     return sign *
@@ -59,7 +63,9 @@ Rise greatest_rise(const std::vector<double>& level, int half, double sign) {
   double best = 0;
   int at = -1;
   for (int b = 3; b + 3 < bins; ++b) {
-    const double near = 1 - 0.4 * std::abs(b - half) / half;
+    const double off = std::abs(b - half - within.middle_px);
+    if (off > within.reach_px) continue;
+    const double near = 1 - 0.4 * off / within.reach_px;
     if (rise(b) * near > best) best = rise(b) * near, at = b;
   }
   if (at < 0) return {};
@@ -113,13 +119,23 @@ std::vector<double> coarse_places(const EdgeBand& band, double sign) {
   std::vector<double> level(static_cast<std::size_t>(light.bins())), heights;
   std::vector<Rise> rises(static_cast<std::size_t>(count));
   for (int k = 0; k < count; ++k) {
-    if (light.level(k, level)) rises[k] = greatest_rise(level, light.half(), sign);
+    const Stretch within = band.expected_px.empty() ? Stretch{0, static_cast<double>(light.half())}
+                                                    : Stretch{band.expected_px[k], band.expected_reach_px};
+    if (light.level(k, level)) rises[k] = greatest_rise(level, light.half(), sign, within);
     heights.push_back(rises[k].height);
   }
   const double typical = median(heights);
   if (typical < 2 * band.quantum_light) return {};
   std::vector<double> places;
   for (const Rise& rise : rises) places.push_back(rise.height < 0.35 * typical ? std::nan("") : rise.at_px);
+  return places;
+}
+
+std::vector<double> smooth_places(const std::vector<double>& coarse) {
+  const Terms outline = smooth_outline(coarse);
+  const int count = static_cast<int>(coarse.size());
+  std::vector<double> places;
+  for (int k = 0; k < count; ++k) places.push_back(undulations(k, count).dot(outline));
   return places;
 }
 

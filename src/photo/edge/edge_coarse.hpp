@@ -10,6 +10,9 @@ namespace rondure {
 // where there is none. Empty when the whole band shows no edge.
 std::vector<double> coarse_places(const EdgeBand& band, double sign);
 
+// The smooth outline (three undulations and less) through `coarse`, at every sector.
+std::vector<double> smooth_places(const std::vector<double>& coarse);
+
 // Middles of the sectors' windows: they follow a smooth outline (three undulations and less) but for nibs and
 // chips, which keep their own place. Not a number where `coarse` is.
 std::vector<double> window_middles(const std::vector<double>& coarse);

@@ -21,6 +21,7 @@ constexpr std::size_t kMostCandidates = 60;  // bounds the time a texture takes;
 // An edge point in the part plane, in units of one reduced pixel at the picture's middle.
 struct Point {
   Eigen::Vector2d at, bright;  // bright: unit vector towards the bright side
+  PixelPoint px;
   bool used = false;
 };
 
@@ -80,7 +81,7 @@ private:
         if (!at || !j) continue;
         // A normal goes over by the inverse transpose.
         const Eigen::Vector2d bright = j->inverse().transpose() * Eigen::Vector2d(e.bright_x, e.bright_y);
-        points_.push_back({at->vec() / unit_mm_, bright.normalized()});
+        points_.push_back({at->vec() / unit_mm_, bright.normalized(), e.at});
       }
       if (static_cast<int>(points_.size()) > begin)
         chains_.emplace_back(begin, static_cast<int>(points_.size()));
@@ -164,7 +165,10 @@ private:
     for (const int i : members) points_[i].used = true;
     retire_neighbours(circle, dark_inside);
     const Circle in_mm{PartPoint::from(circle.center.vec() * unit_mm_), circle.radius_mm * unit_mm_};
-    return RoundCandidate{in_mm, dark_inside, coverage_deg, rms * reduction_, reduction_ / unit_mm_};
+    RoundCandidate out{in_mm,      dark_inside, coverage_deg, rms * reduction_, reduction_ / unit_mm_,
+                       reduction_, {}};
+    for (const int i : members) out.seen.push_back(points_[i].px);
+    return out;
   }
 
   // Points just beside an accepted edge (nibs, chips) shall not propose the same circle again.

@@ -13,6 +13,8 @@ struct RoundCandidate {
   double coverage_deg = 0;  // sum of the angles at which the edge is seen
   double rms_px = 0;        // of the supporting points, full px
   double px_per_mm = 0;
+  int reduction = 1;             // of the picture in which it was seen
+  std::vector<PixelPoint> seen;  // the points that support it, full px
 };
 
 struct RoundSearch {

@@ -8,6 +8,7 @@
 #include <optional>
 
 #include "photo/edge/algebraic_circle.hpp"
+#include "photo/edge/coarser_looks.hpp"
 #include "photo/edge/edge_band.hpp"
 #include "photo/edge/edge_chains.hpp"
 #include "photo/edge/edge_clipping.hpp"
@@ -49,9 +50,13 @@ constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquares
 // A smaller arc across another outline, so much smaller and no more than this of its circle, is a chip or nib
 // there.
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
-constexpr double kMostReach_ratio = 0.8;   // of the band either side, of the radius
-constexpr double kSameOutline_px = 0.7;    // as near is one, whichever side is dark
-constexpr int kToneRounds = 3;             // at most: edge and curve settle sooner
+constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
+constexpr double kSameOutline_px = 0.7;   // as near is one, whichever side is dark
+// Standard uncertainty of the radius of an outline that only a coarser look shows, in that look's pixels (five photographs of
+// coins, tests/bench/solid_scenes/study_coins: 36 on granite 0.3 rms, 13 wrong rings on parquet 0.9 to 1.5).
+constexpr double kCoarse_reductions = 0.5;
+constexpr double kMostTilted_ratio = 0.06;  // second harmonic, of the radius: 28 degrees of tilt
+constexpr int kToneRounds = 3;              // at most: edge and curve settle sooner
 constexpr double kToneSettled_px = 0.002;  // a curve that moves the edge by less is not worth placing it anew
 
 std::string text(const char* format, double a, double b = 0) {
@@ -74,6 +79,37 @@ double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& c
   return median(std::move(misses));
 }
 
+// Median distance of the points from an ellipse near their circle: robust least squares (weights of a Student-like law) of the
+// radial distance on a shift and a second harmonic.
+double typical_miss_of_ellipse_mm(const std::vector<MeasuredPoint>& points, const Circle& circle) {
+  constexpr int kRounds = 4;
+  using Row = Eigen::Matrix<double, 5, 1>;
+  std::vector<Row> rows;
+  std::vector<double> off, misses(points.size());
+  for (const MeasuredPoint& p : points) {
+    const Eigen::Vector2d d = p.at.vec() - circle.center.vec(), u = d.normalized();
+    rows.push_back(Row{1, u.x(), u.y(), u.x() * u.x() - u.y() * u.y(), 2 * u.x() * u.y()});
+    off.push_back(d.norm() - circle.radius_mm);
+  }
+  Row fit = Row::Zero();
+  double typical = 0;
+  for (int round = 0; round < kRounds; ++round) {
+    for (std::size_t i = 0; i < rows.size(); ++i) misses[i] = std::abs(off[i] - rows[i].dot(fit));
+    typical = median(misses);
+    if (!(typical > 0)) return 0;
+    Eigen::Matrix<double, 5, 5> n = Eigen::Matrix<double, 5, 5>::Zero();
+    Row right = Row::Zero();
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+      const double u = misses[i] / (2 * typical), w = 1 / ((1 + u * u) * (1 + u * u));
+      n += w * rows[i] * rows[i].transpose(), right += w * off[i] * rows[i];
+    }
+    fit = n.ldlt().solve(right);
+  }
+  for (std::size_t i = 0; i < rows.size(); ++i) misses[i] = std::abs(off[i] - rows[i].dot(fit));
+  const double oval = fit.tail<2>().norm();
+  return oval > kMostTilted_ratio * circle.radius_mm ? typical_miss_mm(points, circle) : median(misses);
+}
+
 struct Placed {
   RoundEdge edge;
   Circle circle, aim;  // part plane: through the points, and the one that they were looked for along
@@ -92,12 +128,13 @@ public:
 
   Result<std::vector<RoundEdge>> run() {
     const EdgeChains chains = find_edge_chains(picture_);
+    fine_reduction_ = chains.reduction;
     const RoundSearch search = find_round_candidates(chains, plane_, options_.min_diameter_px);
-    std::vector<RoundCandidate> wanted = near_ones(search.found);
+    std::vector<RoundCandidate> wanted = near_ones(candidates_of(search));
     std::vector<Placed> placed(wanted.size());
     const auto aim = [&](int i) {
       const Circle& circle = wanted[i].circle;
-      return Aim{circle, first_reach_px(wanted[i], circle, chains.reduction)};
+      return Aim{circle, first_reach_px(wanted[i], circle)};
     };
     in_parallel(static_cast<int>(wanted.size()),
                 [&](int i) { placed[i] = place_once(wanted[i], aim(i), tone_, table_); });
@@ -108,7 +145,7 @@ public:
     });
     // Weighing tone curves is for those that may stay.
     placed = keep_sound(std::move(placed));
-    in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i], chains.reduction); });
+    in_parallel(static_cast<int>(placed.size()), [&](int i) { settle_tone(placed[i]); });
     std::vector<RoundEdge> edges = finished(keep_sound(std::move(placed)));
     if (edges.empty() && !options_.near) edges = short_arcs(chains);
     if (!edges.empty()) return edges;
@@ -145,6 +182,11 @@ private:
     return placed_from(band, arc.candidate, circle, tone_);
   }
 
+  std::vector<RoundCandidate> candidates_of(const RoundSearch& search) const {
+    if (plane_.board_squares) return search.found;
+    return with_coarser_looks(picture_, plane_, fine_reduction_, options_.min_diameter_px, search.found);
+  }
+
   // Circles that enclose the point, and what lies inside the smallest of them.
   std::vector<RoundCandidate> near_ones(const std::vector<RoundCandidate>& found) const {
     if (!options_.near) return found;
@@ -171,24 +213,41 @@ private:
   }
 
   // Placed anew where a board in the picture says that the tone curve is another than the assumed one.
-  void settle_tone(Placed& placed, int reduction) const {
+  void settle_tone(Placed& placed) const {
     if (!plane_.board_edges || tone_.linear || placed.edge.clipped_share > kClippedWarning) return;
     ToneCurve with = tone_;
-    double u_px = 0;
+    double beyond_px = 0, u_px = 0;
     for (int round = 0; round < kToneRounds && placed.edge.points.size() >= 12; ++round) {
       const RoundEdge& edge = placed.edge;
       const auto [lo, hi] = std::minmax(edge.light_inside, edge.light_outside);
       const PartEdge part{with, {lo, hi, edge.blur_px}, placed.u_blur_px, plane_.height_mm != 0};
       const ToneFinding finding = weigh_tone_curves(tone_, *plane_.board_edges, part, jpeg_step());
-      u_px = finding.u_edge_px;
+      beyond_px = finding.beyond_px, u_px = finding.u_edge_px;
       if (std::abs(finding.moved_px) < kToneSettled_px) break;
       with = finding.curve;
       const RoundCandidate candidate = placed.candidate;
-      placed = place(candidate, {placed.circle, first_reach_px(candidate, placed.circle, reduction)}, with,
+      placed = place(candidate, {placed.circle, first_reach_px(candidate, placed.circle)}, with,
                      with.light_table(picture_.bits));
     }
-    if (placed.edge.px_per_mm > 0)
-      placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
+    if (!(placed.edge.px_per_mm > 0)) return;
+    move_towards_bright(placed, beyond_px);
+    placed.edge.u_edge_offset_mm = std::hypot(u_px, u_around_px(placed.edge)) / placed.edge.px_per_mm;
+  }
+
+  // By so little that the levels and the blur stay.
+  static void move_towards_bright(Placed& placed, double by_px) {
+    RoundEdge& edge = placed.edge;
+    const double out_px = edge.dark_inside ? by_px : -by_px, out_mm = out_px / edge.px_per_mm;
+    for (MeasuredPoint& p : edge.points) {
+      const Eigen::Vector2d d = p.at.vec() - placed.circle.center.vec();
+      p.at = PartPoint::from(p.at.vec() + out_mm * d.normalized());
+    }
+    for (PixelPoint& px : edge.pixels) {
+      const Eigen::Vector2d at(px.x_px, px.y_px), d = at - edge.rough_px.center.vec();
+      const Eigen::Vector2d moved = at + out_px * d.normalized();
+      px = {moved.x(), moved.y()};
+    }
+    placed.circle.radius_mm += out_mm, edge.rough_px.radius_mm += out_px;
   }
 
   // Where to look for an edge.
@@ -197,9 +256,9 @@ private:
     double reach_px = 0;
   };
 
-  static double first_reach_px(const RoundCandidate& candidate, const Circle& circle, int reduction) {
+  static double first_reach_px(const RoundCandidate& candidate, const Circle& circle) {
     const double radius_px = circle.radius_mm * candidate.px_per_mm;
-    return std::min(std::max({8.0, 3.0 * reduction + 4, 0.012 * radius_px + 4}) + 8,
+    return std::min(std::max({8.0, 3.0 * candidate.reduction + 4, 0.012 * radius_px + 4}) + 8,
                     kMostReach_ratio * radius_px);
   }
 
@@ -224,6 +283,12 @@ private:
     return placed;
   }
 
+  // A tilted camera sees an ellipse; what a coarser picture shows may be one.
+  double own_miss_mm(const Placed& p) const {
+    return p.candidate.reduction > fine_reduction_ ? typical_miss_of_ellipse_mm(p.edge.points, p.circle)
+                                                   : typical_miss_mm(p.edge.points, p.circle);
+  }
+
   void place_again(const RoundCandidate& candidate, const Aim& first, const ToneCurve& tone,
                    const std::vector<float>& table, Placed& placed) const {
     if (placed.edge.points.size() < 12) return;
@@ -237,7 +302,7 @@ private:
     for (int i = 0; i < static_cast<int>(placed.size()); ++i) {
       Placed& p = placed[i];
       const bool found = p.edge.points.size() >= 12;
-      const double miss_ratio = found ? typical_miss_mm(p.edge.points, p.circle) / most_miss_mm(p) : 0;
+      const double miss_ratio = found ? own_miss_mm(p) / most_miss_mm(p) : 0;
       const bool twin = found && std::any_of(worth.begin(), worth.end(), [&](int k) {
                           const Placed& other = placed[k];
                           return other.edge.dark_inside == p.edge.dark_inside &&
@@ -259,8 +324,9 @@ private:
   // With the circle through the points, where it is one much like the aim.
   Placed place_once(const RoundCandidate& candidate, const Aim& aim, const ToneCurve& tone,
                     const std::vector<float>& table) const {
-    return placed_from(cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px), candidate,
-                       aim.circle, tone);
+    EdgeBand band = cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px);
+    if (candidate.reduction > fine_reduction_) expect_where_seen(band, plane_, candidate, aim.circle);
+    return placed_from(band, candidate, aim.circle, tone);
   }
 
   Placed placed_from(const EdgeBand& band, const RoundCandidate& candidate, const Circle& aim,
@@ -379,7 +445,7 @@ private:
       RoundEdge& edge = p.edge;
       if (edge.points.size() < 12 || edge.coverage_deg < least_deg) continue;
       if (edge.blur_px > std::max(kSoftestBlur_px, 4 * sharpest)) continue;
-      if (typical_miss_mm(edge.points, p.circle) > most_miss_mm(p)) continue;
+      if (own_miss_mm(p) > most_miss_mm(p)) continue;
       const bool twin = std::any_of(kept.begin(), kept.end(), [&](const Placed& other) {
         return other.edge.dark_inside == edge.dark_inside &&
                apart_mm(other.circle, p.circle) * edge.px_per_mm <
@@ -404,8 +470,21 @@ private:
     return kept;
   }
 
+  // Which of several lines is the outline, a look that blurs them together cannot tell.
+  void doubt_coarse(Placed& placed) const {
+    if (placed.candidate.reduction <= fine_reduction_) return;
+    RoundEdge& edge = placed.edge;
+    edge.u_edge_offset_mm =
+        std::hypot(edge.u_edge_offset_mm, kCoarse_reductions * placed.candidate.reduction / edge.px_per_mm);
+    edge.warnings.push_back(
+        {"coarse-outline",
+         "this outline is clear only in the picture made coarser: speckled ground, glare or "
+         "a tilted view; plain paper under the part and even light would sharpen it"});
+  }
+
   // With what only the edges that stay need to know.
   std::vector<RoundEdge> finished(std::vector<Placed> kept) const {
+    for (Placed& placed : kept) doubt_coarse(placed);
     if (picture_.jpeg)
       in_parallel(static_cast<int>(kept.size()), [&](int i) {
         RoundEdge& edge = kept[i].edge;
@@ -442,6 +521,7 @@ private:
   const EdgeOptions& options_;
   ToneCurve tone_;
   std::vector<float> table_;
+  int fine_reduction_ = 1;
 };
 
 }  // namespace

@@ -183,7 +183,9 @@ private:
                      outward > 0,
                      deg(turn),
                      rms * chains_.reduction,
-                     chains_.reduction / unit_mm_};
+                     chains_.reduction / unit_mm_,
+                     chains_.reduction,
+                     {}};
     arc.from_rad = std::atan2(first.y(), first.x()) + lo;
     arc.to_rad = arc.from_rad + turn;
     return arc;

@@ -142,16 +142,18 @@ public:
     const auto best =
         std::max_element(terms_.begin(), terms_.begin() + count_,
                          [](const Term& a, const Term& b) { return a.log_weight < b.log_weight; });
-    double weights = 0, variance = 0;
+    double weights = 0, beyond = 0, square = 0;
     for (int i = 0; i < count_; ++i) {
       const Term& t = terms_[static_cast<std::size_t>(i)];
       const double w = std::exp(t.log_weight - best->log_weight), apart = t.moved_px - best->moved_px;
-      weights += w, variance += w * (t.variance_px2 + apart * apart);
+      weights += w, beyond += w * apart, square += w * (t.variance_px2 + apart * apart);
     }
+    beyond /= weights;
+    const double variance = square / weights - beyond * beyond;
     const double from_srgb_px = best->moved_px - observe(Theta::Zero()).part_moved_px;
     const double outside_px = (best->theta.tail<2>().isZero() ? kGammaShare : kBentShare) * from_srgb_px;
-    return {curve(best->theta), best->moved_px,
-            std::hypot(std::sqrt(variance / weights), std::hypot(outside_px, sharpened_px()), least_px_)};
+    return {curve(best->theta), best->moved_px, beyond,
+            std::hypot(std::sqrt(variance), std::hypot(outside_px, sharpened_px()), least_px_)};
   }
 
 private:

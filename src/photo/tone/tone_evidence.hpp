@@ -9,8 +9,8 @@
 // the profile's overshoot tells; light that spreads in the board's paper, the more the larger the picture.
 // Ten hypotheses are weighed by their evidence (Laplace's method): the curve is sRGB, sRGB bent, of another
 // gamma, also bent, or with a shoulder; the part's edge is as sharp as the board's, or has a blur of its own
-// (rounded rim, other distance). The heaviest gives the curve; the uncertainty of the edge's place is the
-// spread of all about it, and a share of the shift for curves that are none of these. Without the ink known a
+// (rounded rim, other distance). The heaviest gives the curve with which the edge is placed, the
+// mean of all its place; the uncertainty is their spread about it, and a share of the shift for curves that are none of these. Without the ink known a
 // weak gamma hides behind it: the uncertainty says so. Breaks down for curves far from the family: a strong
 // shoulder leaves some hundredths of a pixel.
 #pragma once
@@ -29,7 +29,8 @@ struct PartEdge {
 struct ToneFinding {
   ToneCurve curve;
   double moved_px = 0;   // where this curve moves the part's edge, towards the bright side
-  double u_edge_px = 0;  // standard uncertainty of the edge's place with this curve
+  double beyond_px = 0;  // the mean of all hypotheses moves it so much further
+  double u_edge_px = 0;  // standard uncertainty of the edge's place there
 };
 
 // `assumed`: the curve the board was placed with; `jpeg_step`: mean quantisation step of the picture's file,
