@@ -477,9 +477,10 @@ private:
     edge.u_edge_offset_mm =
         std::hypot(edge.u_edge_offset_mm, kCoarse_reductions * placed.candidate.reduction / edge.px_per_mm);
     edge.warnings.push_back(
-        {"coarse-outline",
-         "this outline is clear only in the picture made coarser: speckled ground, glare or "
-         "a tilted view; plain paper under the part and even light would sharpen it"});
+        {"coarse-outline", text("this outline is clear only in the picture made %.0f times coarser: speckled "
+                                "ground, glare or a tilted view; plain paper under the part and even light "
+                                "would sharpen it",
+                                placed.candidate.reduction)});
   }
 
   // With what only the edges that stay need to know.
