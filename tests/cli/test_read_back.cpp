@@ -112,18 +112,18 @@ struct Values {
   bool has(const Figure& figure) const {
     // Printed axes differ by the printed ovality, so that each may lie up to half of that one's rounding further off.
     constexpr double kHalf = 0.5001, kOfAxes = 0.7501;
-    const auto rounds_to = [&](const std::vector<double>& values, double per, double within = kHalf) {
+    const auto rounds_to = [&](const std::vector<double>& values, double per, double within) {
       for (const double v : values)
         if (std::fabs(v / per - figure.value) <= within * figure.last_place) return true;
       return false;
     };
-    if (figure.unit == "deg") return rounds_to(deg, 1);
-    if (figure.unit == "%") return rounds_to(ratio, 0.01);
+    if (figure.unit == "deg") return rounds_to(deg, 1, kHalf);
+    if (figure.unit == "%") return rounds_to(ratio, 0.01, kHalf);
     const double unit = figure.unit == "in"     ? 25.4
                         : figure.unit == "um"   ? 1e-3
                         : figure.unit == "thou" ? 0.0254
                                                 : 1;
-    if (rounds_to(mm, unit) || rounds_to(axes_mm, unit, kOfAxes)) return true;
+    if (rounds_to(mm, unit, kHalf) || rounds_to(axes_mm, unit, kOfAxes)) return true;
     for (const auto& [limit_mm, lower] : limits_mm) {  // rounded inwards
       const double inside = (figure.value - limit_mm / unit) * (lower ? 1 : -1);
       if (inside > -1e-4 * figure.last_place && inside < figure.last_place) return true;
