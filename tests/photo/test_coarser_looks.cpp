@@ -13,9 +13,10 @@ namespace {
 
 constexpr int kWidth = 2400, kHeight = 1600;  // px: looked at by halves, then quarters and eighths
 constexpr double kMiddleX = 1010, kMiddleY = 740, kDisc_px = 280;
+constexpr double kAcross = 0.965;  // of the ellipse, the shorter axis
 
 // Stones of 5 to 14 px and all shades on the ground; a dark disc that a camera tilted by some 15 degrees sees as an ellipse.
-Picture on_speckled_ground(bool with_disc, double across = 0.965) {
+Picture on_speckled_ground(bool with_disc) {
   std::mt19937 random(5);
   const auto upto = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
   std::vector<double> light(static_cast<std::size_t>(kWidth) * kHeight, 190);
@@ -30,7 +31,7 @@ Picture on_speckled_ground(bool with_disc, double across = 0.965) {
   picture.grey8.resize(light.size());
   for (int y = 0; y < kHeight; ++y)
     for (int x = 0; x < kWidth; ++x) {
-      const double r = std::hypot(x - kMiddleX, (y - kMiddleY) / across) - kDisc_px;
+      const double r = std::hypot(x - kMiddleX, (y - kMiddleY) / kAcross) - kDisc_px;
       const double covered = with_disc ? 0.5 * std::erfc(r / std::sqrt(2.0)) : 0;  // a blur of a pixel
       const double ground = light[static_cast<std::size_t>(y) * kWidth + x];
       const double value = ground + covered * (90 - ground) + 4 * (upto(1000) / 1000.0 - 0.5);
@@ -53,7 +54,7 @@ TEST_CASE("coarser looks: a tilted disc on speckled ground is found", "[photo][e
   CHECK(outer.dark_inside);
   CHECK(outer.coverage_deg > 250);
   // Mean radius of the ellipse, px; stones touch it all round.
-  CHECK(outer.rough_px.radius_mm == Approx(kDisc_px * (1 + 0.965) / 2).epsilon(0.01));
+  CHECK(outer.rough_px.radius_mm == Approx(kDisc_px * (1 + kAcross) / 2).epsilon(0.01));
   CHECK(std::hypot(outer.rough_px.center.x_mm - kMiddleX, outer.rough_px.center.y_mm - kMiddleY) < 3);
 }
 

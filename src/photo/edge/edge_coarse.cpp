@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "photo/edge/student_fit.hpp"
 #include "rondure/core/median.hpp"
 
 namespace rondure {
@@ -88,27 +89,14 @@ Terms undulations(int k, int count) {
   return b;
 }
 
-// Robust least squares (weights of a Student-like law, scale from the median).
 Terms smooth_outline(const std::vector<double>& coarse) {
+  constexpr double kFirst_px = 3, kLeast_px = 0.3;
   const int count = static_cast<int>(coarse.size());
-  Terms p = Terms::Zero();
-  double scale = 3;
-  for (int round = 0; round < 8; ++round) {
-    Eigen::Matrix<double, kTerms, kTerms> n = Eigen::Matrix<double, kTerms, kTerms>::Identity() * 1e-3;
-    Terms r = Terms::Zero();
-    std::vector<double> misses;
-    for (int k = 0; k < count; ++k) {
-      if (std::isnan(coarse[k])) continue;
-      const Terms b = undulations(k, count);
-      const double miss = coarse[k] - b.dot(p), u = miss / scale, w = 1 / ((1 + u * u) * (1 + u * u));
-      n += w * b * b.transpose();
-      r += w * miss * b;
-      misses.push_back(std::abs(miss));
-    }
-    p += n.ldlt().solve(r);
-    scale = std::max(0.3, 2 * median(misses));
-  }
-  return p;
+  std::vector<Terms> rows;
+  std::vector<double> places;
+  for (int k = 0; k < count; ++k)
+    if (!std::isnan(coarse[k])) rows.push_back(undulations(k, count)), places.push_back(coarse[k]);
+  return student_fit(rows, places, kFirst_px, kLeast_px);
 }
 
 }  // namespace

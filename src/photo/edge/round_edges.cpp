@@ -17,6 +17,7 @@
 #include "photo/edge/edge_window.hpp"
 #include "photo/edge/round_candidates.hpp"
 #include "photo/edge/short_arcs.hpp"
+#include "photo/edge/student_fit.hpp"
 #include "photo/tone/tone_evidence.hpp"
 #include "photo/tone/tone_spread.hpp"
 #include "rondure/core/median.hpp"
@@ -52,8 +53,8 @@ constexpr double kOverSquares_share = 0.05, kOverSquares_px = 0.02, kOverSquares
 constexpr double kMarkRadius_ratio = 0.35, kMarkCoverage_deg = 270;
 constexpr double kMostReach_ratio = 0.8;  // of the band either side, of the radius
 constexpr double kSameOutline_px = 0.7;   // as near is one, whichever side is dark
-// Standard uncertainty of the radius of an outline that only a coarser look shows, in that look's pixels (five photographs of
-// coins, tests/bench/solid_scenes/study_coins: 36 on granite 0.3 rms, 13 wrong rings on parquet 0.9 to 1.5).
+// Standard uncertainty of the radius of an outline that only a coarser look shows, in that look's pixels. By judgement; checked on
+// five photographs of coins (tests/bench/solid_scenes/study_coins: 66 of 69 held, wrong rings among them).
 constexpr double kCoarse_reductions = 0.5;
 constexpr double kMostTilted_ratio = 0.06;  // second harmonic, of the radius: 28 degrees of tilt
 constexpr int kToneRounds = 3;              // at most: edge and curve settle sooner
@@ -79,35 +80,22 @@ double typical_miss_mm(const std::vector<MeasuredPoint>& points, const Circle& c
   return median(std::move(misses));
 }
 
-// Median distance of the points from an ellipse near their circle: robust least squares (weights of a Student-like law) of the
-// radial distance on a shift and a second harmonic.
-double typical_miss_of_ellipse_mm(const std::vector<MeasuredPoint>& points, const Circle& circle) {
-  constexpr int kRounds = 4;
+// Likewise from an ellipse near it, where there is one that a tilted camera may see.
+double typical_miss_of_ellipse_mm(const std::vector<MeasuredPoint>& points, const Circle& circle,
+                                  double least_scale_mm) {
+  const double from_circle_mm = typical_miss_mm(points, circle);
   using Row = Eigen::Matrix<double, 5, 1>;
   std::vector<Row> rows;
-  std::vector<double> off, misses(points.size());
+  std::vector<double> off_mm;
   for (const MeasuredPoint& p : points) {
     const Eigen::Vector2d d = p.at.vec() - circle.center.vec(), u = d.normalized();
-    rows.push_back(Row{1, u.x(), u.y(), u.x() * u.x() - u.y() * u.y(), 2 * u.x() * u.y()});
-    off.push_back(d.norm() - circle.radius_mm);
+    rows.push_back({1, u.x(), u.y(), u.x() * u.x() - u.y() * u.y(), 2 * u.x() * u.y()});
+    off_mm.push_back(d.norm() - circle.radius_mm);
   }
-  Row fit = Row::Zero();
-  double typical = 0;
-  for (int round = 0; round < kRounds; ++round) {
-    for (std::size_t i = 0; i < rows.size(); ++i) misses[i] = std::abs(off[i] - rows[i].dot(fit));
-    typical = median(misses);
-    if (!(typical > 0)) return 0;
-    Eigen::Matrix<double, 5, 5> n = Eigen::Matrix<double, 5, 5>::Zero();
-    Row right = Row::Zero();
-    for (std::size_t i = 0; i < rows.size(); ++i) {
-      const double u = misses[i] / (2 * typical), w = 1 / ((1 + u * u) * (1 + u * u));
-      n += w * rows[i] * rows[i].transpose(), right += w * off[i] * rows[i];
-    }
-    fit = n.ldlt().solve(right);
-  }
-  for (std::size_t i = 0; i < rows.size(); ++i) misses[i] = std::abs(off[i] - rows[i].dot(fit));
-  const double oval = fit.tail<2>().norm();
-  return oval > kMostTilted_ratio * circle.radius_mm ? typical_miss_mm(points, circle) : median(misses);
+  const Row fit = student_fit(rows, off_mm, std::max(2 * from_circle_mm, least_scale_mm), least_scale_mm);
+  if (fit.tail<2>().norm() > kMostTilted_ratio * circle.radius_mm) return from_circle_mm;
+  for (std::size_t i = 0; i < rows.size(); ++i) off_mm[i] = std::abs(off_mm[i] - rows[i].dot(fit));
+  return median(std::move(off_mm));
 }
 
 struct Placed {
@@ -285,9 +273,13 @@ private:
 
   // A tilted camera sees an ellipse; what a coarser picture shows may be one.
   double own_miss_mm(const Placed& p) const {
-    return p.candidate.reduction > fine_reduction_ ? typical_miss_of_ellipse_mm(p.edge.points, p.circle)
-                                                   : typical_miss_mm(p.edge.points, p.circle);
+    constexpr double kLeastScale_px = 0.3;
+    return is_coarse(p.candidate)
+               ? typical_miss_of_ellipse_mm(p.edge.points, p.circle, kLeastScale_px / p.edge.px_per_mm)
+               : typical_miss_mm(p.edge.points, p.circle);
   }
+
+  bool is_coarse(const RoundCandidate& candidate) const { return candidate.reduction > fine_reduction_; }
 
   void place_again(const RoundCandidate& candidate, const Aim& first, const ToneCurve& tone,
                    const std::vector<float>& table, Placed& placed) const {
@@ -325,7 +317,7 @@ private:
   Placed place_once(const RoundCandidate& candidate, const Aim& aim, const ToneCurve& tone,
                     const std::vector<float>& table) const {
     EdgeBand band = cut_edge_band(picture_, plane_, table, aim.circle, aim.reach_px);
-    if (candidate.reduction > fine_reduction_) expect_where_seen(band, plane_, candidate, aim.circle);
+    if (is_coarse(candidate)) expect_where_seen(band, plane_, candidate, aim.circle);
     return placed_from(band, candidate, aim.circle, tone);
   }
 
@@ -472,7 +464,7 @@ private:
 
   // Which of several lines is the outline, a look that blurs them together cannot tell.
   void doubt_coarse(Placed& placed) const {
-    if (placed.candidate.reduction <= fine_reduction_) return;
+    if (!is_coarse(placed.candidate)) return;
     RoundEdge& edge = placed.edge;
     edge.u_edge_offset_mm =
         std::hypot(edge.u_edge_offset_mm, kCoarse_reductions * placed.candidate.reduction / edge.px_per_mm);
